@@ -1,0 +1,234 @@
+"""All settings, read from the environment; every default is the safe choice for one machine.
+
+A value may also come from a file: for `NAME`, set `NAME_FILE` to its path (SECRET_KEY_FILE,
+DATABASE_PASSWORD_FILE). README.md lists the names that matter to an installation.
+"""
+
+import os
+import secrets
+from contextlib import suppress
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+
+import environ
+from csp.constants import NONE, SELF
+
+env = environ.FileAwareEnv()
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+DATA_DIR = Path(env.str("TAREBOOK_DATA", default=str(BASE_DIR / "data")))
+
+DEBUG = env.bool("DEBUG", default=False)
+BEHIND_TLS = env.bool("TAREBOOK_HTTPS", default=False)  # only when a TLS terminator is in front
+ALLOWED_HOSTS = env.list("TAREBOOK_HOSTS", default=["localhost", "127.0.0.1", "[::1]"])
+
+
+def kept_secret_key() -> str:
+    """The key made on the first run and kept beside the database, readable by its owner only."""
+    path = DATA_DIR / "secret-key"
+    if not path.exists():
+        DATA_DIR.mkdir(parents=True, exist_ok=True)
+        with suppress(FileExistsError), path.open("x", opener=private) as kept:
+            kept.write(secrets.token_urlsafe(64))
+    return path.read_text(encoding="ascii")
+
+
+def private(path: str, flags: int) -> int:
+    return os.open(path, flags, mode=0o600)
+
+
+SECRET_KEY = env.str("SECRET_KEY", default="") or kept_secret_key()
+
+INSTALLED_APPS = [
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+    "crispy_forms",
+    "crispy_bootstrap5",
+    "django_htmx",
+    "csp",
+    "axes",
+    "simple_history",
+    # The rooms, in the order in which they may look at each other.
+    "workshop.core",
+    "workshop.ledger",
+    "workshop.goods_in",
+    "workshop.formulas",
+    "workshop.kettle",
+    "workshop.packing",
+    "workshop.labels",
+    "workshop.dispatch",
+    "workshop.trace",
+    "workshop.audit",
+    "workshop.front",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+    "workshop.core.access.RoleMiddleware",
+    "simple_history.middleware.HistoryRequestMiddleware",
+    "axes.middleware.AxesMiddleware",
+]
+
+ROOT_URLCONF = "workshop.urls"
+WSGI_APPLICATION = "workshop.wsgi.application"
+
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+            ],
+        },
+    },
+]
+
+CRISPY_ALLOWED_TEMPLATE_PACKS = "bootstrap5"
+CRISPY_TEMPLATE_PACK = "bootstrap5"
+CRISPY_FAIL_SILENTLY = False
+
+# ---- Database ------------------------------------------------------------------------------------
+
+
+def database() -> dict[str, Any]:
+    """One SQLite file in the data folder, or the PostgreSQL server that DATABASE_URL names."""
+    chosen = env.db_url("DATABASE_URL", default=f"sqlite:///{DATA_DIR / 'tarebook.sqlite3'}")
+    chosen["CONN_MAX_AGE"] = 60
+    chosen["CONN_HEALTH_CHECKS"] = True
+    if chosen["ENGINE"].endswith(".sqlite3"):
+        # Without IMMEDIATE two writers deadlock and one fails at once; with it they queue.
+        chosen["OPTIONS"] = {
+            "transaction_mode": "IMMEDIATE",
+            "timeout": 20,
+            "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL",
+        }
+        chosen["TEST"] = {"NAME": str(DATA_DIR / "test.sqlite3")}  # a file: threads share it
+    elif password := env.str("DATABASE_PASSWORD", default=""):
+        chosen["PASSWORD"] = password
+    return chosen
+
+
+DATABASES = {"default": database()}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+# ---- People --------------------------------------------------------------------------------------
+
+AUTH_USER_MODEL = "core.User"
+LOGIN_URL = "front:sign-in"
+LOGIN_REDIRECT_URL = "front:today"
+LOGOUT_REDIRECT_URL = "front:sign-in"
+AUTHENTICATION_BACKENDS = [
+    "axes.backends.AxesStandaloneBackend",
+    "django.contrib.auth.backends.ModelBackend",
+]
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": f"django.contrib.auth.password_validation.{name}"}
+    for name in (
+        "UserAttributeSimilarityValidator",
+        "MinimumLengthValidator",
+        "CommonPasswordValidator",
+        "NumericPasswordValidator",
+    )
+]
+
+# A working day at the wall tablet, counted from the last touch.
+SESSION_COOKIE_AGE = 12 * 60 * 60
+SESSION_SAVE_EVERY_REQUEST = True
+
+# Five wrong passwords for one name from one address: a quarter of an hour's wait.
+AXES_FAILURE_LIMIT = 5
+AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+AXES_COOLOFF_TIME = timedelta(minutes=15)
+AXES_RESET_ON_SUCCESS = True
+AXES_DISABLE_ACCESS_LOG = True
+AXES_VERBOSE = False
+# The address that our own terminator saw; a header from elsewhere proves nothing.
+AXES_IPWARE_META_PRECEDENCE_ORDER = ["HTTP_X_REAL_IP" if BEHIND_TLS else "REMOTE_ADDR"]
+
+# ---- What a browser may do -----------------------------------------------------------------------
+
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [SELF],
+        "img-src": [SELF, "data:"],
+        "object-src": [NONE],
+        "worker-src": [SELF],
+        "base-uri": [SELF],
+        "form-action": [SELF],
+        "frame-ancestors": [NONE],
+    }
+}
+X_FRAME_OPTIONS = "DENY"
+SECURE_REFERRER_POLICY = "same-origin"
+SESSION_COOKIE_SECURE = BEHIND_TLS
+CSRF_COOKIE_SECURE = BEHIND_TLS
+
+if BEHIND_TLS:
+    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+    SECURE_SSL_REDIRECT = True
+    SECURE_REDIRECT_EXEMPT = [r"^health/$"]  # asked from inside the container, without TLS
+    SECURE_HSTS_SECONDS = 365 * 24 * 60 * 60
+    SECURE_HSTS_INCLUDE_SUBDOMAINS = True
+    # W021: putting a name on the browsers' preload list is its owner's choice, and hard to undo.
+    SILENCED_SYSTEM_CHECKS = ["security.W021"]
+
+DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024  # of a form without its files
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 5000  # a long delivery on one page
+DATA_UPLOAD_MAX_NUMBER_FILES = 50
+FILE_UPLOAD_PERMISSIONS = 0o600
+FILE_UPLOAD_DIRECTORY_PERMISSIONS = 0o700
+
+# ---- Files ---------------------------------------------------------------------------------------
+
+MEDIA_ROOT = DATA_DIR / "uploads"  # no MEDIA_URL: certificates leave only through a view
+
+STATIC_URL = "static/"
+STATICFILES_DIRS = [BASE_DIR / "static"]
+# Given in the container image, where collectstatic has filled it; otherwise the files are served
+# from where they lie, so that a fresh clone needs no extra step.
+STATIC_ROOT = env.str("TAREBOOK_STATIC_ROOT", default=None)
+WHITENOISE_USE_FINDERS = STATIC_ROOT is None
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {
+        "BACKEND": (
+            "whitenoise.storage.CompressedManifestStaticFilesStorage"
+            if STATIC_ROOT
+            else "django.contrib.staticfiles.storage.StaticFilesStorage"
+        )
+    },
+}
+
+# ---- Language, time, log -------------------------------------------------------------------------
+
+LANGUAGE_CODE = "en-gb"
+USE_I18N = False
+USE_TZ = True
+TIME_ZONE = env.str("TAREBOOK_TIME_ZONE", default="UTC")
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"line": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
+    "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "root": {"handlers": ["stderr"], "level": env.str("TAREBOOK_LOG_LEVEL", default="WARNING")},
+    "loggers": {"django": {"handlers": [], "level": "NOTSET", "propagate": True}},  # no mails
+}
