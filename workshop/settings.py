@@ -4,7 +4,6 @@ A value may also come from a file: for `NAME`, set `NAME_FILE` to its path (SECR
 DATABASE_PASSWORD_FILE). README.md lists the names that matter to an installation.
 """
 
-import os
 import secrets
 from contextlib import suppress
 from datetime import timedelta
@@ -27,15 +26,11 @@ ALLOWED_HOSTS = env.list("TAREBOOK_HOSTS", default=["localhost", "127.0.0.1", "[
 def kept_secret_key() -> str:
     """The key made on the first run and kept beside the database, readable by its owner only."""
     path = DATA_DIR / "secret-key"
-    if not path.exists():
+    with suppress(FileExistsError):
         DATA_DIR.mkdir(parents=True, exist_ok=True)
-        with suppress(FileExistsError), path.open("x", opener=private) as kept:
-            kept.write(secrets.token_urlsafe(64))
+        path.touch(mode=0o600, exist_ok=False)
+        path.write_text(secrets.token_urlsafe(64), encoding="ascii")
     return path.read_text(encoding="ascii")
-
-
-def private(path: str, flags: int) -> int:
-    return os.open(path, flags, mode=0o600)
 
 
 SECRET_KEY = env.str("SECRET_KEY", default="") or kept_secret_key()
