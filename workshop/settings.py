@@ -18,7 +18,7 @@ env = environ.FileAwareEnv()
 BASE_DIR = Path(__file__).resolve().parent.parent
 DATA_DIR = Path(env.str("TAREBOOK_DATA", default=str(BASE_DIR / "data")))
 
-DEBUG = env.bool("DEBUG", default=False)
+DEBUG = env.bool("TAREBOOK_DEBUG", default=False)
 BEHIND_TLS = env.bool("TAREBOOK_HTTPS", default=False)  # only when a TLS terminator is in front
 ALLOWED_HOSTS = env.list("TAREBOOK_HOSTS", default=["localhost", "127.0.0.1", "[::1]"])
 
@@ -33,7 +33,7 @@ def kept_secret_key() -> str:
     return path.read_text(encoding="ascii")
 
 
-SECRET_KEY = env.str("SECRET_KEY", default="") or kept_secret_key()
+SECRET_KEY = env.str("SECRET_KEY", default="").strip() or kept_secret_key()
 
 INSTALLED_APPS = [
     "django.contrib.auth",
@@ -116,7 +116,7 @@ def database() -> dict[str, Any]:
             "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL",
         }
         chosen["TEST"] = {"NAME": str(DATA_DIR / "test.sqlite3")}  # a file: threads share it
-    elif password := env.str("DATABASE_PASSWORD", default=""):
+    elif password := env.str("DATABASE_PASSWORD", default="").strip():
         chosen["PASSWORD"] = password
     return chosen
 

@@ -1,0 +1,1 @@
+"""Proof of the book and history of the master data."""

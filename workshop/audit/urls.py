@@ -1,0 +1,6 @@
+"""Addresses of the audit room."""
+
+from django.urls import URLPattern
+
+app_name = "audit"
+urlpatterns: list[URLPattern] = []

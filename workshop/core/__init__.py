@@ -1,0 +1,1 @@
+"""What every room shares and no subject: people, exact fields, form parts, paper."""

@@ -1,0 +1,81 @@
+"""People, the workshop itself, and files handed in."""
+
+from django.contrib.auth.models import AbstractUser
+from django.db import models
+from django.db.models import Q
+from simple_history.models import HistoricalRecords
+
+
+class Role(models.TextChoices):
+    OWNER = "owner", "owner"
+    MAKER = "maker", "maker"
+    PACKER = "packer", "packer"
+    INSPECTOR = "inspector", "inspector"
+
+
+class User(AbstractUser):
+    """A person who signs in; what they may do follows from the role alone."""
+
+    role = models.CharField(max_length=10, choices=Role, default=Role.INSPECTOR)
+
+    history = HistoricalRecords(excluded_fields=["password", "last_login"])
+
+    class Meta:
+        ordering = ["username"]
+        constraints = [
+            models.CheckConstraint(
+                name="user_role_is_known",
+                condition=Q(role__in=Role.values),
+                violation_error_message="Choose one of the four roles.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.get_full_name() or self.username
+
+
+class Market(models.TextChoices):
+    US = "US", "United States"
+    EU = "EU", "European Union and United Kingdom"
+
+
+class Workshop(models.Model):
+    """The one workshop this book belongs to: its name and address as labels print them."""
+
+    name = models.CharField(max_length=120)
+    address = models.TextField(help_text="As it must stand on a label, one line below the other.")
+    contact = models.CharField(
+        max_length=120, blank=True, help_text="Telephone or electronic contact printed on labels."
+    )
+    certified_by = models.CharField(
+        max_length=120, blank=True, help_text="Your own organic certifier, if you are certified."
+    )
+    market = models.CharField(max_length=2, choices=Market, default=Market.US)
+
+    history = HistoricalRecords()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(name="workshop_is_the_only_one", condition=Q(pk=1)),
+            models.CheckConstraint(
+                name="workshop_market_is_known", condition=Q(market__in=Market.values)
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Upload(models.Model):
+    """A file somebody handed in: checked for type and size, served only as a download."""
+
+    file = models.FileField(upload_to="%Y/%m/")
+    name = models.CharField(max_length=200)
+    content_type = models.CharField(max_length=40)
+    size = models.PositiveIntegerField()
+    sha256 = models.CharField(max_length=64)
+    uploaded_at = models.DateTimeField()
+    uploaded_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+
+    def __str__(self) -> str:
+        return self.name

@@ -1,0 +1,65 @@
+"""Rules the database itself keeps, written once for SQLite and PostgreSQL."""
+
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from django.db import migrations
+
+Event = Literal["INSERT", "UPDATE", "DELETE"]
+
+
+@dataclass(frozen=True)
+class Trigger:
+    """Refuse `event` on `table` where `condition` (over OLD and NEW) holds, with a sentence.
+
+    A migration that makes SQLite rebuild `table` drops its triggers: run `create` again there.
+    """
+
+    name: str
+    table: str
+    event: Event
+    condition: str
+    sentence: str
+
+    def statements(self, vendor: str) -> list[str]:
+        sentence = self.sentence.replace("'", "''")
+        if vendor == "sqlite":
+            return [
+                f"CREATE TRIGGER {self.name} BEFORE {self.event} ON {self.table} FOR EACH ROW"
+                f" WHEN {self.condition} BEGIN SELECT RAISE(ABORT, '{sentence}'); END"
+            ]
+        kept = "OLD" if self.event == "DELETE" else "NEW"
+        return [
+            f"CREATE FUNCTION {self.name}() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN"
+            f" IF {self.condition} THEN RAISE EXCEPTION '{sentence}'"
+            f" USING ERRCODE = 'integrity_constraint_violation'; END IF; RETURN {kept}; END $$",
+            f"CREATE TRIGGER {self.name} BEFORE {self.event} ON {self.table}"
+            f" FOR EACH ROW EXECUTE FUNCTION {self.name}()",
+        ]
+
+
+def append_only(table: str) -> list[Trigger]:
+    """Rows of `table` may be added, never changed or removed."""
+    sentence = f"Rows of {table} are only ever added."
+    return [
+        Trigger(f"{table}_no_update", table, "UPDATE", "1 = 1", sentence),
+        Trigger(f"{table}_no_delete", table, "DELETE", "1 = 1", sentence),
+    ]
+
+
+def create(*triggers: Trigger) -> migrations.RunPython:
+    """The migration step that sets these triggers up."""
+
+    def forwards(_: Any, editor: Any) -> None:
+        for trigger in triggers:
+            for statement in trigger.statements(editor.connection.vendor):
+                editor.execute(statement)
+
+    def backwards(_: Any, editor: Any) -> None:
+        for trigger in reversed(triggers):
+            if editor.connection.vendor == "sqlite":
+                editor.execute(f"DROP TRIGGER {trigger.name}")
+            else:
+                editor.execute(f"DROP FUNCTION {trigger.name}() CASCADE")
+
+    return migrations.RunPython(forwards, backwards)

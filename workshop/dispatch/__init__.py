@@ -1,0 +1,1 @@
+"""Customers, dispatches and returns."""

@@ -1,0 +1,160 @@
+"""Formulas, their versions, lines, allowed substitutes and steps."""
+
+from decimal import Decimal
+from typing import Self
+
+from django.conf import settings
+from django.db import models
+from django.db.models import F, Q
+from simple_history.models import HistoricalRecords
+
+from workshop.core.fields import FixedPointField, PercentField
+from workshop.ledger.models import Item
+
+
+class VersionStatus(models.TextChoices):
+    DRAFT = "draft", "draft"
+    APPROVED = "approved", "approved"
+    RETIRED = "retired", "retired"
+
+
+class Formula(models.Model):
+    """A way of making one bulk item."""
+
+    item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="formulas")
+    name = models.CharField(
+        max_length=120,
+        unique=True,
+        error_messages={"unique": "There is already a formula of this name."},
+    )
+    is_active = models.BooleanField(default=True)
+
+    history = HistoricalRecords()
+
+    class Meta:
+        ordering = ["name"]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class VersionQuerySet(models.QuerySet["Version"]):
+    def approved(self) -> Self:
+        return self.filter(status=VersionStatus.APPROVED)
+
+
+class Version(models.Model):
+    """One version of a formula. Only a draft may change; the database refuses the rest."""
+
+    formula = models.ForeignKey(Formula, on_delete=models.PROTECT, related_name="versions")
+    number = models.PositiveSmallIntegerField()
+    status = models.CharField(max_length=10, choices=VersionStatus, default=VersionStatus.DRAFT)
+    expected_loss = PercentField(default=Decimal(2))
+    shelf_life_months = models.PositiveSmallIntegerField(default=12)
+    rework_limit = PercentField(default=Decimal(0))
+    claims_organic = models.BooleanField(default=False)
+    is_rinse_off = models.BooleanField(default=False)
+    note = models.TextField(blank=True)
+    made_at = models.DateTimeField()
+    made_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
+    approved_at = models.DateTimeField(null=True, blank=True)
+    approved_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+", null=True, blank=True
+    )
+
+    history = HistoricalRecords()
+    objects = VersionQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["formula", "-number"]
+        constraints = [
+            models.UniqueConstraint(name="version_number_once", fields=["formula", "number"]),
+            models.CheckConstraint(
+                name="version_status_is_known", condition=Q(status__in=VersionStatus.values)
+            ),
+            models.CheckConstraint(
+                name="version_approved_by_somebody",
+                condition=Q(status=VersionStatus.DRAFT)
+                | Q(approved_at__isnull=False, approved_by__isnull=False),
+            ),
+            models.CheckConstraint(
+                name="version_loss_is_possible",
+                condition=Q(expected_loss__gte=0, expected_loss__lt=100),
+                violation_error_message="A loss lies between 0 and below 100 %.",
+            ),
+            models.CheckConstraint(
+                name="version_rework_is_possible",
+                condition=Q(rework_limit__gte=0, rework_limit__lte=100),
+                violation_error_message="A rework limit lies between 0 and 100 %.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.formula} v{self.number}"
+
+
+class Line(models.Model):
+    """One ingredient of a version: its share, when it goes in, how exactly."""
+
+    version = models.ForeignKey(Version, on_delete=models.CASCADE, related_name="lines")
+    item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="formula_lines")
+    order = models.PositiveSmallIntegerField()
+    phase = models.CharField(max_length=20, default="A")
+    share = PercentField(help_text="Percent of the whole, to four decimals.")
+    tolerance = PercentField(default=Decimal(2), help_text="Percent of the line's own weight.")
+    goes_in_for_good = models.BooleanField(
+        "cannot be taken back out",
+        default=False,
+        help_text="A wax or anything that melts in at once: it is best weighed late.",
+    )
+    substitutes = models.ManyToManyField(Item, blank=True, related_name="+")
+
+    class Meta:
+        ordering = ["order"]
+        constraints = [
+            models.UniqueConstraint(name="line_order_once", fields=["version", "order"]),
+            models.UniqueConstraint(name="line_item_once", fields=["version", "item"]),
+            models.CheckConstraint(
+                name="line_share_is_possible",
+                condition=Q(share__gt=0, share__lte=100),
+                violation_error_message="A share lies above 0 and at most at 100 %.",
+            ),
+            models.CheckConstraint(
+                name="line_tolerance_is_possible",
+                condition=Q(tolerance__gt=0, tolerance__lte=50),
+                violation_error_message="A tolerance lies above 0 and at most at 50 %.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.item} {self.share} %"
+
+
+class Step(models.Model):
+    """One step of the making, with its critical limits and its caution."""
+
+    version = models.ForeignKey(Version, on_delete=models.CASCADE, related_name="steps")
+    order = models.PositiveSmallIntegerField()
+    phase = models.CharField(max_length=20, blank=True)
+    text = models.TextField()
+    from_c = FixedPointField("from, °C", places=1, null=True, blank=True)
+    to_c = FixedPointField("to, °C", places=1, null=True, blank=True)
+    minutes = models.PositiveSmallIntegerField(null=True, blank=True)
+    keep_water_out = models.BooleanField(default=False)
+    caution = models.CharField(max_length=300, blank=True)
+
+    class Meta:
+        ordering = ["order"]
+        constraints = [
+            models.UniqueConstraint(name="step_order_once", fields=["version", "order"]),
+            models.CheckConstraint(
+                name="step_range_is_a_range",
+                condition=Q(from_c=None) | Q(to_c=None) | Q(to_c__gte=F("from_c")),
+                violation_error_message="The upper temperature lies below the lower one.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.order}. {self.text}"

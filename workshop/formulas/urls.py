@@ -1,0 +1,6 @@
+"""Addresses of the formulas room."""
+
+from django.urls import URLPattern
+
+app_name = "formulas"
+urlpatterns: list[URLPattern] = []

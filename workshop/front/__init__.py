@@ -1,0 +1,1 @@
+"""Today, the scan box, sign-in and people."""

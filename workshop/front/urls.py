@@ -1,0 +1,6 @@
+"""Addresses of the front room."""
+
+from django.urls import URLPattern
+
+app_name = "front"
+urlpatterns: list[URLPattern] = []

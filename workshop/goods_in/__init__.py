@@ -1,0 +1,1 @@
+"""Suppliers, certificates, receipts and checks on arrival."""

@@ -1,0 +1,224 @@
+"""Suppliers, organic certificates, what a material is made of, and receipts."""
+
+from datetime import date
+from decimal import Decimal
+from typing import Self
+
+from django.db import models
+from django.db.models import F, Q
+from simple_history.models import HistoricalRecords
+
+from workshop.core.fields import FixedPointField, MoneyField, PercentField
+from workshop.core.models import Upload
+from workshop.ledger.models import Item, Lot, Operation, Posting
+
+
+class Supplier(models.Model):
+    name = models.CharField(
+        max_length=120,
+        unique=True,
+        error_messages={"unique": "There is already a supplier of this name."},
+    )
+    contact = models.CharField(max_length=120, blank=True)
+    address = models.TextField(blank=True)
+    email = models.EmailField(blank=True)
+    telephone = models.CharField(max_length=40, blank=True)
+    note = models.TextField(blank=True)
+    is_active = models.BooleanField(default=True)
+
+    history = HistoricalRecords()
+
+    class Meta:
+        ordering = ["name"]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class CertificateQuerySet(models.QuerySet["Certificate"]):
+    def valid_on(self, day: date) -> Self:
+        return self.filter(valid_from__lte=day, valid_to__gte=day)
+
+    def covering(self, item: Item) -> Self:
+        return self.filter(items=item)
+
+    def lapsing_by(self, day: date) -> Self:
+        return self.filter(valid_to__lte=day)
+
+
+class Certificate(models.Model):
+    """A supplier's organic certificate: what it covers, and between which days."""
+
+    supplier = models.ForeignKey(Supplier, on_delete=models.PROTECT, related_name="certificates")
+    certifier = models.CharField(max_length=120)
+    number = models.CharField(max_length=60)
+    scope = models.TextField(blank=True, help_text="As the certificate words it.")
+    valid_from = models.DateField()
+    valid_to = models.DateField(help_text="The last day it is valid.")
+    document = models.ForeignKey(
+        Upload, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    items = models.ManyToManyField(Item, related_name="certificates", blank=True)
+
+    history = HistoricalRecords(m2m_fields=[items])
+    objects = CertificateQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-valid_to", "number"]
+        constraints = [
+            models.CheckConstraint(
+                name="certificate_ends_after_it_begins",
+                condition=Q(valid_to__gte=F("valid_from")),
+                violation_error_message="The certificate ends before it begins.",
+            ),
+            models.UniqueConstraint(
+                name="certificate_is_entered_once",
+                fields=["certifier", "number", "valid_from"],
+                violation_error_message="This certificate is already entered.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.certifier} {self.number}"
+
+    def is_valid_on(self, day: date) -> bool:
+        return self.valid_from <= day <= self.valid_to
+
+
+class Constituency(models.TextChoices):
+    """What an ingredient is, where lists and organic shares treat it apart."""
+
+    PLAIN = "plain", "plain ingredient"
+    WATER = "water", "added water"
+    SALT = "salt", "salt"
+    COLOURANT = "colourant", "colourant"
+    FRAGRANCE = "fragrance", "fragrance"
+
+
+class Profile(models.Model):
+    """What a material is: its name on a label, its density, how to keep it."""
+
+    item = models.OneToOneField(Item, on_delete=models.PROTECT, related_name="profile")
+    inci_name = models.CharField("INCI name", max_length=160)
+    common_name = models.CharField(max_length=120, blank=True)
+    cas = models.CharField("CAS number", max_length=12, blank=True)
+    kind = models.CharField(max_length=10, choices=Constituency, default=Constituency.PLAIN)
+    is_organic = models.BooleanField(
+        "bought as organic",
+        default=False,
+        help_text="Each lot still needs a certificate that covers it.",
+    )
+    density_g_per_ml = FixedPointField(places=4, null=True, blank=True)
+    shelf_life_months = models.PositiveSmallIntegerField(null=True, blank=True)
+    storage = models.CharField(max_length=200, blank=True)
+    max_arrival_c = FixedPointField("warmest on arrival, °C", places=1, null=True, blank=True)
+    caution = models.CharField(max_length=300, blank=True)
+
+    history = HistoricalRecords()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                name="profile_kind_is_known", condition=Q(kind__in=Constituency.values)
+            ),
+            models.CheckConstraint(
+                name="profile_density_is_possible",
+                condition=Q(density_g_per_ml=None)
+                | Q(density_g_per_ml__gte=Decimal("0.3"), density_g_per_ml__lte=Decimal(5)),
+                violation_error_message="A density lies between 0.3 and 5 g/mL.",
+            ),
+            models.CheckConstraint(
+                name="profile_water_and_salt_are_not_organic",
+                condition=~Q(kind__in=["water", "salt"], is_organic=True),
+                violation_error_message="Water and salt cannot be organic.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.inci_name
+
+
+class BlendPart(models.Model):
+    """One constituent of a material that is bought as a blend; the parts add up to 100 %."""
+
+    profile = models.ForeignKey(Profile, on_delete=models.CASCADE, related_name="parts")
+    inci_name = models.CharField("INCI name", max_length=160)
+    common_name = models.CharField(max_length=120, blank=True)
+    kind = models.CharField(max_length=10, choices=Constituency, default=Constituency.PLAIN)
+    is_organic = models.BooleanField(default=False)
+    share = PercentField(help_text="Percent by weight.")
+
+    class Meta:
+        ordering = ["-share", "inci_name"]
+        constraints = [
+            models.CheckConstraint(
+                name="blend_part_share_is_possible",
+                condition=Q(share__gt=0, share__lte=100),
+                violation_error_message="A share lies above 0 and at most at 100 %.",
+            ),
+            models.UniqueConstraint(
+                name="blend_part_is_named_once", fields=["profile", "inci_name", "is_organic"]
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.inci_name} {self.share} %"
+
+
+class Receipt(models.Model):
+    operation = models.OneToOneField(Operation, on_delete=models.PROTECT, related_name="receipt")
+    supplier = models.ForeignKey(Supplier, on_delete=models.PROTECT, related_name="receipts")
+    received_on = models.DateField()
+    delivery_note = models.CharField(max_length=60, blank=True)
+    note = models.TextField(blank=True)
+
+    class Meta:
+        ordering = ["-received_on", "-pk"]
+
+    def __str__(self) -> str:
+        return self.operation.reference
+
+
+class ReceiptLine(models.Model):
+    """One lot as it came in; the quantity itself is its posting."""
+
+    receipt = models.ForeignKey(Receipt, on_delete=models.PROTECT, related_name="lines")
+    lot = models.OneToOneField(Lot, on_delete=models.PROTECT, related_name="receipt_line")
+    posting = models.OneToOneField(Posting, on_delete=models.PROTECT, related_name="receipt_line")
+    supplier_lot = models.CharField(max_length=60, db_index=True)
+    quantity_as_written = models.CharField(max_length=40)
+    makers_expiry = models.DateField(null=True, blank=True)
+    certificate = models.ForeignKey(
+        Certificate, on_delete=models.PROTECT, null=True, blank=True, related_name="receipt_lines"
+    )
+    is_organic = models.BooleanField(default=False)
+    analysis = models.ForeignKey(
+        Upload, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    seal_is_good = models.BooleanField(default=False)
+    smell_is_good = models.BooleanField(default=False)
+    look_is_good = models.BooleanField(default=False)
+    temperature_c = FixedPointField(places=1, null=True, blank=True)
+    checks_note = models.CharField(max_length=300, blank=True)
+    cost = MoneyField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.CheckConstraint(
+                name="receipt_line_organic_has_a_certificate",
+                condition=Q(is_organic=False) | Q(certificate__isnull=False),
+                violation_error_message="An organic lot needs the certificate that covers it.",
+            ),
+            models.CheckConstraint(
+                name="receipt_line_has_a_supplier_lot", condition=~Q(supplier_lot="")
+            ),
+            models.CheckConstraint(
+                name="receipt_line_cost_is_not_negative",
+                condition=Q(cost=None) | Q(cost__gte=0),
+                violation_error_message="A cost is not below zero.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.lot} ({self.supplier_lot})"

@@ -1,0 +1,1 @@
+"""Kettles, scales, batches and the weigh-up."""

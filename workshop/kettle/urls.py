@@ -1,0 +1,6 @@
+"""Addresses of the kettle room."""
+
+from django.urls import URLPattern
+
+app_name = "kettle"
+urlpatterns: list[URLPattern] = []

@@ -1,0 +1,1 @@
+"""What a label must say, and label sheets."""

@@ -1,0 +1,6 @@
+"""Addresses of the labels room."""
+
+from django.urls import URLPattern
+
+app_name = "labels"
+urlpatterns: list[URLPattern] = []

@@ -1,0 +1,1 @@
+"""Items, lots, operations and postings: the one record of every gram."""

@@ -1,0 +1,60 @@
+"""What the database refuses in the ledger, whoever asks."""
+
+from workshop.core.triggers import Trigger, append_only
+
+GUARDS = [
+    *append_only("ledger_posting"),
+    *append_only("ledger_statuschange"),
+    *append_only("ledger_amendment"),
+    *append_only("ledger_seal"),
+    Trigger(
+        "ledger_posting_into_closed",
+        "ledger_posting",
+        "INSERT",
+        "EXISTS (SELECT 1 FROM ledger_operation WHERE id = NEW.operation_id"
+        " AND closed_at IS NOT NULL)",
+        "This operation is closed; nothing can be posted into it.",
+    ),
+    Trigger(
+        "ledger_posting_reversal_fits",
+        "ledger_posting",
+        "INSERT",
+        "NEW.corrects_id IS NOT NULL AND NOT EXISTS (SELECT 1 FROM ledger_posting AS first"
+        " WHERE first.id = NEW.corrects_id AND first.corrects_id IS NULL"
+        " AND first.operation_id = NEW.operation_id AND first.lot_id = NEW.lot_id"
+        " AND first.side = NEW.side AND first.quantity = -NEW.quantity)",
+        "A reversal takes back one posting whole: same lot, same operation, opposite quantity.",
+    ),
+    Trigger(
+        "ledger_operation_no_delete",
+        "ledger_operation",
+        "DELETE",
+        "1 = 1",
+        "An operation is never removed.",
+    ),
+    Trigger(
+        "ledger_operation_stays_itself",
+        "ledger_operation",
+        "UPDATE",
+        "NEW.kind <> OLD.kind OR NEW.reference <> OLD.reference OR NEW.token <> OLD.token"
+        " OR NEW.opened_at <> OLD.opened_at OR NEW.opened_by_id <> OLD.opened_by_id",
+        "What an operation is, and who opened it when, does not change.",
+    ),
+    Trigger(
+        "ledger_operation_stays_closed",
+        "ledger_operation",
+        "UPDATE",
+        "OLD.closed_at IS NOT NULL AND (NEW.closed_at IS NULL OR NEW.closed_at <> OLD.closed_at)"
+        " AND (SELECT COUNT(*) FROM ledger_amendment WHERE operation_id = OLD.id)"
+        " < (SELECT COUNT(*) FROM ledger_seal WHERE operation_id = OLD.id)",
+        "A closed operation is opened again only by an amendment.",
+    ),
+    Trigger("ledger_lot_no_delete", "ledger_lot", "DELETE", "1 = 1", "A lot is never removed."),
+    Trigger(
+        "ledger_lot_stays_itself",
+        "ledger_lot",
+        "UPDATE",
+        "NEW.item_id <> OLD.item_id OR NEW.code <> OLD.code OR NEW.origin_id <> OLD.origin_id",
+        "A lot keeps its item, its code and its origin.",
+    ),
+]

@@ -1,0 +1,381 @@
+"""Item, Lot, Operation, Posting: every physical thing, everything that happens, every gram."""
+
+from datetime import date
+from decimal import Decimal
+from typing import Self
+
+from django.conf import settings
+from django.core.validators import RegexValidator
+from django.db import models
+from django.db.models import F, OuterRef, Q, Subquery, Sum
+from django.db.models.functions import Coalesce
+from simple_history.models import HistoricalRecords
+
+from workshop.core.fields import QuantityField
+
+
+class Kind(models.TextChoices):
+    MATERIAL = "material", "material"
+    PACKAGING = "packaging", "packaging"
+    BULK = "bulk", "bulk"
+    PRODUCT = "product", "product"
+
+
+class Unit(models.TextChoices):
+    GRAM = "g", "grams"
+    EACH = "each", "pieces"
+
+
+class Status(models.TextChoices):
+    QUARANTINE = "quarantine", "quarantine"
+    RELEASED = "released", "released"
+    ON_HOLD = "on_hold", "on hold"
+    REJECTED = "rejected", "rejected"
+
+
+class Act(models.TextChoices):
+    """What kind of thing happened."""
+
+    RECEIPT = "receipt", "receipt"
+    BATCH = "batch", "batch"
+    PACKING = "packing", "packing run"
+    DISPATCH = "dispatch", "dispatch"
+    RETURN = "return", "return"
+    COUNT = "count", "stock count"
+    DISCARD = "discard", "discard"
+
+
+# Acts that make new lots out of others: the links of the family tree.
+TRANSFORMING = (Act.BATCH, Act.PACKING)
+
+REFERENCE_LETTER = {
+    Act.RECEIPT: "R",
+    Act.BATCH: "K",
+    Act.PACKING: "P",
+    Act.DISPATCH: "D",
+    Act.RETURN: "B",
+    Act.COUNT: "C",
+    Act.DISCARD: "X",
+}
+
+
+class Side(models.TextChoices):
+    IN = "in", "into the operation"
+    OUT = "out", "out of the operation"
+
+
+class ItemQuerySet(models.QuerySet["Item"]):
+    def active(self) -> Self:
+        return self.filter(is_active=True)
+
+    def of_kind(self, *kinds: Kind) -> Self:
+        return self.filter(kind__in=kinds)
+
+    def with_on_hand(self, *, on: date | None = None) -> Self:
+        """Annotate `on_hand` over all lots and, with a day, `available` over usable ones."""
+        items = self.annotate(
+            on_hand=_sum_over(Posting.objects.filter(lot__item=OuterRef("pk")), "lot__item")
+        )
+        if on is None:
+            return items
+        usable = Posting.objects.filter(
+            lot__item=OuterRef("pk"), lot__status=Status.RELEASED
+        ).filter(Q(lot__best_before=None) | Q(lot__best_before__gte=on))
+        return items.annotate(available=_sum_over(usable, "lot__item"))
+
+
+class Item(models.Model):
+    """A kind of thing: a material, packaging, a bulk made here, or a product."""
+
+    code = models.CharField(
+        max_length=20,
+        unique=True,
+        validators=[
+            RegexValidator(
+                r"^[A-Z0-9][A-Z0-9.-]*$", "Use capital letters, digits, dots and hyphens only."
+            )
+        ],
+        error_messages={"unique": "Another item already has this code."},
+    )
+    name = models.CharField(max_length=120)
+    kind = models.CharField(max_length=10, choices=Kind)
+    unit = models.CharField(max_length=4, choices=Unit)
+    is_active = models.BooleanField(default=True)
+
+    history = HistoricalRecords()
+    objects = ItemQuerySet.as_manager()
+    on_hand: Decimal
+    available: Decimal
+
+    class Meta:
+        ordering = ["name", "pk"]
+        constraints = [
+            models.CheckConstraint(name="item_kind_is_known", condition=Q(kind__in=Kind.values)),
+            models.CheckConstraint(name="item_unit_is_known", condition=Q(unit__in=Unit.values)),
+            models.CheckConstraint(
+                name="item_unit_fits_kind",
+                condition=(
+                    Q(kind=Kind.MATERIAL)
+                    | Q(kind=Kind.PACKAGING)
+                    | Q(kind=Kind.BULK, unit=Unit.GRAM)
+                    | Q(kind=Kind.PRODUCT, unit=Unit.EACH)
+                ),
+                violation_error_message="A bulk is weighed in grams and a product counted in pieces.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Operation(models.Model):
+    """One thing that happened, with all that it took in and put out."""
+
+    kind = models.CharField(max_length=10, choices=Act)
+    reference = models.CharField(max_length=20, unique=True)
+    token = models.CharField(max_length=64, unique=True)
+    opened_at = models.DateTimeField()
+    opened_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
+    closed_at = models.DateTimeField(null=True, blank=True)
+    closed_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+", null=True, blank=True
+    )
+
+    class Meta:
+        ordering = ["-opened_at", "-pk"]
+        indexes = [models.Index(fields=["kind", "opened_at"], name="operation_kind_opened")]
+        constraints = [
+            models.CheckConstraint(
+                name="operation_kind_is_known", condition=Q(kind__in=Act.values)
+            ),
+            models.CheckConstraint(
+                name="operation_closed_by_somebody",
+                condition=Q(closed_at=None, closed_by=None)
+                | Q(closed_at__isnull=False, closed_by__isnull=False),
+            ),
+            models.CheckConstraint(name="operation_has_a_token", condition=~Q(token="")),
+        ]
+
+    def __str__(self) -> str:
+        return self.reference
+
+    @property
+    def is_closed(self) -> bool:
+        return self.closed_at is not None
+
+
+class LotQuerySet(models.QuerySet["Lot"]):
+    def with_on_hand(self) -> Self:
+        """Annotate `on_hand`, the sum of the lot's postings.
+
+        A subquery, not a join: it stays right next to any other annotation.
+        """
+        return self.annotate(on_hand=_sum_over(Posting.objects.filter(lot=OuterRef("pk")), "lot"))
+
+    def released(self) -> Self:
+        return self.filter(status=Status.RELEASED)
+
+    def not_past(self, on: date) -> Self:
+        """Lots still good on that day: the date itself is the last good day."""
+        return self.filter(Q(best_before=None) | Q(best_before__gte=on))
+
+    def first_expired_first(self) -> Self:
+        return self.order_by(F("best_before").asc(nulls_last=True), "made_on", "pk")
+
+    def available(self, *, on: date) -> Self:
+        """Released lots with something on hand and not past their date, first expired first."""
+        return (
+            self.released().not_past(on).with_on_hand().filter(on_hand__gt=0).first_expired_first()
+        )
+
+    def below_zero(self) -> Self:
+        return self.with_on_hand().filter(on_hand__lt=0)
+
+
+class Lot(models.Model):
+    """One identified quantity of an item; how much there is of it, only the postings say."""
+
+    item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="lots")
+    code = models.CharField(max_length=7, unique=True)
+    status = models.CharField(max_length=10, choices=Status, default=Status.QUARANTINE)
+    made_on = models.DateField(help_text="The day it was made here, or came in.")
+    best_before = models.DateField(null=True, blank=True)
+    origin = models.ForeignKey(Operation, on_delete=models.PROTECT, related_name="lots")
+
+    objects = LotQuerySet.as_manager()
+    on_hand: Decimal
+
+    class Meta:
+        ordering = ["-pk"]
+        indexes = [
+            models.Index(fields=["item", "status", "best_before"], name="lot_item_status_date"),
+            models.Index(fields=["status", "best_before"], name="lot_status_date"),
+        ]
+        constraints = [
+            models.CheckConstraint(
+                name="lot_status_is_known", condition=Q(status__in=Status.values)
+            ),
+            models.CheckConstraint(
+                name="lot_date_not_before_made",
+                condition=Q(best_before=None) | Q(best_before__gte=F("made_on")),
+                violation_error_message="The best-before date lies before the day it was made.",
+            ),
+            models.CheckConstraint(name="lot_has_a_code", condition=~Q(code="")),
+        ]
+
+    def __str__(self) -> str:
+        return self.shown_code
+
+    @property
+    def shown_code(self) -> str:
+        return f"{self.code[:4]}-{self.code[4:]}"
+
+
+class PostingQuerySet(models.QuerySet["Posting"]):
+    def standing(self) -> Self:
+        """Postings that are neither a reversal nor reversed."""
+        return self.filter(corrects=None, reversal=None)
+
+
+class Posting(models.Model):
+    """One movement of one lot in one operation. Rows are added, never changed or removed.
+
+    `quantity` is the change of the lot's stock: plus when the operation puts the lot out,
+    minus when it takes the lot in, and the other way round for a reversal. So stock on hand is
+    a plain sum, for which the index alone is read.
+    """
+
+    operation = models.ForeignKey(Operation, on_delete=models.PROTECT, related_name="postings")
+    lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="postings", db_index=False)
+    side = models.CharField(max_length=3, choices=Side)
+    quantity = QuantityField()
+    at = models.DateTimeField()
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+", db_index=False
+    )
+    token = models.CharField(max_length=64, unique=True)
+    corrects = models.OneToOneField(
+        "self", on_delete=models.PROTECT, related_name="reversal", null=True, blank=True
+    )
+    reason = models.CharField(max_length=300, blank=True)
+
+    objects = PostingQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["pk"]
+        indexes = [
+            models.Index(fields=["lot", "quantity"], name="posting_lot_quantity"),
+            models.Index(fields=["lot", "side", "operation"], name="posting_lot_side_operation"),
+            models.Index(fields=["operation", "side", "lot"], name="posting_operation_side_lot"),
+        ]
+        constraints = [
+            models.CheckConstraint(name="posting_side_is_known", condition=Q(side__in=Side.values)),
+            models.CheckConstraint(
+                name="posting_sign_fits_side",
+                condition=Q(corrects=None, side=Side.OUT, quantity__gt=0)
+                | Q(corrects=None, side=Side.IN, quantity__lt=0)
+                | Q(corrects__isnull=False, side=Side.OUT, quantity__lt=0)
+                | Q(corrects__isnull=False, side=Side.IN, quantity__gt=0),
+                violation_error_message="What an operation takes in lowers the lot, what it puts out raises it.",
+            ),
+            models.CheckConstraint(name="posting_has_a_token", condition=~Q(token="")),
+            models.CheckConstraint(
+                name="posting_reversal_says_why",
+                condition=Q(corrects=None) | ~Q(reason=""),
+                violation_error_message="Say why the posting is taken back.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.lot} {self.quantity:+}"
+
+    @property
+    def moved(self) -> Decimal:
+        """The quantity as a person says it: always positive for an original posting."""
+        return self.quantity if self.side == Side.OUT else -self.quantity
+
+
+class StatusChange(models.Model):
+    """Who moved a lot to which status, when and why. Rows are added only."""
+
+    lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="status_changes")
+    was = models.CharField(max_length=10, choices=Status, blank=True)
+    now = models.CharField(max_length=10, choices=Status)
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    reason = models.CharField(max_length=300, blank=True)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.CheckConstraint(
+                name="status_change_is_known", condition=Q(now__in=Status.values)
+            ),
+            models.CheckConstraint(
+                name="status_change_says_why",
+                condition=Q(now__in=[Status.QUARANTINE, Status.RELEASED]) | ~Q(reason=""),
+                violation_error_message="Say why the lot is held or rejected.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.lot} {self.now}"
+
+
+class Amendment(models.Model):
+    """An owner's reason for opening a sealed operation again. Rows are added only."""
+
+    operation = models.ForeignKey(Operation, on_delete=models.PROTECT, related_name="amendments")
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    reason = models.CharField(max_length=300)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.CheckConstraint(
+                name="amendment_says_why",
+                condition=~Q(reason=""),
+                violation_error_message="Say why the closed record is opened again.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.operation}: {self.reason}"
+
+
+class Seal(models.Model):
+    """A SHA-256 over an operation's record and over the seal before it. Rows are added only."""
+
+    number = models.PositiveBigIntegerField(unique=True)
+    operation = models.ForeignKey(Operation, on_delete=models.PROTECT, related_name="seals")
+    record = models.TextField()
+    digest = models.CharField(max_length=64, unique=True)
+    previous = models.CharField(max_length=64, unique=True)
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["number"]
+
+    def __str__(self) -> str:
+        return f"seal {self.number} {self.digest[:12]}"
+
+
+class Counter(models.Model):
+    """The last running number given out under a name, say K-2611 for November's batches."""
+
+    name = models.CharField(max_length=20, unique=True)
+    last = models.PositiveIntegerField(default=0)
+
+    def __str__(self) -> str:
+        return f"{self.name}: {self.last}"
+
+
+def _sum_over(postings: models.QuerySet[Posting], key: str) -> Coalesce:
+    moved = postings.order_by().values(key).annotate(total=Sum("quantity")).values("total")
+    return Coalesce(
+        Subquery(moved, output_field=QuantityField()), Decimal(0), output_field=QuantityField()
+    )

@@ -1,0 +1,81 @@
+"""Closing an operation seals it: each seal covers the record and the seal before it."""
+
+import hashlib
+import json
+from collections.abc import Iterator, Mapping
+from datetime import UTC, datetime
+from typing import Any
+
+from django.core.serializers.json import DjangoJSONEncoder
+
+from workshop.core.locks import take_turns
+from workshop.core.models import User
+from workshop.ledger.models import Operation, Posting, Seal
+
+FIRST = "0" * 64
+
+
+def seal(operation: Operation, *, by: User, at: datetime, details: Mapping[str, Any]) -> Seal:
+    """Add the next link of the chain for an operation that was just closed."""
+    take_turns("seal")
+    last = Seal.objects.order_by("-number").first()
+    previous = last.digest if last else FIRST
+    record = canonical(
+        {
+            **ledger_record(operation),
+            "details": details,
+            "sealed_at": moment(at),
+            "sealed_by": by.pk,
+        }
+    )
+    return Seal.objects.create(
+        number=last.number + 1 if last else 1,
+        operation=operation,
+        record=record,
+        digest=digest(previous, record),
+        previous=previous,
+        at=at,
+        by=by,
+    )
+
+
+def digest(previous: str, record: str) -> str:
+    return hashlib.sha256(f"{previous}\n{record}".encode()).hexdigest()
+
+
+def canonical(record: Mapping[str, Any]) -> str:
+    """The one spelling of a record: sorted keys, no spaces, exact numbers as text."""
+    return json.dumps(record, sort_keys=True, separators=(",", ":"), cls=DjangoJSONEncoder)
+
+
+def moment(at: datetime) -> str:
+    return at.astimezone(UTC).isoformat(timespec="microseconds")
+
+
+def ledger_record(operation: Operation) -> dict[str, Any]:
+    """What the ledger itself says of an operation: head, lots made and every posting."""
+    return {
+        "operation": operation.reference,
+        "kind": operation.kind,
+        "opened_at": moment(operation.opened_at),
+        "opened_by": operation.opened_by_id,
+        "lots": sorted(operation.lots.values_list("code", flat=True)),
+        "postings": [posting_record(row) for row in _rows(operation)],
+    }
+
+
+def _rows(operation: Operation) -> Iterator[Posting]:
+    yield from operation.postings.select_related("lot").order_by("pk")
+
+
+def posting_record(posting: Posting) -> dict[str, Any]:
+    return {
+        "token": posting.token,
+        "lot": posting.lot.code,
+        "side": posting.side,
+        "thousandths": int(posting.quantity.scaleb(3)),
+        "at": moment(posting.at),
+        "by": posting.by_id,
+        "corrects": posting.corrects_id,
+        "reason": posting.reason,
+    }

@@ -1,0 +1,6 @@
+"""Addresses of the packing room."""
+
+from django.urls import URLPattern
+
+app_name = "packing"
+urlpatterns: list[URLPattern] = []

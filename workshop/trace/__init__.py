@@ -1,0 +1,1 @@
+"""Trace back and trace forward."""
