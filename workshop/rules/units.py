@@ -45,9 +45,14 @@ VOLUME_WORDS: dict[Fraction, str] = {
 }
 MASS_G = {word: size for size, words in MASS_WORDS.items() for word in words.split()}
 VOLUME_ML = {word: size for size, words in VOLUME_WORDS.items() for word in words.split()}
-PIECE_WORDS = {"": 1, "dozen": 12} | dict.fromkeys(
-    ["x", "each", "ea", "pc", "pcs", "piece", "pieces", "unit", "units", "tin", "tins", "jar", "jars"], 1
-)
+PIECE_WORDS = {
+    word: size
+    for size, words in {
+        1: "each ea pc pcs piece pieces unit units tin tins jar jars",
+        12: "dozen",
+    }.items()
+    for word in words.split()
+} | {"": 1}
 
 NUMBER = r"[0-9]+\s+[0-9]+\s*/\s*[0-9]+|[0-9]+\s*/\s*[0-9]+|[0-9][0-9.,]*|[.,][0-9]+"
 TERM = re.compile(rf"\s*(?P<number>{NUMBER})\s*(?P<unit>[^0-9]*?)\s*(?=[0-9]|\Z)")
@@ -133,7 +138,7 @@ def parse_mass(
     Source: as `read_mass`; rounding as NIST SP 811, B.7.1.
     Raises: as `read_mass`; and RuleError for zero (unless `allow_zero`) or under a milligram.
 
-    >>> parse_mass("37,3 g"), parse_mass("1 lb 4 oz"), parse_mass("3 × 5 kg")
+    >>> parse_mass("37,3 g"), parse_mass("1 lb 4 oz"), parse_mass("3 x 5 kg")
     (Decimal('37.3'), Decimal('566.99'), Decimal('15000'))
     >>> parse_mass("2 tsp", density_g_per_ml=Decimal("0.913"))
     Decimal('9')
@@ -153,7 +158,7 @@ def parse_count(text: str, *, allow_zero: bool = False) -> int:
     Units: pieces. Error: none. Source: common practice, no source.
     Raises: RuleError when it is no whole number, below one, or above ten million.
 
-    >>> parse_count("3 × 144"), parse_count("1,000 pcs")
+    >>> parse_count("3 x 144"), parse_count("1,000 pcs")
     (432, 1000)
     """
     tidy = _tidy(text).strip()
@@ -271,13 +276,20 @@ def ounces_to_grams(ounces: Exact) -> Fraction:
 
 
 def _tidy(text: str) -> str:
-    """Lower the case, spell out ½ and ×, and close up digits that a thin space groups."""
+    """Lower the case, spell out one-character fractions, close up digits grouped by thin spaces."""
     if len(text) > LONGEST_TEXT:
         raise RuleError(f"That text is too long for a number; {LONGEST_TEXT} characters will do.")
-    spaced = "".join(f" {c} " if "VULGAR" in unicodedata.name(c, "") else c for c in text)
-    closed = re.sub(r"(?<=[0-9])[\u00a0\u2009\u202f](?=[0-9]{3})", "", spaced)
-    plain = unicodedata.normalize("NFKC", closed).lower()
-    return plain.replace("\u2044", "/").translate({0xD7: "x", 0x2715: "x", ord("*"): "x"})
+    closed = re.sub(r"(?<=[0-9])[\u00a0\u2009\u202f](?=[0-9]{3})", "", text)
+    plain = "".join(_plain(character) for character in closed).lower()
+    return plain.translate({0x2044: "/", 0xD7: "x", 0x2715: "x", ord("*"): "x"})
+
+
+def _plain(character: str) -> str:
+    if "VULGAR" in unicodedata.name(character, ""):
+        return f" {unicodedata.normalize('NFKC', character)} "
+    # A raised figure is a footnote or a power, never a digit of the number beside it.
+    raised = unicodedata.decomposition(character).startswith(("<super>", "<sub>", "<circle>"))
+    return character if raised else unicodedata.normalize("NFKC", character)
 
 
 def _shown(text: str) -> str:
@@ -309,22 +321,23 @@ def _terms(rest: str, text: str) -> list[tuple[Fraction, str]]:
         match = TERM.match(rest, place)
         if match is None:
             break
-        terms.append((parse_number(match["number"]), re.sub(r"[\s.]", "", match["unit"])))
+        terms.append((parse_number(match["number"]), match["unit"].strip()))
         place = match.end()
     if not terms or place < len(rest) or (len(terms) > 1 and any(not unit for _, unit in terms)):
         raise RuleError(f'"{_shown(text)}" is not a weight. Type one like 37.3 g, 1/4 oz or 2 kg.')
     return terms
 
 
-def _unit_g(unit: str, density_g_per_ml: Decimal | None) -> Fraction:
-    """Return how many grams one `unit` weighs."""
+def _unit_g(written: str, density_g_per_ml: Decimal | None) -> Fraction:
+    """Return how many grams one unit weighs, as `written` with or without full stops."""
+    unit = re.sub(r"[\s.]", "", written)
     if unit in MASS_G or not unit:
         return MASS_G.get(unit, Fraction(1))
     if unit in ("drop", "drops"):
         raise RuleError("A drop has no fixed weight. Weigh it and type the grams.")
     if unit not in VOLUME_ML:
         raise RuleError(
-            f'"{_shown(unit)}" is not a unit known here. Use g, kg, mg, oz or lb; '
+            f'"{_shown(written)}" is not a unit known here. Use g, kg, mg, oz or lb; '
             "or mL, L, tsp, tbsp, cup or fl oz for an item that has a density."
         )
     if density_g_per_ml is None:
