@@ -1,0 +1,65 @@
+# make run    set up if needed and serve on http://127.0.0.1:8000 (PORT=8001 make run)
+# make test   every test on SQLite, on PostgreSQL, and in a real browser on both
+# make check  format, lint, types, templates, migrations, deployment settings
+# make bench  how long the book's own acts take beside bare SQL
+.DEFAULT_GOAL := help
+.PHONY: help run test check bench format migrations requirements secrets setup-run setup-dev
+
+BIN := .venv/bin
+DEPLOYED := TAREBOOK_HTTPS=1 TAREBOOK_HOSTS=tarebook.example SECRET_KEY_FILE=.venv/check-key
+
+# WeasyPrint finds Homebrew's libraries on macOS only when told where they are; exporting it would
+# not do, as the system's own shell drops such names.
+ifeq ($(shell uname),Darwin)
+PYTHON := DYLD_FALLBACK_LIBRARY_PATH=/opt/homebrew/lib:/usr/local/lib $(BIN)/python
+else
+PYTHON := $(BIN)/python
+endif
+
+help:
+	@grep '^# make' Makefile | cut -c3-
+
+run: setup-run
+	@$(PYTHON) scripts/serve.py
+
+test: setup-dev
+	@scripts/setup.sh browser
+	@$(PYTHON) scripts/suite.py
+
+check: setup-dev
+	$(BIN)/ruff format --check .
+	$(BIN)/ruff check .
+	$(PYTHON) -m mypy
+	$(BIN)/djlint templates --check --quiet
+	$(BIN)/djlint templates --lint --quiet
+	$(PYTHON) manage.py makemigrations --check --dry-run
+	@$(PYTHON) -c 'import secrets; print(secrets.token_urlsafe(64))' >.venv/check-key
+	$(DEPLOYED) $(PYTHON) manage.py check --deploy --fail-level WARNING
+	$(PYTHON) -m pytest -q tests/setup/test_repository.py
+
+bench: setup-dev
+	@$(PYTHON) -m benchmarks
+
+format: setup-dev
+	$(BIN)/ruff format .
+	$(BIN)/ruff check --fix .
+	$(BIN)/djlint templates --reformat --quiet
+
+migrations: setup-dev
+	$(PYTHON) manage.py makemigrations
+
+# Newest versions that fit requirements*.in; needs uv.
+requirements:
+	for name in requirements requirements-dev; do \
+	  uv pip compile --upgrade --universal --python-version 3.11 --generate-hashes --no-header \
+	    --no-emit-index-url --no-emit-find-links --quiet $$name.in --output-file $$name.txt || exit 1; \
+	done
+
+secrets:
+	@python3 scripts/make_secrets.py
+
+setup-run:
+	@scripts/setup.sh run
+
+setup-dev:
+	@scripts/setup.sh dev

@@ -1,0 +1,44 @@
+"""Brings the book up to date, fills the demo the first time, says how to sign in, and serves."""
+
+import os
+import sys
+from pathlib import Path
+
+import django
+from django.contrib.auth import get_user_model
+from django.core.management import call_command
+
+PROJECT = Path(__file__).resolve().parent.parent
+PORT = os.environ.get("PORT", "8000")
+
+
+def main() -> None:
+    sys.path.insert(0, str(PROJECT))
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "workshop.settings")
+    os.chdir(PROJECT)
+    django.setup()
+    call_command("migrate", verbosity=0)
+    address = f"http://127.0.0.1:{PORT}"
+    if get_user_model().objects.exists():
+        print(f"Tarebook is at {address}. Sign in with the name and password you were given.")
+        print("A new password for a person: .venv/bin/python manage.py changepassword NAME")
+    elif os.environ.get("TAREBOOK_DEMO", "1") == "1":
+        print("The book is empty: filling it with the demonstration workshop.", flush=True)
+        call_command("demo")
+        print(f"Tarebook is at {address}. The names and passwords above are shown this once.")
+    else:
+        print(f"Tarebook is at {address}. Make the first owner in another terminal:")
+        print("  .venv/bin/python manage.py createsuperuser")
+    print("Stop it with Ctrl-C.", flush=True)
+    serve()
+
+
+def serve() -> None:
+    """Become gunicorn: two worker processes, as threads would share one core."""
+    options = f"--bind 127.0.0.1:{PORT} --workers 2 --timeout 120 --no-control-socket"
+    command = ["-m", "gunicorn", "workshop.wsgi", "--log-level", "warning", *options.split()]
+    os.execv(sys.executable, [sys.executable, *command])  # noqa: S606  our own program, no shell
+
+
+if __name__ == "__main__":
+    main()

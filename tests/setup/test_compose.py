@@ -1,0 +1,106 @@
+"""The container set-up says what it should; there is no engine here to start it with."""
+
+import re
+import stat
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.setup.compose import PROJECT, compose
+
+
+def service(name: str) -> dict[str, Any]:
+    found: dict[str, Any] = compose()["services"][name]
+    return found
+
+
+def dockerfile() -> str:
+    return (PROJECT / "Dockerfile").read_text()
+
+
+def test_compose_has_the_four_services_and_no_other() -> None:
+    assert set(compose()["services"]) == {"tls", "web", "migrate", "db"}
+
+
+@pytest.mark.parametrize("name", ["web", "migrate"])
+def test_compose_gives_the_book_no_more_rights_than_it_needs(name: str) -> None:
+    book = service(name)
+
+    assert book["read_only"] is True
+    assert book["cap_drop"] == ["ALL"]
+    assert book["security_opt"] == ["no-new-privileges:true"]
+    assert book["tmpfs"] == ["/tmp"]  # noqa: S108  inside the container
+    assert "ports" not in book
+    assert "privileged" not in book
+
+
+def test_compose_migrates_once_before_the_web_starts() -> None:
+    assert service("migrate")["command"] == ["python", "manage.py", "migrate", "--noinput"]
+    assert service("migrate")["restart"] == "no"
+    assert service("web")["depends_on"] == {
+        "migrate": {"condition": "service_completed_successfully"}
+    }
+    assert service("migrate")["depends_on"] == {"db": {"condition": "service_healthy"}}
+
+
+def test_compose_opens_only_the_terminator_to_the_outside() -> None:
+    opened = {name for name, part in compose()["services"].items() if "ports" in part}
+
+    assert opened == {"tls"}
+    assert service("tls")["ports"] == ["80:80", "443:443"]
+
+
+def test_compose_keeps_database_and_uploads_in_named_volumes() -> None:
+    assert set(compose()["volumes"]) == {"data", "database", "certificates"}
+    assert service("db")["volumes"] == ["database:/var/lib/postgresql"]
+    assert service("web")["volumes"] == ["data:/data"]
+
+
+def test_compose_takes_every_secret_from_a_file() -> None:
+    text = (PROJECT / "docker-compose.yml").read_text()
+    stated = re.findall(r"^\s+(\w*(?:PASSWORD|SECRET)\w*):", text, re.MULTILINE)
+
+    assert stated
+    assert [name for name in stated if not name.endswith("_FILE")] == []
+    assert compose()["secrets"] == {
+        "secret-key": {"file": "./deploy/secrets/secret-key"},
+        "database-password": {"file": "./deploy/secrets/database-password"},
+    }
+
+
+def test_image_runs_the_start_script_as_nobody_in_particular() -> None:
+    lines = dockerfile().splitlines()
+
+    assert "USER tarebook" in lines
+    assert lines.index("USER tarebook") < lines.index('CMD ["deploy/start"]')
+    assert "HEALTHCHECK" in dockerfile()
+    assert (PROJECT / "deploy/start").stat().st_mode & stat.S_IXUSR
+
+
+def test_image_copies_only_what_exists_and_is_let_through() -> None:
+    sources = [
+        source
+        for line in re.findall(r"^COPY (.+)$", dockerfile(), re.MULTILINE)
+        for source in line.split()[:-1]
+    ]
+    let_through = {
+        line[1:] for line in (PROJECT / ".dockerignore").read_text().splitlines() if line[:1] == "!"
+    }
+
+    assert [source for source in sources if not (PROJECT / source).exists()] == []
+    assert set(sources) == let_through
+
+
+def test_terminator_tells_the_book_whose_address_it_saw() -> None:
+    lines = [line.strip() for line in (PROJECT / "deploy/Caddyfile").read_text().splitlines()]
+
+    assert "header_up X-Real-IP {remote_host}" in lines
+    assert "reverse_proxy web:8000 {" in lines
+    assert service("tls")["volumes"][0] == "./deploy/Caddyfile:/etc/caddy/Caddyfile:ro"
+
+
+def test_terminator_file_lies_where_compose_looks() -> None:
+    mounted = service("tls")["volumes"][0].split(":")[0]
+
+    assert (PROJECT / Path(mounted)).is_file()
