@@ -106,7 +106,8 @@ CRISPY_FAIL_SILENTLY = False
 
 def database() -> dict[str, Any]:
     """One SQLite file in the data folder, or the PostgreSQL server that DATABASE_URL names."""
-    chosen = env.db_url("DATABASE_URL", default=f"sqlite:///{DATA_DIR / 'tarebook.sqlite3'}")
+    usual = f"sqlite:///{DATA_DIR / 'tarebook.sqlite3'}"
+    chosen: dict[str, Any] = env.db_url("DATABASE_URL", default=usual)
     chosen["CONN_MAX_AGE"] = 60
     chosen["CONN_HEALTH_CHECKS"] = True
     if chosen["ENGINE"].endswith(".sqlite3"):

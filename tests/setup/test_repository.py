@@ -27,7 +27,7 @@ REQUIREMENT = re.compile(r"^[A-Za-z0-9_.\[\]-]+")
 def tracked_files() -> Iterator[Path]:
     """What git keeps, or would on the next commit."""
     listed = subprocess.run(
-        ["git", "ls-files", "-z", "--cached", "--others", "--exclude-standard"],  # noqa: S607
+        ["git", "ls-files", "-z", "--cached", "--others", "--exclude-standard"],
         cwd=PROJECT,
         capture_output=True,
         check=True,

@@ -91,6 +91,8 @@ def test_uploads_have_no_address_of_their_own(client: Client) -> None:
 def test_stylesheet_is_served_without_debug_and_without_collecting(client: Client) -> None:
     answer = client.get("/static/css/tarebook.css")
 
+    answer.close()
+
     assert settings.DEBUG is False
     assert answer.status_code == 200
     assert answer["Content-Type"].startswith("text/css")
