@@ -45,7 +45,9 @@ def allow(
 
 def may(user: User, view: Any, method: str) -> bool:
     """Whether this person may call this view with this method."""
-    roles = getattr(view, "read_roles" if method in READS else "write_roles", frozenset())
+    roles: frozenset[Role] = getattr(
+        view, "read_roles" if method in READS else "write_roles", frozenset()
+    )
     return user.role in roles
 
 

@@ -9,7 +9,7 @@ from django.db import models
 from django.db.backends.base.base import BaseDatabaseWrapper
 
 
-class FixedPointField(models.BigIntegerField):
+class FixedPointField(models.BigIntegerField):  # type: ignore[type-arg] -- not generic at run time
     """A decimal with a fixed number of places, stored as a whole number.
 
     `DecimalField` is not exact on SQLite (sums drift, equality misses rows); a whole
@@ -26,9 +26,9 @@ class FixedPointField(models.BigIntegerField):
         return name, path, args, kwargs
 
     @property
-    def validators(self) -> list[Callable[[Any], None]]:  # type: ignore[override]
+    def validators(self) -> list[Callable[[Any], None]]:
         """Those of the declaration only: the integer's own range speaks of the stored number."""
-        return list(self._validators)
+        return list(self._validators)  # type: ignore[attr-defined] -- the stubs leave it out
 
     def to_python(self, value: Any) -> Decimal | None:
         if value is None:
@@ -54,7 +54,10 @@ class FixedPointField(models.BigIntegerField):
         return None if number is None else int(number.scaleb(self.places))
 
     def get_db_prep_value(
-        self, value: Any, connection: BaseDatabaseWrapper, prepared: bool = False
+        self,
+        value: Any,
+        connection: BaseDatabaseWrapper,
+        prepared: bool = False,  # noqa: FBT001, FBT002 -- the framework calls it so
     ) -> Any:
         return value if prepared else self.get_prep_value(value)
 

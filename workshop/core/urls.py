@@ -1,4 +1,4 @@
-"""Addresses of the core room."""
+"""Addresses of Set-up, people and handed-in files."""
 
 from django.urls import URLPattern
 

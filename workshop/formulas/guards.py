@@ -1,5 +1,7 @@
 """What the database refuses of a formula version that is no longer a draft."""
 
+# ruff: noqa: S608 -- the SQL is put together from the constants in this file alone
+
 from workshop.core.triggers import Event, Trigger
 
 SENTENCE = "Only a draft may change; make a new version."

@@ -294,7 +294,8 @@ class Posting(models.Model):
     @property
     def moved(self) -> Decimal:
         """The quantity as a person says it: always positive for an original posting."""
-        return self.quantity if self.side == Side.OUT else -self.quantity
+        change: Decimal = self.quantity
+        return change if self.side == Side.OUT else -change
 
 
 class StatusChange(models.Model):

@@ -13,6 +13,7 @@ from django.utils import timezone
 from workshop.core.errors import Refused
 from workshop.core.locks import take_turns
 from workshop.core.models import Role, User
+from workshop.core.tokens import new_token
 from workshop.ledger import seals
 from workshop.ledger.models import (
     REFERENCE_LETTER,
@@ -32,11 +33,6 @@ from workshop.ledger.tree import descendants
 from workshop.rules.codes import make_lot_code
 
 LARGEST = Decimal("1000000000")
-
-
-def new_token() -> str:
-    """A token for a caller that has none of its own (a screen sends its form's)."""
-    return secrets.token_hex(16)
 
 
 @transaction.atomic

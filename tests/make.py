@@ -1,0 +1,63 @@
+"""Builders for tests: each makes one thing with sensible defaults, through the services."""
+
+from datetime import UTC, date, datetime
+from decimal import Decimal
+from itertools import count
+from typing import Any
+
+from workshop.core.models import Role, User
+from workshop.ledger import services as ledger
+from workshop.ledger.models import Act, Item, Kind, Lot, Operation, Side, Status, Unit
+
+DAY = date(2026, 11, 25)
+NOON = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
+_number = count(1)
+
+
+def user(role: Role = Role.OWNER, **values: Any) -> User:
+    values.setdefault("username", f"{role}{next(_number)}")
+    values.setdefault("first_name", str(role).title())
+    person = User(role=role, **values)
+    person.set_unusable_password()
+    person.save()
+    return person
+
+
+def item(kind: Kind = Kind.MATERIAL, **values: Any) -> Item:
+    number = next(_number)
+    values.setdefault("code", f"{kind[:3].upper()}-{number}")
+    values.setdefault("name", f"{kind.label} {number}")
+    values.setdefault("unit", Unit.EACH if kind in (Kind.PRODUCT, Kind.PACKAGING) else Unit.GRAM)
+    return Item.objects.create(kind=kind, **values)
+
+
+def operation(kind: Act = Act.RECEIPT, *, by: User | None = None, **values: Any) -> Operation:
+    values.setdefault("at", NOON)
+    return ledger.open_operation(kind, by=by or user(), **values)
+
+
+def lot(
+    of: Item | None = None,
+    *,
+    on_hand: Decimal | int = 1000,
+    status: Status = Status.RELEASED,
+    made_on: date = DAY,
+    best_before: date | None = None,
+    by: User | None = None,
+) -> Lot:
+    """A lot that came in by a closed receipt of its own."""
+    by = by or user()
+    receipt = operation(by=by)
+    made = ledger.create_lot(
+        of or item(),
+        origin=receipt,
+        made_on=made_on,
+        best_before=best_before,
+        status=status,
+        by=by,
+        at=NOON,
+    )
+    if on_hand:
+        ledger.post(receipt, made, Side.OUT, Decimal(on_hand), by=by, at=NOON)
+    ledger.close_operation(receipt, by=by, at=NOON)
+    return made

@@ -1,0 +1,24 @@
+"""What every page's frame needs to know."""
+
+from typing import Any
+
+from django.http import HttpRequest
+
+STATIONS = [
+    ("goods_in", "Goods-in", "goods_in:home"),
+    ("kettle", "Kettle", "kettle:home"),
+    ("packing", "Packing", "packing:home"),
+    ("dispatch", "Dispatch", "dispatch:home"),
+]
+DESK = [
+    ("ledger", "Stock", "ledger:home"),
+    ("formulas", "Formulas", "formulas:home"),
+    ("trace", "Trace", "trace:home"),
+    ("audit", "Audit", "audit:home"),
+    ("core", "Set-up", "core:home"),
+]
+
+
+def frame(request: HttpRequest) -> dict[str, Any]:
+    match = request.resolver_match
+    return {"stations": STATIONS, "desk": DESK, "room": match.app_name if match else ""}

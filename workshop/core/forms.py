@@ -1,0 +1,137 @@
+"""Form parts every room uses: exact numbers, days, tokens, uploads, and the buttons below."""
+
+from decimal import Decimal, InvalidOperation
+from typing import Any
+
+from crispy_forms.helper import FormHelper
+from crispy_forms.layout import Submit
+from django import forms
+from django.core.exceptions import ValidationError
+
+from workshop.core.errors import Refused
+from workshop.core.tokens import new_token
+from workshop.core.uploads import ACCEPT, CheckedFile, checked_file
+
+SPACES = str.maketrans("", "", " \u00a0\u2009\u202f'")
+
+
+def read_decimal(text: str) -> Decimal:
+    """A number as people type it: spaces inside, a comma or a point as the decimal mark.
+
+    Raises ValueError with a sentence for anything else.
+    """
+    bare = text.translate(SPACES).replace("−", "-")
+    if "," in bare and "." in bare:
+        raise ValueError(f"“{text}” has both a comma and a point; keep only the decimal mark.")
+    try:
+        number = Decimal(bare.replace(",", "."))
+    except InvalidOperation as error:
+        raise ValueError(f"“{text}” is not a number.") from error
+    if not number.is_finite() or abs(number) > Decimal("1e12"):
+        raise ValueError(f"“{text}” is not a number that can be kept.")
+    return number
+
+
+class ExactField(forms.CharField):
+    """A number typed with a comma or a point; a `Decimal` comes out."""
+
+    def __init__(
+        self,
+        *,
+        places: int,
+        least: Decimal | int | None = None,
+        most: Decimal | int | None = None,
+        unit: str = "",
+        **kwargs: Any,
+    ) -> None:
+        self.places, self.least, self.most, self.unit = places, least, most, unit
+        kwargs.setdefault("max_length", 30)
+        kwargs.setdefault("widget", forms.TextInput(attrs={"inputmode": "decimal"}))
+        super().__init__(**kwargs)
+
+    def clean(self, value: Any) -> Decimal | None:
+        text = super().clean(value)
+        if not text:
+            return None
+        try:
+            number = read_decimal(text)
+        except ValueError as error:
+            raise ValidationError(str(error)) from error
+        self._refuse_outside(number)
+        return number
+
+    def _refuse_outside(self, number: Decimal) -> None:
+        unit = f" {self.unit}" if self.unit else ""
+        if number != round(number, self.places):
+            raise ValidationError(f"Give at most {self.places} decimal places.")
+        if self.least is not None and number < self.least:
+            raise ValidationError(f"It must be at least {self.least}{unit}.")
+        if self.most is not None and number > self.most:
+            raise ValidationError(f"It must be at most {self.most}{unit}.")
+
+    def prepare_value(self, value: Any) -> Any:
+        return f"{value.normalize():f}" if isinstance(value, Decimal) else value
+
+
+class DayField(forms.DateField):
+    """A calendar day, picked or typed as 2026-11-25."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault(
+            "widget",
+            forms.DateInput(format="%Y-%m-%d", attrs={"type": "date", "max": "2199-12-31"}),
+        )
+        kwargs.setdefault("input_formats", ["%Y-%m-%d", "%d %b %Y", "%d %B %Y"])
+        kwargs.setdefault("error_messages", {})
+        kwargs["error_messages"].setdefault(
+            "invalid", "That is not a day of the calendar. Write it as 2026-11-25."
+        )
+        super().__init__(**kwargs)
+
+
+class TokenField(forms.CharField):
+    """A hidden token made with the form, so that sending it twice does its work once."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("initial", new_token)
+        kwargs.setdefault("max_length", 64)
+        kwargs.setdefault("widget", forms.HiddenInput)
+        super().__init__(**kwargs)
+
+
+class DocumentField(forms.FileField):
+    """A PDF or picture; a `CheckedFile` comes out."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("widget", forms.FileInput(attrs={"accept": ACCEPT}))
+        kwargs.setdefault("help_text", "PDF, JPEG or PNG, at most 10 MB.")
+        super().__init__(**kwargs)
+
+    def clean(self, data: Any, initial: Any = None) -> CheckedFile | None:
+        file = super().clean(data, initial)
+        if not file:
+            return None
+        try:
+            return checked_file(file.name, file)
+        except Refused as error:
+            raise ValidationError(error.sentence) from error
+
+
+def helper(button: str) -> FormHelper:
+    """The frame of a form with one button."""
+    frame = FormHelper()
+    frame.add_input(Submit("send", button))
+    return frame
+
+
+def parts_helper() -> FormHelper:
+    """The frame of a form that stands inside another one."""
+    frame = FormHelper()
+    frame.form_tag = False
+    frame.disable_csrf = True
+    return frame
+
+
+def refuse(form: forms.BaseForm, error: Refused) -> None:
+    """Put a service's sentence beside the field it is about, or above the form."""
+    form.add_error(error.field if error.field in form.fields else None, error.sentence)
