@@ -21,7 +21,7 @@ FOREIGN = [
     "/root" + "/",
     "/home" + "/",
 ]
-REQUIREMENT = re.compile(r"^[A-Za-z0-9_.\[\]-]+")
+REQUIREMENT = re.compile(r"^[A-Za-z0-9][A-Za-z0-9_.\[\]-]*")
 
 
 def tracked_files() -> Iterator[Path]:
@@ -37,7 +37,7 @@ def tracked_files() -> Iterator[Path]:
 
 
 def requirements(name: str) -> list[str]:
-    lines = (PROJECT / name).read_text().splitlines()
+    lines = (PROJECT / name).read_text("utf-8").splitlines()
     return [line for line in lines if REQUIREMENT.match(line)]
 
 
@@ -80,14 +80,16 @@ def test_every_requirement_says_why_and_is_pinned(name: str) -> None:
 
 @pytest.mark.parametrize("name", ["README.md", "DEVELOPERS.md"])
 def test_guides_point_at_files_that_exist(name: str) -> None:
-    links = re.findall(r"\]\((?!https?:|#)([^)#]+)", (PROJECT / name).read_text())
+    links = re.findall(r"\]\((?!https?:|#)([^)#]+)", (PROJECT / name).read_text("utf-8"))
 
     assert [link for link in links if not (PROJECT / link).exists()] == []
 
 
 def test_readme_names_only_commands_that_make_knows() -> None:
     targets = set(re.findall(r"^([a-z-]+):", (PROJECT / "Makefile").read_text(), re.MULTILINE))
-    readme = (PROJECT / "README.md").read_text() + (PROJECT / "DEVELOPERS.md").read_text()
+    readme = (PROJECT / "README.md").read_text("utf-8") + (PROJECT / "DEVELOPERS.md").read_text(
+        "utf-8"
+    )
     named = set(re.findall(r"(?:`|^ *)(?:[A-Z_]+=\S+ )*make ([a-z-]+)", readme, re.MULTILINE))
 
     assert {"run", "test"} <= named
@@ -95,13 +97,13 @@ def test_readme_names_only_commands_that_make_knows() -> None:
 
 
 def test_readme_names_only_settings_that_are_read() -> None:
-    named = set(re.findall(r"TAREBOOK_[A-Z_]+", (PROJECT / "README.md").read_text()))
+    named = set(re.findall(r"TAREBOOK_[A-Z_]+", (PROJECT / "README.md").read_text("utf-8")))
     sources = [
         *PROJECT.glob("scripts/*"),
         *PROJECT.glob("deploy/*"),
         *PROJECT.glob("tests/**/*.py"),
     ]
     sources += [PROJECT / "workshop/settings.py", PROJECT / "docker-compose.yml"]
-    read = "\n".join(path.read_text() for path in sources if path.is_file())
+    read = "\n".join(path.read_text("utf-8") for path in sources if path.is_file())
 
     assert {name for name in named if name not in read} == set()

@@ -1,0 +1,1 @@
+"""How long the book's own acts take beside bare SQL, on both databases: `make bench`."""

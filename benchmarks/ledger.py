@@ -1,0 +1,107 @@
+"""The ledger: one posting, what one lot holds, and the first page of the stock list."""
+
+import itertools
+from collections.abc import Iterator
+from datetime import UTC, date, datetime
+from decimal import Decimal
+
+from django.db import connection, transaction
+
+from benchmarks.timing import Measurement, compare
+from workshop.core.models import Role, User
+from workshop.ledger.models import Act, Item, Kind, Lot, Operation, Posting, Side, Status, Unit
+from workshop.ledger.services import create_lot, on_hand, open_operation, post
+
+AT = datetime(2026, 1, 5, 8, tzinfo=UTC)
+LOTS = 400
+POSTINGS_A_LOT = 30
+
+
+def measure() -> Iterator[Measurement]:
+    owner = User.objects.create(username="bench", role=Role.OWNER)
+    item = Item.objects.create(
+        code="BENCH", name="Sunflower oil", kind=Kind.MATERIAL, unit=Unit.GRAM
+    )
+    receipt = open_operation(Act.RECEIPT, by=owner, at=AT)
+    lots = filled(item, receipt, owner)
+    yield posting(receipt, lots[0], owner)
+    yield holding(lots[1])
+    yield listing()
+
+
+@transaction.atomic
+def filled(item: Item, receipt: Operation, owner: User) -> list[Lot]:
+    """A book of some size: with ten rows, nothing would show."""
+    lots = [
+        create_lot(
+            item,
+            origin=receipt,
+            made_on=date(2026, 1, 5),
+            best_before=date(2027, 1, 5),
+            by=owner,
+            at=AT,
+            status=Status.RELEASED,
+        )
+        for _ in range(LOTS)
+    ]
+    Posting.objects.bulk_create(
+        Posting(
+            operation=receipt,
+            lot=lot,
+            side=Side.OUT,
+            quantity=Decimal("12.5"),
+            at=AT,
+            by=owner,
+            token=f"bench-{lot.pk}-{number}",
+        )
+        for lot in lots
+        for number in range(POSTINGS_A_LOT)
+    )
+    with connection.cursor() as cursor:
+        cursor.execute("ANALYZE")
+    return lots
+
+
+def posting(receipt: Operation, lot: Lot, owner: User) -> Measurement:
+    """`post` in its transaction, beside one INSERT in a transaction."""
+    numbers = itertools.count()
+    insert = (
+        "INSERT INTO ledger_posting"
+        " (operation_id, lot_id, side, quantity, at, by_id, token, reason)"
+        " VALUES (%s, %s, 'out', 12500, %s, %s, %s, '')"
+    )
+
+    def bare() -> None:
+        with transaction.atomic(), connection.cursor() as cursor:
+            cursor.execute(
+                insert, [receipt.pk, lot.pk, str(AT), owner.pk, f"bench-bare-{next(numbers)}"]
+            )
+
+    def ours() -> Posting:
+        return post(receipt, lot, Side.OUT, Decimal("12.5"), by=owner, at=AT)
+
+    return compare("post 12.5 g", ours, bare, times=300)
+
+
+def holding(lot: Lot) -> Measurement:
+    """What one lot holds, beside its SUM."""
+
+    def bare() -> object:
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT SUM(quantity) FROM ledger_posting WHERE lot_id = %s", [lot.pk])
+            return cursor.fetchone()
+
+    return compare("what one lot holds", lambda: on_hand(lot), bare, times=300)
+
+
+def listing() -> Measurement:
+    """Fifty lots with what they hold as the stock list reads them, beside the same SQL."""
+    lots = Lot.objects.select_related("item").available(on=date(2026, 2, 1))[:50]
+    statement, values = lots.query.sql_with_params()
+
+    def bare() -> object:
+        with connection.cursor() as cursor:
+            cursor.execute(statement, values)
+            return cursor.fetchall()
+
+    return compare(f"50 of {LOTS} lots on hand", lambda: list(lots.all()), bare, times=60)
