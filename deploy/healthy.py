@@ -6,7 +6,7 @@ import urllib.error
 import urllib.request
 
 host = os.environ.get("TAREBOOK_HOSTS", "localhost").split(",")[0]
-request = urllib.request.Request(  # noqa: S310  our own server, a fixed scheme
+request = urllib.request.Request(
     f"http://127.0.0.1:{os.environ.get('PORT', '8000')}/health/", headers={"Host": host}
 )
 try:

@@ -9,7 +9,7 @@ from django.db import models
 from django.db.backends.base.base import BaseDatabaseWrapper
 
 
-class FixedPointField(models.BigIntegerField):  # type: ignore[type-arg] -- not generic at run time
+class FixedPointField(models.BigIntegerField):  # type: ignore[type-arg]  # not generic at run time
     """A decimal with a fixed number of places, stored as a whole number.
 
     `DecimalField` is not exact on SQLite (sums drift, equality misses rows); a whole
@@ -28,7 +28,7 @@ class FixedPointField(models.BigIntegerField):  # type: ignore[type-arg] -- not 
     @property
     def validators(self) -> list[Callable[[Any], None]]:
         """Those of the declaration only: the integer's own range speaks of the stored number."""
-        return list(self._validators)  # type: ignore[attr-defined] -- the stubs leave it out
+        return list(self._validators)  # type: ignore[attr-defined]  # the stubs leave it out
 
     def to_python(self, value: Any) -> Decimal | None:
         if value is None:
