@@ -29,11 +29,18 @@ apt_install() {
     as_root true || return 1
     say "Installing from the system's packages: $*"
     if [ -z "$apt_is_fresh" ]; then
-        as_root apt-get update -qq >&2 || return 1
+        quietly as_root apt-get update || return 1
         apt_is_fresh=yes
     fi
-    as_root env DEBIAN_FRONTEND=noninteractive \
-        apt-get install -y -qq --no-install-recommends "$@" >&2
+    quietly as_root env DEBIAN_FRONTEND=noninteractive \
+        apt-get install -y --no-install-recommends "$@"
+}
+
+quietly() { # shows what a command said only when it fails
+    if ! said=$("$@" 2>&1); then
+        say "$said"
+        return 1
+    fi
 }
 
 python_on_the_machine() {
