@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from django.db import migrations
+from django.db.backends.base.base import BaseDatabaseWrapper
 
 Event = Literal["INSERT", "UPDATE", "DELETE"]
 
@@ -63,3 +64,14 @@ def create(*triggers: Trigger) -> migrations.RunPython:
                 editor.execute(f"DROP FUNCTION {trigger.name}() CASCADE")
 
     return migrations.RunPython(forwards, backwards)
+
+
+def existing(connection: BaseDatabaseWrapper) -> set[str]:
+    """The names of all triggers that the database has."""
+    sql = {
+        "sqlite": "SELECT name FROM sqlite_master WHERE type = 'trigger'",
+        "postgresql": "SELECT tgname FROM pg_trigger WHERE NOT tgisinternal AND tgenabled <> 'D'",
+    }
+    with connection.cursor() as cursor:
+        cursor.execute(sql[connection.vendor])
+        return {row[0] for row in cursor.fetchall()}

@@ -2,7 +2,7 @@
 
 import hashlib
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from datetime import UTC, datetime
 from typing import Any
 
@@ -18,6 +18,7 @@ FIRST = "0" * 64
 def seal(operation: Operation, *, by: User, at: datetime, details: Mapping[str, Any]) -> Seal:
     """Add the next link of the chain for an operation that was just closed."""
     take_turns("seal")
+    operation = Operation.objects.prefetch_related("lots", "postings__lot").get(pk=operation.pk)
     last = Seal.objects.order_by("-number").first()
     previous = last.digest if last else FIRST
     record = canonical(
@@ -59,13 +60,14 @@ def ledger_record(operation: Operation) -> dict[str, Any]:
         "kind": operation.kind,
         "opened_at": moment(operation.opened_at),
         "opened_by": operation.opened_by_id,
-        "lots": sorted(operation.lots.values_list("code", flat=True)),
-        "postings": [posting_record(row) for row in _rows(operation)],
+        "lots": sorted(lot.code for lot in operation.lots.all()),
+        "postings": [posting_record(row) for row in _postings(operation)],
     }
 
 
-def _rows(operation: Operation) -> Iterator[Posting]:
-    yield from operation.postings.select_related("lot").order_by("pk")
+def _postings(operation: Operation) -> list[Posting]:
+    # `all()`, so that a caller who looks at many operations may prefetch.
+    return sorted(operation.postings.all(), key=lambda posting: posting.pk)
 
 
 def posting_record(posting: Posting) -> dict[str, Any]:

@@ -1,0 +1,271 @@
+"""Proof of the whole book: each check counts what it looked at and names what is wrong."""
+
+import json
+from collections import defaultdict
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from decimal import Decimal
+
+from django.db import connection
+from django.db.models import Case, Count, Exists, F, Max, OuterRef, Q, Subquery, Sum, When
+
+from workshop.core.triggers import existing
+from workshop.ledger import seals
+from workshop.ledger.guards import GUARDS
+from workshop.ledger.models import (
+    TRANSFORMING,
+    Act,
+    Lot,
+    Operation,
+    Posting,
+    Seal,
+    Side,
+    StatusChange,
+    Unit,
+)
+
+CHUNK = 2000
+SHOWN = 20
+
+
+@dataclass
+class Finding:
+    """What one check looked at, in how many rows, and the sentences it has to say."""
+
+    check: str
+    looked_at: int = 0
+    problems: list[str] = field(default_factory=list)
+    more: int = 0
+
+    @property
+    def is_sound(self) -> bool:
+        return not self.problems
+
+    def add(self, sentence: str) -> None:
+        if len(self.problems) < SHOWN:
+            self.problems.append(sentence)
+        else:
+            self.more += 1
+
+
+def check_signs() -> Finding:
+    """What an operation takes in lowers the lot, what it puts out raises it."""
+    finding = Finding("every posting has the sign of its side", Posting.objects.count())
+    original = Q(corrects=None)
+    right = (
+        (original & Q(side=Side.OUT, quantity__gt=0))
+        | (original & Q(side=Side.IN, quantity__lt=0))
+        | (~original & Q(side=Side.OUT, quantity__lt=0))
+        | (~original & Q(side=Side.IN, quantity__gt=0))
+    )
+    for posting in Posting.objects.exclude(right).select_related("operation", "lot")[:SHOWN]:
+        finding.add(f"{posting.operation}: posting {posting.pk} of {posting.lot} is {posting}.")
+    return finding
+
+
+def check_reversals() -> Finding:
+    """Each reversal takes back one whole posting of the same lot in the same operation, once."""
+    reversals = Posting.objects.filter(corrects__isnull=False)
+    finding = Finding("each reversal takes back one posting whole, once", reversals.count())
+    wrong = reversals.exclude(
+        operation=F("corrects__operation"),
+        lot=F("corrects__lot"),
+        side=F("corrects__side"),
+        corrects__corrects=None,
+        quantity=-F("corrects__quantity"),
+    )
+    for posting in wrong.select_related("operation")[:SHOWN]:
+        finding.add(f"{posting.operation}: posting {posting.pk} does not fit what it takes back.")
+    twice = reversals.values("corrects").annotate(times=Count("pk")).filter(times__gt=1)
+    for row in twice[:SHOWN]:
+        finding.add(f"Posting {row['corrects']} was taken back {row['times']} times.")
+    return finding
+
+
+def check_sums() -> Finding:
+    """Stock by lot, added up by the database, is what went out of operations less what went in."""
+    finding = Finding("every lot adds up, to the milligram")
+    by_side = {
+        side: dict(
+            Posting.objects.filter(side=side)
+            .order_by()
+            .values("lot")
+            .annotate(total=Sum("quantity"))
+            .values_list("lot", "total")
+        )
+        for side in Side
+    }
+    for lot in Lot.objects.with_on_hand().order_by("pk").iterator(CHUNK):
+        finding.looked_at += 1
+        total = sum((moved.get(lot.pk, Decimal(0)) for moved in by_side.values()), Decimal(0))
+        if total != lot.on_hand:
+            finding.add(f"Lot {lot} is said to hold {lot.on_hand}; it adds up to {total}.")
+    return finding
+
+
+def check_yields() -> Finding:
+    """No batch puts out more grams than went in, and no packing run packs air."""
+    finding = Finding("no batch puts out more than went in")
+    grams = Q(postings__lot__item__unit=Unit.GRAM)
+    batches = (
+        Operation.objects.filter(kind=Act.BATCH)
+        .order_by("pk")
+        .annotate(
+            change=Sum(Case(When(grams, then=F("postings__quantity")))),
+        )
+    )
+    for reference, change in batches.values_list("reference", "change").iterator(CHUNK):
+        finding.looked_at += 1
+        if change is not None and change > 0:
+            finding.add(f"{reference} put out {change} g more than went in.")
+    return finding
+
+
+def check_origins() -> Finding:
+    """Every lot has something put out by its origin, and nothing is made outside its origin."""
+    finding = Finding("every output has an origin", Lot.objects.count())
+    put_out = Posting.objects.filter(
+        lot=OuterRef("pk"), operation=OuterRef("origin"), side=Side.OUT
+    )
+    used = Posting.objects.filter(lot=OuterRef("pk"))
+    for lot in Lot.objects.filter(~Exists(put_out), Exists(used))[:SHOWN]:
+        finding.add(f"Lot {lot} was used but never put out by its origin.")
+    strays = (
+        Posting.objects.filter(side=Side.OUT, operation__kind__in=[*TRANSFORMING, Act.RECEIPT])
+        .exclude(lot__origin=F("operation"))
+        .select_related("lot", "operation")
+    )
+    for posting in strays[:SHOWN]:
+        finding.add(f"{posting.operation} put out lot {posting.lot}, which came from elsewhere.")
+    return finding
+
+
+def check_loops() -> Finding:
+    """No lot is made from itself, at any depth."""
+    finding = Finding("no lot is made from itself")
+    feeds, waiting = _graph()
+    finding.looked_at = len(waiting)
+    ready = [lot for lot, sources in waiting.items() if not sources]
+    settled = 0
+    while ready:
+        lot = ready.pop()
+        settled += 1
+        for product in feeds.get(lot, ()):
+            waiting[product] -= 1
+            if not waiting[product]:
+                ready.append(product)
+    if settled < len(waiting):
+        stuck = [lot for lot, sources in waiting.items() if sources]
+        for code in Lot.objects.filter(pk__in=stuck[:SHOWN]).values_list("code", flat=True):
+            finding.add(f"Lot {code} is made from itself, or from a lot that is.")
+    return finding
+
+
+def _graph() -> tuple[dict[int, set[int]], dict[int, int]]:
+    """Which lots feed which, and from how many lots each is made."""
+    taken, made = _sides(Side.IN), _sides(Side.OUT)
+    feeds: dict[int, set[int]] = defaultdict(set)
+    waiting: dict[int, int] = defaultdict(int)
+    for operation, products in made.items():
+        for product in products:
+            waiting.setdefault(product, 0)
+            for source in taken.get(operation, ()):
+                waiting.setdefault(source, 0)
+                if product not in feeds[source]:
+                    feeds[source].add(product)
+                    waiting[product] += 1
+    return feeds, waiting
+
+
+def _sides(side: Side) -> dict[int, set[int]]:
+    rows = (
+        Posting.objects.standing()
+        .filter(operation__kind__in=TRANSFORMING, side=side)
+        .order_by()
+        .values_list("operation_id", "lot_id")
+    )
+    found: dict[int, set[int]] = defaultdict(set)
+    for operation, lot in rows.iterator(CHUNK):
+        found[operation].add(lot)
+    return found
+
+
+def check_statuses() -> Finding:
+    """A lot's status is the last one that somebody gave it."""
+    finding = Finding("every lot has the status that it was last given", Lot.objects.count())
+    last = StatusChange.objects.filter(lot=OuterRef("pk")).order_by("-pk").values("now")[:1]
+    for lot in Lot.objects.annotate(given=Subquery(last)).exclude(status=F("given"))[:SHOWN]:
+        finding.add(f"Lot {lot} is {lot.status} without anybody's word for it.")
+    for lot in Lot.objects.filter(status_changes=None)[:SHOWN]:
+        finding.add(f"Lot {lot} has a status that nobody gave it.")
+    return finding
+
+
+def check_seals() -> Finding:
+    """The chain is unbroken, and each sealed record still says what the ledger says."""
+    finding = Finding("every seal is unbroken", Seal.objects.count())
+    rows = (
+        Seal.objects.select_related("operation")
+        .prefetch_related("operation__lots", "operation__postings__lot")
+        .order_by("number")
+        .iterator(CHUNK)
+    )
+    by_operation = Seal.objects.order_by().values("operation").annotate(last=Max("number"))
+    newest = dict(by_operation.values_list("operation", "last"))
+    previous = seals.FIRST
+    for number, seal in enumerate(rows, start=1):
+        is_newest = newest[seal.operation_id] == seal.number
+        for sentence in _broken(seal, previous, number, is_newest=is_newest):
+            finding.add(sentence)
+        previous = seal.digest
+    closed = Operation.objects.filter(closed_at__isnull=False)
+    for operation in closed.filter(seals=None)[:SHOWN]:
+        finding.add(f"{operation} is closed but not sealed.")
+    return finding
+
+
+def _broken(seal: Seal, previous: str, number: int, *, is_newest: bool) -> Iterator[str]:
+    name = f"Seal {seal.number} of {seal.operation}"
+    if (seal.number, seal.previous) != (number, previous):
+        yield f"{name} does not follow the seal before it."
+    if seal.digest != seals.digest(seal.previous, seal.record):
+        yield f"{name} does not fit its own record."
+        return
+    record = json.loads(seal.record)
+    live = seals.ledger_record(seal.operation)
+    sealed_postings = record.get("postings", [])
+    if is_newest and seal.operation.is_closed:
+        same = live["postings"] == sealed_postings
+    else:
+        # Amended since: what was sealed must still stand, with later postings after it.
+        same = live["postings"][: len(sealed_postings)] == sealed_postings
+    head = ("operation", "kind", "opened_at", "opened_by")
+    if not same or any(live[key] != record.get(key) for key in head):
+        yield f"{name}: the ledger no longer says what was sealed."
+
+
+def check_guards() -> Finding:
+    """The database still refuses what it must refuse."""
+    finding = Finding("the database's own guards are in place", len(GUARDS))
+    present = existing(connection)
+    for guard in GUARDS:
+        if guard.name not in present:
+            finding.add(f"The guard {guard.name} is missing: {guard.sentence}")
+    return finding
+
+
+CHECKS: tuple[Callable[[], Finding], ...] = (
+    check_guards,
+    check_signs,
+    check_reversals,
+    check_sums,
+    check_yields,
+    check_origins,
+    check_loops,
+    check_statuses,
+    check_seals,
+)
+
+
+def run_checks() -> list[Finding]:
+    return [check() for check in CHECKS]
