@@ -157,6 +157,7 @@ AXES_COOLOFF_TIME = timedelta(minutes=15)
 AXES_RESET_ON_SUCCESS = True
 AXES_DISABLE_ACCESS_LOG = True
 AXES_VERBOSE = False
+AXES_LOCKOUT_TEMPLATE = "front/locked_out.html"
 # The address that our own terminator saw; a header from elsewhere proves nothing.
 AXES_IPWARE_META_PRECEDENCE_ORDER = ["HTTP_X_REAL_IP" if BEHIND_TLS else "REMOTE_ADDR"]
 

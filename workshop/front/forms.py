@@ -1,0 +1,36 @@
+"""Forms of the front room: sign in, and change one's own password."""
+
+from typing import Any
+
+from django.contrib.auth.forms import AuthenticationForm, PasswordChangeForm
+
+from workshop.core.forms import helper
+
+
+class SignInForm(AuthenticationForm):
+    error_messages = {
+        "invalid_login": "That name and password do not go together. Capitals count in both.",
+        "inactive": "This account is closed. Ask the owner.",
+    }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = helper("Sign in")
+
+
+class OwnPasswordForm(PasswordChangeForm):
+    error_messages = {
+        **PasswordChangeForm.error_messages,
+        "password_incorrect": "That is not your present password. Type it again.",
+        "password_mismatch": "The two new passwords differ. Type the new one twice alike.",
+    }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = helper("Change password")
+        self.fields["old_password"].label = "Present password"
+        self.fields[
+            "new_password1"
+        ].help_text = "At least 8 characters, not only digits, and nothing easily guessed."
+        self.fields["new_password2"].label = "New password again"
+        self.fields["new_password2"].help_text = ""
