@@ -91,6 +91,7 @@ class Constituency(models.TextChoices):
     PLAIN = "plain", "plain ingredient"
     WATER = "water", "added water"
     SALT = "salt", "salt"
+    ALKALI = "alkali", "alkali"
     COLOURANT = "colourant", "colourant"
     FRAGRANCE = "fragrance", "fragrance"
 
@@ -101,6 +102,14 @@ class Profile(models.Model):
     item = models.OneToOneField(Item, on_delete=models.PROTECT, related_name="profile")
     inci_name = models.CharField("INCI name", max_length=160)
     common_name = models.CharField(max_length=120, blank=True)
+    soap_name = models.CharField(
+        max_length=160,
+        blank=True,
+        help_text="For a fat: its INCI name once saponified, such as Sodium Olivate.",
+    )
+    is_nano = models.BooleanField(
+        "nanomaterial", default=False, help_text="The list then marks it (nano)."
+    )
     cas = models.CharField("CAS number", max_length=12, blank=True)
     kind = models.CharField(max_length=10, choices=Constituency, default=Constituency.PLAIN)
     is_organic = models.BooleanField(
@@ -129,8 +138,8 @@ class Profile(models.Model):
             ),
             models.CheckConstraint(
                 name="profile_water_and_salt_are_not_organic",
-                condition=~Q(kind__in=["water", "salt"], is_organic=True),
-                violation_error_message="Water and salt cannot be organic.",
+                condition=~Q(kind__in=["water", "salt", "alkali"], is_organic=True),
+                violation_error_message="Water, salt and alkali cannot be organic.",
             ),
         ]
 
