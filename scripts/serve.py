@@ -28,7 +28,7 @@ def main() -> None:
         print(f"Tarebook is at {address}. The names and passwords above are shown this once.")
     else:
         print(f"Tarebook is at {address}. Make the first owner in another terminal:")
-        print("  .venv/bin/python manage.py createsuperuser")
+        print("  .venv/bin/python manage.py make_owner NAME")
     print("Stop it with Ctrl-C.", flush=True)
     serve()
 
