@@ -2,9 +2,10 @@
 
 import django.db.models.deletion
 import simple_history.models
-import workshop.core.fields
 from django.conf import settings
 from django.db import migrations, models
+
+import workshop.core.fields
 
 
 class Migration(migrations.Migration):

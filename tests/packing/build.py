@@ -1,0 +1,44 @@
+"""Builders for the packing room, through its services."""
+
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from tests import make
+from workshop.core.models import User
+from workshop.core.tokens import new_token
+from workshop.ledger.models import Kind, Lot
+from workshop.packing import services
+from workshop.packing.models import Product
+
+
+def product(*, by: User | None = None, **values: Any) -> Product:
+    """A 60 g tin of a bulk of its own."""
+    by = by or make.user()
+    values.setdefault("bulk", make.item(Kind.BULK))
+    values.setdefault("container", make.item(Kind.PACKAGING, name="Tin, 60 g"))
+    values.setdefault("fill_g", Decimal(60))
+    values.setdefault("name", "Hand salve 60 g")
+    values.setdefault("code", make.item(Kind.PACKAGING).code + "P")
+    return services.save_product(services.ProductFacts(**values), by=by)
+
+
+def packed(
+    of: Product | None = None,
+    units: int = 40,
+    *,
+    bulk: Lot | list[tuple[Lot, Decimal]] | None = None,
+    containers: Lot | None = None,
+    by: User | None = None,
+    **values: Any,
+) -> Lot:
+    """A finished lot of `units`, from a bulk and a container lot that are made if not given."""
+    by = by or make.user()
+    of = of or product(by=by)
+    bulk = bulk or make.lot(of.bulk, on_hand=5000, by=by)
+    containers = containers or make.lot(of.container, on_hand=500, by=by)
+    takes = [(bulk, units * of.fill_g)] if isinstance(bulk, Lot) else bulk
+    values.setdefault("containers", [(containers, units + values.get("spoiled", 0))])
+    values.setdefault("made_on", date(2026, 11, 25))
+    values.setdefault("token", new_token())
+    return services.pack(of, units=units, bulk=takes, by=by, at=make.NOON, **values)
