@@ -7,6 +7,7 @@ from typing import Any
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.backends.base.base import BaseDatabaseWrapper
+from django.db.models.expressions import Combinable
 
 
 class FixedPointField(models.BigIntegerField):  # type: ignore[type-arg]  # not generic at run time
@@ -15,6 +16,9 @@ class FixedPointField(models.BigIntegerField):  # type: ignore[type-arg]  # not 
     `DecimalField` is not exact on SQLite (sums drift, equality misses rows); a whole
     number is exact on both databases, and so is its `Sum`.
     """
+
+    # What the type checker lets a caller assign.
+    _pyi_private_set_type: Decimal | int | str | Combinable  # type: ignore[assignment]
 
     def __init__(self, *args: Any, places: int = 3, **kwargs: Any) -> None:
         self.places = places

@@ -82,12 +82,12 @@ class Version(models.Model):
             models.CheckConstraint(
                 name="version_loss_is_possible",
                 condition=Q(expected_loss__gte=0, expected_loss__lt=100),
-                violation_error_message="A loss lies between 0 and below 100 %.",
+                violation_error_message="A loss lies between 0 and below 100 %%.",
             ),
             models.CheckConstraint(
                 name="version_rework_is_possible",
                 condition=Q(rework_limit__gte=0, rework_limit__lte=100),
-                violation_error_message="A rework limit lies between 0 and 100 %.",
+                violation_error_message="A rework limit lies between 0 and 100 %%.",
             ),
         ]
 
@@ -119,12 +119,12 @@ class Line(models.Model):
             models.CheckConstraint(
                 name="line_share_is_possible",
                 condition=Q(share__gt=0, share__lte=100),
-                violation_error_message="A share lies above 0 and at most at 100 %.",
+                violation_error_message="A share lies above 0 and at most at 100 %%.",
             ),
             models.CheckConstraint(
                 name="line_tolerance_is_possible",
                 condition=Q(tolerance__gt=0, tolerance__lte=50),
-                violation_error_message="A tolerance lies above 0 and at most at 50 %.",
+                violation_error_message="A tolerance lies above 0 and at most at 50 %%.",
             ),
         ]
 

@@ -1,0 +1,111 @@
+"""Lines and steps as they are handed in, and what they must be, as sentences for the person."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from workshop.core.errors import Refused
+from workshop.ledger.models import Item, Kind, Unit
+
+WHOLE = Decimal(100)
+WIDEST_TOLERANCE = Decimal(50)
+
+
+@dataclass(frozen=True, kw_only=True)
+class LineIn:
+    """One ingredient as it is handed in; lines without an order stay where they stand."""
+
+    item: Item
+    share: Decimal
+    phase: str = "A"
+    order: int | None = None
+    tolerance: Decimal = Decimal(2)
+    goes_in_for_good: bool = False
+    substitutes: Sequence[Item] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class StepIn:
+    """One step of the making as it is handed in; they are numbered as they stand."""
+
+    text: str
+    phase: str = ""
+    from_c: Decimal | None = None
+    to_c: Decimal | None = None
+    minutes: int | None = None
+    keep_water_out: bool = False
+    caution: str = ""
+
+
+def shares_sentence(shares: Iterable[Decimal]) -> str | None:
+    """What is wrong with the sum of the shares, or None when it is exactly 100 %.
+
+    >>> shares_sentence([Decimal("60"), Decimal("39.9")])
+    'The shares add up to 99.9000 %; 0.1000 % is missing.'
+    >>> shares_sentence([Decimal("60"), Decimal("40.0001")])
+    'The shares add up to 100.0001 %; that is 0.0001 % too much.'
+    >>> shares_sentence([Decimal("60"), Decimal("40")])
+    """
+    total = sum(shares, Decimal(0))
+    if total == WHOLE:
+        return None
+    if total < WHOLE:
+        return f"The shares add up to {total:.4f} %; {WHOLE - total:.4f} % is missing."
+    return f"The shares add up to {total:.4f} %; that is {total - WHOLE:.4f} % too much."
+
+
+def refuse_unless_whole(shares: Sequence[Decimal]) -> None:
+    if not shares:
+        raise Refused("A formula needs at least one ingredient before it can be approved.")
+    sentence = shares_sentence(shares)
+    if sentence:
+        raise Refused(sentence)
+
+
+def refuse_odd_lines(made: Item, lines: Sequence[LineIn]) -> None:
+    """Refuse what cannot be a line of a formula that makes `made`."""
+    seen: set[int] = set()
+    for line in lines:
+        if line.item.pk in seen:
+            raise Refused(f"{line.item} stands in the formula twice; put it in one line.")
+        seen.add(line.item.pk)
+        _refuse_odd_figures(line)
+        _refuse_odd_order(line)
+        for item in (line.item, *line.substitutes):
+            _refuse_odd_ingredient(made, item)
+        if line.item in line.substitutes:
+            raise Refused(f"{line.item} cannot be a substitute for itself.")
+
+
+def _refuse_odd_figures(line: LineIn) -> None:
+    for figure in (line.share, line.tolerance):
+        if not figure.is_finite() or figure != round(figure, 4):
+            raise Refused(f"{line.item}: give at most four decimal places.")
+    if not 0 < line.share <= WHOLE:
+        raise Refused(f"The share of {line.item} must lie above 0 and at most at 100 %.")
+    if not 0 < line.tolerance <= WIDEST_TOLERANCE:
+        raise Refused(f"The tolerance of {line.item} must lie above 0 and at most at 50 %.")
+
+
+def _refuse_odd_order(line: LineIn) -> None:
+    if line.order is not None and not 0 < line.order <= 9999:
+        raise Refused(f"The order of {line.item} must lie between 1 and 9999.")
+    if not line.phase.strip() or len(line.phase) > 20:
+        raise Refused(f"{line.item} needs a phase of at most 20 letters, such as A.")
+
+
+def _refuse_odd_ingredient(made: Item, item: Item) -> None:
+    if item == made:
+        raise Refused(f"{item} cannot be an ingredient of itself.")
+    if item.kind not in (Kind.MATERIAL, Kind.BULK):
+        raise Refused(f"{item} is {item.get_kind_display()}; it cannot go into a kettle.")
+    if item.unit != Unit.GRAM:
+        raise Refused(f"{item} is counted in pieces; an ingredient is weighed in grams.")
+
+
+def refuse_odd_steps(steps: Sequence[StepIn]) -> None:
+    for number, step in enumerate(steps, start=1):
+        if not step.text.strip():
+            raise Refused(f"Step {number} does not say what to do.")
+        if step.from_c is not None and step.to_c is not None and step.to_c < step.from_c:
+            raise Refused(f"Step {number}: the upper temperature lies below the lower one.")

@@ -1,0 +1,239 @@
+"""What can happen to a formula: begin it, draft a version, approve it, retire it."""
+
+from collections.abc import Sequence
+from datetime import datetime
+from decimal import Decimal
+
+from django.db import transaction
+from django.db.models import Max
+
+from workshop.core.errors import Refused
+from workshop.core.kept import keep_row
+from workshop.core.locks import take_turns
+from workshop.core.models import Role, User
+from workshop.formulas import drafts
+from workshop.formulas.drafts import LineIn, StepIn
+from workshop.formulas.models import Formula, Line, Step, Version, VersionStatus
+from workshop.formulas.reads import containing_itself
+from workshop.ledger.models import Item, Kind, Unit
+
+ONLY_DRAFTS = "Only a draft may change; make a new version."
+LIKE_THE_LAST = (
+    "expected_loss",
+    "shelf_life_months",
+    "rework_limit",
+    "claims_organic",
+    "is_rinse_off",
+    "note",
+)
+
+
+@transaction.atomic
+def save_bulk(
+    *, code: str, name: str, by: User, item: Item | None = None, is_active: bool = True
+) -> Item:
+    """Enter or change a bulk item: something made in the kettle and kept by weight."""
+    bulk = item or Item(kind=Kind.BULK, unit=Unit.GRAM)
+    bulk.code, bulk.name, bulk.is_active = code, name, is_active
+    return keep_row(bulk, by=by)
+
+
+@transaction.atomic
+def save_formula(
+    *, name: str, item: Item, by: User, formula: Formula | None = None, is_active: bool = True
+) -> Formula:
+    """Begin a formula for a bulk item, or change its name or whether it is in use."""
+    if item.kind != Kind.BULK:
+        raise Refused(f"{item} is not a bulk; a formula makes a bulk item.", field="item")
+    kept = formula or Formula(item=item)
+    if kept.pk and kept.item_id != item.pk and kept.versions.exists():
+        raise Refused("The formula has versions, so it keeps making the same bulk.", field="item")
+    kept.name, kept.item, kept.is_active = name, item, is_active
+    return keep_row(kept, by=by)
+
+
+@transaction.atomic
+def new_version(
+    formula: Formula, *, by: User, at: datetime, like: Version | None = None
+) -> Version:
+    """Begin the next draft of a formula, empty or as a copy of `like`."""
+    Formula.objects.select_for_update().get(pk=formula.pk)
+    drafted = formula.versions.filter(status=VersionStatus.DRAFT).first()
+    if drafted:
+        raise Refused(f"Version {drafted.number} is still a draft; finish or discard it first.")
+    last = formula.versions.aggregate(last=Max("number", default=0))["last"]
+    version = Version(formula=formula, number=last + 1, made_at=at, made_by=by)
+    if like:
+        for field in LIKE_THE_LAST:
+            setattr(version, field, getattr(like, field))
+    keep_row(version, by=by, at=at)
+    if like:
+        _write_lines(version, _lines_of(like))
+        _write_steps(version, _steps_of(like))
+    return version
+
+
+def _lines_of(version: Version) -> list[LineIn]:
+    return [
+        LineIn(
+            item=line.item,
+            share=line.share,
+            phase=line.phase,
+            tolerance=line.tolerance,
+            goes_in_for_good=line.goes_in_for_good,
+            substitutes=list(line.substitutes.all()),
+        )
+        for line in version.lines.select_related("item").prefetch_related("substitutes")
+    ]
+
+
+def _steps_of(version: Version) -> list[StepIn]:
+    return [
+        StepIn(
+            text=step.text,
+            phase=step.phase,
+            from_c=step.from_c,
+            to_c=step.to_c,
+            minutes=step.minutes,
+            keep_water_out=step.keep_water_out,
+            caution=step.caution,
+        )
+        for step in version.steps.all()
+    ]
+
+
+@transaction.atomic
+def save_draft(
+    version: Version,
+    *,
+    lines: Sequence[LineIn],
+    steps: Sequence[StepIn],
+    expected_loss: Decimal,
+    shelf_life_months: int,
+    by: User,
+    rework_limit: Decimal = Decimal(0),
+    claims_organic: bool = False,
+    is_rinse_off: bool = False,
+    note: str = "",
+) -> Version:
+    """Write a draft as it now stands: its own figures, all its lines and all its steps.
+
+    The shares need not add up yet. Raises Refused, and writes nothing, if the version is no
+    longer a draft or a line or step cannot be.
+    """
+    draft = _draft(version)
+    drafts.refuse_odd_lines(draft.formula.item, lines)
+    drafts.refuse_odd_steps(steps)
+    draft.expected_loss = expected_loss
+    draft.shelf_life_months = shelf_life_months
+    draft.rework_limit = rework_limit
+    draft.claims_organic = claims_organic
+    draft.is_rinse_off = is_rinse_off
+    draft.note = note
+    keep_row(draft, by=by)
+    draft.lines.all().delete()
+    draft.steps.all().delete()
+    _write_lines(draft, lines)
+    _write_steps(draft, steps)
+    return draft
+
+
+def _draft(version: Version) -> Version:
+    """The version, locked, if it is still a draft."""
+    locked = (
+        Version.objects.select_for_update(of=("self",))
+        .select_related("formula__item")
+        .filter(pk=version.pk)
+        .first()
+    )
+    if locked is None:
+        raise Refused("The draft was discarded meanwhile.")
+    if locked.status != VersionStatus.DRAFT:
+        raise Refused(ONLY_DRAFTS)
+    return locked
+
+
+def _write_lines(version: Version, lines: Sequence[LineIn]) -> None:
+    place = {id(line): number for number, line in enumerate(lines, start=1)}
+    in_order = sorted(lines, key=lambda line: line.order or place[id(line)])
+    written = Line.objects.bulk_create(
+        Line(
+            version=version,
+            item=line.item,
+            order=number,
+            phase=line.phase,
+            share=line.share,
+            tolerance=line.tolerance,
+            goes_in_for_good=line.goes_in_for_good,
+        )
+        for number, line in enumerate(in_order, start=1)
+    )
+    allowed = Line.substitutes.through
+    allowed.objects.bulk_create(
+        allowed(line_id=row.pk, item_id=item.pk)
+        for row, line in zip(written, in_order, strict=True)
+        for item in line.substitutes
+    )
+
+
+def _write_steps(version: Version, steps: Sequence[StepIn]) -> None:
+    Step.objects.bulk_create(
+        Step(
+            version=version,
+            order=number,
+            phase=step.phase,
+            text=step.text,
+            from_c=step.from_c,
+            to_c=step.to_c,
+            minutes=step.minutes,
+            keep_water_out=step.keep_water_out,
+            caution=step.caution,
+        )
+        for number, step in enumerate(steps, start=1)
+    )
+
+
+@transaction.atomic
+def discard_draft(version: Version, *, by: User) -> None:
+    """Throw a draft away; its history still says that it was there."""
+    draft = _draft(version)
+    draft._history_user = by  # type: ignore[attr-defined]  # read by simple_history
+    draft.delete()
+
+
+@transaction.atomic
+def approve(version: Version, *, by: User, at: datetime) -> Version:
+    """Approve a draft; from now on it never changes. The approved one before it retires.
+
+    Raises Refused, and writes nothing, if `by` is no owner, the version is no draft, its
+    shares do not add up to exactly 100 %, or the bulk would contain itself.
+    """
+    _refuse_unless_owner(by)
+    take_turns("formula approval")  # two approvals at once could close a circle
+    draft = _draft(version)
+    drafts.refuse_unless_whole([line.share for line in draft.lines.all()])
+    circle = containing_itself(draft)
+    if circle:
+        raise Refused(f"{circle[0]} would contain itself: {' → '.join(circle)}.")
+    for former in draft.formula.versions.approved():
+        former.status = VersionStatus.RETIRED
+        keep_row(former, by=by, at=at)
+    draft.status = VersionStatus.APPROVED
+    draft.approved_at, draft.approved_by = at, by
+    return keep_row(draft, by=by, at=at)
+
+
+@transaction.atomic
+def retire(version: Version, *, by: User, at: datetime) -> Version:
+    """Take an approved version out of use; batches already planned keep it."""
+    _refuse_unless_owner(by)
+    locked = Version.objects.select_for_update().get(pk=version.pk)
+    if locked.status != VersionStatus.APPROVED:
+        raise Refused(f"Only an approved version can be retired; {locked} is {locked.status}.")
+    locked.status = VersionStatus.RETIRED
+    return keep_row(locked, by=by, at=at)
+
+
+def _refuse_unless_owner(by: User) -> None:
+    if by.role != Role.OWNER:
+        raise Refused("Only an owner may approve or retire a formula.")
