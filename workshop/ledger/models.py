@@ -120,7 +120,7 @@ class Item(models.Model):
                     | Q(kind=Kind.BULK, unit=Unit.GRAM)
                     | Q(kind=Kind.PRODUCT, unit=Unit.EACH)
                 ),
-                violation_error_message="A bulk is weighed in grams and a product counted in pieces.",
+                violation_error_message="A bulk is weighed in grams, a product counted in pieces.",
             ),
         ]
 
@@ -189,6 +189,10 @@ class LotQuerySet(models.QuerySet["Lot"]):
         return (
             self.released().not_past(on).with_on_hand().filter(on_hand__gt=0).first_expired_first()
         )
+
+    def in_stock(self) -> Self:
+        """Lots whose book is not at nothing, above or below."""
+        return self.with_on_hand().exclude(on_hand=0)
 
     def below_zero(self) -> Self:
         return self.with_on_hand().filter(on_hand__lt=0)
@@ -278,7 +282,7 @@ class Posting(models.Model):
                 | Q(corrects=None, side=Side.IN, quantity__lt=0)
                 | Q(corrects__isnull=False, side=Side.OUT, quantity__lt=0)
                 | Q(corrects__isnull=False, side=Side.IN, quantity__gt=0),
-                violation_error_message="What an operation takes in lowers the lot, what it puts out raises it.",
+                violation_error_message="What goes in lowers the lot; what comes out raises it.",
             ),
             models.CheckConstraint(name="posting_has_a_token", condition=~Q(token="")),
             models.CheckConstraint(

@@ -1,4 +1,4 @@
-"""The family tree of lots: one recursive query in each direction, the same text on both databases."""
+"""The family tree of lots: one recursive query a direction, one text for both databases."""
 
 from collections.abc import Collection
 from dataclasses import dataclass

@@ -161,7 +161,7 @@ class Migration(migrations.Migration):
                             _connector="OR",
                         ),
                         name="item_unit_fits_kind",
-                        violation_error_message="A bulk is weighed in grams and a product counted in pieces.",
+                        violation_error_message="A bulk is weighed in grams, a product counted in pieces.",
                     ),
                 ],
             },
@@ -559,7 +559,7 @@ class Migration(migrations.Migration):
                     _connector="OR",
                 ),
                 name="posting_sign_fits_side",
-                violation_error_message="What an operation takes in lowers the lot, what it puts out raises it.",
+                violation_error_message="What goes in lowers the lot; what comes out raises it.",
             ),
         ),
         migrations.AddConstraint(

@@ -1,0 +1,45 @@
+"""What every test may lean on."""
+
+from typing import Any
+
+import pytest
+from django.db import connection
+from django.db.backends.sqlite3.operations import DatabaseOperations
+from django.test import Client
+
+from tests import make
+from workshop.core.models import Role
+
+_flush = DatabaseOperations.sql_flush
+
+
+def flush_past_the_guards(self: Any, *args: Any, **options: Any) -> list[str]:
+    """Empty the tables of a SQLite test database although its triggers refuse it.
+
+    PostgreSQL truncates, which row triggers do not see; SQLite deletes row by row.
+    """
+    with self.connection.cursor() as cursor:
+        cursor.execute("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'")
+        guards = cursor.fetchall()
+    drops = [f"DROP TRIGGER {name}" for name, _ in guards]
+    return [*drops, *_flush(self, *args, **options), *(sql for _, sql in guards)]
+
+
+DatabaseOperations.sql_flush = flush_past_the_guards  # type: ignore[method-assign]
+
+
+@pytest.fixture
+def vendor() -> str:
+    return connection.vendor
+
+
+@pytest.fixture
+def signed_in(db: None) -> Any:
+    """A client signed in as somebody of a role: `signed_in(Role.PACKER)`."""
+
+    def as_role(role: Role = Role.OWNER) -> Client:
+        client = Client()
+        client.force_login(make.user(role), backend="django.contrib.auth.backends.ModelBackend")
+        return client
+
+    return as_role

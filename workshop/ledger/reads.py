@@ -1,0 +1,52 @@
+"""What the stock pages look at."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from decimal import Decimal
+
+from django.db.models import Sum
+
+from workshop.ledger.models import Act, Lot, Posting
+
+
+@dataclass(frozen=True)
+class Balance:
+    """Where every gram or piece of one lot came from and went to; it adds up to `on_hand`."""
+
+    came_in: Decimal
+    used: Decimal
+    sent: Decimal
+    returned: Decimal
+    discarded: Decimal
+    counted: Decimal
+    on_hand: Decimal
+
+    @property
+    def unaccounted(self) -> Decimal:
+        said = self.came_in + self.returned + self.counted - self.used - self.sent - self.discarded
+        return said - self.on_hand
+
+
+def balance(lot: Lot) -> Balance:
+    """One query over the lot's postings, reversals taken off where they belong."""
+    moved: dict[str, Decimal] = defaultdict(Decimal)
+    rows = lot.postings.order_by().values("operation__kind", "side").annotate(total=Sum("quantity"))
+    for row in rows:
+        moved[f"{row['operation__kind']} {row['side']}"] += row["total"]
+    transforming = (Act.BATCH, Act.PACKING)
+    return Balance(
+        came_in=moved[f"{Act.RECEIPT} out"] + sum(moved[f"{act} out"] for act in transforming),
+        used=-sum((moved[f"{act} in"] for act in transforming), Decimal(0)),
+        sent=-moved[f"{Act.DISPATCH} in"],
+        returned=moved[f"{Act.RETURN} out"],
+        discarded=-moved[f"{Act.DISCARD} in"],
+        counted=moved[f"{Act.COUNT} out"] + moved[f"{Act.COUNT} in"],
+        on_hand=sum(moved.values(), Decimal(0)),
+    )
+
+
+def history(lot: Lot) -> list[Posting]:
+    """Every posting of a lot in the order it was written, ready to be shown."""
+    return list(
+        lot.postings.select_related("operation", "by", "corrects", "reversal").order_by("-pk")[:500]
+    )

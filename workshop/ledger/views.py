@@ -1,0 +1,116 @@
+"""Stock: what is on hand, one lot, a count, a discard, a change of status."""
+
+from collections.abc import Callable
+from typing import Any
+
+from django.contrib import messages
+from django.db.models import Q
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods
+
+from workshop.core import shown
+from workshop.core.access import EVERYONE, OWNER, WORKERS, Request, allow
+from workshop.core.errors import Refused
+from workshop.core.forms import refuse
+from workshop.core.pages import page_of
+from workshop.ledger import reads, services
+from workshop.ledger.forms import CountForm, DiscardForm, StatusForm
+from workshop.ledger.models import Item, Kind, Lot, LotQuerySet, Status
+from workshop.rules.codes import normalise_code
+
+
+@require_GET
+@allow(EVERYONE)
+def home(request: Request) -> HttpResponse:
+    """What there is of each item; `kind` and `q` narrow it down."""
+    today = timezone.localdate()
+    items = Item.objects.active().with_on_hand(on=today)
+    kind, asked = request.GET.get("kind", ""), request.GET.get("q", "").strip()
+    if kind in Kind.values:
+        items = items.filter(kind=kind)
+    if asked:
+        items = items.filter(Q(name__icontains=asked) | Q(code__icontains=asked))
+    context = {"page": page_of(request, items), "kinds": Kind, "kind": kind, "q": asked}
+    return render(request, "ledger/home.html", context)
+
+
+@require_GET
+@allow(EVERYONE)
+def item(request: Request, code: str) -> HttpResponse:
+    """One item and its lots, those in stock first."""
+    found = get_object_or_404(Item.objects.with_on_hand(on=timezone.localdate()), code=code)
+    lots = Lot.objects.filter(item=found).order_by("-pk")
+    show_all = request.GET.get("all") == "yes"
+    lots = lots.with_on_hand() if show_all else lots.in_stock()
+    context = {"item": found, "page": page_of(request, lots), "show_all": show_all}
+    return render(request, "ledger/item.html", context)
+
+
+def lot_or_404(code: str) -> Lot:
+    lots: LotQuerySet = Lot.objects.with_on_hand().select_related("item", "origin")
+    return get_object_or_404(lots, code=normalise_code(code))
+
+
+@require_GET
+@allow(EVERYONE)
+def lot(request: Request, code: str) -> HttpResponse:
+    found = lot_or_404(code)
+    context = {
+        "lot": found,
+        "balance": reads.balance(found),
+        "postings": reads.history(found),
+        "changes": found.status_changes.select_related("by"),
+        "is_past": found.best_before is not None and found.best_before < timezone.localdate(),
+    }
+    return render(request, "ledger/lot.html", context)
+
+
+def _act(
+    request: Request, code: str, make: Any, act: Callable[..., Any], heading: str
+) -> HttpResponse:
+    """Show a form about one lot; when it is filled in rightly, do the act and show the lot."""
+    found = lot_or_404(code)
+    form = make(request.POST or None, found)
+    if form.is_valid():
+        try:
+            said = act(found, **form.cleaned_data, by=request.user, at=timezone.now())
+        except Refused as error:
+            refuse(form, error)
+        else:
+            messages.success(request, said)
+            return redirect("ledger:lot", code=found.code)
+    return render(request, "ledger/act.html", {"lot": found, "form": form, "heading": heading})
+
+
+@require_http_methods(["GET", "POST"])
+@allow(WORKERS)
+def count(request: Request, code: str) -> HttpResponse:
+    def act(found: Lot, **values: Any) -> str:
+        done = services.count_lot(found, **values)
+        counted = shown.with_unit(values["counted"], found.item.unit)
+        return f"{done.reference}: {counted} counted of lot {found}."
+
+    return _act(request, code, lambda data, of: CountForm(data, lot=of), act, "Count")
+
+
+@require_http_methods(["GET", "POST"])
+@allow(WORKERS)
+def discard(request: Request, code: str) -> HttpResponse:
+    def act(found: Lot, **values: Any) -> str:
+        done = services.discard(found, **values)
+        gone = shown.with_unit(values["quantity"], found.item.unit)
+        return f"{done.reference}: {gone} of lot {found} thrown away."
+
+    return _act(request, code, lambda data, of: DiscardForm(data, lot=of), act, "Throw away")
+
+
+@require_http_methods(["GET", "POST"])
+@allow(OWNER)
+def status(request: Request, code: str) -> HttpResponse:
+    def act(found: Lot, *, status: str, **values: Any) -> str:
+        done = services.set_lot_status(found, Status(status), **values)
+        return f"Lot {done} is {done.get_status_display()} now."
+
+    return _act(request, code, lambda data, of: StatusForm(data), act, "Status")
