@@ -27,7 +27,7 @@ from workshop.rules.units import (
     to_mg,
 )
 
-PINT = pint.UnitRegistry(non_int_type=Decimal)
+PINT: pint.UnitRegistry[Decimal] = pint.UnitRegistry(non_int_type=Decimal)
 WATER = Decimal("0.998")
 
 
