@@ -4,13 +4,13 @@ from typing import Any
 
 import pytest
 from django.db import connection
-from django.db.backends.sqlite3.base import DatabaseOperations
+from django.db.backends.sqlite3.base import DatabaseWrapper
 from django.test import Client
 
 from tests import make
 from workshop.core.models import Role
 
-_flush = DatabaseOperations.sql_flush
+_flush = DatabaseWrapper.ops_class.sql_flush
 
 
 def flush_past_the_guards(self: Any, *args: Any, **options: Any) -> list[str]:
@@ -25,7 +25,7 @@ def flush_past_the_guards(self: Any, *args: Any, **options: Any) -> list[str]:
     return [*drops, *_flush(self, *args, **options), *(sql for _, sql in guards)]
 
 
-DatabaseOperations.sql_flush = flush_past_the_guards  # type: ignore[method-assign]
+DatabaseWrapper.ops_class.sql_flush = flush_past_the_guards  # type: ignore[method-assign]
 
 
 @pytest.fixture
