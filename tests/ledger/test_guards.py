@@ -115,20 +115,25 @@ def test_reversal_that_does_not_fit_is_refused(other: dict[str, Any]) -> None:
 
 
 def test_closed_operation_is_not_quietly_opened() -> None:
-    lot = make.lot()
+    make.lot()
 
     assert "opened again only by an amendment" in refuses(
-        raw(
-            f"UPDATE ledger_operation SET closed_at = NULL, closed_by_id = NULL WHERE id = {lot.origin_id}"
-        )
+        raw("UPDATE ledger_operation SET closed_at = NULL, closed_by_id = NULL")
     )
 
 
-@pytest.mark.parametrize("column", ["kind = 'count'", "reference = 'X'", "token = 'other'"])
-def test_operation_stays_what_it_is(column: str) -> None:
+@pytest.mark.parametrize(
+    "sql",
+    [
+        "UPDATE ledger_operation SET kind = 'count'",
+        "UPDATE ledger_operation SET reference = 'X'",
+        "UPDATE ledger_operation SET token = 'other'",
+    ],
+)
+def test_operation_stays_what_it_is(sql: str) -> None:
     make.lot()
 
-    assert "does not change" in refuses(raw(f"UPDATE ledger_operation SET {column}"))
+    assert "does not change" in refuses(raw(sql))
 
 
 def test_lot_keeps_its_code() -> None:
