@@ -94,6 +94,10 @@ class Constituency(models.TextChoices):
     ALKALI = "alkali", "alkali"
     COLOURANT = "colourant", "colourant"
     FRAGRANCE = "fragrance", "fragrance"
+    FLAVOUR = "flavour", "flavour"
+
+
+NEVER_ORGANIC = (Constituency.WATER, Constituency.SALT, Constituency.ALKALI)
 
 
 class Profile(models.Model):
@@ -138,13 +142,22 @@ class Profile(models.Model):
             ),
             models.CheckConstraint(
                 name="profile_water_and_salt_are_not_organic",
-                condition=~Q(kind__in=["water", "salt", "alkali"], is_organic=True),
+                condition=~Q(kind__in=NEVER_ORGANIC, is_organic=True),
                 violation_error_message="Water, salt and alkali cannot be organic.",
             ),
         ]
 
     def __str__(self) -> str:
         return self.inci_name
+
+    @property
+    def can_be_organic(self) -> bool:
+        return self.is_organic or any(part.is_organic for part in self.parts.all())
+
+
+def profile_of(item: Item) -> Profile | None:
+    """What the item is made of, or None for packaging and whatever nobody has described."""
+    return getattr(item, "profile", None)
 
 
 class BlendPart(models.Model):
@@ -156,6 +169,8 @@ class BlendPart(models.Model):
     kind = models.CharField(max_length=10, choices=Constituency, default=Constituency.PLAIN)
     is_organic = models.BooleanField(default=False)
     share = PercentField(help_text="Percent by weight.")
+
+    history = HistoricalRecords()
 
     class Meta:
         ordering = ["-share", "inci_name"]

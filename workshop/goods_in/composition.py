@@ -1,0 +1,125 @@
+"""What is really in a lot, in INCI constituents and exact shares, through any depth of lots."""
+
+from collections.abc import Iterable, Mapping
+from datetime import date
+from fractions import Fraction
+from typing import cast
+
+from django.utils import timezone
+
+from workshop.core.errors import Refused
+from workshop.goods_in.cover import covers_of
+from workshop.goods_in.models import BlendPart, Profile, profile_of
+from workshop.ledger.models import Kind, Lot, Posting, Unit
+from workshop.ledger.tree import Link, links_back
+from workshop.rules.composition import Constituent, flatten_tree
+from workshop.rules.composition import Kind as ConstituentKind
+from workshop.rules.errors import RuleError
+
+Shares = dict[Constituent, Fraction]
+# A lot and, where it went into another one, the day it did: a certificate may have lapsed between.
+Use = tuple[int, date | None]
+
+
+def composition_of(lot: Lot) -> Shares:
+    """The shares of everything in `lot`, by the grams that were taken for it.
+
+    Packaging and whatever is counted in pieces is left out. A lot received as organic counts as
+    organic if its certificate covered the day it was used. The number of queries does not depend
+    on the depth. Raises Refused if something in it has no ingredient profile.
+    """
+    return compositions_of([lot])[lot.pk]
+
+
+def compositions_of(lots: Iterable[Lot]) -> dict[int, Shares]:
+    """The same for many lots at once, by their primary key."""
+    wanted = [lot.pk for lot in lots]
+    links = links_back(wanted)
+    known = _lots({*wanted, *(link.source_id for link in links)})
+    covers = covers_of(known.values())
+    inputs = _inputs(links, known)
+
+    def leaf(use: Use) -> Shares:
+        bought, day = known[use[0]], use[1]
+        is_covered = covers(bought, day) if day else _came_as_organic(bought)
+        return _bought_composition(bought, is_covered=is_covered)
+
+    def inputs_of(use: Use) -> list[tuple[Use, Fraction]]:
+        return inputs.get(use[0], [])
+
+    seeds: list[Use] = [(pk, None) for pk in wanted]
+    try:
+        return {seed[0]: flatten_tree(seed, inputs_of, leaf) for seed in seeds}
+    except RuleError as error:
+        raise Refused(str(error)) from error
+
+
+def leaf_composition(lots: Iterable[Lot]) -> dict[int, Shares]:
+    """The shares in each bought lot itself, organic where it was received as organic."""
+    known = _lots({lot.pk for lot in lots})
+    return {
+        pk: _bought_composition(lot, is_covered=_came_as_organic(lot)) for pk, lot in known.items()
+    }
+
+
+def _lots(pks: Iterable[int]) -> dict[int, Lot]:
+    rows = Lot.objects.select_related("item__profile", "receipt_line__receipt")
+    return rows.prefetch_related("item__profile__parts").in_bulk(list(pks))
+
+
+def _inputs(
+    links: Iterable[Link], known: Mapping[int, Lot]
+) -> dict[int, list[tuple[Use, Fraction]]]:
+    """What went into each lot, in grams; a posting counts once however many lots came out."""
+    weighed = [link for link in links if _is_weighed(known[link.source_id])]
+    days = _days_of_use({link.taken_posting_id for link in weighed})
+    taken: dict[int, dict[int, tuple[Use, Fraction]]] = {}
+    for link in weighed:
+        use = (link.source_id, days[link.taken_posting_id])
+        taken.setdefault(link.product_id, {})[link.taken_posting_id] = use, Fraction(link.taken)
+    return {product: list(uses.values()) for product, uses in taken.items()}
+
+
+def _is_weighed(lot: Lot) -> bool:
+    return lot.item.unit == Unit.GRAM and lot.item.kind != Kind.PACKAGING
+
+
+def _days_of_use(posting_pks: Iterable[int]) -> dict[int, date]:
+    moments = Posting.objects.filter(pk__in=list(posting_pks)).values_list("pk", "at")
+    return {pk: timezone.localdate(at) for pk, at in moments}
+
+
+def _came_as_organic(lot: Lot) -> bool:
+    line = getattr(lot, "receipt_line", None)
+    return line is not None and line.is_organic
+
+
+def _bought_composition(lot: Lot, *, is_covered: bool) -> Shares:
+    profile = profile_of(lot.item)
+    if profile is None:
+        raise Refused(_why_unknown(lot))
+    parts: list[BlendPart] = list(profile.parts.all())
+    if not parts:
+        return {_constituent(profile, is_covered=is_covered): Fraction(1)}
+    shares: Shares = {}
+    for part in parts:
+        constituent = _constituent(part, is_covered=is_covered)
+        shares[constituent] = shares.get(constituent, Fraction()) + Fraction(part.share) / 100
+    return shares
+
+
+def _why_unknown(lot: Lot) -> str:
+    if lot.item.kind in (Kind.BULK, Kind.PRODUCT):
+        return f"Nothing is recorded as weighed into lot {lot} of {lot.item}."
+    return f"{lot.item} has no ingredient profile yet; an owner enters it under Materials."
+
+
+def _constituent(row: Profile | BlendPart, *, is_covered: bool) -> Constituent:
+    return Constituent(
+        inci_name=row.inci_name,
+        common_name=row.common_name,
+        kind=cast(ConstituentKind, row.kind),
+        is_organic=row.is_organic and is_covered,
+        is_nano=isinstance(row, Profile) and row.is_nano,
+        soap_name=row.soap_name if isinstance(row, Profile) else "",
+    )

@@ -1,0 +1,232 @@
+"""What can happen at goods-in: receive, release, hold, reject, and keep what is bought of whom."""
+
+import secrets
+from collections.abc import Callable, Mapping, Sequence
+from datetime import date, datetime
+from typing import Any
+
+from django.db import transaction
+from django.utils import timezone
+
+from workshop.core import shown
+from workshop.core.errors import Refused
+from workshop.core.kept import keep_row
+from workshop.core.models import Role, User
+from workshop.core.uploads import keep
+from workshop.goods_in.arrivals import ArrivedLot as ArrivedLot
+from workshop.goods_in.arrivals import (
+    LineFault,
+    RefusedLines,
+    failed_checks,
+    had_faults,
+    refuse_faults,
+)
+from workshop.goods_in.materials import Material as Material
+from workshop.goods_in.materials import Part as Part
+from workshop.goods_in.materials import save_material as save_material
+from workshop.goods_in.models import Certificate, Receipt, ReceiptLine, Supplier, profile_of
+from workshop.ledger import services as ledger
+from workshop.ledger.models import Act, Lot, Side, Status
+from workshop.rules.dates import add_months, is_past
+
+Draw = Callable[[int], int]
+
+
+@transaction.atomic
+def receive(
+    supplier: Supplier,
+    arrived: Sequence[ArrivedLot],
+    *,
+    received_on: date,
+    by: User,
+    at: datetime,
+    delivery_note: str = "",
+    note: str = "",
+    token: str | None = None,
+    repeats_agreed: bool = False,
+    draw: Draw = secrets.randbelow,
+) -> Receipt:
+    """Take in a delivery: each lot gets a code of ours and waits in quarantine.
+
+    The same token again answers with the receipt already made. Raises Refused about the head
+    and RefusedLines about the rows, with nothing written.
+    """
+    operation = ledger.open_operation(Act.RECEIPT, by=by, at=at, token=token)
+    known = Receipt.objects.filter(operation=operation).first()
+    if known:
+        return known
+    _refuse_head(supplier, arrived, received_on, timezone.localdate(at))
+    refuse_faults(supplier, arrived, received_on=received_on, repeats_agreed=repeats_agreed)
+    receipt = Receipt.objects.create(
+        operation=operation,
+        supplier=supplier,
+        received_on=received_on,
+        delivery_note=delivery_note.strip(),
+        note=note.strip(),
+    )
+    lines = [
+        _take_in(receipt, row, lot, by=by, at=at, draw=draw) for row, lot in enumerate(arrived)
+    ]
+    details = _record(receipt, lines)
+    receipt.operation = ledger.close_operation(operation, by=by, at=at, details=details)
+    return receipt
+
+
+def _refuse_head(
+    supplier: Supplier, arrived: Sequence[ArrivedLot], received_on: date, today: date
+) -> None:
+    if not supplier.is_active:
+        raise Refused(f"Nothing is bought of {supplier} now.", field="supplier")
+    if received_on > today:
+        raise Refused(
+            f"{shown.day(received_on)} is still to come. Give the day the delivery arrived.",
+            field="received_on",
+        )
+    if not arrived:
+        raise Refused("A receipt needs at least one lot.")
+
+
+def _take_in(
+    receipt: Receipt, row: int, arrived: ArrivedLot, *, by: User, at: datetime, draw: Draw
+) -> ReceiptLine:
+    lot = ledger.create_lot(
+        arrived.item,
+        origin=receipt.operation,
+        made_on=receipt.received_on,
+        best_before=good_until(arrived, receipt.received_on),
+        by=by,
+        at=at,
+        draw=draw,
+    )
+    try:
+        posting = ledger.post(receipt.operation, lot, Side.OUT, arrived.quantity, by=by, at=at)
+    except Refused as error:
+        raise RefusedLines([LineFault(row, "quantity", error.sentence)]) from error
+    return ReceiptLine.objects.create(
+        receipt=receipt,
+        lot=lot,
+        posting=posting,
+        supplier_lot=arrived.supplier_lot.strip(),
+        quantity_as_written=arrived.quantity_as_written.strip(),
+        makers_expiry=arrived.makers_expiry,
+        certificate=arrived.certificate,
+        is_organic=arrived.is_organic,
+        analysis=keep(arrived.analysis, by=by, at=at) if arrived.analysis else None,
+        seal_is_good=arrived.seal_is_good,
+        smell_is_good=arrived.smell_is_good,
+        look_is_good=arrived.look_is_good,
+        temperature_c=arrived.temperature_c,
+        checks_note=arrived.checks_note.strip(),
+        cost=arrived.cost,
+    )
+
+
+def good_until(arrived: ArrivedLot, received_on: date) -> date | None:
+    """The maker's expiry, or else the day of receipt and the material's own shelf life."""
+    if arrived.makers_expiry:
+        return arrived.makers_expiry
+    profile = profile_of(arrived.item)
+    if profile is None or not profile.shelf_life_months:
+        return None
+    return add_months(received_on, profile.shelf_life_months)
+
+
+def _record(receipt: Receipt, lines: Sequence[ReceiptLine]) -> dict[str, Any]:
+    """What the seal covers besides the ledger's own record."""
+    return {
+        "supplier": receipt.supplier.name,
+        "received_on": receipt.received_on,
+        "delivery_note": receipt.delivery_note,
+        "note": receipt.note,
+        "lines": [_line_record(line) for line in lines],
+    }
+
+
+def _line_record(line: ReceiptLine) -> dict[str, Any]:
+    return {
+        "lot": line.lot.code,
+        "item": line.lot.item.code,
+        "supplier_lot": line.supplier_lot,
+        "as_written": line.quantity_as_written,
+        "makers_expiry": line.makers_expiry,
+        "certificate": str(line.certificate) if line.certificate else None,
+        "is_organic": line.is_organic,
+        "analysis_sha256": line.analysis.sha256 if line.analysis else None,
+        "not_good": failed_checks(line),
+        "temperature_c": line.temperature_c,
+        "checks_note": line.checks_note,
+        "cost": line.cost,
+    }
+
+
+@transaction.atomic
+def release_lot(lot: Lot, *, by: User, at: datetime, reason: str = "") -> Lot:
+    """Let a lot be used. Why is asked when it was held, rejected or not found good on arrival."""
+    if by.role != Role.OWNER:
+        raise Refused("Only an owner releases a lot.")
+    if is_past(lot.best_before, timezone.localdate(at)):
+        raise Refused(
+            f"Lot {lot} was good until {shown.day(lot.best_before or lot.made_on)} and cannot be"
+            " released any more."
+        )
+    stands_out = lot.status != Status.QUARANTINE or _had_faults(lot)
+    if stands_out and not reason.strip():
+        raise Refused(
+            "It was held or not found good on arrival: say why it may be used.", field="reason"
+        )
+    return ledger.set_lot_status(lot, Status.RELEASED, by=by, at=at, reason=reason)
+
+
+def _had_faults(lot: Lot) -> bool:
+    line: ReceiptLine | None = getattr(lot, "receipt_line", None)
+    return line is not None and had_faults(line)
+
+
+@transaction.atomic
+def hold_lot(lot: Lot, *, by: User, at: datetime, reason: str) -> Lot:
+    """Keep a lot from being used until an owner has decided."""
+    if by.role not in (Role.OWNER, Role.MAKER, Role.PACKER):
+        raise Refused("An inspector changes nothing; ask the owner to hold the lot.")
+    if lot.status == Status.REJECTED:
+        raise Refused(f"Lot {lot} is rejected already; it cannot be used anyway.")
+    return ledger.set_lot_status(lot, Status.ON_HOLD, by=by, at=at, reason=reason)
+
+
+@transaction.atomic
+def reject_lot(lot: Lot, *, by: User, at: datetime, reason: str) -> Lot:
+    """Say that a lot must never be used."""
+    if by.role != Role.OWNER:
+        raise Refused("Only an owner rejects a lot.")
+    return ledger.set_lot_status(lot, Status.REJECTED, by=by, at=at, reason=reason)
+
+
+@transaction.atomic
+def save_supplier(
+    values: Mapping[str, Any], *, by: User, at: datetime, supplier: Supplier | None = None
+) -> Supplier:
+    """Keep a supplier: `values` are the fields of the table."""
+    row = supplier or Supplier()
+    for name, value in values.items():
+        setattr(row, name, value)
+    return keep_row(row, by=by, at=at)
+
+
+@transaction.atomic
+def save_certificate(
+    values: Mapping[str, Any], *, by: User, at: datetime, certificate: Certificate | None = None
+) -> Certificate:
+    """Keep an organic certificate: the fields of the table, `items` it covers, and its `document`.
+
+    The document is a `CheckedFile`; None leaves the one that is there.
+    """
+    row = certificate or Certificate()
+    fields = dict(values)
+    items, document = fields.pop("items", None), fields.pop("document", None)
+    for name, value in fields.items():
+        setattr(row, name, value)
+    if document is not None:
+        row.document = keep(document, by=by, at=at)
+    keep_row(row, by=by, at=at)
+    if items is not None:
+        row.items.set(items)
+    return row
