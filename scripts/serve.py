@@ -1,6 +1,7 @@
 """Brings the book up to date, fills the demo the first time, says how to sign in, and serves."""
 
 import os
+import socket
 import sys
 from pathlib import Path
 
@@ -16,6 +17,7 @@ def main() -> None:
     sys.path.insert(0, str(PROJECT))
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "workshop.settings")
     os.chdir(PROJECT)
+    refuse_a_taken_port()
     django.setup()
     call_command("migrate", verbosity=0)
     address = f"http://127.0.0.1:{PORT}"
@@ -31,6 +33,15 @@ def main() -> None:
         print("  .venv/bin/python manage.py make_owner NAME")
     print("Stop it with Ctrl-C.", flush=True)
     serve()
+
+
+def refuse_a_taken_port() -> None:
+    with socket.socket() as probe:
+        probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            probe.bind(("127.0.0.1", int(PORT)))
+        except (OSError, ValueError, OverflowError):
+            sys.exit(f"Port {PORT} cannot be used. Choose another: PORT=8001 make run")
 
 
 def serve() -> None:

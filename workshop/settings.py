@@ -10,8 +10,11 @@ from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
+import django_stubs_ext
 import environ
 from csp.constants import NONE, SELF
+
+django_stubs_ext.monkeypatch()  # ModelForm[Customer] means something to the type checker only
 
 env = environ.FileAwareEnv()
 
