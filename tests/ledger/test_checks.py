@@ -1,0 +1,211 @@
+"""The proof of the book finds what was tampered with, past every guard."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from decimal import Decimal
+from io import StringIO
+
+import pytest
+from django.core.management import CommandError, call_command
+from django.db import connection
+
+from tests import make
+from workshop.core.triggers import existing
+from workshop.ledger import services
+from workshop.ledger.checks import (
+    check_guards,
+    check_loops,
+    check_origins,
+    check_reversals,
+    check_seals,
+    check_signs,
+    check_statuses,
+    check_sums,
+    check_yields,
+    run_checks,
+)
+from workshop.ledger.guards import GUARDS
+from workshop.ledger.models import Act, Kind, Lot, Operation, Posting, Seal, Side
+
+pytestmark = pytest.mark.django_db
+
+
+def sql(statement: str, *values: object) -> None:
+    with connection.cursor() as cursor:
+        cursor.execute(statement, values)
+
+
+@contextmanager
+def unguarded() -> Iterator[None]:
+    """Somebody with the database's own password has taken its guards away."""
+    present = existing(connection)
+    for guard in GUARDS:
+        if guard.name in present:
+            on = f" ON {guard.table}" if connection.vendor == "postgresql" else ""
+            sql(f"DROP TRIGGER {guard.name}{on}")
+    yield
+
+
+def closed_batch() -> tuple[Operation, Lot, Lot]:
+    """100 g of oil became 95 g of melt."""
+    oil, batch = make.lot(on_hand=1000), make.operation(Act.BATCH)
+    by = batch.opened_by
+    services.post(batch, oil, Side.IN, Decimal(100), by=by, at=make.NOON)
+    melt = services.create_lot(
+        make.item(Kind.BULK), origin=batch, made_on=make.DAY, best_before=None, by=by, at=make.NOON
+    )
+    services.post(batch, melt, Side.OUT, Decimal(95), by=by, at=make.NOON)
+    return services.close_operation(batch, by=by, at=make.NOON), oil, melt
+
+
+def test_sound_book_has_no_finding() -> None:
+    closed_batch()
+
+    assert [finding.problems for finding in run_checks()] == [[]] * 9
+
+
+def test_missing_guard_is_found() -> None:
+    with unguarded():
+        finding = check_guards()
+
+    assert len(finding.problems) == len(GUARDS)
+
+
+def test_changed_grams_break_the_seal() -> None:
+    batch, _, _ = closed_batch()
+    with unguarded():
+        sql("UPDATE ledger_posting SET quantity = 94000 WHERE quantity = 95000")
+
+    assert check_seals().problems == [
+        f"Seal 2 of {batch.reference}: the ledger no longer says what was sealed."
+    ]
+
+
+def test_removed_posting_breaks_the_seal() -> None:
+    closed_batch()
+    with unguarded():
+        sql("DELETE FROM ledger_posting WHERE quantity = 95000")
+
+    assert len(check_seals().problems) == 1
+    assert "was used but never put out" not in str(check_origins().problems)
+
+
+def test_changed_record_breaks_its_own_seal() -> None:
+    closed_batch()
+    with unguarded():
+        sql("UPDATE ledger_seal SET record = '{}' WHERE number = 1")
+
+    assert check_seals().problems[0].endswith("does not fit its own record.")
+
+
+def test_seal_taken_out_breaks_the_chain() -> None:
+    closed_batch()
+    with unguarded():
+        sql("DELETE FROM ledger_seal WHERE number = 1")
+
+    sentences = check_seals().problems
+    assert sentences[0].endswith("does not follow the seal before it.")
+    assert sentences[-1] == "R-2611-01 is closed but not sealed."
+
+
+def test_sealed_amendment_keeps_what_was_sealed_before() -> None:
+    batch, oil, _ = closed_batch()
+    owner = make.user()
+    services.amend_operation(batch, by=owner, at=make.NOON, reason="one line was forgotten")
+    services.post(batch, oil, Side.IN, Decimal(1), by=owner, at=make.NOON)
+    assert check_seals().is_sound
+    services.close_operation(batch, by=owner, at=make.NOON)
+
+    assert check_seals().is_sound
+    assert Seal.objects.count() == 3
+
+
+def test_status_that_nobody_gave_is_found() -> None:
+    lot = make.lot()
+    Lot.objects.filter(pk=lot.pk).update(status="rejected")
+
+    assert check_statuses().problems == [f"Lot {lot} is rejected without anybody's word for it."]
+
+
+def test_batch_that_makes_more_than_it_took_is_found() -> None:
+    batch = make.operation(Act.BATCH)
+    melt = services.create_lot(
+        make.item(Kind.BULK),
+        origin=batch,
+        made_on=make.DAY,
+        best_before=None,
+        by=batch.opened_by,
+        at=make.NOON,
+    )
+    services.post(batch, melt, Side.OUT, Decimal(5), by=batch.opened_by, at=make.NOON)
+
+    assert check_yields().problems == [f"{batch.reference} put out 5.000 g more than went in."]
+
+
+def test_lot_without_an_origin_is_found() -> None:
+    batch, lot = make.operation(Act.BATCH), make.lot(on_hand=0)
+    services.post(batch, lot, Side.IN, Decimal(5), by=batch.opened_by, at=make.NOON)
+
+    assert check_origins().problems == [f"Lot {lot} was used but never put out by its origin."]
+
+
+def test_loop_is_found() -> None:
+    batch, _, melt = closed_batch()
+    with unguarded():
+        sql("UPDATE ledger_operation SET closed_at = NULL, closed_by_id = NULL")
+        Posting.objects.create(
+            operation=batch,
+            lot=melt,
+            side=Side.IN,
+            quantity=Decimal(-1),
+            at=make.NOON,
+            by=batch.opened_by,
+            token="loop",
+        )
+
+    assert check_loops().problems == [
+        f"Lot {melt.code} is made from itself, or from a lot that is."
+    ]
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        "UPDATE ledger_posting SET quantity = quantity - 1 WHERE corrects_id > 0",
+        "UPDATE ledger_posting SET side = 'out', quantity = -quantity WHERE corrects_id > 0",
+    ],
+)
+def test_reversal_that_does_not_fit_is_found(change: str) -> None:
+    batch, oil = make.operation(Act.BATCH), make.lot()
+    taken = services.post(batch, oil, Side.IN, Decimal(5), by=batch.opened_by, at=make.NOON)
+    services.reverse(taken, by=batch.opened_by, at=make.NOON, reason="wrong")
+    with unguarded():
+        sql(change)
+
+    assert len(check_reversals().problems) == 1
+
+
+def test_signs_and_sums_are_counted() -> None:
+    closed_batch()
+
+    assert (check_signs().looked_at, check_sums().looked_at) == (3, 2)
+
+
+def test_command_prints_a_figure_for_each_check() -> None:
+    closed_batch()
+    said = StringIO()
+
+    call_command("check_ledger", stdout=said)
+
+    lines = said.getvalue().splitlines()
+    assert len(lines) == 10
+    assert " ".join(lines[1].split()) == "3 every posting has the sign of its side: sound"
+    assert lines[-1] == "No finding: the book is sound."
+
+
+def test_command_fails_when_something_is_wrong() -> None:
+    lot = make.lot()
+    Lot.objects.filter(pk=lot.pk).update(status="rejected")
+
+    with pytest.raises(CommandError, match="1 finding"):
+        call_command("check_ledger", stdout=StringIO())
