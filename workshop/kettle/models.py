@@ -1,20 +1,25 @@
 """Kettles, scales, batches, and each weighing and check of a batch."""
 
 from decimal import Decimal
-from typing import Self
+from typing import Any, Self
 
 from django.conf import settings
 from django.db import models
-from django.db.models import Q
+from django.db.models import OuterRef, Q, Subquery, Sum
+from django.db.models.functions import Coalesce
 from simple_history.models import HistoricalRecords
 
 from workshop.core.fields import FixedPointField, PercentField, QuantityField
 from workshop.formulas.models import Line, Step, Version
-from workshop.ledger.models import Item, Lot, Operation, Posting
+from workshop.ledger.models import Item, Operation, Posting, Side
 
 
 class Kettle(models.Model):
-    name = models.CharField(max_length=60, unique=True)
+    name = models.CharField(
+        max_length=60,
+        unique=True,
+        error_messages={"unique": "There is already a kettle of this name."},
+    )
     capacity_g = QuantityField()
     is_active = models.BooleanField(default=True)
 
@@ -44,9 +49,13 @@ class AccuracyClass(models.TextChoices):
 
 
 class Scale(models.Model):
-    """A scale: what it shows (division d), what it is verified by (interval e), how much it takes."""
+    """A scale: the division d it shows, the interval e it is verified by, what it takes."""
 
-    name = models.CharField(max_length=60, unique=True)
+    name = models.CharField(
+        max_length=60,
+        unique=True,
+        error_messages={"unique": "There is already a scale of this name."},
+    )
     division_g = QuantityField()
     interval_g = QuantityField(null=True, blank=True)
     capacity_g = QuantityField()
@@ -87,6 +96,15 @@ class BatchQuerySet(models.QuerySet["Batch"]):
     def under_way(self) -> Self:
         return self.filter(state__in=[BatchState.PLANNED, BatchState.UNDER_WAY, BatchState.POURED])
 
+    def with_weights(self) -> Self:
+        """Annotate `taken_g`, all that stands as weighed in, and `put_out_g`, as poured."""
+        return self.annotate(taken_g=_moved(Side.IN, -1), put_out_g=_moved(Side.OUT, 1))
+
+    def with_names(self) -> Self:
+        return self.select_related(
+            "operation__opened_by", "version__formula__item", "kettle", "scale"
+        )
+
 
 class Batch(models.Model):
     """A kettle batch of one formula version; its operation holds every gram."""
@@ -98,9 +116,13 @@ class Batch(models.Model):
     state = models.CharField(max_length=10, choices=BatchState, default=BatchState.PLANNED)
     target_g = QuantityField(help_text="All that goes into the kettle.")
     expected_loss = PercentField()
+    units = models.PositiveIntegerField(null=True, blank=True)
+    fill_g = QuantityField(null=True, blank=True)
     note = models.TextField(blank=True)
 
     objects = BatchQuerySet.as_manager()
+    taken_g: Decimal
+    put_out_g: Decimal
 
     class Meta:
         ordering = ["-pk"]
@@ -110,10 +132,32 @@ class Batch(models.Model):
                 name="batch_state_is_known", condition=Q(state__in=BatchState.values)
             ),
             models.CheckConstraint(name="batch_weighs_something", condition=Q(target_g__gt=0)),
+            models.CheckConstraint(
+                name="batch_units_have_a_fill",
+                condition=Q(units=None, fill_g=None) | Q(units__gt=0, fill_g__gt=0),
+                violation_error_message="A number of units needs the fill of one unit.",
+            ),
         ]
 
     def __str__(self) -> str:
         return self.operation.reference
+
+    @property
+    def is_being_weighed(self) -> bool:
+        return self.state in (BatchState.PLANNED, BatchState.UNDER_WAY)
+
+    @property
+    def is_over(self) -> bool:
+        return self.state in (BatchState.CLOSED, BatchState.ABANDONED)
+
+
+class BatchLineQuerySet(models.QuerySet["BatchLine"]):
+    def with_taken(self) -> Self:
+        """Annotate `taken_g`, the readings of the line that stand."""
+        stands = Weighing.objects.standing().filter(line=OuterRef("pk")).order_by()
+        return self.annotate(
+            taken_g=_summed(stands.values("line").annotate(g=-Sum("posting__quantity")))
+        )
 
 
 class BatchLine(models.Model):
@@ -130,6 +174,9 @@ class BatchLine(models.Model):
     tolerance = PercentField(default=Decimal(2))
     goes_in_for_good = models.BooleanField(default=False)
     reason = models.CharField(max_length=300, blank=True)
+
+    objects = BatchLineQuerySet.as_manager()
+    taken_g: Decimal
 
     class Meta:
         ordering = ["order"]
@@ -148,6 +195,42 @@ class BatchLine(models.Model):
     def __str__(self) -> str:
         return f"{self.batch}: {self.item}"
 
+    @property
+    def is_planned(self) -> bool:
+        return self.formula_line_id is not None
+
+    @property
+    def low_g(self) -> Decimal:
+        """The least that is within the tolerance; exact, not rounded to a scale."""
+        grams: Decimal = self.target_g * (100 - self.tolerance) / 100
+        return grams
+
+    @property
+    def high_g(self) -> Decimal:
+        grams: Decimal = self.target_g * (100 + self.tolerance) / 100
+        return grams
+
+    @property
+    def is_within(self) -> bool:
+        """Whether what was taken is within the tolerance; of a line read `with_taken`."""
+        return self.low_g <= self.taken_g <= self.high_g
+
+    @property
+    def to_go_g(self) -> Decimal:
+        grams: Decimal = self.target_g - self.taken_g
+        return grams
+
+
+class WeighingQuerySet(models.QuerySet["Weighing"]):
+    def standing(self) -> Self:
+        """Readings that were not taken back."""
+        return self.filter(posting__reversal=None)
+
+    def with_names(self) -> Self:
+        return self.select_related(
+            "line__item", "scale", "posting__lot__item", "posting__by", "posting__reversal__by"
+        )
+
 
 class Weighing(models.Model):
     """One reading of one lot for one line; the grams are its posting."""
@@ -156,6 +239,8 @@ class Weighing(models.Model):
     posting = models.OneToOneField(Posting, on_delete=models.PROTECT, related_name="weighing")
     scale = models.ForeignKey(Scale, on_delete=models.PROTECT, related_name="weighings")
     note = models.CharField(max_length=300, blank=True)
+
+    objects = WeighingQuerySet.as_manager()
 
     class Meta:
         ordering = ["posting"]
@@ -202,3 +287,17 @@ class Check(models.Model):
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()} {self.at:%H:%M}"
+
+
+def _moved(side: Side, sign: int) -> Coalesce:
+    """What the batch's operation moved on one side; a reversal takes its own part away."""
+    rows = Posting.objects.filter(operation=OuterRef("operation"), side=side).order_by()
+    return _summed(rows.values("operation").annotate(g=Sum("quantity") * sign))
+
+
+def _summed(rows: models.QuerySet[Any, Any]) -> Coalesce:
+    return Coalesce(
+        Subquery(rows.values("g"), output_field=QuantityField()),
+        Decimal(0),
+        output_field=QuantityField(),
+    )

@@ -1,0 +1,127 @@
+"""The record of a batch: what its seal covers, and what its page and its paper show."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from workshop.kettle.models import Batch, BatchLine, Check, Weighing
+from workshop.ledger.models import Amendment, Lot, Posting, Seal, Side
+from workshop.ledger.seals import moment
+
+
+@dataclass(frozen=True)
+class Record:
+    """Everything written about one batch, in the order it is read."""
+
+    batch: Batch
+    lines: list[BatchLine]
+    weighings: list[Weighing]
+    checks: list[Check]
+    yields: list[Posting]
+    lots: list[Lot]
+    amendments: list[Amendment]
+    seals: list[Seal]
+
+    @property
+    def loss_g(self) -> Decimal:
+        return self.batch.taken_g - self.batch.put_out_g
+
+    @property
+    def loss_percent(self) -> Decimal:
+        return 100 * self.loss_g / self.batch.taken_g if self.batch.taken_g else Decimal(0)
+
+
+def record_of(batch: Batch) -> Record:
+    """Read the whole record; the number of queries does not grow with it."""
+    operation = batch.operation
+    yields = operation.postings.filter(side=Side.OUT, corrects=None)
+    return Record(
+        batch=Batch.objects.with_names().with_weights().get(pk=batch.pk),
+        lines=list(batch.lines.with_taken().select_related("item", "formula_line")),
+        weighings=list(
+            Weighing.objects.filter(line__batch=batch)
+            .with_names()
+            .select_related("posting__lot__receipt_line__receipt__supplier")
+        ),
+        checks=list(batch.checks.select_related("step", "by")),
+        yields=list(yields.select_related("lot__item", "by", "reversal__by")),
+        lots=list(
+            operation.lots.with_on_hand()
+            .select_related("item")
+            .prefetch_related("status_changes__by")
+            .order_by("pk")
+        ),
+        amendments=list(operation.amendments.select_related("by")),
+        seals=list(operation.seals.defer("record").select_related("by")),
+    )
+
+
+def details(batch: Batch) -> dict[str, Any]:
+    """What the kettle adds to the sealed record: plan, weighings, checks and what was decided.
+
+    Grams are whole thousandths, as in the ledger's own part of the record.
+    """
+    record = record_of(batch)
+    batch = record.batch
+    return {
+        "formula": batch.version.formula.name,
+        "version": batch.version.number,
+        "kettle": batch.kettle.name,
+        "state": batch.state,
+        "target": _thousandths(batch.target_g),
+        "expected_loss": str(batch.expected_loss),
+        "lines": [_line(line) for line in record.lines],
+        "weighings": [_weighing(row) for row in record.weighings],
+        "checks": [_check(check) for check in record.checks],
+        "lots": [_lot(lot) for lot in record.lots],
+        "taken": _thousandths(batch.taken_g),
+        "yield": _thousandths(batch.put_out_g),
+        "loss": _thousandths(record.loss_g),
+    }
+
+
+def _line(line: BatchLine) -> dict[str, Any]:
+    return {
+        "order": line.order,
+        "item": line.item.code,
+        "target": _thousandths(line.target_g),
+        "tolerance": str(line.tolerance),
+        "planned": line.is_planned,
+        "reason": line.reason,
+    }
+
+
+def _weighing(weighing: Weighing) -> dict[str, Any]:
+    """The grams, the time and any reversal are in the posting that the token names."""
+    return {
+        "line": weighing.line.order,
+        "token": weighing.posting.token,
+        "scale": weighing.scale.name,
+        "note": weighing.note,
+    }
+
+
+def _check(check: Check) -> dict[str, Any]:
+    return {
+        "kind": check.kind,
+        "step": check.step.order if check.step else None,
+        "temperature": None if check.temperature_c is None else str(check.temperature_c),
+        "minutes": None if check.minutes is None else str(check.minutes),
+        "within": check.is_within,
+        "note": check.note,
+        "at": moment(check.at),
+        "by": check.by_id,
+    }
+
+
+def _lot(lot: Lot) -> dict[str, Any]:
+    return {
+        "code": lot.code,
+        "item": lot.item.code,
+        "best_before": lot.best_before.isoformat() if lot.best_before else None,
+        "status": [[change.now, change.reason] for change in lot.status_changes.all()],
+    }
+
+
+def _thousandths(grams: Decimal) -> int:
+    return int(grams.scaleb(3))

@@ -1,0 +1,104 @@
+"""Decide about a batch: release, hold or reject its bulk; close it, stop it, open it again."""
+
+from datetime import datetime
+
+from django.db import transaction
+
+from workshop.core.errors import Refused
+from workshop.core.models import User
+from workshop.core.shown import with_unit
+from workshop.core.tokens import new_token
+from workshop.kettle.models import Batch, BatchState, CheckKind
+from workshop.kettle.record import details
+from workshop.kettle.services.checking import add_check
+from workshop.kettle.services.parts import lock, put_out_g, refuse_all_but_owner, taken_g
+from workshop.ledger import services as ledger
+from workshop.ledger.models import Lot, Status
+
+
+@transaction.atomic
+def release_batch(batch: Batch, *, by: User, at: datetime, note: str = "") -> list[Lot]:
+    """Release every bulk lot of a poured batch that is not released yet."""
+    return _decide(batch, Status.RELEASED, "release", by=by, at=at, reason=note)
+
+
+@transaction.atomic
+def hold_batch(batch: Batch, *, by: User, at: datetime, reason: str) -> list[Lot]:
+    """Put every bulk lot of a poured batch on hold."""
+    return _decide(batch, Status.ON_HOLD, "hold", by=by, at=at, reason=reason)
+
+
+@transaction.atomic
+def reject_batch(batch: Batch, *, by: User, at: datetime, reason: str) -> list[Lot]:
+    """Reject every bulk lot of a poured batch."""
+    return _decide(batch, Status.REJECTED, "reject", by=by, at=at, reason=reason)
+
+
+def _decide(
+    batch: Batch, status: Status, act: str, *, by: User, at: datetime, reason: str
+) -> list[Lot]:
+    refuse_all_but_owner(by, act)
+    batch = lock(batch.pk)
+    lots = list(batch.operation.lots.exclude(status=status).select_related("item"))
+    if not batch.operation.lots.exists():
+        raise Refused(f"{batch} is not poured yet, so there is no bulk to {act}.")
+    if not lots:
+        raise Refused(f"The bulk of {batch} is {status.label} already.")
+    return [
+        ledger.set_lot_status(lot, status, by=by, at=at, reason=reason.strip()[:300])
+        for lot in lots
+    ]
+
+
+@transaction.atomic
+def close_batch(batch: Batch, *, by: User, at: datetime) -> Batch:
+    """Close a poured batch and seal its whole record."""
+    refuse_all_but_owner(by, "close")
+    batch = lock(batch.pk)
+    if batch.state != BatchState.POURED:
+        raise Refused(f"{batch} is {batch.get_state_display()}; pour it before it is closed.")
+    _refuse_more_out_than_in(batch)
+    return _seal(batch, BatchState.CLOSED, by=by, at=at)
+
+
+def _refuse_more_out_than_in(batch: Batch) -> None:
+    taken, put_out = taken_g(batch), put_out_g(batch)
+    if put_out > taken:
+        raise Refused(
+            f"{with_unit(put_out, 'g')} came out but only {with_unit(taken, 'g')} went in. "
+            "Mend the weighings or the yield first."
+        )
+
+
+@transaction.atomic
+def abandon_batch(batch: Batch, *, by: User, at: datetime, reason: str) -> Batch:
+    """Stop a batch for good before it is poured; what went in is accounted as lost."""
+    refuse_all_but_owner(by, "stop")
+    batch = lock(batch.pk)
+    if not batch.is_being_weighed:
+        raise Refused(f"{batch} is {batch.get_state_display()}; it cannot be stopped any more.")
+    if not reason.strip():
+        raise Refused("Say why the batch is stopped.", field="reason")
+    note = f"Stopped for good: {reason.strip()}"
+    add_check(batch, CheckKind.NOTE, note=note, by=by, at=at, token=new_token())
+    return _seal(batch, BatchState.ABANDONED, by=by, at=at)
+
+
+def _seal(batch: Batch, state: BatchState, *, by: User, at: datetime) -> Batch:
+    batch.state = state
+    batch.save(update_fields=["state"])
+    ledger.close_operation(batch.operation, by=by, at=at, details=details(batch))
+    batch.operation.refresh_from_db()
+    return batch
+
+
+@transaction.atomic
+def amend_batch(batch: Batch, *, by: User, at: datetime, reason: str) -> Batch:
+    """Open the sealed record of a batch again to put it right; closing seals it anew."""
+    batch = lock(batch.pk)
+    ledger.amend_operation(batch.operation, by=by, at=at, reason=reason[:300])
+    poured = batch.operation.lots.exists()
+    batch.state = BatchState.POURED if poured else BatchState.UNDER_WAY
+    batch.save(update_fields=["state"])
+    batch.operation.refresh_from_db()
+    return batch

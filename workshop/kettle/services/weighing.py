@@ -1,0 +1,157 @@
+"""Weigh into a batch, and take a reading back."""
+
+from datetime import datetime
+from decimal import Decimal
+
+from django.db import transaction
+from django.db.models import Max, Sum
+from django.utils import timezone
+
+from workshop.core.errors import Refused
+from workshop.core.models import User
+from workshop.core.shown import number, with_unit
+from workshop.kettle.lots import refusal
+from workshop.kettle.models import Batch, BatchLine, BatchState, Scale, Weighing
+from workshop.kettle.services.parts import follow, lock
+from workshop.ledger import services as ledger
+from workshop.ledger.models import Item, Kind, Lot, Posting, Side
+
+
+@transaction.atomic
+def record_weighing(
+    line: BatchLine,
+    lot: Lot,
+    reading_g: Decimal,
+    *,
+    scale: Scale,
+    by: User,
+    at: datetime,
+    token: str,
+    note: str = "",
+) -> Weighing:
+    """Record what the scale showed; the same token again answers with the first record.
+
+    The book is never the reason to stop: a lot that falls below zero is shown for counting.
+    """
+    known = Weighing.objects.filter(posting__token=token).first()
+    if known:
+        return _same_weighing(known, line, lot, reading_g)
+    batch = lock(line.batch_id)
+    line.batch = batch
+    _refuse_weighing(batch, note)
+    _refuse_reading(reading_g, scale)
+    sentence = refusal(line, lot, on=timezone.localdate(at))
+    if sentence:
+        raise Refused(sentence, field="lot")
+    _refuse_too_much_rework(line, reading_g)
+    posting = ledger.post(batch.operation, lot, Side.IN, reading_g, by=by, at=at, token=token)
+    weighing = Weighing.objects.create(
+        line=line, posting=posting, scale=scale, note=note.strip()[:300]
+    )
+    follow(batch)
+    return weighing
+
+
+def _same_weighing(known: Weighing, line: BatchLine, lot: Lot, reading_g: Decimal) -> Weighing:
+    posting = known.posting
+    if (known.line_id, posting.lot_id, posting.moved) != (line.pk, lot.pk, reading_g):
+        raise Refused("This reading was already recorded with other figures. Reload the page.")
+    return known
+
+
+def _refuse_weighing(batch: Batch, note: str) -> None:
+    if batch.is_over:
+        raise Refused(f"{batch} is closed. Only the owner can amend it.")
+    if batch.state == BatchState.POURED and not note.strip():
+        raise Refused(
+            f"{batch} is poured already. If this puts the record right, say how in the note.",
+            field="note",
+        )
+
+
+def _refuse_reading(reading_g: Decimal, scale: Scale) -> None:
+    if not reading_g.is_finite() or reading_g <= 0:
+        raise Refused("A reading is above zero.", field="reading_g")
+    if reading_g > scale.capacity_g:
+        raise Refused(
+            f"The {scale} takes at most {with_unit(scale.capacity_g, 'g')}. "
+            "Weigh it in several goes, and record each.",
+            field="reading_g",
+        )
+    if reading_g % scale.division_g:
+        raise Refused(
+            f"The {scale} shows steps of {number(scale.division_g)} g, so it cannot have shown "
+            f"{number(reading_g)} g. Read it again, or choose the scale you used.",
+            field="reading_g",
+        )
+
+
+@transaction.atomic
+def undo_weighing(
+    weighing: Weighing, *, by: User, at: datetime, reason: str, token: str
+) -> Posting:
+    """Take a reading back by its reversal; both stay readable."""
+    batch = lock(weighing.line.batch_id)
+    known = Posting.objects.filter(token=token).first()
+    if known and known.corrects_id != weighing.posting_id:
+        raise Refused("This form was already used for something else. Reload the page.")
+    posting = ledger.reverse(weighing.posting, by=by, at=at, reason=reason[:300], token=token)
+    follow(batch)
+    return posting
+
+
+@transaction.atomic
+def add_unplanned(
+    batch: Batch,
+    item: Item,
+    lot: Lot,
+    reading_g: Decimal,
+    *,
+    reason: str,
+    scale: Scale,
+    by: User,
+    at: datetime,
+    token: str,
+) -> Weighing:
+    """Record an addition nobody planned, or leftover bulk that is worked in again."""
+    known = Weighing.objects.filter(posting__token=token).select_related("line").first()
+    if known:
+        return _same_weighing(known, known.line, lot, reading_g)
+    if not reason.strip():
+        raise Refused("Say why this is added.", field="reason")
+    batch = lock(batch.pk)
+    last = batch.lines.aggregate(last=Max("order", default=0))["last"]
+    line = BatchLine.objects.create(
+        batch=batch,
+        item=item,
+        order=last + 1,
+        phase="",
+        target_g=Decimal(0),
+        reason=reason.strip()[:300],
+    )
+    return record_weighing(
+        line, lot, reading_g, scale=scale, by=by, at=at, token=token, note=reason
+    )
+
+
+def _refuse_too_much_rework(line: BatchLine, reading_g: Decimal) -> None:
+    """Keep bulk that is worked in again, and is no part of the formula, within its limit."""
+    version = line.batch.version
+    own = version.lines.values("item")
+    if line.item.kind != Kind.BULK or own.filter(item=line.item).exists():
+        return
+    before = Weighing.objects.standing().filter(
+        line__batch=line.batch, line__formula_line=None, line__item__kind=Kind.BULK
+    )
+    gone_in = before.exclude(line__item__in=own).aggregate(
+        g=Sum("posting__quantity", default=Decimal(0))
+    )["g"]
+    together = reading_g - gone_in
+    limit = line.batch.target_g * version.rework_limit / 100
+    if together > limit:
+        raise Refused(
+            f"{version} takes at most {number(version.rework_limit)} % of rework, here "
+            f"{with_unit(limit, 'g')}; with this it would be {with_unit(together, 'g')}. "
+            "Work in less.",
+            field="reading_g",
+        )
