@@ -246,15 +246,21 @@ def show_number(value: Exact, step: Decimal = Decimal("0.001")) -> str:
     return shown.replace("-", "\u2212")
 
 
-def show_mass(grams: Exact, division_g: Decimal = Decimal("0.001")) -> str:
+def show_mass(grams: Exact, division_g: Decimal | None = None) -> str:
     """Return `grams` to the scale's division, a narrow no-break space and "g".
+
+    Without a division: to the milligram, and no zeros at the end that say nothing.
 
     Units: g. Error: at most half a division. Source: as `round_to`. Raises: nothing.
 
     >>> show_mass(Decimal("37.3"), Decimal("0.5")) == "37.5\\u202fg"
     True
+    >>> show_mass(Decimal("37.300")) == "37.3\\u202fg"
+    True
     """
-    return f"{show_number(grams, division_g)}{THIN_SPACE}g"
+    if division_g is not None:
+        return f"{show_number(grams, division_g)}{THIN_SPACE}g"
+    return f"{show_number(grams).rstrip('0').rstrip('.')}{THIN_SPACE}g"
 
 
 def grams_to_ounces(grams: Exact) -> Fraction:
