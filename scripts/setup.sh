@@ -83,16 +83,17 @@ install() { # name, requirement files
 dashed_r() { for file in $1; do printf -- '-r %s ' "$file"; done; }
 
 need_pango() {
-    [ -f "$venv/pango.stamp" ] && return
-    if ! can_make_pdf; then
-        apt_install libpango-1.0-0 libpangoft2-1.0-0 fonts-dejavu-core || true
+    [ -f "$venv/system.stamp" ] && return
+    # Without HarfBuzz's own subsetter WeasyPrint still works, and warns that one day it will not.
+    if ! can_make_pdf -W "error:HarfBuzz-Subset:DeprecationWarning"; then
+        apt_install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0 fonts-dejavu-core || true
         can_make_pdf || stop "Labels need the Pango library: install libpango-1.0-0," \
-            "libpangoft2-1.0-0 and fonts-dejavu-core (on macOS: brew install pango)," \
-            "then say make again."
+            "libpangoft2-1.0-0, libharfbuzz-subset0 and fonts-dejavu-core (on macOS: brew install" \
+            "pango), then say make again."
     fi
-    : >"$venv/pango.stamp"
+    : >"$venv/system.stamp"
 }
-can_make_pdf() { "$python" -c 'import weasyprint' >/dev/null 2>&1; }
+can_make_pdf() { "$python" "$@" -c 'import weasyprint' >/dev/null 2>&1; }
 
 need_chromium() {
     command -v "${TAREBOOK_CHROMIUM:-chromium}" >/dev/null && return

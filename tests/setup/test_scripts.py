@@ -72,7 +72,7 @@ def test_setup_without_pango_and_without_rights_says_what_to_install(machine: Pa
     venv = machine / "clone" / ".venv"
     (venv / "bin").mkdir(parents=True)
     (venv / "bin" / "python").write_text(
-        '#!/bin/sh\ncase "$2" in *weasyprint*) exit 1;; esac\nexit 0\n'
+        '#!/bin/sh\ncase "$*" in *weasyprint*) exit 1;; esac\nexit 0\n'
     )
     (venv / "bin" / "python").chmod(0o755)
 
@@ -80,8 +80,9 @@ def test_setup_without_pango_and_without_rights_says_what_to_install(machine: Pa
 
     assert done.returncode == 1
     assert done.stderr.splitlines()[-1] == (
-        "Labels need the Pango library: install libpango-1.0-0, libpangoft2-1.0-0 and "
-        "fonts-dejavu-core (on macOS: brew install pango), then say make again."
+        "Labels need the Pango library: install libpango-1.0-0, libpangoft2-1.0-0, "
+        "libharfbuzz-subset0 and fonts-dejavu-core (on macOS: brew install pango), "
+        "then say make again."
     )
 
 
