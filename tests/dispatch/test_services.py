@@ -216,7 +216,9 @@ def test_return_refuses_odd_days_and_no_reason(days: int, reason: str, sentence:
 def test_customer_is_saved_with_who_did_it() -> None:
     packer = make.user(Role.PACKER)
 
-    customer = services.save_customer(Customer(name="Quillan Street Chemist"), by=packer)
+    customer = services.save_customer(
+        Customer(name="Quillan Street Chemist"), by=packer, at=make.NOON
+    )
 
     assert customer.history.get().history_user == packer
 

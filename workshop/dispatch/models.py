@@ -18,7 +18,9 @@ class CustomerQuerySet(models.QuerySet["Customer"]):
 
     def with_dispatches(self) -> Self:
         """Annotate how often goods were sent to them, and when last."""
-        return self.annotate(sent=Count("dispatches"), last_sent=Max("dispatches__sent_on"))
+        return self.annotate(
+            sent=Count("dispatches"), last_sent=Max("dispatches__sent_on")
+        ).order_by("name")
 
     def mentioning(self, text: str) -> Self:
         return self.filter(Q(name__icontains=text) | Q(contact__icontains=text))

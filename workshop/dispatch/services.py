@@ -8,6 +8,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from workshop.core.errors import Refused
+from workshop.core.kept import keep_row
 from workshop.core.models import User
 from workshop.core.shown import day as shown_day
 from workshop.core.shown import number
@@ -29,11 +30,9 @@ class RefusedLine(Refused):
 
 
 @transaction.atomic
-def save_customer(customer: Customer, *, by: User) -> Customer:
-    """Enter or change a customer; the history says who did."""
-    customer._history_user = by  # type: ignore[attr-defined]  # the history library's own way
-    customer.save()
-    return customer
+def save_customer(customer: Customer, *, by: User, at: datetime) -> Customer:
+    """Enter or change a customer; the history says who did and when."""
+    return keep_row(customer, by=by, at=at)
 
 
 @transaction.atomic

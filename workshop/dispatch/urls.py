@@ -1,6 +1,18 @@
 """Addresses of the dispatch room."""
 
-from django.urls import URLPattern
+from django.urls import path
+
+from workshop.dispatch import customers, views
 
 app_name = "dispatch"
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("", views.home, name="home"),
+    path("new/", views.new, name="new"),
+    path("customers/", customers.customers, name="customers"),
+    path("customers/new/", customers.new_customer, name="new-customer"),
+    path("customers/<int:pk>/", customers.customer, name="customer"),
+    path("customers/<int:pk>/change/", customers.change_customer, name="change-customer"),
+    path("<str:reference>/", views.dispatch, name="dispatch"),
+    path("<str:reference>/packing-slip/", views.packing_slip, name="packing-slip"),
+    path("<str:reference>/return/", views.take_back, name="take-back"),
+]

@@ -1,0 +1,176 @@
+"""Dispatches: the list, one dispatch and its papers, sending out and taking back."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.db.models import QuerySet
+from django.http import HttpResponse, QueryDict
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods
+
+from workshop.core import shown
+from workshop.core.access import EVERYONE, PACKERS, Request, allow
+from workshop.core.errors import Refused
+from workshop.core.forms import refuse
+from workshop.core.models import Workshop
+from workshop.core.pages import page_of
+from workshop.core.paper import pdf, pdf_response
+from workshop.dispatch import services
+from workshop.dispatch.forms import DispatchForm, LineSet, ProposeForm, ReturnForm
+from workshop.dispatch.lines import SentLine, lines_of
+from workshop.dispatch.models import Dispatch
+from workshop.dispatch.proposals import on_the_shelf, with_proposal
+
+
+@require_GET
+@allow(EVERYONE)
+def home(request: Request) -> HttpResponse:
+    asked = request.GET.get("q", "").strip()
+    dispatches = Dispatch.objects.with_units().select_related("customer", "operation")
+    if asked:
+        dispatches = dispatches.mentioning(asked)
+    context = {
+        "page": page_of(request, dispatches),
+        "q": asked,
+        "may_send": request.user.role in PACKERS,
+    }
+    return render(request, "dispatch/home.html", context)
+
+
+def dispatch_or_404(reference: str) -> Dispatch:
+    dispatches: QuerySet[Dispatch] = Dispatch.objects.select_related(
+        "customer", "operation__opened_by"
+    )
+    return get_object_or_404(dispatches, operation__reference=reference)
+
+
+@require_GET
+@allow(EVERYONE)
+def dispatch(request: Request, reference: str) -> HttpResponse:
+    found = dispatch_or_404(reference)
+    lines = lines_of(found)
+    context = {
+        "dispatch": found,
+        "lines": lines,
+        "total": _totals(lines),
+        "returns": found.returns.select_related("operation__opened_by").order_by("pk"),
+        "may_send": request.user.role in PACKERS,
+    }
+    return render(request, "dispatch/dispatch.html", context)
+
+
+def _totals(lines: list[SentLine]) -> dict[str, Any]:
+    return {"sent": sum(line.sent for line in lines), "back": sum(line.back for line in lines)}
+
+
+@require_GET
+@allow(EVERYONE)
+def packing_slip(request: Request, reference: str) -> HttpResponse:
+    found = dispatch_or_404(reference)
+    lines = lines_of(found)
+    context = {
+        "dispatch": found,
+        "lines": lines,
+        "total": _totals(lines),
+        "workshop": Workshop.objects.first(),
+    }
+    return pdf_response(f"packing-slip-{found}", pdf("dispatch/print/packing_slip.html", context))
+
+
+@require_http_methods(["GET", "POST"])
+@allow(PACKERS)
+def new(request: Request) -> HttpResponse:
+    """Send lots out. The buttons that fill rows write nothing."""
+    if "fill" in request.POST:
+        return _filled(request)
+    if request.method == "GET":
+        initial = {"sent_on": timezone.localdate(), "customer": request.GET.get("customer")}
+        rows = LineSet(prefix="rows", initial=_asked_lots(request))
+        return _new_page(request, DispatchForm(initial=initial), rows, ProposeForm())
+    form = DispatchForm(request.POST)
+    rows = LineSet(request.POST, prefix="rows")
+    if form.is_valid() & rows.is_valid():
+        values = {name: value for name, value in form.cleaned_data.items() if name != "customer"}
+        try:
+            sent = services.dispatch(
+                form.cleaned_data["customer"],
+                rows.lines(),
+                **values,
+                by=request.user,
+                at=timezone.now(),
+            )
+        except services.RefusedLine as error:
+            rows.refuse(error)
+        except Refused as error:
+            refuse(form, error)
+        else:
+            messages.success(request, _said(sent))
+            return redirect("dispatch:dispatch", reference=sent.operation.reference)
+    return _new_page(request, form, rows, ProposeForm())
+
+
+def _asked_lots(request: Request) -> list[dict[str, str]]:
+    return [{"lot": code} for code in request.GET.getlist("lot")[:20]]
+
+
+def _said(sent: Dispatch) -> str:
+    lots = ", ".join(f"{shown.number(line.sent)} of lot {line.lot}" for line in lines_of(sent)[:6])
+    return f"{sent}, {shown.day(sent.sent_on)}: {lots} to {sent.customer}."
+
+
+def _filled(request: Request) -> HttpResponse:
+    """The same page with what was typed, the lots proposed if asked for, and more empty rows."""
+    data: QueryDict = request.POST
+    propose = ProposeForm(data if data.get("product") or data.get("wanted") else None)
+    if propose.is_valid():
+        today = timezone.localdate()
+        data, short = with_proposal(request.POST, **propose.cleaned_data, on=today)
+        if short:
+            messages.warning(
+                request,
+                f"{shown.number(short)} short: no more of {propose.cleaned_data['product']} "
+                "is released and in date.",
+            )
+    # Bound but not checked: what is still empty is not yet a mistake.
+    form = DispatchForm(initial={name: data.get(name, "") for name in DispatchForm.base_fields})
+    rows = LineSet(initial=_typed_rows(data), prefix="rows")
+    return _new_page(request, form, rows, propose)
+
+
+def _typed_rows(data: QueryDict) -> list[dict[str, str]]:
+    rows = [
+        {"lot": data.get(f"rows-{row}-lot", ""), "units": data.get(f"rows-{row}-units", "")}
+        for row in range(100)
+    ]
+    return [row for row in rows if row["lot"] or row["units"]]
+
+
+def _new_page(request: Request, form: Any, rows: Any, propose: ProposeForm) -> HttpResponse:
+    shelf = on_the_shelf(timezone.localdate())
+    context = {"form": form, "rows": rows, "propose": propose, "shelf": shelf}
+    return render(request, "dispatch/new.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@allow(PACKERS)
+def take_back(request: Request, reference: str) -> HttpResponse:
+    found = dispatch_or_404(reference)
+    form = ReturnForm(request.POST or None, lines=lines_of(found), day=timezone.localdate())
+    if form.is_valid():
+        values = {name: form.cleaned_data[name] for name in ("returned_on", "reason", "token")}
+        try:
+            returned = services.take_back(
+                found, form.lines(), **values, by=request.user, at=timezone.now()
+            )
+        except services.RefusedLine as error:
+            form.add_error(f"units_{error.lot.pk}", error.sentence)
+        except Refused as error:
+            refuse(form, error)
+        else:
+            messages.success(
+                request,
+                f"{returned}: back on the shelf, and the lots are on hold until somebody looks.",
+            )
+            return redirect("dispatch:dispatch", reference=reference)
+    return render(request, "dispatch/take_back.html", {"dispatch": found, "form": form})
