@@ -9,9 +9,10 @@ from django.db import connection
 # A link is an uncorrected `in` and an uncorrected `out` posting of one transforming operation.
 # UNION, not UNION ALL: a lot reached by two routes is kept once, and a lot that (wrongly) feeds
 # itself ends the walk instead of looping for ever.
-# SQLite before 3.51 guesses a million rows for the recursive table and then reads the whole
-# ledger into a filter on every call; `likelihood` takes that guess away. PostgreSQL gets a
-# function of that name, which it inlines, from the ledger's migration.
+# Both planners guess far too many rows for the recursive table, and then read the whole ledger:
+# SQLite before 3.51 into a Bloom filter, PostgreSQL into a hash. The condition that is always
+# true takes the guess away: SQLite believes `likelihood`, PostgreSQL (which gets a function of
+# that name from the ledger's migration, and inlines it) that an equality holds for one in 200.
 _STEP = """
     FROM reached
     JOIN ledger_posting AS {near} ON {near}.lot_id = reached.lot_id AND {near}.side = '{near_side}'
@@ -19,7 +20,7 @@ _STEP = """
         ON act.id = {near}.operation_id AND act.kind IN ('batch', 'packing')
     JOIN ledger_posting AS {far}
         ON {far}.operation_id = {near}.operation_id AND {far}.side = '{far_side}'
-    WHERE likelihood(reached.lot_id > 0, 0.00001)
+    WHERE likelihood(reached.lot_id - reached.lot_id = 0, 0.00001)
         AND made.corrects_id IS NULL
         AND taken.corrects_id IS NULL
         AND NOT EXISTS (SELECT 1 FROM ledger_posting AS undo WHERE undo.corrects_id = made.id)

@@ -1,0 +1,86 @@
+"""The family tree is walked along indexes, never by reading the whole ledger."""
+
+from collections.abc import Callable
+from decimal import Decimal
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from tests import make
+from workshop.ledger.models import Act, Kind, Lot, Operation, Posting, Side
+from workshop.ledger.tree import links_back, links_forward
+
+pytestmark = pytest.mark.django_db
+
+
+def many_batches(batches: int, inputs: int) -> tuple[Lot, Lot]:
+    """A ledger of `batches` × (`inputs` + 1) postings; returns a popular lot and a product."""
+    owner, material, bulk = make.user(), make.item(), make.item(Kind.BULK)
+    raw = [make.lot(material, by=owner) for _ in range(20)]
+    acts = Operation.objects.bulk_create(
+        Operation(
+            kind=Act.BATCH, reference=f"B{n}", token=f"b{n}", opened_at=make.NOON, opened_by=owner
+        )
+        for n in range(batches)
+    )
+    made = Lot.objects.bulk_create(
+        Lot(item=bulk, code=f"T{n:06}", made_on=make.DAY, origin=act) for n, act in enumerate(acts)
+    )
+    rows = [
+        Posting(
+            operation=act,
+            lot=raw[(n + k) % len(raw)],
+            side=Side.IN,
+            quantity=Decimal(-1),
+            at=make.NOON,
+            by=owner,
+            token=f"i{n}.{k}",
+        )
+        for n, act in enumerate(acts)
+        for k in range(inputs)
+    ]
+    rows += [
+        Posting(
+            operation=act,
+            lot=lot,
+            side=Side.OUT,
+            quantity=Decimal(1),
+            at=make.NOON,
+            by=owner,
+            token=f"o{act.pk}",
+        )
+        for act, lot in zip(acts, made, strict=True)
+    ]
+    Posting.objects.bulk_create(rows, batch_size=500)
+    return raw[0], made[-1]
+
+
+def plan_of(act: Callable[[], object]) -> str:
+    with CaptureQueriesContext(connection) as caught:
+        act()
+    sql = caught[-1]["sql"]
+    explain = "EXPLAIN QUERY PLAN " if connection.vendor == "sqlite" else "EXPLAIN "
+    with connection.cursor() as cursor:
+        cursor.execute(explain + sql.replace("%", "%%"))
+        return "\n".join(str(row) for row in cursor.fetchall())
+
+
+@pytest.mark.parametrize("batches", [50, 1500])
+def test_walk_reads_no_whole_table(batches: int) -> None:
+    popular, product = many_batches(batches, inputs=8)
+    with connection.cursor() as cursor:
+        cursor.execute("ANALYZE")
+
+    for plan in (
+        plan_of(lambda: links_back([product.pk])),
+        plan_of(lambda: links_forward([popular.pk])),
+    ):
+        if connection.vendor == "sqlite":
+            # Before 3.51 SQLite fills a Bloom filter with the whole ledger unless told not to.
+            assert "BLOOM" not in plan
+            assert "SCAN made" not in plan
+            assert "SCAN taken" not in plan
+        elif batches > 1000:
+            assert "Seq Scan on ledger_posting made" not in plan, plan
+            assert "Seq Scan on ledger_posting taken" not in plan, plan
