@@ -158,7 +158,6 @@ AXES_FAILURE_LIMIT = 5
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_COOLOFF_TIME = timedelta(minutes=15)
 AXES_RESET_ON_SUCCESS = True
-AXES_LOCKOUT_TEMPLATE = "front/locked.html"
 AXES_DISABLE_ACCESS_LOG = True
 AXES_VERBOSE = False
 AXES_LOCKOUT_TEMPLATE = "front/locked_out.html"

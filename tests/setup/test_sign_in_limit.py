@@ -35,7 +35,7 @@ def test_fifth_wrong_password_shuts_out_even_the_right_one(maker: User, client: 
     right = sign_in(client, RIGHT)
 
     assert (answer.status_code, right.status_code) == (429, 429)
-    assert "There were 5 wrong passwords for this name from this device." in answer.text
+    assert "There were 5 wrong passwords for this name from this device" in answer.text
 
 
 def test_wrong_passwords_from_one_address_do_not_shut_out_another(
