@@ -97,6 +97,8 @@ def test_terminator_tells_the_book_whose_address_it_saw() -> None:
 
     assert "header_up X-Real-IP {remote_host}" in lines
     assert "reverse_proxy web:8000 {" in lines
+    assert "tls {$TAREBOOK_TLS}" in lines
+    assert service("tls")["environment"]["TAREBOOK_TLS"] == "${TAREBOOK_TLS:-internal}"
     assert service("tls")["volumes"][0] == "./deploy/Caddyfile:/etc/caddy/Caddyfile:ro"
 
 
