@@ -12,10 +12,12 @@ class Print(models.Model):
 
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="prints")
     count = models.PositiveIntegerField()
+    layout = models.CharField(max_length=30, help_text="The key of the size or sheet printed on.")
     text = models.TextField()
     at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     reason = models.CharField(max_length=300, blank=True)
+    token = models.CharField(max_length=64, unique=True)
 
     class Meta:
         ordering = ["-pk"]

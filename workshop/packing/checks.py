@@ -110,13 +110,19 @@ def refuse_unusable_lots(product: Product, done: Packing) -> None:
 
 
 def _refuse_unusable(lot: Lot, item: Item, product: Product, made_on: date) -> None:
+    sentence = ""
     if lot.item_id != item.pk:
-        raise Refused(f"Lot {lot} is {lot.item}, and {product} is packed with {item}.")
-    if lot.status != Status.RELEASED:
-        raise Refused(f"Lot {lot} is {lot.get_status_display()}; only a released lot is packed.")
-    if lot.best_before and dates.is_past(lot.best_before, made_on):
-        raise Refused(f"Lot {lot} was best before {day(lot.best_before)} and cannot be packed.")
-    if lot.made_on > made_on:
-        raise Refused(
-            f"Lot {lot} is dated {day(lot.made_on)}, after the day of packing.", field="made_on"
-        )
+        sentence = f"Lot {lot} is {lot.item}, and {product} is packed with {item}."
+    elif lot.status != Status.RELEASED:
+        sentence = f"Lot {lot} is {lot.get_status_display()}; only a released lot is packed."
+    elif lot.best_before and dates.is_past(lot.best_before, made_on):
+        sentence = f"Lot {lot} was best before {day(lot.best_before)} and cannot be packed."
+    elif lot.made_on > made_on:
+        sentence = f"Lot {lot} is dated {day(lot.made_on)}, after the day of packing."
+    if sentence:
+        raise Refused(sentence, field=lot_field(lot))
+
+
+def lot_field(lot: Lot) -> str:
+    """The name of the form field that says how much of `lot` is taken."""
+    return f"lot_{lot.pk}"

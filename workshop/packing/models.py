@@ -25,6 +25,10 @@ class Product(models.Model):
     directions = models.TextField(blank=True)
     cautions = models.TextField(blank=True)
     claims_organic = models.BooleanField(default=False)
+    is_small_package = models.BooleanField(
+        default=False,
+        help_text="All of it together has less than 12 square inches (77 cm²) for labelling.",
+    )
 
     history = HistoricalRecords()
 

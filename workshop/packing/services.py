@@ -5,13 +5,13 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
-from typing import Any, TypeVar
+from typing import Any
 
-from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 from django.db import transaction
 from django.utils import timezone
 
 from workshop.core.errors import Refused
+from workshop.core.kept import keep_row
 from workshop.core.models import User
 from workshop.formulas.models import Version
 from workshop.ledger import services as ledger
@@ -34,8 +34,8 @@ WORDS = (
     "directions",
     "cautions",
     "claims_organic",
+    "is_small_package",
 )
-Row = TypeVar("Row", Product, Item)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -55,11 +55,14 @@ class ProductFacts:
     directions: str = ""
     cautions: str = ""
     claims_organic: bool = False
+    is_small_package: bool = False
     is_active: bool = True
 
 
 @transaction.atomic
-def save_product(facts: ProductFacts, *, by: User, product: Product | None = None) -> Product:
+def save_product(
+    facts: ProductFacts, *, by: User, at: datetime | None = None, product: Product | None = None
+) -> Product:
     """Keep a new product, or the changed facts of `product`.
 
     What a unit holds cannot change once units were packed: their labels would become untrue.
@@ -71,12 +74,12 @@ def save_product(facts: ProductFacts, *, by: User, product: Product | None = Non
     item = product.item if product else Item(kind=Kind.PRODUCT, unit=Unit.EACH)
     item.code, item.name, item.is_active = facts.code, facts.name, facts.is_active
     product = product or Product()
-    product.item = _keep(item, by=by)
+    product.item = keep_row(item, by=by, at=at)
     for name in (*CONTENTS, *WORDS):
         setattr(product, name, getattr(facts, name))
     product.label_name = facts.label_name or facts.name
     product.gtin = own_gtin(facts.gtin, product)
-    return _keep(product, by=by)
+    return keep_row(product, by=by, at=at)
 
 
 def _refuse_other_contents(product: Product, facts: ProductFacts) -> None:
@@ -89,17 +92,6 @@ def _refuse_other_contents(product: Product, facts: ProductFacts) -> None:
                 "Make a new product for another content.",
                 field=name,
             )
-
-
-def _keep(row: Row, *, by: User) -> Row:
-    try:
-        row.full_clean()
-    except ValidationError as error:
-        field, sentences = next(iter(error.message_dict.items()))
-        raise Refused(sentences[0], field=None if field == NON_FIELD_ERRORS else field) from error
-    row._history_user = by  # type: ignore[attr-defined]  # read by the history of the row
-    row.save()
-    return row
 
 
 @transaction.atomic

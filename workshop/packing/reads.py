@@ -1,0 +1,154 @@
+"""What the packing pages look at."""
+
+from collections.abc import Collection
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from django.db.models import Prefetch, Q, QuerySet
+
+from workshop.ledger.models import Act, Item, Kind, Lot, Posting, Side, Status
+from workshop.packing.models import PackingRun, Product
+from workshop.rules.scaling import LotOnOffer, draw_lots
+
+# Empty lots of an item that are still offered when none has anything on the book.
+LAST_LOTS = 3
+
+
+@dataclass(frozen=True)
+class Offer:
+    """A lot that may be taken, and how much of it is proposed."""
+
+    lot: Lot
+    proposed: Decimal
+
+    @property
+    def item(self) -> Item:
+        return self.lot.item
+
+
+@dataclass(frozen=True)
+class Proposal:
+    """Which lots to take for so many units, first expired first, and what is short."""
+
+    bulk: list[Offer]
+    containers: list[Offer]
+    bulk_short_g: Decimal
+    containers_short: Decimal
+
+
+def propose(
+    product: Product, units: int, *, on: date, also: Collection[int] = (), spoiled: int = 0
+) -> Proposal:
+    """Propose lots for `units`; `also` are lots to show although they are no longer offered."""
+    bulk, bulk_short = _offers(product.bulk, units * product.fill_g, on=on, also=also)
+    pieces = Decimal(units + spoiled)
+    containers, containers_short = _offers(product.container, pieces, on=on, also=also)
+    return Proposal(bulk, containers, bulk_short, containers_short)
+
+
+def _offers(
+    item: Item, need: Decimal, *, on: date, also: Collection[int]
+) -> tuple[list[Offer], Decimal]:
+    lots = _offered(item, on=on, also=also)
+    usable = [lot for lot in lots if lot.status == Status.RELEASED]
+    on_offer = [LotOnOffer(lot.pk, lot.on_hand, lot.best_before) for lot in usable]
+    drawn, short = draw_lots(need, on_offer)
+    proposed = dict(drawn)
+    return [Offer(lot, proposed.get(lot.pk, Decimal(0))) for lot in lots], short
+
+
+def _offered(item: Item, *, on: date, also: Collection[int]) -> list[Lot]:
+    """Lots with something on hand; if the book knows of none, the last ones that may be used."""
+    lots = Lot.objects.filter(item=item).with_on_hand().select_related("item")
+    found = list(lots.available(on=on))
+    if not found:
+        found = list(lots.released().not_past(on).order_by("-pk")[:LAST_LOTS])
+    have = {lot.pk for lot in found}
+    return found + list(lots.filter(pk__in=set(also) - have))
+
+
+def ready_bulk(*, on: date) -> QuerySet[Lot]:
+    """Bulk lots that some product is packed from, first expired first, with those products."""
+    products = Product.objects.filter(item__is_active=True).select_related("item")
+    lots = Lot.objects.filter(
+        item__in=Product.objects.filter(item__is_active=True).values("bulk")
+    ).available(on=on)
+    return lots.select_related("item").prefetch_related(
+        Prefetch("item__packed_as", queryset=products, to_attr="products")
+    )
+
+
+def awaiting() -> QuerySet[Lot]:
+    """Finished lots that nobody has released or rejected yet."""
+    lots = Lot.objects.filter(
+        item__kind=Kind.PRODUCT,
+        origin__kind=Act.PACKING,
+        status__in=[Status.QUARANTINE, Status.ON_HOLD],
+    )
+    return lots.with_on_hand().select_related("item", "origin")
+
+
+def runs() -> QuerySet[PackingRun]:
+    """Packing runs, the last first, with the lot and the number of units of each."""
+    out = Posting.objects.standing().filter(side=Side.OUT).select_related("lot")
+    return PackingRun.objects.select_related(
+        "product__item", "operation__opened_by"
+    ).prefetch_related(Prefetch("operation__postings", queryset=out, to_attr="packed"))
+
+
+def products(asked: str = "") -> QuerySet[Product]:
+    found = Product.objects.select_related("item", "bulk", "container").order_by(
+        "-item__is_active", "item__name"
+    )
+    if asked:
+        found = found.filter(Q(item__name__icontains=asked) | Q(item__code__icontains=asked))
+    return found
+
+
+@dataclass(frozen=True)
+class Account:
+    """What one run took and put out, and what each unit holds on average."""
+
+    bulk: list[Posting]
+    containers: list[Posting]
+    packed: Posting | None
+
+    @property
+    def units(self) -> Decimal:
+        return self.packed.moved if self.packed else Decimal(0)
+
+    @property
+    def bulk_g(self) -> Decimal:
+        return sum((posting.moved for posting in self.bulk), Decimal(0))
+
+    @property
+    def g_per_unit(self) -> Decimal | None:
+        return round(self.bulk_g / self.units, 2) if self.units else None
+
+    @property
+    def pieces(self) -> Decimal:
+        return sum((posting.moved for posting in self.containers), Decimal(0))
+
+    @property
+    def spoiled(self) -> Decimal:
+        return self.pieces - self.units
+
+    @property
+    def below_zero(self) -> list[Lot]:
+        return [each.lot for each in (*self.bulk, *self.containers) if each.lot.on_hand < 0]
+
+
+def account(run: PackingRun) -> Account:
+    """Add up one run; each lot it took comes with what is left of it now."""
+    postings = list(run.operation.postings.standing().order_by("pk"))
+    lots = Lot.objects.with_on_hand().select_related("item")
+    by_pk = lots.in_bulk([posting.lot_id for posting in postings])
+    for posting in postings:
+        posting.lot = by_pk[posting.lot_id]
+    taken = [posting for posting in postings if posting.side == Side.IN]
+    return Account(
+        bulk=[posting for posting in taken if posting.lot.item_id == run.product.bulk_id],
+        containers=[posting for posting in taken if posting.lot.item_id != run.product.bulk_id],
+        packed=next((posting for posting in postings if posting.side == Side.OUT), None),
+    )
