@@ -31,6 +31,7 @@ def machine(tmp_path: Path) -> Path:
 
 def tool(machine: Path, name: str, script: str) -> None:
     path = machine / "bin" / name
+    path.unlink(missing_ok=True)  # never write through the link to the real one
     path.write_text(f"#!/bin/sh\n{script}\n")
     path.chmod(0o755)
 
