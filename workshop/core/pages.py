@@ -13,3 +13,8 @@ PER_PAGE = 50
 def page_of(request: Request, rows: QuerySet[Any]) -> Page[Any]:
     """The page of `rows` that the address asks for; an odd number gives the nearest page."""
     return Paginator(rows, PER_PAGE).get_page(request.GET.get("page"))
+
+
+def asked_for(request: Request, name: str = "q") -> str:
+    """The words a list is narrowed down by, without the NUL that PostgreSQL cannot take."""
+    return request.GET.get(name, "").replace("\x00", "").strip()

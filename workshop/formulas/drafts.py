@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from operator import itemgetter
 
 from workshop.core.errors import Refused
 from workshop.ledger.models import Item, Kind, Unit
@@ -13,7 +14,7 @@ WIDEST_TOLERANCE = Decimal(50)
 
 @dataclass(frozen=True, kw_only=True)
 class LineIn:
-    """One ingredient as it is handed in; lines without an order stay where they stand."""
+    """One ingredient as it is handed in; without an order it stays behind the one before it."""
 
     item: Item
     share: Decimal
@@ -35,6 +36,16 @@ class StepIn:
     minutes: int | None = None
     keep_water_out: bool = False
     caution: str = ""
+
+
+def in_order(lines: Sequence[LineIn]) -> list[LineIn]:
+    """The lines by their order of addition; those of one order stay as they were handed in."""
+    place = 0
+    placed = []
+    for line in lines:
+        place = line.order or place
+        placed.append((place, line))
+    return [line for _, line in sorted(placed, key=itemgetter(0))]
 
 
 def shares_sentence(shares: Iterable[Decimal]) -> str | None:

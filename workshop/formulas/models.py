@@ -1,14 +1,16 @@
 """Formulas, their versions, lines, allowed substitutes and steps."""
 
+from datetime import datetime
 from decimal import Decimal
 from typing import Self
 
 from django.conf import settings
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import F, OuterRef, Prefetch, Q, Subquery
 from simple_history.models import HistoricalRecords
 
 from workshop.core.fields import FixedPointField, PercentField
+from workshop.core.shown import THIN, number
 from workshop.ledger.models import Item
 
 
@@ -16,6 +18,20 @@ class VersionStatus(models.TextChoices):
     DRAFT = "draft", "draft"
     APPROVED = "approved", "approved"
     RETIRED = "retired", "retired"
+
+
+class FormulaQuerySet(models.QuerySet["Formula"]):
+    def with_versions(self) -> Self:
+        """Annotate the approved version (number, when, key) and the draft (number, key)."""
+        versions = Version.objects.filter(formula=OuterRef("pk")).order_by("-number")
+        approved, draft = versions.approved(), versions.filter(status=VersionStatus.DRAFT)
+        return self.annotate(
+            approved_pk=Subquery(approved.values("pk")[:1]),
+            approved_number=Subquery(approved.values("number")[:1]),
+            approved_at=Subquery(approved.values("approved_at")[:1]),
+            draft_pk=Subquery(draft.values("pk")[:1]),
+            draft_number=Subquery(draft.values("number")[:1]),
+        )
 
 
 class Formula(models.Model):
@@ -30,6 +46,12 @@ class Formula(models.Model):
     is_active = models.BooleanField(default=True)
 
     history = HistoricalRecords()
+    objects = FormulaQuerySet.as_manager()
+    approved_pk: int | None
+    approved_number: int | None
+    approved_at: datetime | None
+    draft_pk: int | None
+    draft_number: int | None
 
     class Meta:
         ordering = ["name"]
@@ -41,6 +63,13 @@ class Formula(models.Model):
 class VersionQuerySet(models.QuerySet["Version"]):
     def approved(self) -> Self:
         return self.filter(status=VersionStatus.APPROVED)
+
+    def in_full(self) -> Self:
+        """With all that a page or a comparison of versions reads, in a handful of queries."""
+        lines = Line.objects.select_related("item__profile").prefetch_related("substitutes")
+        return self.select_related("formula__item", "made_by", "approved_by").prefetch_related(
+            Prefetch("lines", lines), "steps"
+        )
 
 
 class Version(models.Model):
@@ -158,3 +187,13 @@ class Step(models.Model):
 
     def __str__(self) -> str:
         return f"{self.order}. {self.text}"
+
+    @property
+    def limits(self) -> str:
+        """The temperature range in words; empty when the step has none."""
+        low, high = (number(one) if one is not None else "" for one in (self.from_c, self.to_c))
+        if low and high:
+            return f"{low} to {high}{THIN}°C"
+        if low or high:
+            return f"at least {low}{THIN}°C" if low else f"at most {high}{THIN}°C"
+        return ""

@@ -12,7 +12,8 @@ from workshop.core.kept import keep_row
 from workshop.core.locks import take_turns
 from workshop.core.models import Role, User
 from workshop.formulas import drafts
-from workshop.formulas.drafts import LineIn, StepIn
+from workshop.formulas.drafts import LineIn as LineIn
+from workshop.formulas.drafts import StepIn as StepIn
 from workshop.formulas.models import Formula, Line, Step, Version, VersionStatus
 from workshop.formulas.reads import containing_itself
 from workshop.ledger.models import Item, Kind, Unit
@@ -154,8 +155,7 @@ def _draft(version: Version) -> Version:
 
 
 def _write_lines(version: Version, lines: Sequence[LineIn]) -> None:
-    place = {id(line): number for number, line in enumerate(lines, start=1)}
-    in_order = sorted(lines, key=lambda line: line.order or place[id(line)])
+    in_order = drafts.in_order(lines)
     written = Line.objects.bulk_create(
         Line(
             version=version,

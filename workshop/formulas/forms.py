@@ -1,0 +1,290 @@
+"""Forms of the formulas room: a bulk item, a formula, and a draft with its lines and steps."""
+
+from collections.abc import Callable, Mapping, Sequence
+from decimal import Decimal
+from functools import partial
+from typing import Any
+
+from django import forms
+from django.db.models import Q
+
+from workshop.core.forms import ExactField, helper, parts_helper
+from workshop.formulas.drafts import WHOLE, WIDEST_TOLERANCE, LineIn, StepIn, shares_sentence
+from workshop.formulas.models import Formula, Line, Step, Version
+from workshop.ledger.models import Item, Kind, Unit
+
+BLANK_ROWS = 3
+MOST_ROWS = 100
+Items = Mapping[str, Item]
+
+
+class BulkForm(forms.Form):
+    code = forms.CharField(
+        max_length=20, help_text="Capital letters, digits, dots and hyphens, such as BULK-SALVE."
+    )
+    name = forms.CharField(max_length=120)
+    is_active = forms.BooleanField(label="in use", required=False, initial=True)
+
+    def __init__(self, data: Any = None, *, item: Item | None = None) -> None:
+        super().__init__(data, initial=_figures(item, self.base_fields))
+        self.helper = helper("Save the bulk item")
+
+    def clean_code(self) -> str:
+        return str(self.cleaned_data["code"]).upper()
+
+
+class FormulaForm(forms.Form):
+    name = forms.CharField(max_length=120)
+    item = forms.ModelChoiceField(
+        Item.objects.none(), label="makes", help_text="The bulk item that comes out of the kettle."
+    )
+    is_active = forms.BooleanField(label="in use", required=False, initial=True)
+
+    def __init__(self, data: Any = None, *, formula: Formula | None = None) -> None:
+        super().__init__(data, initial=_figures(formula, self.base_fields))
+        bulks = Item.objects.of_kind(Kind.BULK).filter(
+            Q(is_active=True) | Q(pk=formula.item_id if formula else None)
+        )
+        choice = self.fields["item"]
+        assert isinstance(choice, forms.ModelChoiceField)  # noqa: S101 -- for the type checker
+        choice.queryset = bulks
+        self.helper = helper("Save the formula")
+
+
+def _figures(row: Any, fields: Mapping[str, Any]) -> dict[str, Any] | None:
+    return {name: getattr(row, name) for name in fields} if row else None
+
+
+class DraftForm(forms.Form):
+    """The figures of the version as a whole."""
+
+    expected_loss = ExactField(
+        places=4, least=0, most=Decimal("99.9999"), unit="%", label="expected loss, %"
+    )
+    shelf_life_months = forms.IntegerField(
+        label="shelf life, months", min_value=1, max_value=120, widget=forms.TextInput
+    )
+    rework_limit = ExactField(
+        places=4, least=0, most=100, unit="%", label="rework at most, %",
+        help_text="How much of an earlier batch may go into a new one.",
+    )  # fmt: skip
+    claims_organic = forms.BooleanField(
+        label="sold as organic",
+        required=False,
+        help_text="Then only lots with a certificate that covers the day are offered.",
+    )
+    is_rinse_off = forms.BooleanField(
+        label="rinsed off after use",
+        required=False,
+        help_text="Soap and cleansers; the thresholds for allergens differ.",
+    )
+    note = forms.CharField(
+        required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 2})
+    )
+
+    def __init__(self, data: Any, version: Version) -> None:
+        super().__init__(data, initial=_figures(version, self.base_fields))
+        self.helper = parts_helper()
+
+
+class LineForm(forms.Form):
+    order = forms.IntegerField(
+        required=False,
+        min_value=1,
+        max_value=9999,
+        widget=forms.TextInput(attrs={"inputmode": "numeric"}),
+    )
+    phase = forms.CharField(max_length=20, initial="A")
+    item = forms.TypedChoiceField(
+        label="ingredient", error_messages={"required": "Choose the ingredient."}
+    )
+    share = ExactField(places=4, most=WHOLE, unit="%", label="share, %")
+    tolerance = ExactField(
+        places=4, most=WIDEST_TOLERANCE, unit="%", label="tolerance, %", initial="2"
+    )
+    goes_in_for_good = forms.BooleanField(label="cannot be taken back out", required=False)
+    substitutes = forms.TypedMultipleChoiceField(label="allowed substitutes", required=False)
+
+    def __init__(self, *args: Any, items: Items, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        # One list of items for all rows: a model choice would ask the database in each of them.
+        for name in ("item", "substitutes"):
+            field: Any = self.fields[name]
+            field.coerce = partial(_one_of, items)
+            field.choices = [(key, f"{item.name} ({item.code})") for key, item in items.items()]
+        self.fields["item"].choices.insert(0, ("", ""))  # type: ignore[attr-defined]
+
+    def clean_share(self) -> Decimal:
+        return _above_zero(self.cleaned_data["share"])
+
+    def clean_tolerance(self) -> Decimal:
+        return _above_zero(self.cleaned_data["tolerance"])
+
+
+def _one_of(items: Items, key: str) -> Item:
+    if key not in items:
+        raise ValueError(f"{key} is none of the choices.")
+    return items[key]
+
+
+def _above_zero(figure: Decimal) -> Decimal:
+    if figure <= 0:
+        raise forms.ValidationError("It must be above 0 %.")
+    return figure
+
+
+class StepForm(forms.Form):
+    text = forms.CharField(
+        label="what to do",
+        max_length=2000,
+        widget=forms.Textarea(attrs={"rows": 2}),
+        error_messages={"required": "Say what to do, or remove the step."},
+    )
+    phase = forms.CharField(max_length=20, required=False)
+    from_c = ExactField(places=1, least=-40, most=300, unit="°C", label="from, °C", required=False)
+    to_c = ExactField(places=1, least=-40, most=300, unit="°C", label="to, °C", required=False)
+    minutes = forms.IntegerField(
+        required=False,
+        min_value=0,
+        max_value=9999,
+        widget=forms.TextInput(attrs={"inputmode": "numeric"}),
+    )
+    keep_water_out = forms.BooleanField(required=False)
+    caution = forms.CharField(max_length=300, required=False)
+
+    def clean(self) -> None:
+        low, high = self.cleaned_data.get("from_c"), self.cleaned_data.get("to_c")
+        if low is not None and high is not None and high < low:
+            self.add_error("to_c", "It lies below the lower temperature.")
+
+
+class Rows(forms.BaseFormSet[Any]):
+    """Rows that may be left blank or ticked to be removed."""
+
+    @property
+    def kept(self) -> list[dict[str, Any]]:
+        return [
+            {name: value for name, value in form.cleaned_data.items() if name != "DELETE"}
+            for form in self.forms
+            if form.cleaned_data and form not in self.deleted_forms
+        ]
+
+
+class LineRows(Rows):
+    def clean(self) -> None:
+        """Name the row that repeats an ingredient."""
+        seen = set()
+        for form in self.forms:
+            item = form.cleaned_data.get("item")
+            if not item or form in self.deleted_forms:
+                continue
+            if item in seen:
+                form.add_error("item", f"{item} stands in the formula twice; put it in one line.")
+            if item in form.cleaned_data.get("substitutes", ()):
+                form.add_error("substitutes", f"{item} cannot be a substitute for itself.")
+            seen.add(item)
+
+    @property
+    def total(self) -> Decimal:
+        """What the shares that can be read add up to, as typed or as kept."""
+        return sum(map(_share_of, self.forms), Decimal(0))
+
+    @property
+    def shares_sentence(self) -> str:
+        return shares_sentence([self.total]) or "The shares add up to exactly 100 %."
+
+
+def _share_of(form: forms.Form) -> Decimal:
+    if not form.is_bound:
+        return Decimal(form.initial.get("share", 0))
+    if form.data.get(form.add_prefix("DELETE")):
+        return Decimal(0)
+    return Decimal(getattr(form, "cleaned_data", {}).get("share") or 0)
+
+
+class Draft:
+    """The whole editor: figures, lines and steps of a version, loaded in full, on one page."""
+
+    def __init__(self, version: Version, data: Any = None) -> None:
+        self.version = version
+        lines = list(version.lines.all())
+        self.head = DraftForm(data, version)
+        rows = {"data": data, "prefix": "lines", "initial": [_line_typed(line) for line in lines]}
+        self.lines = _rows(LineForm, LineRows)(
+            **rows, form_kwargs={"items": _choices(version, lines)}
+        )
+        steps = [_step_typed(step) for step in version.steps.all()]
+        self.steps = _rows(StepForm, Rows)(data, prefix="steps", initial=steps)
+
+    def is_valid(self) -> bool:
+        return all(part.is_valid() for part in (self.head, self.lines, self.steps))
+
+    @property
+    def values(self) -> dict[str, Any]:
+        """What `services.save_draft` takes."""
+        lines = [LineIn(**row) for row in self.lines.kept]
+        return {
+            **self.head.cleaned_data,
+            "lines": lines,
+            "steps": [StepIn(**row) for row in self.steps.kept],
+        }
+
+
+def _rows(form: type[forms.Form], rows: type[Rows]) -> Callable[..., Any]:
+    return forms.formset_factory(
+        form, rows, extra=BLANK_ROWS, can_delete=True, max_num=MOST_ROWS, absolute_max=MOST_ROWS
+    )
+
+
+def _choices(version: Version, lines: Sequence[Line]) -> dict[str, Item]:
+    """What may go into the kettle, and what the draft has already even if out of use."""
+    had = {line.item_id for line in lines}
+    had |= {item.pk for line in lines for item in line.substitutes.all()}
+    items = (
+        Item.objects.of_kind(Kind.MATERIAL, Kind.BULK)
+        .filter(Q(is_active=True) | Q(pk__in=had), unit=Unit.GRAM)
+        .exclude(pk=version.formula.item_id)
+    )
+    return {str(item.pk): item for item in items}
+
+
+def _line_typed(line: Line) -> dict[str, Any]:
+    return {
+        "order": line.order,
+        "phase": line.phase,
+        "item": str(line.item_id),
+        "share": line.share,
+        "tolerance": line.tolerance,
+        "goes_in_for_good": line.goes_in_for_good,
+        "substitutes": [str(item.pk) for item in line.substitutes.all()],
+    }
+
+
+def _step_typed(step: Step) -> dict[str, Any]:
+    names = ("text", "phase", "from_c", "to_c", "minutes", "keep_water_out", "caution")
+    return {name: getattr(step, name) for name in names}
+
+
+def with_more_rows(data: Any, which: str) -> Any:
+    """What was typed, with room for some more lines or steps."""
+    more = data.copy()
+    key = f"{which}-TOTAL_FORMS"
+    if which in ("lines", "steps") and more.get(key, "").isdecimal():
+        more[key] = str(min(int(more[key][:4]) + BLANK_ROWS, MOST_ROWS))
+    return more
+
+
+class CompareForm(forms.Form):
+    """Which two versions of one formula to lay side by side."""
+
+    before = forms.ModelChoiceField(Version.objects.none(), label="from version")
+    after = forms.ModelChoiceField(Version.objects.none(), label="to version")
+
+    def __init__(self, data: Any, formula: Formula) -> None:
+        super().__init__(data)
+        for field in self.fields.values():
+            field.queryset = formula.versions.in_full()  # type: ignore[attr-defined]
+            field.label_from_instance = lambda version: (  # type: ignore[attr-defined]
+                f"{version.number}, {version.get_status_display()}"
+            )
+            field.error_messages["invalid_choice"] = "Choose a version of this formula."

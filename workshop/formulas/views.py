@@ -1,0 +1,229 @@
+"""Formulas, their versions, and the page where a draft is written."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.db.models import Q
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from workshop.core.access import EVERYONE, OWNER, Request, allow
+from workshop.core.errors import Refused
+from workshop.core.forms import refuse
+from workshop.core.pages import asked_for, page_of
+from workshop.core.paper import pdf, pdf_response
+from workshop.core.shown import day
+from workshop.formulas import services
+from workshop.formulas.advice import cautions, warnings
+from workshop.formulas.compare import compare
+from workshop.formulas.drafts import shares_sentence
+from workshop.formulas.forms import BulkForm, CompareForm, Draft, FormulaForm, with_more_rows
+from workshop.formulas.models import Formula, Version, VersionStatus
+from workshop.ledger.models import Item, Kind
+
+
+@require_GET
+@allow(EVERYONE)
+def home(request: Request) -> HttpResponse:
+    """Every formula with its approved version and its draft; `q` narrows it down."""
+    asked = asked_for(request)
+    formulas = Formula.objects.with_versions().select_related("item")
+    if asked:
+        formulas = formulas.filter(
+            Q(name__icontains=asked)
+            | Q(item__name__icontains=asked)
+            | Q(item__code__icontains=asked)
+        )
+    context = {"page": page_of(request, formulas), "q": asked}
+    return render(request, "formulas/home.html", context)
+
+
+@require_GET
+@allow(EVERYONE)
+def bulks(request: Request) -> HttpResponse:
+    items = Item.objects.of_kind(Kind.BULK).with_on_hand().prefetch_related("formulas")
+    return render(request, "formulas/bulks.html", {"page": page_of(request, items)})
+
+
+@require_http_methods(["GET", "POST"])
+@allow(OWNER)
+def bulk(request: Request, pk: int | None = None) -> HttpResponse:
+    item = get_object_or_404(Item, pk=pk, kind=Kind.BULK) if pk else None
+    form = BulkForm(request.POST or None, item=item)
+    if form.is_valid():
+        try:
+            kept = services.save_bulk(**form.cleaned_data, item=item, by=request.user)
+        except Refused as error:
+            refuse(form, error)
+        else:
+            messages.success(request, f"Bulk item {kept.code}, {kept.name}, is kept in the book.")
+            return redirect("formulas:bulks")
+    return render(request, "formulas/bulk.html", {"form": form, "item": item})
+
+
+@require_http_methods(["GET", "POST"])
+@allow(OWNER)
+def edit(request: Request, pk: int | None = None) -> HttpResponse:
+    """Begin a formula, or change its name."""
+    found = get_object_or_404(Formula, pk=pk) if pk else None
+    form = FormulaForm(request.POST or None, formula=found)
+    if form.is_valid():
+        try:
+            kept = services.save_formula(**form.cleaned_data, formula=found, by=request.user)
+        except Refused as error:
+            refuse(form, error)
+        else:
+            messages.success(request, f"{kept.name} makes {kept.item}.")
+            return redirect("formulas:formula", pk=kept.pk)
+    return render(request, "formulas/edit.html", {"form": form, "formula": found})
+
+
+@require_GET
+@allow(EVERYONE)
+def formula(request: Request, pk: int) -> HttpResponse:
+    found = get_object_or_404(Formula.objects.with_versions().select_related("item"), pk=pk)
+    versions = found.versions.select_related("made_by", "approved_by")
+    newest = versions.first()
+    context = {
+        "formula": found,
+        "page": page_of(request, versions),
+        "like": found.approved_pk or (newest.pk if newest else ""),
+    }
+    return render(request, "formulas/formula.html", context)
+
+
+@require_POST
+@allow(OWNER)
+def begin(request: Request, pk: int) -> HttpResponse:
+    """Begin the next draft, like the version in `like` if one is named."""
+    found = get_object_or_404(Formula, pk=pk)
+    like = request.POST.get("like", "")
+    model = (
+        found.versions.filter(pk=int(like)).first() if like.isdecimal() and len(like) < 18 else None
+    )
+    try:
+        draft = services.new_version(found, like=model, by=request.user, at=timezone.now())
+    except Refused as error:
+        messages.error(request, error.sentence)
+        return redirect("formulas:formula", pk=pk)
+    return redirect("formulas:draft", pk=draft.pk)
+
+
+def version_or_404(pk: int) -> Version:
+    return get_object_or_404(Version.objects.in_full(), pk=pk)
+
+
+@require_GET
+@allow(EVERYONE)
+def version(request: Request, pk: int) -> HttpResponse:
+    found = version_or_404(pk)
+    others = found.formula.versions.exclude(pk=pk)
+    context = {
+        **_told(found),
+        "before": others.filter(number__lt=found.number).first(),
+        "approved": others.approved().first(),
+    }
+    return render(request, "formulas/version.html", context)
+
+
+def _told(found: Version) -> dict[str, Any]:
+    """What the page and the paper say about a version."""
+    shares = [line.share for line in found.lines.all()]
+    return {
+        "version": found,
+        "formula": found.formula,
+        "total": sum(shares),
+        "amiss": shares_sentence(shares),
+        "warnings": warnings(found),
+        "cautions": cautions(found),
+    }
+
+
+@require_GET
+@allow(EVERYONE)
+def paper(request: Request, pk: int) -> HttpResponse:
+    found = version_or_404(pk)
+    context = {**_told(found), "printed_at": timezone.now(), "printed_by": request.user}
+    content = pdf("formulas/print/formula.html", context)
+    return pdf_response(f"formula-{found.formula_id}-version-{found.number}", content)
+
+
+@require_http_methods(["GET", "POST"])
+@allow(OWNER)
+def draft(request: Request, pk: int) -> HttpResponse:
+    """Write a draft: figures, lines and steps on one page."""
+    found = version_or_404(pk)
+    if found.status != VersionStatus.DRAFT:
+        messages.error(request, services.ONLY_DRAFTS)
+        return redirect("formulas:version", pk=pk)
+    more = request.POST.get("more")
+    typed = with_more_rows(request.POST, more) if more else request.POST or None
+    page = Draft(found, typed)
+    if not more and typed and page.is_valid():
+        try:
+            services.save_draft(found, **page.values, by=request.user)
+        except Refused as error:
+            refuse(page.head, error)
+        else:
+            messages.success(
+                request, f"Draft {found.number} is saved. {page.lines.shares_sentence}"
+            )
+            return redirect("formulas:version", pk=pk)
+    return render(request, "formulas/draft.html", {"page": page, "version": found})
+
+
+@require_POST
+@allow(OWNER)
+def approve(request: Request, pk: int) -> HttpResponse:
+    found = version_or_404(pk)
+    try:
+        done = services.approve(found, by=request.user, at=timezone.now())
+    except Refused as error:
+        messages.error(request, error.sentence)
+    else:
+        today = day(timezone.localdate())
+        messages.success(
+            request, f"Version {done.number} is approved on {today}; it never changes."
+        )
+    return redirect("formulas:version", pk=pk)
+
+
+@require_POST
+@allow(OWNER)
+def retire(request: Request, pk: int) -> HttpResponse:
+    found = version_or_404(pk)
+    try:
+        services.retire(found, by=request.user, at=timezone.now())
+    except Refused as error:
+        messages.error(request, error.sentence)
+    else:
+        messages.success(request, f"Version {found.number} is retired; no new batch can use it.")
+    return redirect("formulas:version", pk=pk)
+
+
+@require_POST
+@allow(OWNER)
+def discard(request: Request, pk: int) -> HttpResponse:
+    found = version_or_404(pk)
+    try:
+        services.discard_draft(found, by=request.user)
+    except Refused as error:
+        messages.error(request, error.sentence)
+    else:
+        messages.success(request, f"Draft {found.number} is thrown away.")
+    return redirect("formulas:formula", pk=found.formula_id)
+
+
+@require_GET
+@allow(EVERYONE)
+def comparison(request: Request, pk: int) -> HttpResponse:
+    """What changed between two versions of a formula."""
+    found = get_object_or_404(Formula, pk=pk)
+    form = CompareForm(request.GET or None, found)
+    context: dict[str, Any] = {"formula": found, "form": form}
+    if form.is_valid():
+        before, after = form.cleaned_data["before"], form.cleaned_data["after"]
+        context |= {"before": before, "after": after, "changes": compare(before, after)}
+    return render(request, "formulas/comparison.html", context)
