@@ -22,7 +22,8 @@ def machine(tmp_path: Path) -> Path:
     for name in NEEDED:
         found = shutil.which(name)
         assert found
-        (tmp_path / "bin" / name).symlink_to(found)
+        # Not a link: a test that puts another tool in its place would write through it.
+        tool(tmp_path, name, f'exec {found} "$@"')
     shutil.copytree(PROJECT / "scripts", tmp_path / "clone" / "scripts")
     for path in PROJECT.glob("requirements*.txt"):
         shutil.copy(path, tmp_path / "clone")
@@ -31,7 +32,6 @@ def machine(tmp_path: Path) -> Path:
 
 def tool(machine: Path, name: str, script: str) -> None:
     path = machine / "bin" / name
-    path.unlink(missing_ok=True)  # never write through the link to the real one
     path.write_text(f"#!/bin/sh\n{script}\n")
     path.chmod(0o755)
 
