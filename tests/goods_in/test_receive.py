@@ -11,7 +11,7 @@ from tests.goods_in import build
 from workshop.core.errors import Refused
 from workshop.goods_in.arrivals import RefusedLines
 from workshop.goods_in.models import Receipt
-from workshop.ledger.models import Lot, Operation, Posting, Status
+from workshop.ledger.models import Kind, Lot, Operation, Posting, Status
 from workshop.ledger.services import on_hand
 
 pytestmark = pytest.mark.django_db
@@ -253,7 +253,8 @@ def test_warm_lot_needs_a_note() -> None:
         (
             0,
             "checks_note",
-            "It came at 11.5 °C, warmer than the 8 °C allowed. Write down what you did about it.",
+            "Not found good: 11.5 °C, above 8 °C. Write down what you saw; the lot waits in"
+            " quarantine until it is decided on.",
         )
     ]
 
@@ -292,7 +293,7 @@ def test_pieces_are_whole() -> None:
 
 
 def test_bulk_made_here_is_not_received() -> None:
-    told = faults(build.arrived(make.item(make.Kind.BULK, name="Balm base")))
+    told = faults(build.arrived(make.item(Kind.BULK, name="Balm base")))
 
     assert told == [
         (0, "item", "Balm base is not among the materials and packaging bought now."),

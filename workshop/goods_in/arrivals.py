@@ -12,10 +12,12 @@ from django.db.models import Q, prefetch_related_objects
 from workshop.core import shown
 from workshop.core.errors import Refused
 from workshop.core.uploads import CheckedFile
-from workshop.goods_in.models import Certificate, ReceiptLine, Supplier, profile_of
-from workshop.ledger.models import Item, Kind
+from workshop.goods_in.models import Certificate, ReceiptLine, Supplier, not_good, profile_of
+from workshop.ledger.models import Item, Kind, Unit
+from workshop.rules.units import parse_count, parse_mass
 
 Fault = tuple[str, str]
+HOW_TO_AGREE = "If it really is the same supplier lot again, say so at the foot of the page."
 
 
 @dataclass(frozen=True)
@@ -46,6 +48,11 @@ class LineFault:
     field: str
     sentence: str
 
+    @property
+    def asks(self) -> bool:
+        """Whether a plain yes settles it."""
+        return self.sentence.endswith(HOW_TO_AGREE)
+
 
 class RefusedLines(Refused):
     """A receipt whose rows cannot be taken as they are: every fault of every row."""
@@ -56,6 +63,14 @@ class RefusedLines(Refused):
             f"Lot {first.row + 1}: {first.sentence}", field=f"lines-{first.row}-{first.field}"
         )
         self.faults = list(faults)
+
+
+def read_quantity(item: Item, text: str) -> Decimal:
+    """The quantity in the item's unit from what a delivery note says; raises RuleError."""
+    if item.unit == Unit.EACH:
+        return Decimal(parse_count(text))
+    profile = profile_of(item)
+    return parse_mass(text, density_g_per_ml=profile.density_g_per_ml if profile else None)
 
 
 def refuse_faults(
@@ -130,51 +145,21 @@ def _about_the_checks(lot: ArrivedLot) -> Iterator[Fault]:
     """What is wrong on arrival does not stop the receipt, but somebody must say what was done."""
     if lot.checks_note.strip():
         return
-    bad = failed_checks(lot)
+    bad = not_good(lot.item, lot)
+    profile = profile_of(lot.item)
+    warmest = profile.max_arrival_c if profile else None
+    if warmest is not None and lot.temperature_c is None:
+        yield (
+            "temperature_c",
+            f"{lot.item} must arrive at {shown.number(warmest)} °C or below: measure it,"
+            " or say in the note why not.",
+        )
     if bad:
         yield (
             "checks_note",
             f"Not found good: {', '.join(bad)}. Write down what you saw;"
             " the lot waits in quarantine until it is decided on.",
         )
-    warmest = _warmest(lot.item)
-    if warmest is None:
-        return
-    if lot.temperature_c is None:
-        yield (
-            "temperature_c",
-            f"{lot.item} must arrive at {shown.number(warmest)} °C or below: measure it,"
-            " or say in the note why not.",
-        )
-    elif lot.temperature_c > warmest:
-        yield (
-            "checks_note",
-            f"It came at {shown.number(lot.temperature_c)} °C, warmer than the"
-            f" {shown.number(warmest)} °C allowed. Write down what you did about it.",
-        )
-
-
-def had_faults(line: ReceiptLine) -> bool:
-    """Whether something was not found good on arrival, or it came too warm."""
-    warmest = _warmest(line.lot.item)
-    too_warm = None not in (warmest, line.temperature_c) and line.temperature_c > warmest
-    return too_warm or bool(failed_checks(line))
-
-
-def _warmest(item: Item) -> Decimal | None:
-    profile = profile_of(item)
-    return profile.max_arrival_c if profile else None
-
-
-def failed_checks(lot: ArrivedLot | ReceiptLine) -> list[str]:
-    """The arrival checks that were not found good; packaging is not smelled at."""
-    item = lot.item if isinstance(lot, ArrivedLot) else lot.lot.item
-    checks = {
-        "seal": lot.seal_is_good,
-        "smell": lot.smell_is_good or item.kind == Kind.PACKAGING,
-        "look": lot.look_is_good,
-    }
-    return [name for name, is_good in checks.items() if not is_good]
 
 
 def _covered(arrived: Iterable[ArrivedLot]) -> set[tuple[int, int]]:
@@ -191,12 +176,9 @@ def _repeats(supplier: Supplier, arrived: Sequence[ArrivedLot]) -> dict[int, lis
     for row, lot in enumerate(arrived):
         key = _key(lot.item.pk, lot.supplier_lot)
         if key in said:
-            faults[row] = [("supplier_lot", f"{said[key]} {_HOW_TO_AGREE}")]
+            faults[row] = [("supplier_lot", f"{said[key]} {HOW_TO_AGREE}")]
         said.setdefault(key, f"Lot {row + 1} on this page has the same item and supplier lot.")
     return faults
-
-
-_HOW_TO_AGREE = "If it really is the same supplier lot again, say so at the foot of the page."
 
 
 def _came_before(supplier: Supplier, arrived: Sequence[ArrivedLot]) -> dict[tuple[int, str], str]:

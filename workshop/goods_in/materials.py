@@ -1,7 +1,7 @@
 """Keeping what is bought: materials with their ingredient profile, and packaging."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from decimal import Decimal
 
@@ -48,6 +48,34 @@ class Material:
     max_arrival_c: Decimal | None = None
     caution: str = ""
     parts: Sequence[Part] = ()
+
+
+def material_of(item: Item) -> Material:
+    """What is kept of an item now."""
+    head = Material(item.code, item.name, Kind(item.kind), item.is_active)
+    profile = profile_of(item)
+    if profile is None:
+        return head
+    parts = [
+        Part(row.inci_name, row.share, row.common_name, Constituency(row.kind), row.is_organic)
+        for row in profile.parts.all()
+    ]
+    return replace(
+        head,
+        inci_name=profile.inci_name,
+        common_name=profile.common_name,
+        soap_name=profile.soap_name,
+        cas=profile.cas,
+        constituency=Constituency(profile.kind),
+        is_organic=profile.is_organic,
+        is_nano=profile.is_nano,
+        density_g_per_ml=profile.density_g_per_ml,
+        shelf_life_months=profile.shelf_life_months,
+        storage=profile.storage,
+        max_arrival_c=profile.max_arrival_c,
+        caution=profile.caution,
+        parts=parts,
+    )
 
 
 @transaction.atomic

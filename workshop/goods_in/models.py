@@ -1,16 +1,28 @@
 """Suppliers, organic certificates, what a material is made of, and receipts."""
 
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
-from typing import Self
+from typing import Protocol, Self
 
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import Case, Count, F, Max, Q, Value, When
 from simple_history.models import HistoricalRecords
 
+from workshop.core import shown
 from workshop.core.fields import FixedPointField, MoneyField, PercentField
 from workshop.core.models import Upload
-from workshop.ledger.models import Item, Lot, Operation, Posting
+from workshop.ledger.models import Item, Kind, Lot, Operation, Posting, Status
+
+
+class SupplierQuerySet(models.QuerySet["Supplier"]):
+    def active(self) -> Self:
+        return self.filter(is_active=True)
+
+    def with_last_receipt(self) -> Self:
+        return self.annotate(
+            last_received_on=Max("receipts__received_on"),
+            receipt_count=Count("receipts"),
+        )
 
 
 class Supplier(models.Model):
@@ -24,15 +36,21 @@ class Supplier(models.Model):
     email = models.EmailField(blank=True)
     telephone = models.CharField(max_length=40, blank=True)
     note = models.TextField(blank=True)
-    is_active = models.BooleanField(default=True)
+    is_active = models.BooleanField("in use", default=True)
 
     history = HistoricalRecords()
+    objects = SupplierQuerySet.as_manager()
+    last_received_on: date | None
+    receipt_count: int
 
     class Meta:
         ordering = ["name"]
 
     def __str__(self) -> str:
         return self.name
+
+
+LAPSING_WITHIN = timedelta(days=60)
 
 
 class CertificateQuerySet(models.QuerySet["Certificate"]):
@@ -44,6 +62,20 @@ class CertificateQuerySet(models.QuerySet["Certificate"]):
 
     def lapsing_by(self, day: date) -> Self:
         return self.filter(valid_to__lte=day)
+
+    def with_state(self, on: date) -> Self:
+        """Annotate `state` on that day: valid, lapsing (within 60 days), lapsed or to come."""
+        return self.annotate(
+            state=Case(
+                When(valid_from__gt=on, then=Value("to come")),
+                When(valid_to__lt=on, then=Value("lapsed")),
+                When(valid_to__lte=on + LAPSING_WITHIN, then=Value("lapsing")),
+                default=Value("valid"),
+            )
+        )
+
+    def in_state(self, state: str, on: date) -> Self:
+        return self.with_state(on).filter(Q(state=state))
 
 
 class Certificate(models.Model):
@@ -62,6 +94,7 @@ class Certificate(models.Model):
 
     history = HistoricalRecords(m2m_fields=[items])
     objects = CertificateQuerySet.as_manager()
+    state: str
 
     class Meta:
         ordering = ["-valid_to", "number"]
@@ -189,6 +222,13 @@ class BlendPart(models.Model):
         return f"{self.inci_name} {self.share} %"
 
 
+class ReceiptQuerySet(models.QuerySet["Receipt"]):
+    def with_counts(self) -> Self:
+        """Annotate how many lots came in and how many of them still wait for a decision."""
+        waiting = Q(lines__lot__status__in=[Status.QUARANTINE, Status.ON_HOLD])
+        return self.annotate(lot_count=Count("lines"), waiting_count=Count("lines", filter=waiting))
+
+
 class Receipt(models.Model):
     operation = models.OneToOneField(Operation, on_delete=models.PROTECT, related_name="receipt")
     supplier = models.ForeignKey(Supplier, on_delete=models.PROTECT, related_name="receipts")
@@ -196,11 +236,33 @@ class Receipt(models.Model):
     delivery_note = models.CharField(max_length=60, blank=True)
     note = models.TextField(blank=True)
 
+    objects = ReceiptQuerySet.as_manager()
+    lot_count: int
+    waiting_count: int
+
     class Meta:
         ordering = ["-received_on", "-pk"]
 
     def __str__(self) -> str:
         return self.operation.reference
+
+
+class ReceiptLineQuerySet(models.QuerySet["ReceiptLine"]):
+    def with_lots(self) -> Self:
+        return self.select_related(
+            "lot__item__profile", "posting", "certificate", "analysis", "receipt__supplier"
+        )
+
+    def sound(self) -> Self:
+        """Lines whose checks on arrival were all good: what came too warm is not among them."""
+        smell = Q(smell_is_good=True) | Q(lot__item__kind=Kind.PACKAGING)
+        too_warm = Q(temperature_c__gt=F("lot__item__profile__max_arrival_c"))
+        return self.filter(smell, seal_is_good=True, look_is_good=True).exclude(too_warm)
+
+    def waiting_and_sound(self, on: date) -> Self:
+        """Lines an owner may release without more words."""
+        in_date = Q(lot__best_before=None) | Q(lot__best_before__gte=on)
+        return self.sound().filter(in_date, lot__status=Status.QUARANTINE).with_lots()
 
 
 class ReceiptLine(models.Model):
@@ -226,6 +288,8 @@ class ReceiptLine(models.Model):
     checks_note = models.CharField(max_length=300, blank=True)
     cost = MoneyField(null=True, blank=True)
 
+    objects = ReceiptLineQuerySet.as_manager()
+
     class Meta:
         ordering = ["pk"]
         constraints = [
@@ -246,3 +310,35 @@ class ReceiptLine(models.Model):
 
     def __str__(self) -> str:
         return f"{self.lot} ({self.supplier_lot})"
+
+    @property
+    def not_good(self) -> list[str]:
+        return not_good(self.lot.item, self)
+
+
+class Checked(Protocol):
+    """What was looked at when a lot arrived, before and after it is written down."""
+
+    @property
+    def seal_is_good(self) -> bool: ...
+    @property
+    def smell_is_good(self) -> bool: ...
+    @property
+    def look_is_good(self) -> bool: ...
+    @property
+    def temperature_c(self) -> Decimal | None: ...
+
+
+def not_good(item: Item, checked: Checked) -> list[str]:
+    """The checks on arrival that were not found good, in words; packaging is not smelled at."""
+    checks = {
+        "seal": checked.seal_is_good,
+        "look": checked.look_is_good,
+        "smell": checked.smell_is_good or item.kind == Kind.PACKAGING,
+    }
+    bad = [name for name, is_good in checks.items() if not is_good]
+    profile = profile_of(item)
+    warmest = profile.max_arrival_c if profile else None
+    if warmest is None or checked.temperature_c is None or checked.temperature_c <= warmest:
+        return bad
+    return [*bad, f"{shown.number(checked.temperature_c)} °C, above {shown.number(warmest)} °C"]

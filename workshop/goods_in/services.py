@@ -17,8 +17,6 @@ from workshop.goods_in.arrivals import ArrivedLot as ArrivedLot
 from workshop.goods_in.arrivals import (
     LineFault,
     RefusedLines,
-    failed_checks,
-    had_faults,
     refuse_faults,
 )
 from workshop.goods_in.materials import Material as Material
@@ -152,7 +150,7 @@ def _line_record(line: ReceiptLine) -> dict[str, Any]:
         "certificate": str(line.certificate) if line.certificate else None,
         "is_organic": line.is_organic,
         "analysis_sha256": line.analysis.sha256 if line.analysis else None,
-        "not_good": failed_checks(line),
+        "not_good": line.not_good,
         "temperature_c": line.temperature_c,
         "checks_note": line.checks_note,
         "cost": line.cost,
@@ -177,9 +175,16 @@ def release_lot(lot: Lot, *, by: User, at: datetime, reason: str = "") -> Lot:
     return ledger.set_lot_status(lot, Status.RELEASED, by=by, at=at, reason=reason)
 
 
+@transaction.atomic
+def release_sound_lots(receipt: Receipt, *, by: User, at: datetime) -> list[Lot]:
+    """Release the lots of a receipt that wait in quarantine, were found good and are in date."""
+    lots = [line.lot for line in receipt.lines.waiting_and_sound(timezone.localdate(at))]
+    return [release_lot(lot, by=by, at=at) for lot in lots]
+
+
 def _had_faults(lot: Lot) -> bool:
     line: ReceiptLine | None = getattr(lot, "receipt_line", None)
-    return line is not None and had_faults(line)
+    return line is not None and bool(line.not_good)
 
 
 @transaction.atomic

@@ -1,6 +1,44 @@
 """Addresses of the goods_in room."""
 
-from django.urls import URLPattern
+from django.urls import path
+
+from workshop.goods_in import master_views, views
 
 app_name = "goods_in"
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("", views.home, name="home"),
+    path("new/", views.new_receipt, name="new-receipt"),
+    path("new/reading/", views.reading, name="reading"),
+    path("new/choices/", views.choices, name="choices"),
+    path("receipts/<str:reference>/", views.receipt, name="receipt"),
+    path("receipts/<str:reference>/release/", views.release_receipt, name="release-receipt"),
+    path(
+        "receipts/<str:reference>/tag-labels.pdf",
+        views.receipt_tags,
+        {"paper": "labels"},
+        name="tag-labels",
+    ),
+    path(
+        "receipts/<str:reference>/tag-sheet.pdf",
+        views.receipt_tags,
+        {"paper": "sheet"},
+        name="tag-sheet",
+    ),
+    path("lots/<str:code>/tag.pdf", views.lot_tag, name="lot-tag"),
+    path("lots/<str:code>/release/", views.release, name="release"),
+    path("lots/<str:code>/hold/", views.hold, name="hold"),
+    path("lots/<str:code>/reject/", views.reject, name="reject"),
+    path("suppliers/", master_views.suppliers, name="suppliers"),
+    path("suppliers/new/", master_views.edit_supplier, name="new-supplier"),
+    path("suppliers/<int:pk>/", master_views.supplier, name="supplier"),
+    path("suppliers/<int:pk>/change/", master_views.edit_supplier, name="edit-supplier"),
+    path("certificates/", master_views.certificates, name="certificates"),
+    path("certificates/new/", master_views.edit_certificate, name="new-certificate"),
+    path("certificates/<int:pk>/", master_views.certificate, name="certificate"),
+    path("certificates/<int:pk>/change/", master_views.edit_certificate, name="edit-certificate"),
+    path("materials/", master_views.materials, name="materials"),
+    path("materials/new/", master_views.new_material, name="new-material"),
+    path("materials/new/packaging/", master_views.new_packaging, name="new-packaging"),
+    path("materials/<str:code>/", master_views.material, name="material"),
+    path("materials/<str:code>/change/", master_views.edit_material, name="edit-material"),
+]

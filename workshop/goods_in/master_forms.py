@@ -1,0 +1,250 @@
+"""Forms for what is bought of whom: suppliers, certificates, materials, packaging."""
+
+from collections.abc import Sequence
+from decimal import Decimal
+from typing import Any
+
+from crispy_forms.layout import Div, Field, Layout
+from django import forms
+from django.db.models import Q
+
+from workshop.core.forms import DayField, DocumentField, ExactField, helper, parts_helper
+from workshop.goods_in.materials import Material, Part
+from workshop.goods_in.models import Certificate, Constituency, Supplier
+from workshop.ledger.models import Item, Kind
+
+SMALLEST_SHARE = Decimal("0.0001")
+MOST_PARTS = 60
+
+
+class SupplierForm(forms.ModelForm[Supplier]):
+    class Meta:
+        model = Supplier
+        fields = ["name", "contact", "address", "email", "telephone", "note", "is_active"]
+        widgets = {
+            "address": forms.Textarea(attrs={"rows": 3}),
+            "note": forms.Textarea(attrs={"rows": 2}),
+        }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = helper("Save the supplier")
+
+
+class CertificateForm(forms.Form):
+    supplier = forms.ModelChoiceField(Supplier.objects.none(), empty_label="choose the supplier")
+    certifier = forms.CharField(max_length=120)
+    number = forms.CharField(max_length=60)
+    valid_from = DayField(label="Valid from")
+    valid_to = DayField(label="Valid to", help_text="The last day it is valid.")
+    scope = forms.CharField(
+        max_length=4000,
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 2}),
+        help_text="As the certificate words it.",
+    )
+    items = forms.ModelMultipleChoiceField(
+        Item.objects.none(),
+        label="Materials it covers",
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+    )
+    document = DocumentField(label="The certificate itself", required=False)
+
+    def __init__(self, *args: Any, certificate: Certificate | None = None, **kwargs: Any) -> None:
+        if certificate:
+            kwargs["initial"] = {
+                **{name: getattr(certificate, name) for name in self.base_fields},
+                "items": list(certificate.items.values_list("pk", flat=True)),
+                "document": None,
+            }
+        super().__init__(*args, **kwargs)
+        self._offer(certificate)
+        self.helper = helper("Save the certificate")
+        self.helper.layout = Layout(
+            Div("supplier", css_class="row"),
+            Div("certifier", "number", css_class="row"),
+            Div("valid_from", "valid_to", css_class="row"),
+            Field("items", wrapper_class="ticks"),
+            "scope",
+            "document",
+        )
+
+    def _offer(self, certificate: Certificate | None) -> None:
+        """Those in use, and what the certificate names already."""
+        kept = Q(certificates=certificate) if certificate else Q(pk=None)
+        suppliers, items = self.fields["supplier"], self.fields["items"]
+        assert isinstance(suppliers, forms.ModelChoiceField)  # noqa: S101 -- for the type checker
+        assert isinstance(items, forms.ModelChoiceField)  # noqa: S101 -- likewise
+        suppliers.queryset = Supplier.objects.filter(Q(is_active=True) | kept).distinct()
+        materials = Item.objects.of_kind(Kind.MATERIAL)
+        items.queryset = materials.filter(Q(is_active=True) | kept).distinct()
+        if certificate and certificate.document:
+            self.fields["document"].help_text = (
+                f"{certificate.document.name} is kept; a new file takes its place."
+                f" {self.fields['document'].help_text}"
+            )
+
+
+class PackagingForm(forms.Form):
+    code = forms.CharField(
+        max_length=20, help_text="Short: letters, digits, dots and hyphens, such as TIN-60."
+    )
+    name = forms.CharField(max_length=120)
+    is_active = forms.BooleanField(label="in use", required=False, initial=True)
+
+    kind = Kind.PACKAGING
+
+    def __init__(self, *args: Any, material: Material | None = None, **kwargs: Any) -> None:
+        if material:
+            kwargs["initial"] = vars(material)
+        super().__init__(*args, **kwargs)
+        self.helper = parts_helper()
+        self.helper.layout = self.layout()
+
+    def layout(self) -> Layout:
+        return Layout(Div("code", "name", css_class="row"), "is_active")
+
+    def clean_code(self) -> str:
+        return str(self.cleaned_data["code"]).upper()
+
+    def material(self, parts: Sequence[Part] = ()) -> Material:
+        return Material(**self.cleaned_data, kind=self.kind, parts=parts)
+
+
+class MaterialForm(PackagingForm):
+    code = forms.CharField(
+        max_length=20, help_text="Short: letters, digits, dots and hyphens, such as OIL-OLIVE."
+    )
+    inci_name = forms.CharField(
+        label="INCI name", max_length=160, help_text="As an ingredient list names it."
+    )
+    common_name = forms.CharField(label="Common name", max_length=120, required=False)
+    constituency = forms.TypedChoiceField(
+        label="What it is in a list",
+        choices=Constituency.choices,
+        coerce=Constituency,
+        initial=Constituency.PLAIN,
+    )
+    cas = forms.CharField(
+        label="CAS number", max_length=12, required=False, help_text="Such as 8001-25-0."
+    )
+    density_g_per_ml = ExactField(
+        label="Density, g/mL",
+        places=4,
+        least=Decimal("0.3"),
+        most=5,
+        unit="g/mL",
+        required=False,
+        help_text="Needed to read litres. Oils are near 0.92.",
+    )
+    soap_name = forms.CharField(
+        label="Name once saponified",
+        max_length=160,
+        required=False,
+        help_text="For a fat that goes into soap, such as Sodium Olivate.",
+    )
+    is_organic = forms.BooleanField(
+        label="bought as organic",
+        required=False,
+        help_text="Each lot still needs a certificate that covers it.",
+    )
+    is_nano = forms.BooleanField(label="nanomaterial", required=False)
+    shelf_life_months = forms.IntegerField(
+        label="Shelf life, months",
+        min_value=1,
+        max_value=240,
+        required=False,
+        help_text="Used when the maker gives no expiry.",
+    )
+    max_arrival_c = ExactField(
+        label="Warmest on arrival, °C",
+        places=1,
+        least=-80,
+        most=150,
+        unit="°C",
+        required=False,
+        help_text="Only if it must come cool.",
+    )
+    storage = forms.CharField(max_length=200, required=False)
+    caution = forms.CharField(
+        max_length=300,
+        required=False,
+        help_text="Shown wherever it is handled, such as goggles and gloves for lye.",
+    )
+
+    kind = Kind.MATERIAL
+
+    def layout(self) -> Layout:
+        return Layout(
+            Div("code", "name", css_class="row"),
+            Div("inci_name", "common_name", css_class="row"),
+            Div("constituency", "cas", "density_g_per_ml", css_class="row"),
+            Div("is_organic", "is_nano", "is_active", css_class="row"),
+            Div("shelf_life_months", "max_arrival_c", css_class="row"),
+            Div("storage", "soap_name", css_class="row"),
+            "caution",
+        )
+
+
+class PartForm(forms.Form):
+    """One part of a bought blend."""
+
+    inci_name = forms.CharField(label="INCI name", max_length=160)
+    common_name = forms.CharField(label="Common name", max_length=120, required=False)
+    kind = forms.TypedChoiceField(
+        label="What it is",
+        choices=Constituency.choices,
+        coerce=Constituency,
+        initial=Constituency.PLAIN,
+    )
+    share = ExactField(label="Share, %", places=4, least=SMALLEST_SHARE, most=100, unit="%")
+    is_organic = forms.BooleanField(label="organic", required=False)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = parts_helper()
+        self.helper.layout = Layout(
+            Div("inci_name", "common_name", "kind", "share", "is_organic", css_class="row")
+        )
+
+    def clean_inci_name(self) -> str:
+        return str(self.cleaned_data["inci_name"]).strip()
+
+
+class BaseParts(forms.BaseFormSet[PartForm]):
+    """The parts of a blend; a row left or made empty is no part."""
+
+    def __init__(self, *args: Any, parts: Sequence[Part] = (), **kwargs: Any) -> None:
+        self.kept = parts
+        super().__init__(*args, **kwargs)
+
+    def get_form_kwargs(self, index: int | None) -> dict[str, Any]:
+        kwargs: dict[str, Any] = super().get_form_kwargs(index)
+        if index is not None and index < len(self.kept) and not self.is_bound:
+            kwargs["initial"] = vars(self.kept[index])
+        return kwargs
+
+    def parts(self) -> list[Part]:
+        return [Part(**form.cleaned_data) for form in self.forms if form.has_changed()]
+
+
+def parts_of(*args: Any, parts: Sequence[Part] = ()) -> BaseParts:
+    make: Any = forms.formset_factory(
+        PartForm,
+        formset=BaseParts,
+        extra=len(parts) + 2,
+        max_num=MOST_PARTS,
+        absolute_max=MOST_PARTS + 1,
+        validate_max=True,
+    )
+    rows: BaseParts = make(
+        *args,
+        prefix="parts",
+        parts=parts,
+        error_messages={
+            "too_many_forms": f"A blend has at most {MOST_PARTS} parts here.",
+            "missing_management_form": "The page came back incomplete. Reload it and type again.",
+        },
+    )
+    return rows

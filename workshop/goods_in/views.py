@@ -1,0 +1,224 @@
+"""Goods-in: what waits, a new receipt, one receipt, a decision on a lot, lot tags."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpResponse, JsonResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from workshop.core import shown
+from workshop.core.access import EVERYONE, OWNER, WORKERS, Request, allow
+from workshop.core.errors import Refused
+from workshop.core.forms import refuse
+from workshop.core.pages import PER_PAGE, page_of
+from workshop.core.paper import pdf_response
+from workshop.goods_in import services, tags
+from workshop.goods_in.arrivals import RefusedLines, read_quantity
+from workshop.goods_in.forms import (
+    BaseLines,
+    DecisionForm,
+    Offer,
+    ReceiptForm,
+    RepeatForm,
+    bought_items,
+    lines_of,
+    say_reading,
+    typed_rows,
+)
+from workshop.goods_in.models import Certificate, Receipt, ReceiptLine, Supplier
+from workshop.ledger.models import Lot, Status
+from workshop.rules.codes import normalise_code
+from workshop.rules.errors import RuleError
+
+
+@require_GET
+@allow(EVERYONE)
+def home(request: Request) -> HttpResponse:
+    """The lots that wait for a decision, oldest first, and the latest receipts."""
+    today = timezone.localdate()
+    undecided = ReceiptLine.objects.filter(lot__status__in=[Status.QUARANTINE, Status.ON_HOLD])
+    receipts = Receipt.objects.with_counts().select_related("operation", "supplier")
+    context = {
+        "undecided": undecided.with_lots()[:PER_PAGE],
+        "undecided_count": undecided.count(),
+        "page": page_of(request, receipts),
+        "lapsing": Certificate.objects.in_state("lapsing", today).count(),
+        "today": today,
+    }
+    return render(request, "goods_in/home.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@allow(WORKERS)
+def new_receipt(request: Request) -> HttpResponse:
+    """A delivery with any number of lots; "another" and "again" only show the page once more."""
+    offer = Offer.on(timezone.localdate())
+    if request.method == "GET":
+        return _show_receipt_form(request, ReceiptForm(), lines_of(offer))
+    if "another" in request.POST or "again" in request.POST:
+        form = ReceiptForm(initial=request.POST.dict())
+        return _show_receipt_form(request, form, lines_of(offer, typed=typed_rows(request.POST)))
+    form, lines = ReceiptForm(request.POST), lines_of(offer, request.POST, request.FILES)
+    repeat = RepeatForm(request.POST)
+    if form.is_valid() & lines.is_valid() & repeat.is_valid():
+        try:
+            receipt = services.receive(
+                arrived=lines.arrived(),
+                **form.cleaned_data,
+                **repeat.cleaned_data,
+                by=request.user,
+                at=timezone.now(),
+            )
+        except RefusedLines as error:
+            lines.refuse(error)
+        except Refused as error:
+            refuse(form, error)
+        else:
+            messages.success(request, _say_receipt(receipt))
+            return redirect("goods_in:receipt", receipt.operation.reference)
+    return _show_receipt_form(request, form, lines, repeat)
+
+
+def _show_receipt_form(
+    request: Request, form: ReceiptForm, lines: BaseLines, repeat: RepeatForm | None = None
+) -> HttpResponse:
+    asked = lines.asks_about_repeats or "repeats_agreed" in request.POST
+    context = {
+        "form": form,
+        "lines": lines,
+        "repeat": (repeat or RepeatForm(request.POST)) if asked else None,
+        "files_lost": bool(request.FILES),
+    }
+    return render(request, "goods_in/new_receipt.html", context)
+
+
+def _say_receipt(receipt: Receipt) -> str:
+    lines = receipt.lines.with_lots()
+    lots = [
+        f"{line.lot.item} {shown.with_unit(line.posting.quantity, line.lot.item.unit)}"
+        f" as lot {line.lot}"
+        for line in lines[:6]
+    ]
+    more = f" and {len(lines) - len(lots)} more" if len(lines) > len(lots) else ""
+    return (
+        f"{receipt}: received on {shown.day(receipt.received_on)} from {receipt.supplier}:"
+        f" {', '.join(lots)}{more}. They wait in quarantine."
+    )
+
+
+@require_GET
+@allow(EVERYONE)
+def receipt(request: Request, reference: str) -> HttpResponse:
+    found = _receipt_or_404(reference)
+    sound = found.lines.waiting_and_sound(timezone.localdate()).count()
+    context = {"receipt": found, "lines": found.lines.with_lots(), "sound_count": sound}
+    return render(request, "goods_in/receipt.html", context)
+
+
+def _receipt_or_404(reference: str) -> Receipt:
+    receipts = Receipt.objects.select_related("operation__opened_by", "supplier")
+    return get_object_or_404(receipts, operation__reference=reference)
+
+
+@require_POST
+@allow(OWNER)
+def release_receipt(request: Request, reference: str) -> HttpResponse:
+    """Release every lot of the receipt that was found good."""
+    found = _receipt_or_404(reference)
+    try:
+        lots = services.release_sound_lots(found, by=request.user, at=timezone.now())
+    except Refused as error:
+        messages.error(request, error.sentence)
+    else:
+        codes = ", ".join(map(str, lots))
+        messages.success(request, f"Released: {codes}." if lots else "No lot waits in quarantine.")
+    return redirect("goods_in:receipt", reference)
+
+
+@require_http_methods(["GET", "POST"])
+@allow(OWNER)
+def release(request: Request, code: str) -> HttpResponse:
+    return _decide(request, code, services.release_lot, "Release")
+
+
+@require_http_methods(["GET", "POST"])
+@allow(WORKERS)
+def hold(request: Request, code: str) -> HttpResponse:
+    return _decide(request, code, services.hold_lot, "Hold")
+
+
+@require_http_methods(["GET", "POST"])
+@allow(OWNER)
+def reject(request: Request, code: str) -> HttpResponse:
+    return _decide(request, code, services.reject_lot, "Reject")
+
+
+def _decide(request: Request, code: str, act: Any, word: str) -> HttpResponse:
+    """Ask why, do it, and go back to the receipt."""
+    line = _line_or_404(code)
+    form = DecisionForm(request.POST or None, button=f"{word} lot {line.lot}")
+    if form.is_valid():
+        try:
+            lot: Lot = act(line.lot, **form.cleaned_data, by=request.user, at=timezone.now())
+        except Refused as error:
+            refuse(form, error)
+        else:
+            said = f"Lot {lot} of {lot.item} is {lot.get_status_display()} now."
+            messages.success(request, said)
+            return redirect("goods_in:receipt", line.receipt.operation.reference)
+    return render(request, "goods_in/decide.html", {"line": line, "form": form, "word": word})
+
+
+def _line_or_404(code: str) -> ReceiptLine:
+    lines = ReceiptLine.objects.with_lots().select_related("receipt__operation")
+    return get_object_or_404(lines, lot__code=normalise_code(code))
+
+
+@require_GET
+@allow(EVERYONE)
+def lot_tag(request: Request, code: str) -> HttpResponse:
+    line = _line_or_404(code)
+    made = tags.label_pdf([line], on=timezone.localdate())
+    return pdf_response(f"tag-{line.lot}", made)
+
+
+@require_GET
+@allow(EVERYONE)
+def receipt_tags(request: Request, reference: str, paper: str) -> HttpResponse:
+    """Every tag of a receipt: one a page for a label printer, or on sheets."""
+    found = _receipt_or_404(reference)
+    lay_out = tags.label_pdf if paper == "labels" else tags.sheet_pdf
+    made = lay_out(list(found.lines.with_lots()), on=timezone.localdate())
+    return pdf_response(f"tags-{found}", made)
+
+
+@require_GET
+@allow(WORKERS)
+def reading(request: Request) -> HttpResponse:
+    """How a quantity would be read, while the receipt is being typed."""
+    item = next((row for row in bought_items() if str(row.pk) == request.GET.get("item")), None)
+    text = request.GET.get("quantity", "").strip()
+    if item is None or not text:
+        return JsonResponse({"said": "", "understood": True})
+    try:
+        said = say_reading(item, read_quantity(item, text))
+    except RuleError as error:
+        return JsonResponse({"said": str(error), "understood": False})
+    return JsonResponse({"said": said, "understood": True})
+
+
+@require_GET
+@allow(WORKERS)
+def choices(request: Request) -> HttpResponse:
+    """What a receipt may choose from now, for a page that is already half filled in."""
+    offer = Offer.on(timezone.localdate())
+    suppliers = [(str(row.pk), row.name) for row in Supplier.objects.active()]
+    return JsonResponse(
+        {
+            "supplier": [("", suppliers)],
+            "item": offer.item_options,
+            "certificate": offer.certificate_options,
+        }
+    )
