@@ -1,7 +1,23 @@
 """Tokens that make a second arrival of the same form or reading harmless."""
 
 import secrets
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
+
+Draw = Callable[[int], int]
+_draw: ContextVar[Draw] = ContextVar("draw", default=secrets.randbelow)
 
 
 def new_token() -> str:
-    return secrets.token_hex(16)
+    return f"{_draw.get()(2**128):032x}"
+
+
+@contextmanager
+def tokens_drawn_by(draw: Draw) -> Iterator[None]:
+    """Draw tokens from `draw` until the block ends, so that a made-up history can be repeated."""
+    before = _draw.set(draw)
+    try:
+        yield
+    finally:
+        _draw.reset(before)

@@ -28,10 +28,6 @@ class Migration(migrations.Migration):
                 ),
                 ("password", models.CharField(max_length=128, verbose_name="password")),
                 (
-                    "last_login",
-                    models.DateTimeField(blank=True, null=True, verbose_name="last login"),
-                ),
-                (
                     "is_superuser",
                     models.BooleanField(
                         default=False,

@@ -1,0 +1,106 @@
+"""Forms of the Set-up page: a person, a new password, the workshop's own details."""
+
+from typing import Any
+
+from django import forms
+
+from workshop.core.forms import helper
+from workshop.core.models import Market, Role, User, Workshop
+
+ABOUT_ROLES = (
+    "The owner keeps formulas, releases and people; a maker works at the kettle; a packer packs, "
+    "labels and sends out; an inspector reads everything and changes nothing."
+)
+ABOUT_PASSWORDS = "At least 8 characters, not only digits, and nothing easily guessed."
+
+
+def _new_password(label: str) -> forms.CharField:
+    return forms.CharField(
+        label=label,
+        max_length=200,
+        strip=False,
+        help_text=ABOUT_PASSWORDS,
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+    )
+
+
+class PersonForm(forms.Form):
+    username = forms.CharField(
+        label="sign-in name",
+        max_length=150,
+        help_text="Letters, digits and @ . + - _ only.",
+        widget=forms.TextInput(attrs={"autocapitalize": "none", "autocomplete": "off"}),
+    )
+    first_name = forms.CharField(max_length=150, required=False)
+    last_name = forms.CharField(max_length=150, required=False)
+    role = forms.ChoiceField(choices=Role, initial=Role.MAKER, help_text=ABOUT_ROLES)
+
+
+class NewPersonForm(PersonForm):
+    password = _new_password("first password")
+
+    def __init__(self, data: Any = None) -> None:
+        super().__init__(data)
+        self.helper = helper("Add this person")
+
+
+class ChangedPersonForm(PersonForm):
+    is_active = forms.BooleanField(
+        label="may sign in",
+        required=False,
+        help_text="Nobody is ever removed: their name stands in the records they made.",
+    )
+
+    def __init__(self, data: Any, person: User) -> None:
+        names = ("username", "first_name", "last_name", "role", "is_active")
+        super().__init__(data, initial={name: getattr(person, name) for name in names})
+        self.helper = helper("Save the changes")
+
+
+class NewPasswordForm(forms.Form):
+    password = _new_password("new password")
+    again = forms.CharField(
+        label="new password again",
+        max_length=200,
+        strip=False,
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+    )
+
+    def __init__(self, data: Any = None) -> None:
+        super().__init__(data)
+        self.helper = helper("Set the new password")
+
+    def clean_again(self) -> str:
+        again: str = self.cleaned_data["again"]
+        if again != self.cleaned_data.get("password", again):
+            raise forms.ValidationError("The two passwords differ. Type the new one twice alike.")
+        return again
+
+
+class WorkshopForm(forms.Form):
+    name = forms.CharField(max_length=120)
+    address = forms.CharField(
+        max_length=500,
+        widget=forms.Textarea(attrs={"rows": 4}),
+        help_text="As it must stand on a label, one line below the other.",
+    )
+    contact = forms.CharField(
+        max_length=120,
+        required=False,
+        help_text="Telephone or electronic contact printed on labels.",
+    )
+    certified_by = forms.CharField(
+        label="certified by",
+        max_length=120,
+        required=False,
+        help_text="Your own organic certifier, if you are certified.",
+    )
+    market = forms.ChoiceField(
+        choices=Market,
+        help_text="Whose label rules are followed. The local authority has the last word.",
+    )
+
+    def __init__(self, data: Any, workshop: Workshop | None) -> None:
+        kept = {name: getattr(workshop, name) for name in self.base_fields} if workshop else None
+        super().__init__(data, initial=kept)
+        self.helper = helper("Save the details")

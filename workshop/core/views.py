@@ -1,0 +1,122 @@
+"""Set-up: people, the workshop itself; and files handed in."""
+
+from django.contrib import messages
+from django.contrib.auth import update_session_auth_hash
+from django.db.models import F
+from django.http import FileResponse, Http404, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.debug import sensitive_post_parameters
+from django.views.decorators.http import require_GET, require_http_methods
+
+from workshop.core import services
+from workshop.core.access import EVERYONE, OWNER, Request, allow
+from workshop.core.errors import Refused
+from workshop.core.forms import refuse
+from workshop.core.models import Upload, User, Workshop
+from workshop.core.pages import page_of
+from workshop.core.people_forms import (
+    ChangedPersonForm,
+    NewPasswordForm,
+    NewPersonForm,
+    WorkshopForm,
+)
+
+
+@require_GET
+@allow(EVERYONE)
+def home(request: Request) -> HttpResponse:
+    """Where each part of the set-up is kept."""
+    context = {
+        "workshop": Workshop.objects.filter(pk=1).first(),
+        "people": User.objects.filter(is_active=True).count(),
+    }
+    return render(request, "core/home.html", context)
+
+
+@require_GET
+@allow(EVERYONE)
+def people(request: Request) -> HttpResponse:
+    everybody = User.objects.order_by(F("is_active").desc(), "username")
+    return render(request, "core/people.html", {"page": page_of(request, everybody)})
+
+
+@sensitive_post_parameters("password")
+@require_http_methods(["GET", "POST"])
+@allow(OWNER)
+def new_person(request: Request) -> HttpResponse:
+    form = NewPersonForm(request.POST or None)
+    if form.is_valid():
+        try:
+            person = services.add_person(**form.cleaned_data, by=request.user)
+        except Refused as error:
+            refuse(form, error)
+        else:
+            said = f"{person} may sign in as {person.username}, {person.get_role_display()}."
+            messages.success(request, said)
+            return redirect("core:people")
+    return render(request, "core/person.html", {"form": form})
+
+
+@require_http_methods(["GET", "POST"])
+@allow(OWNER)
+def person(request: Request, pk: int) -> HttpResponse:
+    found = get_object_or_404(User, pk=pk)
+    form = ChangedPersonForm(request.POST or None, found)
+    if form.is_valid():
+        try:
+            changed = services.change_person(found, **form.cleaned_data, by=request.user)
+        except Refused as error:
+            refuse(form, error)
+        else:
+            may = "may sign in" if changed.is_active else "may no longer sign in"
+            messages.success(request, f"{changed}, {changed.get_role_display()}, {may}.")
+            return redirect("core:people")
+    return render(request, "core/person.html", {"form": form, "person": found})
+
+
+@sensitive_post_parameters("password", "again")
+@require_http_methods(["GET", "POST"])
+@allow(OWNER)
+def password(request: Request, pk: int) -> HttpResponse:
+    found = get_object_or_404(User, pk=pk)
+    form = NewPasswordForm(request.POST or None)
+    if form.is_valid():
+        try:
+            changed = services.set_password(found, form.cleaned_data["password"], by=request.user)
+        except Refused as error:
+            refuse(form, error)
+        else:
+            if changed == request.user:
+                update_session_auth_hash(request, changed)
+            messages.success(request, f"{changed} has a new password; tell it to nobody else.")
+            return redirect("core:people")
+    return render(request, "core/password.html", {"form": form, "person": found})
+
+
+@require_http_methods(["GET", "POST"])
+@allow(OWNER)
+def workshop(request: Request) -> HttpResponse:
+    form = WorkshopForm(request.POST or None, Workshop.objects.filter(pk=1).first())
+    if form.is_valid():
+        try:
+            kept = services.save_workshop(**form.cleaned_data, by=request.user)
+        except Refused as error:
+            refuse(form, error)
+        else:
+            messages.success(request, f"From now on labels name {kept}.")
+            return redirect("core:home")
+    return render(request, "core/workshop.html", {"form": form})
+
+
+@require_GET
+@allow(EVERYONE)
+def file(request: Request, pk: int) -> FileResponse:
+    """A file handed in, only ever as a download: it must not run inside the page."""
+    upload = get_object_or_404(Upload, pk=pk)
+    try:
+        content = upload.file.open("rb")
+    except OSError as error:
+        raise Http404("The file is no longer in its folder; look for it in the backup.") from error
+    return FileResponse(
+        content, as_attachment=True, filename=upload.name, content_type=upload.content_type
+    )
