@@ -31,17 +31,29 @@ LIKE_THE_LAST = (
 
 @transaction.atomic
 def save_bulk(
-    *, code: str, name: str, by: User, item: Item | None = None, is_active: bool = True
+    *,
+    code: str,
+    name: str,
+    by: User,
+    at: datetime | None = None,
+    item: Item | None = None,
+    is_active: bool = True,
 ) -> Item:
     """Enter or change a bulk item: something made in the kettle and kept by weight."""
     bulk = item or Item(kind=Kind.BULK, unit=Unit.GRAM)
     bulk.code, bulk.name, bulk.is_active = code, name, is_active
-    return keep_row(bulk, by=by)
+    return keep_row(bulk, by=by, at=at)
 
 
 @transaction.atomic
 def save_formula(
-    *, name: str, item: Item, by: User, formula: Formula | None = None, is_active: bool = True
+    *,
+    name: str,
+    item: Item,
+    by: User,
+    at: datetime | None = None,
+    formula: Formula | None = None,
+    is_active: bool = True,
 ) -> Formula:
     """Begin a formula for a bulk item, or change its name or whether it is in use."""
     if item.kind != Kind.BULK:
@@ -50,7 +62,7 @@ def save_formula(
     if kept.pk and kept.item_id != item.pk and kept.versions.exists():
         raise Refused("The formula has versions, so it keeps making the same bulk.", field="item")
     kept.name, kept.item, kept.is_active = name, item, is_active
-    return keep_row(kept, by=by)
+    return keep_row(kept, by=by, at=at)
 
 
 @transaction.atomic
@@ -112,6 +124,7 @@ def save_draft(
     expected_loss: Decimal,
     shelf_life_months: int,
     by: User,
+    at: datetime | None = None,
     rework_limit: Decimal = Decimal(0),
     claims_organic: bool = False,
     is_rinse_off: bool = False,
@@ -131,7 +144,7 @@ def save_draft(
     draft.claims_organic = claims_organic
     draft.is_rinse_off = is_rinse_off
     draft.note = note
-    keep_row(draft, by=by)
+    keep_row(draft, by=by, at=at)
     draft.lines.all().delete()
     draft.steps.all().delete()
     _write_lines(draft, lines)

@@ -1,6 +1,7 @@
 """Pour a batch: its measured yield becomes bulk lots."""
 
-from collections.abc import Sequence
+import secrets
+from collections.abc import Callable, Sequence
 from datetime import datetime
 from decimal import Decimal
 
@@ -26,6 +27,7 @@ def pour(
     by: User,
     at: datetime,
     token: str,
+    draw: Callable[[int], int] = secrets.randbelow,
 ) -> list[Lot]:
     """Put the measured yield out as bulk lots in quarantine; None means the formula's own bulk.
 
@@ -41,7 +43,7 @@ def pour(
     _refuse_odd_yield(batch, [grams for _, grams in outputs])
     _note_lines_outside(batch, note, by=by, at=at, token=token)
     lots = [
-        _put_out(batch, item, grams, by=by, at=at, token=part)
+        _put_out(batch, item, grams, by=by, at=at, token=part, draw=draw)
         for (item, grams), part in zip(outputs, tokens, strict=True)
     ]
     Batch.objects.filter(pk=batch.pk).update(state=BatchState.POURED)
@@ -81,7 +83,14 @@ def _note_lines_outside(batch: Batch, note: str, *, by: User, at: datetime, toke
 
 
 def _put_out(
-    batch: Batch, item: Item | None, grams: Decimal, *, by: User, at: datetime, token: str
+    batch: Batch,
+    item: Item | None,
+    grams: Decimal,
+    *,
+    by: User,
+    at: datetime,
+    token: str,
+    draw: Callable[[int], int],
 ) -> Lot:
     item = item or batch.version.formula.item
     if item.kind != Kind.BULK:
@@ -94,6 +103,7 @@ def _put_out(
         best_before=shelf_date(batch, made_on),
         by=by,
         at=at,
+        draw=draw,
     )
     ledger.post(batch.operation, lot, Side.OUT, grams, by=by, at=at, token=token)
     return lot
