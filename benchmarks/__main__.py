@@ -1,4 +1,7 @@
-"""Runs every benchmark on SQLite and on PostgreSQL, each in a process and a database of its own."""
+"""Runs every benchmark on SQLite and on PostgreSQL, each in a process and a database of its own.
+
+`python -m benchmarks` runs all; `python -m benchmarks 100000` stops at ledgers of that size.
+"""
 
 import os
 import subprocess
@@ -9,28 +12,35 @@ from django.core.management import call_command
 
 from tests.postgres import choose_database
 
+SIZES = (10_000, 100_000, 1_000_000, 2_500_000)
+
 
 def main() -> int:
-    if len(sys.argv) > 1:
-        measure_on(sys.argv[1])
+    if len(sys.argv) > 2:
+        measure_on(sys.argv[1], sys.argv[2])
         return 0
+    largest = int(sys.argv[1]) if len(sys.argv) > 1 else SIZES[-1]
+    parts = ["acts", *(str(size) for size in SIZES if size <= largest)]
     codes = [
-        subprocess.run([sys.executable, "-m", "benchmarks", vendor], check=False).returncode  # noqa: S603  ourselves
+        subprocess.run([sys.executable, "-m", "benchmarks", vendor, part], check=False).returncode  # noqa: S603  ourselves
         for vendor in ("sqlite", "postgresql")
+        for part in parts
     ]
     return max(codes)
 
 
-def measure_on(vendor: str) -> None:
+def measure_on(vendor: str, part: str) -> None:
     os.environ["TAREBOOK_EXPECT_VENDOR"] = vendor
     os.environ["DJANGO_SETTINGS_MODULE"] = "workshop.settings"
     choose_database()
     django.setup()
     call_command("migrate", verbosity=0)
-    from benchmarks import ledger  # noqa: PLC0415  its models exist only after django.setup()
+    from benchmarks import family, ledger  # noqa: PLC0415  models exist only after django.setup()
 
-    print(f"\n{vendor:<34}{'the book':>12}{'bare SQL':>12}{'ratio':>10}", flush=True)
-    for measurement in ledger.measure():
+    if part == "acts":
+        print(f"\n{vendor:<34}{'the book':>12}{'bare SQL':>12}{'ratio':>10}", flush=True)
+    measurements = ledger.measure() if part == "acts" else family.measure(int(part), 300)
+    for measurement in measurements:
         print(measurement, flush=True)
 
 

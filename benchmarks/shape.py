@@ -1,0 +1,203 @@
+"""Ledgers of a realistic shape and any size, written straight into the product's own tables.
+
+Each batch takes 6 to 12 lots and puts out one; 15 batches in a hundred use an in-house bulk, at
+most six levels deep; every batch's lot goes out in one to three dispatches. The services would
+take hours for millions of postings, so the rows are made here and loaded in bulk; the guards are
+left standing, and `check_ledger` finds nothing wrong but missing seals.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from random import Random
+from typing import Any
+
+from django.core.management.color import no_style
+from django.db import connection, transaction
+
+from workshop.core.models import Role, User
+from workshop.dispatch.models import Customer, Dispatch
+from workshop.goods_in.models import Receipt, ReceiptLine, Supplier
+from workshop.ledger.models import Item, Kind, Lot, Operation, Posting, Status, Unit
+
+START = datetime(2024, 1, 2, 8, tzinfo=UTC)
+DEEPEST = 6
+POSTINGS_A_BATCH = 12.5  # ten in, one out, two sent: what one batch adds, about
+CHUNK = 50_000
+
+
+@dataclass
+class Shape:
+    """What was made: lots to ask about."""
+
+    popular: list[int] = field(default_factory=list)
+    deep: list[int] = field(default_factory=list)
+    finished: list[int] = field(default_factory=list)
+    raw: list[int] = field(default_factory=list)
+    postings: int = 0
+
+
+@dataclass
+class Tables:
+    """Rows of one chunk, by table."""
+
+    operations: list[tuple[Any, ...]] = field(default_factory=list)
+    lots: list[tuple[Any, ...]] = field(default_factory=list)
+    postings: list[tuple[Any, ...]] = field(default_factory=list)
+    receipts: list[tuple[Any, ...]] = field(default_factory=list)
+    receipt_lines: list[tuple[Any, ...]] = field(default_factory=list)
+    dispatches: list[tuple[Any, ...]] = field(default_factory=list)
+
+
+COLUMNS = {
+    "operations": (
+        "ledger_operation",
+        "id, kind, reference, token, opened_at, opened_by_id",
+    ),
+    "lots": ("ledger_lot", "id, item_id, code, status, made_on, best_before, origin_id"),
+    "postings": (
+        "ledger_posting",
+        "id, operation_id, lot_id, side, quantity, at, by_id, token, reason",
+    ),
+    "receipts": (
+        "goods_in_receipt",
+        "id, operation_id, supplier_id, received_on, delivery_note, note",
+    ),
+    "receipt_lines": (
+        "goods_in_receiptline",
+        "receipt_id, lot_id, posting_id, supplier_lot, quantity_as_written, is_organic,"
+        " seal_is_good, smell_is_good, look_is_good, checks_note",
+    ),
+    "dispatches": (
+        "dispatch_dispatch",
+        "operation_id, customer_id, customer_reference, sent_on, note",
+    ),
+}
+
+
+class Maker:
+    """Makes and loads the rows; ids are given here, since the tables begin empty."""
+
+    def __init__(self, postings: int, *, popular_feeds: int, seed: int) -> None:
+        self.chance = Random(seed)  # noqa: S311 -- a repeatable shape, no secret
+        self.owner = User.objects.create(username=f"shape{seed}", role=Role.OWNER)
+        self.raw_item, self.bulk = (
+            Item.objects.create(code=f"{kind}-{seed}".upper(), name=kind, kind=kind, unit=Unit.GRAM)
+            for kind in (Kind.MATERIAL, Kind.BULK)
+        )
+        self.supplier = Supplier.objects.create(name=f"Supplier {seed}")
+        self.customers = Customer.objects.bulk_create(
+            Customer(name=f"Customer {seed}-{number}") for number in range(200)
+        )
+        self.batches = max(1, round(postings / POSTINGS_A_BATCH))
+        self.raw_lots = max(12, self.batches * 9 // popular_feeds)
+        self.tables = Tables()
+        self.shape = Shape()
+        self.operation = self.lot = self.posting = 0
+        self.depths: list[tuple[int, int]] = []
+
+    def run(self) -> Shape:
+        for number in range(self.raw_lots):
+            self.receive(number)
+        for number in range(self.batches):
+            self.batch(number)
+            if len(self.tables.postings) >= CHUNK:
+                self.load()
+        self.load()
+        self.shape.postings = self.posting
+        self.shape.popular = self.shape.raw[: max(4, self.raw_lots // 50)]
+        return self.shape
+
+    def act(self, kind: str, day: int) -> tuple[int, datetime]:
+        self.operation += 1
+        at = START + timedelta(hours=day)
+        row = (self.operation, kind, f"{kind[0]}{self.operation}", f"o{self.operation}", at)
+        self.tables.operations.append((*row, self.owner.pk))
+        return self.operation, at
+
+    def new_lot(self, item: Item, origin: int, at: datetime) -> int:
+        self.lot += 1
+        code = f"L{self.lot:06}"[:7]
+        row = (self.lot, item.pk, code, Status.RELEASED, at.date(), None, origin)
+        self.tables.lots.append(row)
+        return self.lot
+
+    def post(self, operation: int, lot: int, side: str, thousandths: int, at: datetime) -> int:
+        self.posting += 1
+        row = (self.posting, operation, lot, side, thousandths, at, self.owner.pk)
+        self.tables.postings.append((*row, f"p{self.posting}", ""))
+        return self.posting
+
+    def receive(self, number: int) -> None:
+        operation, at = self.act("receipt", number)
+        lot = self.new_lot(self.raw_item, operation, at)
+        posting = self.post(operation, lot, "out", 10**9, at)
+        self.tables.receipts.append((number + 1, operation, self.supplier.pk, at.date(), "", ""))
+        self.tables.receipt_lines.append(
+            (number + 1, lot, posting, f"S{number}", "1000 kg", False, True, True, True, "")
+        )
+        self.shape.raw.append(lot)
+
+    def batch(self, number: int) -> None:
+        operation, at = self.act("batch", self.raw_lots + number)
+        depth = 1
+        for lot in self.chance.sample(self.shape.raw, self.chance.randint(6, 12)):
+            self.post(operation, lot, "in", -self.chance.randint(1_000, 900_000), at)
+        if self.depths and self.chance.random() < 0.15:
+            inner, below = self.chance.choice(self.depths[-500:])
+            if below < DEEPEST:
+                self.post(operation, inner, "in", -self.chance.randint(1_000, 90_000), at)
+                depth = below + 1
+        made = self.new_lot(self.bulk, operation, at)
+        self.post(operation, made, "out", 4_000_000, at)
+        self.depths.append((made, depth))
+        (self.shape.deep if depth >= DEEPEST - 1 else self.shape.finished).append(made)
+        for _ in range(self.chance.randint(1, 3)):
+            self.send(made, at)
+
+    def send(self, lot: int, at: datetime) -> None:
+        operation, at = self.act("dispatch", self.raw_lots + self.operation)
+        self.post(operation, lot, "in", -100_000, at)
+        customer = self.chance.choice(self.customers)
+        self.tables.dispatches.append((operation, customer.pk, "", at.date(), ""))
+
+    @transaction.atomic
+    def load(self) -> None:
+        for name, (table, columns) in COLUMNS.items():
+            insert(table, columns, getattr(self.tables, name))
+        self.tables = Tables()
+
+
+def insert(table: str, columns: str, rows: Sequence[tuple[Any, ...]]) -> None:
+    """COPY on PostgreSQL, executemany on SQLite."""
+    if not rows:
+        return
+    with connection.cursor() as cursor:
+        if connection.vendor == "postgresql":
+            with cursor.copy(f"COPY {table} ({columns}) FROM STDIN") as copy:
+                for row in rows:
+                    copy.write_row(row)
+            return
+        marks = ", ".join(["%s"] * len(rows[0]))
+        plain = [tuple(_plain(value) for value in row) for row in rows]
+        cursor.executemany(f"INSERT INTO {table} ({columns}) VALUES ({marks})", plain)  # noqa: S608
+
+
+def _plain(value: Any) -> Any:
+    return str(value) if isinstance(value, datetime) or hasattr(value, "isoformat") else value
+
+
+def fill(postings: int, *, popular_feeds: int = 300, seed: int = 1) -> Shape:
+    """Fill an empty book with about `postings` postings; each raw lot feeds that many batches."""
+    shape = Maker(postings, popular_feeds=popular_feeds, seed=seed).run()
+    with connection.cursor() as cursor:
+        for sql in sequences():
+            cursor.execute(sql)
+        cursor.execute("ANALYZE")
+    return shape
+
+
+def sequences() -> Iterator[str]:
+    """What sets PostgreSQL's running numbers past the ids given here."""
+    models = [Operation, Lot, Posting, Receipt, ReceiptLine, Dispatch]
+    yield from connection.ops.sequence_reset_sql(no_style(), models)
