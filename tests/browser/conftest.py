@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from playwright.sync_api import Page
 
 # Playwright keeps an event loop open; Django then takes plain test code for asynchronous code.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
@@ -42,7 +43,14 @@ def browser_type_launch_args(browser_type_launch_args: dict[str, Any]) -> dict[s
     return {**browser_type_launch_args, "executable_path": path, "args": QUIET}
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def base_url(live_server: Any) -> str:
     """Lets a test say page.goto("/")."""
     return str(live_server.url)
+
+
+@pytest.fixture
+def page(page: Page) -> Page:
+    """Ten seconds are long enough for a page of this machine."""
+    page.set_default_timeout(10_000)
+    return page
