@@ -11,7 +11,7 @@ from benchmarks.timing import Measurement, compare
 from workshop.ledger.tree import Link, links_back, links_forward
 
 ASKED = 40
-HINT = "likelihood(r.lot > 0, 0.00001)"
+HINT = "likelihood(r.lot - r.lot = 0, 0.00001)"
 JOINS = """
 FROM r JOIN ledger_posting a ON a.lot_id = r.lot AND a.side = '{near}'
 JOIN ledger_operation o ON o.id = a.operation_id AND o.kind IN ('batch', 'packing')

@@ -201,7 +201,7 @@ class LotQuerySet(models.QuerySet["Lot"]):
 class Lot(models.Model):
     """One identified quantity of an item; how much there is of it, only the postings say."""
 
-    item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="lots")
+    item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="lots", db_index=False)
     code = models.CharField(max_length=7, unique=True)
     status = models.CharField(max_length=10, choices=Status, default=Status.QUARANTINE)
     made_on = models.DateField(help_text="The day it was made here, or came in.")
@@ -251,7 +251,10 @@ class Posting(models.Model):
     a plain sum, for which the index alone is read.
     """
 
-    operation = models.ForeignKey(Operation, on_delete=models.PROTECT, related_name="postings")
+    # No index of their own for these: the ones below begin with operation and with lot.
+    operation = models.ForeignKey(
+        Operation, on_delete=models.PROTECT, related_name="postings", db_index=False
+    )
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="postings", db_index=False)
     side = models.CharField(max_length=3, choices=Side)
     quantity = QuantityField()

@@ -245,6 +245,7 @@ class Migration(migrations.Migration):
                 (
                     "item",
                     models.ForeignKey(
+                        db_index=False,
                         on_delete=django.db.models.deletion.PROTECT,
                         related_name="lots",
                         to="ledger.item",
@@ -346,6 +347,7 @@ class Migration(migrations.Migration):
                 (
                     "operation",
                     models.ForeignKey(
+                        db_index=False,
                         on_delete=django.db.models.deletion.PROTECT,
                         related_name="postings",
                         to="ledger.operation",
