@@ -47,6 +47,7 @@ format: setup-dev
 
 migrations: setup-dev
 	$(PYTHON) manage.py makemigrations
+	$(BIN)/ruff format workshop/*/migrations
 
 # Newest versions that fit requirements*.in; needs uv.
 requirements:

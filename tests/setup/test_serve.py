@@ -1,0 +1,91 @@
+"""`make run` after the installing: it migrates, says how to sign in, and serves."""
+
+import os
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+from django.conf import settings
+
+PROJECT = Path(settings.BASE_DIR)
+
+
+@pytest.fixture
+def book(tmp_path: Path) -> dict[str, str]:
+    """The environment of an empty book of its own, on a free port."""
+    kept = {
+        name: value
+        for name, value in os.environ.items()
+        if not name.startswith(("TAREBOOK_", "DATABASE_", "DJANGO_"))
+    }
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = str(probe.getsockname()[1])
+    return {**kept, "TAREBOOK_DATA": str(tmp_path), "TAREBOOK_DEMO": "0", "PORT": port}
+
+
+@contextmanager
+def served(book: dict[str, str]) -> Iterator[str]:
+    """The book served; gives what it said until it was told how to be stopped."""
+    said = ""
+    with subprocess.Popen(
+        [sys.executable, "scripts/serve.py"],
+        cwd=PROJECT,
+        env=book,
+        stdout=subprocess.PIPE,
+        text=True,
+    ) as server:
+        try:
+            assert server.stdout
+            for line in server.stdout:
+                if line.startswith("Stop it"):
+                    break
+                said += line
+            yield said
+        finally:
+            server.terminate()
+
+
+def sign_in_page(book: dict[str, str]) -> str:
+    """The page, as soon as it answers."""
+    address = f"http://127.0.0.1:{book['PORT']}/sign-in/"
+    until = time.monotonic() + 30
+    while True:
+        try:
+            with urllib.request.urlopen(address, timeout=20) as answer:
+                return str(answer.read().decode())
+        except OSError:
+            assert time.monotonic() < until, "the book did not answer within half a minute"
+            time.sleep(0.2)
+
+
+def test_first_start_of_an_own_book_says_how_to_make_an_owner(book: dict[str, str]) -> None:
+    with served(book) as said:
+        page = sign_in_page(book)
+
+    assert said == (
+        f"Tarebook is at http://127.0.0.1:{book['PORT']}. Make the first owner in another "
+        "terminal:\n  .venv/bin/python manage.py make_owner NAME\n"
+    )
+    assert "Sign in to the book" in page
+
+
+def test_later_start_says_how_to_get_a_new_password(book: dict[str, str]) -> None:
+    with served(book):
+        sign_in_page(book)
+    make_owner = [sys.executable, "manage.py", "make_owner", "anna"]
+    subprocess.run(make_owner, cwd=PROJECT, env=book, check=True, stdout=subprocess.DEVNULL)
+
+    with served(book) as said:
+        pass
+
+    assert said == (
+        f"Tarebook is at http://127.0.0.1:{book['PORT']}. Sign in with the name and password you "
+        "were given.\nA new password for a person: .venv/bin/python manage.py changepassword NAME\n"
+    )
