@@ -7,8 +7,11 @@ from decimal import Decimal
 
 from django.db.models import Prefetch, Q, QuerySet
 
-from workshop.ledger.models import Act, Item, Kind, Lot, Posting, Side, Status
+from workshop.core.shown import day
+from workshop.formulas.models import Version
+from workshop.ledger.models import Act, Item, Kind, Lot, Operation, Posting, Side, Status
 from workshop.packing.models import PackingRun, Product
+from workshop.rules.dates import add_months
 from workshop.rules.scaling import LotOnOffer, draw_lots
 
 # Empty lots of an item that are still offered when none has anything on the book.
@@ -106,6 +109,20 @@ def products(asked: str = "") -> QuerySet[Product]:
     return found
 
 
+def inputs_of(operation: Operation) -> list[Posting]:
+    """What a run took, each with its lot and item."""
+    taken = operation.postings.standing().filter(side=Side.IN)
+    return list(taken.select_related("lot__item").order_by("pk"))
+
+
+def shelf_life_months(product: Product, used: Collection[Lot]) -> int | None:
+    """The product's own, or else the shortest that the formulas behind these lots give."""
+    if product.shelf_life_months:
+        return product.shelf_life_months
+    versions = Version.objects.filter(batches__operation__lots__in=used)
+    return min(versions.values_list("shelf_life_months", flat=True), default=None)
+
+
 @dataclass(frozen=True)
 class Account:
     """What one run took and put out, and what each unit holds on average."""
@@ -152,3 +169,27 @@ def account(run: PackingRun) -> Account:
         containers=[posting for posting in taken if posting.lot.item_id != run.product.bulk_id],
         packed=next((posting for posting in postings if posting.side == Side.OUT), None),
     )
+
+
+@dataclass(frozen=True)
+class DateReason:
+    """One thing that limits how long a finished lot keeps; the earliest is the limit."""
+
+    text: str
+    day: date
+    lot: Lot | None = None
+
+
+def date_reasons(lot: Lot, product: Product) -> list[DateReason]:
+    """Why a finished lot has its date, the earliest first."""
+    used = [posting.lot for posting in inputs_of(lot.origin)]
+    reasons = [
+        DateReason(f"lot {source} of {source.item}", source.best_before, source)
+        for source in used
+        if source.best_before
+    ]
+    months = shelf_life_months(product, used)
+    if months:
+        text = f"packed on {day(lot.made_on)}, keeps {months} months"
+        reasons.append(DateReason(text, add_months(lot.made_on, months)))
+    return sorted(reasons, key=lambda reason: reason.day)

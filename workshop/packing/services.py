@@ -13,9 +13,8 @@ from django.utils import timezone
 from workshop.core.errors import Refused
 from workshop.core.kept import keep_row
 from workshop.core.models import User
-from workshop.formulas.models import Version
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Act, Item, Kind, Lot, Operation, Posting, Side, Status, Unit
+from workshop.ledger.models import Act, Item, Kind, Lot, Operation, Side, Status, Unit
 from workshop.packing.checks import (
     Packing,
     own_gtin,
@@ -24,6 +23,7 @@ from workshop.packing.checks import (
     refuse_wrong_parts,
 )
 from workshop.packing.models import PackingRun, Product
+from workshop.packing.reads import inputs_of, shelf_life_months
 from workshop.rules import dates
 
 CONTENTS = ("bulk", "container", "fill_g")
@@ -173,14 +173,8 @@ def _packed_before(operation: Operation, done: Packing) -> Lot:
 def best_before_of(product: Product, made_on: date, consumed: Iterable[Lot]) -> date | None:
     """The earliest of the day of packing + shelf life and the dates of all lots used."""
     lots = list(consumed)
-    months = product.shelf_life_months or _shelf_life_of(lots)
+    months = shelf_life_months(product, lots)
     return dates.best_before(made_on, months, [lot.best_before for lot in lots])
-
-
-def _shelf_life_of(lots: list[Lot]) -> int | None:
-    """The shortest shelf life that the formula versions behind these lots give."""
-    versions = Version.objects.filter(batches__operation__lots__in=lots)
-    return min(versions.values_list("shelf_life_months", flat=True), default=None)
 
 
 def _post_all(operation: Operation, done: Packing, lot: Lot, *, by: User, at: datetime) -> None:
@@ -199,12 +193,6 @@ def _record(run: PackingRun, done: Packing, lot: Lot) -> dict[str, Any]:
         "best_before": lot.best_before,
         "note": run.note,
     }
-
-
-def inputs_of(operation: Operation) -> list[Posting]:
-    """What a run took, bulk first, each with its lot and item."""
-    taken = operation.postings.standing().filter(side=Side.IN)
-    return list(taken.select_related("lot__item").order_by("pk"))
 
 
 @transaction.atomic

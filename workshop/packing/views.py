@@ -58,11 +58,13 @@ def run(request: Request, reference: str) -> HttpResponse:
         ),
         operation__reference=reference.upper(),
     )
+    account = reads.account(found)
+    made = account.packed.lot if account.packed else None
     context = {
         "run": found,
-        "account": reads.account(found),
+        "account": account,
+        "reasons": reads.date_reasons(made, found.product) if made else [],
         "seals": found.operation.seals.all(),
-        "today": timezone.localdate(),
     }
     return render(request, "packing/run.html", context)
 

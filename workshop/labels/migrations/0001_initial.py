@@ -6,31 +6,58 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('ledger', '0002_guards'),
+        ("ledger", "0002_guards"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Print',
+            name="Print",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('count', models.PositiveIntegerField()),
-                ('layout', models.CharField(help_text='The key of the size or sheet printed on.', max_length=30)),
-                ('text', models.TextField()),
-                ('at', models.DateTimeField()),
-                ('reason', models.CharField(blank=True, max_length=300)),
-                ('token', models.CharField(max_length=64, unique=True)),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('lot', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='prints', to='ledger.lot')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("count", models.PositiveIntegerField()),
+                (
+                    "layout",
+                    models.CharField(
+                        help_text="The key of the size or sheet printed on.", max_length=30
+                    ),
+                ),
+                ("text", models.TextField()),
+                ("at", models.DateTimeField()),
+                ("reason", models.CharField(blank=True, max_length=300)),
+                ("token", models.CharField(max_length=64, unique=True)),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "lot",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="prints",
+                        to="ledger.lot",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['-pk'],
-                'constraints': [models.CheckConstraint(condition=models.Q(('count__gt', 0)), name='print_counts')],
+                "ordering": ["-pk"],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(("count__gt", 0)), name="print_counts"
+                    )
+                ],
             },
         ),
     ]

@@ -2,92 +2,236 @@
 
 import django.db.models.deletion
 import simple_history.models
-import workshop.core.fields
 from django.conf import settings
 from django.db import migrations, models
 
+import workshop.core.fields
+
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('ledger', '0002_guards'),
+        ("ledger", "0002_guards"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='HistoricalProduct',
+            name="HistoricalProduct",
             fields=[
-                ('id', models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name='ID')),
-                ('fill_g', workshop.core.fields.QuantityField(help_text='Grams in one unit, as the label says.', places=3)),
-                ('unit_name', models.CharField(default='tin', max_length=20)),
-                ('shelf_life_months', models.PositiveSmallIntegerField(blank=True, null=True)),
-                ('gtin', models.CharField(blank=True, max_length=14, verbose_name='GTIN')),
-                ('label_name', models.CharField(help_text='The name as the label prints it.', max_length=120)),
-                ('identity', models.CharField(blank=True, help_text='What it is in plain words, such as “hand salve”.', max_length=120)),
-                ('directions', models.TextField(blank=True)),
-                ('cautions', models.TextField(blank=True)),
-                ('claims_organic', models.BooleanField(default=False)),
-                ('is_small_package', models.BooleanField(default=False, help_text='All of it together has less than 12 square inches (77 cm²) for labelling.')),
-                ('history_id', models.AutoField(primary_key=True, serialize=False)),
-                ('history_date', models.DateTimeField(db_index=True)),
-                ('history_change_reason', models.CharField(max_length=100, null=True)),
-                ('history_type', models.CharField(choices=[('+', 'Created'), ('~', 'Changed'), ('-', 'Deleted')], max_length=1)),
-                ('bulk', models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='ledger.item')),
-                ('container', models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='ledger.item')),
-                ('history_user', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('item', models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='ledger.item')),
+                (
+                    "id",
+                    models.BigIntegerField(
+                        auto_created=True, blank=True, db_index=True, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "fill_g",
+                    workshop.core.fields.QuantityField(
+                        help_text="Grams in one unit, as the label says.", places=3
+                    ),
+                ),
+                ("unit_name", models.CharField(default="tin", max_length=20)),
+                ("shelf_life_months", models.PositiveSmallIntegerField(blank=True, null=True)),
+                ("gtin", models.CharField(blank=True, max_length=14, verbose_name="GTIN")),
+                (
+                    "label_name",
+                    models.CharField(help_text="The name as the label prints it.", max_length=120),
+                ),
+                (
+                    "identity",
+                    models.CharField(
+                        blank=True,
+                        help_text="What it is in plain words, such as “hand salve”.",
+                        max_length=120,
+                    ),
+                ),
+                ("directions", models.TextField(blank=True)),
+                ("cautions", models.TextField(blank=True)),
+                ("claims_organic", models.BooleanField(default=False)),
+                (
+                    "is_small_package",
+                    models.BooleanField(
+                        default=False,
+                        help_text="All of it together has less than 12 square inches (77 cm²) for labelling.",
+                    ),
+                ),
+                ("history_id", models.AutoField(primary_key=True, serialize=False)),
+                ("history_date", models.DateTimeField(db_index=True)),
+                ("history_change_reason", models.CharField(max_length=100, null=True)),
+                (
+                    "history_type",
+                    models.CharField(
+                        choices=[("+", "Created"), ("~", "Changed"), ("-", "Deleted")], max_length=1
+                    ),
+                ),
+                (
+                    "bulk",
+                    models.ForeignKey(
+                        blank=True,
+                        db_constraint=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.DO_NOTHING,
+                        related_name="+",
+                        to="ledger.item",
+                    ),
+                ),
+                (
+                    "container",
+                    models.ForeignKey(
+                        blank=True,
+                        db_constraint=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.DO_NOTHING,
+                        related_name="+",
+                        to="ledger.item",
+                    ),
+                ),
+                (
+                    "history_user",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "item",
+                    models.ForeignKey(
+                        blank=True,
+                        db_constraint=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.DO_NOTHING,
+                        related_name="+",
+                        to="ledger.item",
+                    ),
+                ),
             ],
             options={
-                'verbose_name': 'historical product',
-                'verbose_name_plural': 'historical products',
-                'ordering': ('-history_date', '-history_id'),
-                'get_latest_by': ('history_date', 'history_id'),
+                "verbose_name": "historical product",
+                "verbose_name_plural": "historical products",
+                "ordering": ("-history_date", "-history_id"),
+                "get_latest_by": ("history_date", "history_id"),
             },
             bases=(simple_history.models.HistoricalChanges, models.Model),
         ),
         migrations.CreateModel(
-            name='Product',
+            name="Product",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('fill_g', workshop.core.fields.QuantityField(help_text='Grams in one unit, as the label says.', places=3)),
-                ('unit_name', models.CharField(default='tin', max_length=20)),
-                ('shelf_life_months', models.PositiveSmallIntegerField(blank=True, null=True)),
-                ('gtin', models.CharField(blank=True, max_length=14, verbose_name='GTIN')),
-                ('label_name', models.CharField(help_text='The name as the label prints it.', max_length=120)),
-                ('identity', models.CharField(blank=True, help_text='What it is in plain words, such as “hand salve”.', max_length=120)),
-                ('directions', models.TextField(blank=True)),
-                ('cautions', models.TextField(blank=True)),
-                ('claims_organic', models.BooleanField(default=False)),
-                ('is_small_package', models.BooleanField(default=False, help_text='All of it together has less than 12 square inches (77 cm²) for labelling.')),
-                ('bulk', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='packed_as', to='ledger.item')),
-                ('container', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='holds', to='ledger.item')),
-                ('item', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='product', to='ledger.item')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "fill_g",
+                    workshop.core.fields.QuantityField(
+                        help_text="Grams in one unit, as the label says.", places=3
+                    ),
+                ),
+                ("unit_name", models.CharField(default="tin", max_length=20)),
+                ("shelf_life_months", models.PositiveSmallIntegerField(blank=True, null=True)),
+                ("gtin", models.CharField(blank=True, max_length=14, verbose_name="GTIN")),
+                (
+                    "label_name",
+                    models.CharField(help_text="The name as the label prints it.", max_length=120),
+                ),
+                (
+                    "identity",
+                    models.CharField(
+                        blank=True,
+                        help_text="What it is in plain words, such as “hand salve”.",
+                        max_length=120,
+                    ),
+                ),
+                ("directions", models.TextField(blank=True)),
+                ("cautions", models.TextField(blank=True)),
+                ("claims_organic", models.BooleanField(default=False)),
+                (
+                    "is_small_package",
+                    models.BooleanField(
+                        default=False,
+                        help_text="All of it together has less than 12 square inches (77 cm²) for labelling.",
+                    ),
+                ),
+                (
+                    "bulk",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="packed_as",
+                        to="ledger.item",
+                    ),
+                ),
+                (
+                    "container",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="holds",
+                        to="ledger.item",
+                    ),
+                ),
+                (
+                    "item",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="product",
+                        to="ledger.item",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['item__name'],
+                "ordering": ["item__name"],
             },
         ),
         migrations.CreateModel(
-            name='PackingRun',
+            name="PackingRun",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('note', models.TextField(blank=True)),
-                ('operation', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='packing_run', to='ledger.operation')),
-                ('product', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='runs', to='packing.product')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("note", models.TextField(blank=True)),
+                (
+                    "operation",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="packing_run",
+                        to="ledger.operation",
+                    ),
+                ),
+                (
+                    "product",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="runs",
+                        to="packing.product",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['-pk'],
+                "ordering": ["-pk"],
             },
         ),
         migrations.AddConstraint(
-            model_name='product',
-            constraint=models.CheckConstraint(condition=models.Q(('fill_g__gt', 0)), name='product_holds_something', violation_error_message='A unit holds more than nothing.'),
+            model_name="product",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("fill_g__gt", 0)),
+                name="product_holds_something",
+                violation_error_message="A unit holds more than nothing.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='product',
-            constraint=models.UniqueConstraint(condition=models.Q(('gtin', ''), _negated=True), fields=('gtin',), name='product_gtin_once', violation_error_message='Another product already has this GTIN.'),
+            model_name="product",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("gtin", ""), _negated=True),
+                fields=("gtin",),
+                name="product_gtin_once",
+                violation_error_message="Another product already has this GTIN.",
+            ),
         ),
     ]

@@ -1,0 +1,73 @@
+"""Builders for labels: a workshop, and finished lots of a known composition."""
+
+from collections.abc import Sequence
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from tests import make
+from tests.goods_in import build as goods
+from tests.packing import build as packing
+from workshop.core.models import Workshop
+from workshop.ledger import services as ledger
+from workshop.ledger.models import Act, Kind, Lot, Side, Status
+from workshop.packing.models import Product
+
+Part = tuple[Lot, Decimal | int | str]
+
+
+def workshop(**values: Any) -> Workshop:
+    values.setdefault("name", "Wren Hollow Works")
+    values.setdefault("address", "4 Quay Lane\nPort Ellery, ME 04000")
+    return Workshop.objects.create(pk=1, **values)
+
+
+def oil(inci: str, common: str = "", **values: Any) -> Lot:
+    """A released lot of a material of this INCI name; `organic_until` makes it organic."""
+    lot = {
+        key: values.pop(key) for key in ("organic_until", "grams", "makers_expiry") if key in values
+    }
+    material = goods.material(
+        inci, inci_name=inci, common_name=common, is_organic="organic_until" in lot, **values
+    )
+    return goods.lot(material, **lot)
+
+
+def bulk(parts: Sequence[Part], *, made_g: Decimal | int | None = None, **values: Any) -> Lot:
+    """A released bulk lot melted from these lots and weights."""
+    person = make.user()
+    batch = make.operation(Act.BATCH, by=person)
+    for source, grams in parts:
+        ledger.post(batch, source, Side.IN, Decimal(grams), by=person, at=make.NOON)
+    total = Decimal(made_g or sum(Decimal(grams) for _, grams in parts))
+    made = ledger.create_lot(
+        make.item(Kind.BULK),
+        origin=batch,
+        made_on=make.DAY,
+        best_before=values.get("best_before", date(2027, 11, 25)),
+        status=Status.RELEASED,
+        by=person,
+        at=make.NOON,
+    )
+    ledger.post(batch, made, Side.OUT, total, by=person, at=make.NOON)
+    ledger.close_operation(batch, by=person, at=make.NOON)
+    return made
+
+
+def finished(
+    parts: Sequence[Part], *, units: int = 10, fill_g: int | str = 60, **values: Any
+) -> Lot:
+    """A finished lot of a product whose bulk was melted from these parts."""
+    melt = bulk(parts, made_g=max(Decimal(5000), units * Decimal(fill_g)))
+    product: Product = packing.product(bulk=melt.item, fill_g=Decimal(fill_g), **values)
+    return packing.packed(product, units, bulk=melt)
+
+
+def balm(**values: Any) -> Lot:
+    """Hand salve of three plain ingredients."""
+    parts: list[Part] = [
+        (oil("Helianthus Annuus Seed Oil", "Sunflower"), 700),
+        (oil("Cera Alba", "Beeswax"), 200),
+        (oil("Calendula Officinalis Flower Extract"), 100),
+    ]
+    return finished(parts, **values)

@@ -1,0 +1,186 @@
+"""A label laid out once, at the largest type that fits; nothing is ever cut off."""
+
+from dataclasses import dataclass
+from decimal import ROUND_CEILING, Decimal
+from pathlib import Path
+from typing import Any
+
+from django.contrib.staticfiles import finders
+from django.template.loader import render_to_string
+from weasyprint import CSS, HTML
+
+from workshop.core import barcodes
+from workshop.core.errors import Refused
+from workshop.core.paper import NOTHING_OUTSIDE
+from workshop.core.shown import number
+from workshop.labels.content import Label
+from workshop.labels.layouts import Layout
+from workshop.rules.net_contents import (
+    smallest_ingredient_type_in,
+    smallest_type_eu_mm,
+    smallest_type_us,
+    stands_low_enough,
+)
+
+# Heights of DejaVu Sans in parts of its size: the small o without its overshoot, and a figure.
+SMALL_LETTER = Decimal("0.547")
+FIGURE = Decimal("0.729")
+MM_PER_INCH = Decimal("25.4")
+PX_PER_MM = Decimal(96) / MM_PER_INCH
+# Heights of a letter that are tried before the least that is allowed, the comfortable first.
+TRIED_MM = tuple(map(Decimal, ("2.4", "2.1", "1.85", "1.7", "1.45", "1.3", "1.15", "1.0", "0.9")))
+WHOLE_PACKAGE_SQ_IN = 12
+HAIR_MM = Decimal("0.1")
+# From this width on, the code of the lot and that of the GTIN stand side by side.
+BOTH_CODES_MM = Decimal(85)
+
+# The parts of a label by the ids they have, as a sentence names one that does not fit.
+PARTS = {
+    "name": "the name",
+    "identity": "what it is",
+    "organic": "the organic statement",
+    "list": "the ingredient list",
+    "directions": "the directions",
+    "cautions": "the cautions",
+    "maker": "the maker's name and address",
+    "code": "the bar code",
+    "lot": "the lot and its date",
+    "gtin": "the bar code of the GTIN",
+    "net": "the net contents",
+}
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """One label as a PDF page of its exact size; letters are measured by a small o."""
+
+    pdf: bytes
+    layout: Layout
+    letter_mm: Decimal
+    least_mm: Decimal
+    warnings: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class _Sizes:
+    """Heights of letters, in millimetres."""
+
+    letter_mm: Decimal
+    net_mm: Decimal
+    spacer_mm: Decimal = Decimal(0)
+
+
+def least_letter_mm(label: Label) -> Decimal:
+    """The least height of any letter on the label, as 21 CFR 701.3(b) and (p) ask for the list."""
+    area = 0 if label.product.is_small_package else WHOLE_PACKAGE_SQ_IN
+    inches = smallest_ingredient_type_in(area)
+    return MM_PER_INCH * inches.numerator / inches.denominator
+
+
+def draw(label: Label, layout: Layout, *, preview: bool = False) -> Drawn:
+    """Lay a label out at the largest type that fits, its net contents lowest.
+
+    Raises Refused, naming what does not fit, when even the least legal type is too large.
+    """
+    page = _Page(label, layout, preview=preview)
+    least = least_letter_mm(label)
+    least_net = _least_net_mm(label, layout)
+    for letter in (*(mm for mm in TRIED_MM if mm > least), least):
+        sizes = _Sizes(letter, max(letter, least_net))
+        document = page.laid_out(sizes)
+        missing = _does_not_fit(document, layout)
+        if not missing:
+            return _finished(page, document, sizes, least)
+    raise Refused(
+        f"On {layout.size} there is no room for {_spoken(missing)}, with letters "
+        f"{number(least, most=1)} mm high, the least that is allowed. Choose a larger label.",
+        field="layout",
+    )
+
+
+class _Page:
+    """The markup of one label, to be laid out at several sizes."""
+
+    def __init__(self, label: Label, layout: Layout, *, preview: bool) -> None:
+        self.label, self.layout = label, layout
+        wide = layout.inner_width_mm >= BOTH_CODES_MM
+        context = {"label": label, "preview": preview, "wide": wide, **_codes(label, layout)}
+        html = render_to_string("labels/paper.html", context)
+        self.html = HTML(string=html, url_fetcher=NOTHING_OUTSIDE)
+        sheet = Path(str(finders.find("css/label.css"))).read_text(encoding="utf-8")
+        self.style = CSS(string=sheet, url_fetcher=NOTHING_OUTSIDE)
+
+    def laid_out(self, sizes: _Sizes) -> Any:
+        own = CSS(string=_own_style(self.layout, sizes), url_fetcher=NOTHING_OUTSIDE)
+        return self.html.render(stylesheets=[self.style, own])
+
+
+def _codes(label: Label, layout: Layout) -> dict[str, str]:
+    height = max(Decimal(5), min(Decimal(10), layout.height_mm * Decimal("0.16")))
+    codes = {"code": barcodes.as_source(barcodes.code128(label.lot.code, height_mm=height))}
+    if label.gtin:
+        codes["gtin"] = barcodes.as_source(barcodes.ean(label.gtin, height_mm=height + 1))
+    return codes
+
+
+def _own_style(layout: Layout, sizes: _Sizes) -> str:
+    body, net = _type_mm(sizes.letter_mm), _type_mm(sizes.net_mm)
+    # 21 CFR 701.13(f): clear space of one letter above and below the net contents.
+    below = max(Decimal(0), sizes.net_mm - layout.margin_mm)
+    return (
+        f"@page {{ size: {layout.width_mm}mm {layout.height_mm}mm; margin: {layout.margin_mm}mm }}"
+        f"body {{ font-size: {body}mm }} #spacer {{ height: {sizes.spacer_mm:.3f}mm }}"
+        f"#net {{ font-size: {net}mm; margin-top: {sizes.net_mm}mm; margin-bottom: {below}mm }}"
+    )
+
+
+def _type_mm(letter_mm: Decimal) -> Decimal:
+    """The size of type whose small letters are so high, rounded up."""
+    return (letter_mm / SMALL_LETTER).quantize(Decimal("0.001"), ROUND_CEILING)
+
+
+def _least_net_mm(label: Label, layout: Layout) -> Decimal:
+    """The least height of a small letter in the net contents."""
+    if label.market == "US":
+        return smallest_type_us(layout.area_sq_in).mm
+    return smallest_type_eu_mm(label.product.fill_g) / FIGURE * SMALL_LETTER
+
+
+def _does_not_fit(document: Any, layout: Layout) -> list[str]:
+    """The parts that went over to a further page or stand out to the right."""
+    right = (layout.width_mm - layout.margin_mm + HAIR_MM) * PX_PER_MM
+    first, *further = document.pages
+    wide = {key for key, box in first.anchors.items() if box[2] > right}
+    over = {key for page in further for key in page.anchors}
+    return [words for key, words in PARTS.items() if key in wide | over]
+
+
+def _finished(page: _Page, document: Any, sizes: _Sizes, least_mm: Decimal) -> Drawn:
+    """Move the foot of the label down to its edge, if it can be."""
+    layout = page.layout
+    bottom = max(Decimal(box[3]) for box in document.pages[0].anchors.values()) / PX_PER_MM
+    below = max(Decimal(0), sizes.net_mm - layout.margin_mm)
+    free = layout.height_mm - layout.margin_mm - below - bottom - HAIR_MM
+    if free > 0:
+        moved = page.laid_out(_Sizes(sizes.letter_mm, sizes.net_mm, free))
+        if not _does_not_fit(moved, layout):
+            document = moved
+    return Drawn(
+        pdf=document.write_pdf(),
+        layout=layout,
+        letter_mm=sizes.letter_mm,
+        least_mm=least_mm,
+        warnings=tuple(_placed_wrongly(page.label, layout, document)),
+    )
+
+
+def _placed_wrongly(label: Label, layout: Layout, document: Any) -> list[str]:
+    top = layout.height_mm - Decimal(document.pages[0].anchors["net"][1]) / PX_PER_MM
+    if label.market == "EU" or stands_low_enough(layout.area_sq_in, layout.height_mm, top):
+        return []
+    return ["The net contents do not stand in the lowest 30 % of the label, as 21 CFR 701.13 asks."]
+
+
+def _spoken(words: list[str]) -> str:
+    *most, last = words or ["all of it"]
+    return f"{', '.join(most)} and {last}" if most else last
