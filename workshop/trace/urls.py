@@ -1,6 +1,13 @@
 """Addresses of the trace room."""
 
-from django.urls import URLPattern
+from django.urls import path
+
+from workshop.trace import views
 
 app_name = "trace"
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("", views.home, name="home"),
+    path("<str:code>/", views.lot, name="lot"),
+    path("<str:code>/sheet/", views.as_csv, name="csv"),
+    path("<str:code>/<str:section>/", views.rows, name="rows"),
+]

@@ -1,0 +1,174 @@
+"""Where each box and each band of the picture stands."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+from fractions import Fraction
+
+NODE_WIDTH, NODE_HEIGHT, ROW_GAP, COLUMN_GAP, MARGIN = 178, 60, 14, 84, 8
+WIDEST, NARROWEST = Fraction(42), Fraction(3, 2)
+
+# Columns from left to right. In-house lots have one column a depth on each side of the asked one.
+BOUGHT, FURTHER_BACK, ASKED, FURTHER_ON, FINISHED, CUSTOMERS = 0, 1, 10, 19, 20, 30
+
+
+@dataclass
+class Node:
+    """A box: at most three lines of text, and where a touch leads."""
+
+    key: str
+    column: int
+    lines: list[str]
+    address: str
+    amount: Fraction = Fraction()
+    manner: str = ""
+    x: int = 0
+    y: int = 0
+
+    @property
+    def text(self) -> list[tuple[int, int, str]]:
+        first = self.y + NODE_HEIGHT // 2 + 5 - 9 * (len(self.lines) - 1)
+        return [(self.x + 10, first + 18 * row, line) for row, line in enumerate(self.lines)]
+
+
+@dataclass(frozen=True)
+class Edge:
+    d: str
+    width: Decimal
+    is_counted: bool
+
+
+@dataclass
+class Picture:
+    nodes: list[Node] = field(default_factory=list)
+    edges: list[Edge] = field(default_factory=list)
+    width: int = 0
+    height: int = 0
+    node_width: int = NODE_WIDTH
+    node_height: int = NODE_HEIGHT
+
+
+@dataclass
+class Tie:
+    """What flows from one box to another; pieces are drawn thin, for they have no grams."""
+
+    source: str
+    target: str
+    amount: Fraction
+    is_counted: bool = False
+
+
+Pair = tuple[str, str]
+
+
+def laid_out(nodes: list[Node], ties: list[Tie]) -> Picture:
+    picture = _placed(nodes, ties)
+    picture.edges = list(_edges(ties, {node.key: node for node in picture.nodes}))
+    return picture
+
+
+def by_column(nodes: Iterable[Node]) -> dict[int, list[Node]]:
+    columns: dict[int, list[Node]] = defaultdict(list)
+    for node in sorted(nodes, key=lambda node: node.column):
+        columns[node.column].append(node)
+    return columns
+
+
+def _placed(nodes: list[Node], ties: list[Tie]) -> Picture:
+    """Give every box its place, beginning at the lot asked about and working outwards."""
+    columns = by_column(nodes)
+    tallest = max(len(column) for column in columns.values())
+    height = tallest * (NODE_HEIGHT + ROW_GAP) - ROW_GAP + 2 * MARGIN
+    neighbours: dict[str, list[str]] = defaultdict(list)
+    for tie in ties:
+        neighbours[tie.source].append(tie.target)
+        neighbours[tie.target].append(tie.source)
+    x_of = {
+        number: MARGIN + place * (NODE_WIDTH + COLUMN_GAP) for place, number in enumerate(columns)
+    }
+    y_of: dict[str, int] = {}
+    for number in sorted(columns, key=lambda number: abs(number - ASKED)):
+        column = columns[number]
+        column.sort(key=lambda node: (node.manner == "fold", _mean_y(neighbours[node.key], y_of)))
+        top = (height - len(column) * (NODE_HEIGHT + ROW_GAP) + ROW_GAP) // 2
+        for row, node in enumerate(column):
+            node.x, node.y = x_of[number], top + row * (NODE_HEIGHT + ROW_GAP)
+            y_of[node.key] = node.y
+    width = 2 * MARGIN + len(columns) * (NODE_WIDTH + COLUMN_GAP) - COLUMN_GAP
+    return Picture([node for column in columns.values() for node in column], [], width, height)
+
+
+def _mean_y(neighbours: Iterable[str], y_of: Mapping[str, int]) -> Fraction:
+    known = [y_of[key] for key in neighbours if key in y_of]
+    return Fraction(sum(known), len(known)) if known else Fraction()
+
+
+def _edges(ties: list[Tie], node_of: Mapping[str, Node]) -> Iterable[Edge]:
+    """Bands from box to box, side by side where several meet, the widest box giving the scale."""
+    drawn = [
+        tie
+        for tie in ties
+        if tie.source in node_of
+        and tie.target in node_of
+        and node_of[tie.source].column < node_of[tie.target].column
+    ]
+    drawn.sort(key=lambda tie: (node_of[tie.target].y, node_of[tie.source].y))
+    width_of = _widths(drawn, node_of)
+    leaving = _stacks(drawn, width_of, node_of, at_source=True)
+    arriving = _stacks(
+        sorted(drawn, key=lambda tie: node_of[tie.source].y), width_of, node_of, at_source=False
+    )
+    for tie in drawn:
+        pair = (tie.source, tie.target)
+        x1, x2 = node_of[tie.source].x + NODE_WIDTH, node_of[tie.target].x
+        bend = (x1 + x2) // 2
+        y1, y2 = leaving[pair], arriving[pair]
+        yield Edge(
+            f"M{x1} {y1}C{bend} {y1} {bend} {y2} {x2} {y2}",
+            _pixels(width_of[pair]),
+            tie.is_counted,
+        )
+
+
+def _widths(ties: list[Tie], node_of: Mapping[str, Node]) -> dict[Pair, Fraction]:
+    """Each side of the lot asked about has its own scale: its units may differ."""
+    widths: dict[Pair, Fraction] = {}
+    for is_ahead in (False, True):
+        side = [tie for tie in ties if (node_of[tie.source].column >= ASKED) == is_ahead]
+        through: dict[tuple[str, bool], Fraction] = defaultdict(Fraction)
+        for tie in side:
+            if not tie.is_counted:
+                through[tie.source, True] += tie.amount
+                through[tie.target, False] += tie.amount
+        most = max(through.values(), default=Fraction())
+        for tie in side:
+            share = tie.amount / most if most and not tie.is_counted else Fraction()
+            widths[tie.source, tie.target] = max(NARROWEST, share * WIDEST)
+    return widths
+
+
+def _stacks(
+    ties: Iterable[Tie],
+    width_of: Mapping[Pair, Fraction],
+    node_of: Mapping[str, Node],
+    *,
+    at_source: bool,
+) -> dict[Pair, Decimal]:
+    """Where each band touches its box, so that bands lie side by side around the middle."""
+    bands: dict[str, list[Pair]] = defaultdict(list)
+    for tie in ties:
+        bands[tie.source if at_source else tie.target].append((tie.source, tie.target))
+    touch: dict[Pair, Decimal] = {}
+    for key, pairs in bands.items():
+        total = sum((width_of[pair] for pair in pairs), Fraction())
+        squeeze = min(Fraction(1), Fraction(NODE_HEIGHT - 6) / total)
+        y = node_of[key].y + Fraction(NODE_HEIGHT, 2) - total * squeeze / 2
+        for pair in pairs:
+            touch[pair] = _pixels(y + width_of[pair] * squeeze / 2)
+            y += width_of[pair] * squeeze
+    return touch
+
+
+def _pixels(value: Fraction) -> Decimal:
+    return Decimal(round(value * 10)) / 10

@@ -1,0 +1,82 @@
+"""Trace: any lot back to its suppliers and forward to its customers."""
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+from django.core.paginator import Paginator
+from django.http import Http404, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.views.decorators.http import require_GET
+
+from workshop.core.access import EVERYONE, Request, allow
+from workshop.core.pages import PER_PAGE, page_of
+from workshop.ledger.models import Lot
+from workshop.rules.codes import normalise_code
+from workshop.trace.picture import picture_of
+from workshop.trace.reads import Trace, last_change, trace
+from workshop.trace.sheet import sheet
+from workshop.trace.words import headline
+
+# The lists of a trace, each with its rows and its heading on a page of its own.
+SECTIONS: dict[str, tuple[Callable[[Trace], Sequence[Any]], str]] = {
+    "bought": (lambda found: found.bought, "What came in for it"),
+    "made-here": (lambda found: found.made_here, "What was made here on the way to it"),
+    "went-into": (lambda found: found.products, "What was made from it"),
+    "customers": (lambda found: found.sendings, "Who was sent some of it"),
+}
+
+
+@require_GET
+@allow(EVERYONE)
+def home(request: Request) -> HttpResponse:
+    lots = Lot.objects.select_related("item", "origin").order_by("-pk")
+    return render(request, "trace/home.html", {"page": page_of(request, lots)})
+
+
+def lot_or_404(code: str) -> Lot:
+    return get_object_or_404(Lot, code=normalise_code(code).replace("\x00", ""))
+
+
+@require_GET
+@allow(EVERYONE)
+def lot(request: Request, code: str) -> HttpResponse:
+    found = trace(lot_or_404(code))
+    lists = {name.replace("-", "_"): rows(found) for name, (rows, _) in SECTIONS.items()}
+    context = {
+        "trace": found,
+        "lot": found.lot,
+        "headline": headline(found),
+        "picture": picture_of(found),
+        "change": last_change(found.lot),
+        "lists": {name: rows[:PER_PAGE] for name, rows in lists.items()},
+        "sizes": {name: len(rows) for name, rows in lists.items()},
+        "most": PER_PAGE,
+    }
+    return render(request, "trace/lot.html", context)
+
+
+@require_GET
+@allow(EVERYONE)
+def rows(request: Request, code: str, section: str) -> HttpResponse:
+    """One list of a trace in full, page by page."""
+    if section not in SECTIONS:
+        raise Http404("A trace has no such list.")
+    found = trace(lot_or_404(code))
+    rows_of, heading = SECTIONS[section]
+    context = {
+        "trace": found,
+        "lot": found.lot,
+        "heading": heading,
+        "template": f"trace/_{section.replace('-', '_')}.html",
+        "page": Paginator(rows_of(found), PER_PAGE).get_page(request.GET.get("page")),
+    }
+    return render(request, "trace/rows.html", context)
+
+
+@require_GET
+@allow(EVERYONE)
+def as_csv(request: Request, code: str) -> HttpResponse:
+    found = trace(lot_or_404(code))
+    response = HttpResponse(sheet(found), content_type="text/csv; charset=utf-8; header=present")
+    response["Content-Disposition"] = f'attachment; filename="trace-{found.lot.code}.csv"'
+    return response
