@@ -1,0 +1,143 @@
+"""What complaints share: Fisher's tea, the 1995 correction, and SciPy as a second opinion."""
+
+import math
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy import stats
+
+from workshop.rules.commonality import (
+    Z_975,
+    chance_of,
+    commonality,
+    corrected_chances,
+    odds_ratio,
+    thin_data,
+)
+from workshop.rules.errors import RuleError
+
+
+@pytest.mark.parametrize(
+    ("right", "chance"),
+    [(4, Fraction(1, 70)), (3, Fraction(17, 70)), (2, Fraction(53, 70)), (0, 1)],
+)
+def test_chance_matches_fishers_tea_tasting(right: int, chance: Fraction) -> None:
+    # R. A. Fisher, The Design of Experiments (1935): 8 cups, 4 with milk first.
+    assert chance_of(right, 4, 4, 8) == chance
+
+
+@st.composite
+def tables(draw: st.DrawFn) -> tuple[int, int, int, int]:
+    batches = draw(st.integers(1, 300))
+    complained = draw(st.integers(1, batches))
+    used = draw(st.integers(1, batches))
+    least = max(0, complained + used - batches)
+    return draw(st.integers(least, min(complained, used))), complained, used, batches
+
+
+@given(tables())
+def test_chance_agrees_with_scipy(table: tuple[int, int, int, int]) -> None:
+    k, complained, used, batches = table
+    tail = stats.hypergeom.sf(k - 1, batches, used, complained)
+    rest = [[k, complained - k], [used - k, batches - complained - used + k]]
+
+    assert float(chance_of(*table)) == pytest.approx(tail, rel=1e-6, abs=1e-12)
+    assert float(chance_of(*table)) == pytest.approx(
+        stats.fisher_exact(rest, alternative="greater").pvalue, rel=1e-6, abs=1e-12
+    )
+
+
+@pytest.mark.parametrize("table", [(5, 4, 9, 20), (-1, 4, 9, 20), (1, 30, 9, 20), (0, 0, 0, 0)])
+def test_counts_that_cannot_belong_together_are_refused(table: tuple[int, int, int, int]) -> None:
+    with pytest.raises(RuleError, match="cannot belong together"):
+        chance_of(*table)
+
+
+# Benjamini and Hochberg (1995), the fifteen p values of their worked example (from memory).
+PUBLISHED = [
+    "0.0001", "0.0004", "0.0019", "0.0095", "0.0201", "0.0278", "0.0298", "0.0344", "0.0459",
+    "0.3240", "0.4262", "0.5719", "0.6528", "0.7590", "1.0000",
+]  # fmt: skip
+
+
+def test_correction_rejects_the_first_four_of_the_published_example() -> None:
+    corrected = corrected_chances([Fraction(p) for p in PUBLISHED])
+
+    assert [p <= Fraction(5, 100) for p in corrected] == [True] * 4 + [False] * 11
+    assert corrected[3] == Fraction("0.0095") * 15 / 4
+
+
+@given(st.lists(st.fractions(0, 1), min_size=1, max_size=40))
+def test_correction_agrees_with_scipy(chances: list[Fraction]) -> None:
+    wanted = stats.false_discovery_control([float(chance) for chance in chances])
+
+    assert [float(p) for p in corrected_chances(chances)] == pytest.approx(list(wanted), abs=1e-12)
+
+
+@given(tables())
+def test_odds_ratio_is_the_one_of_the_formula(table: tuple[int, int, int, int]) -> None:
+    k, complained, used, batches = table
+    a, b, c = k + 0.5, complained - k + 0.5, used - k + 0.5
+    d = batches - complained - used + k + 0.5
+    middle, reach = math.log(a * d / b / c), float(Z_975) * math.sqrt(1 / a + 1 / b + 1 / c + 1 / d)
+    wanted = [math.exp(middle), math.exp(middle - reach), math.exp(middle + reach)]
+
+    assert [float(ratio) for ratio in odds_ratio(*table)] == pytest.approx(
+        wanted, abs=0.0051, rel=1e-9
+    )
+    assert float(Z_975) == pytest.approx(stats.norm.ppf(0.975), abs=1e-9)
+
+
+def window() -> dict[int, list[str]]:
+    """240 batches: all use one of four oils; lot MINT-7 is in the first 18 and wax in all."""
+    lots = {batch: [f"OIL-{batch % 4}", "WAX"] for batch in range(240)}
+    for batch in range(18):
+        lots[batch].append("MINT-7")
+    return lots
+
+
+def test_lot_that_the_complaints_share_comes_first() -> None:
+    found = commonality(window(), [0, 3, 5, 6, 9, 12, 17, 100])
+
+    assert found[0].lot == "MINT-7"
+    assert found[0].stands_out
+    assert found[0].sentence == (
+        "7 of 8 complained batches used this lot; 11 of 232 other batches did."
+    )
+    assert [suspect.stands_out for suspect in found[1:]] == [False] * 5
+    assert found[-1].lot == "WAX"
+    assert found[-1].chance == 1
+
+
+def test_lot_that_no_complained_batch_used_is_left_out() -> None:
+    assert [suspect.lot for suspect in commonality({1: ["A", "A"], 2: ["B"]}, [1])] == ["A"]
+
+
+@given(st.dictionaries(st.integers(0, 30), st.sets(st.integers(0, 8)), min_size=1), st.data())
+def test_suspects_are_in_order_of_their_chance(
+    lots_of: dict[int, set[int]], data: st.DataObject
+) -> None:
+    complained = data.draw(st.sets(st.sampled_from(sorted(lots_of)), min_size=1))
+    found = commonality(lots_of, complained)
+
+    assert [s.chance for s in found] == sorted(s.chance for s in found)
+    assert {s.lot for s in found} == {lot for batch in complained for lot in lots_of[batch]}
+    assert all(s.chance <= s.corrected <= 1 for s in found)
+    assert all(s.least_odds_ratio <= s.odds_ratio <= s.most_odds_ratio for s in found)
+
+
+def test_complaints_outside_the_window_are_refused() -> None:
+    with pytest.raises(RuleError, match="at least one batch"):
+        commonality(window(), [])
+    with pytest.raises(RuleError, match="Widen the window"):
+        commonality(window(), [999])
+
+
+def test_thin_data_are_warned_of() -> None:
+    assert thin_data(8, 240) == []
+    assert thin_data(1, 19) == [
+        "Only 1 batch is complained of: what they share may be chance. Look at the lots by hand.",
+        "There are only 19 batches to compare with. Take in a longer time if you can.",
+    ]

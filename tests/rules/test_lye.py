@@ -1,0 +1,209 @@
+"""Lye: the worked soap, what stops a lye-heavy one, and the list as it comes out."""
+
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+
+import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
+
+from workshop.rules.composition import Constituent
+from workshop.rules.declaration import declare
+from workshop.rules.errors import RuleError
+from workshop.rules.lye import (
+    GLYCERIN,
+    MOLAR_G,
+    SV_RANGES,
+    Fat,
+    LyePlan,
+    as_saponified,
+    lye_hazard,
+    plan_lye,
+    sv_warnings,
+    water_for_strength,
+)
+from workshop.rules.units import round_to
+
+CENT = Decimal("0.01")
+# The middle of each range, with its ends: olive 184-196, coconut 248-265, castor 176-187.
+FATS = [
+    Fat("olive oil", 600, 190, 184, 196),
+    Fat("coconut oil", 300, Decimal("256.5"), 248, 265),
+    Fat("castor oil", 100, Decimal("181.5"), 176, 187),
+]
+
+
+def plan(**more: Any) -> LyePlan:
+    figures: dict[str, Any] = {"superfat": Decimal("0.05"), "water_to_lye": 2}
+    return plan_lye(FATS, **(figures | more))
+
+
+def test_worked_soap_matches_the_published_arithmetic() -> None:
+    # Computed from ISO 3657 values and molar masses: 1000 g of fats, 5 % superfat, water 2 : 1.
+    soap = plan()
+    figures = (soap.pure_full_g, soap.weigh_g, soap.water_g, soap.glycerol_g, soap.batter_g)
+
+    assert [str(round_to(g, CENT)) for g in figures] == [
+        "149.06",
+        "141.61",
+        "283.22",
+        "108.69",
+        "1424.83",
+    ]
+    assert [
+        round_to(share * 100, Decimal("0.1")) for share in (soap.least_superfat, soap.most_superfat)
+    ] == [
+        Decimal("1.9"),
+        Decimal("7.9"),
+    ]
+    assert soap.warnings == ()
+
+
+@pytest.mark.parametrize(
+    ("more", "weigh"),
+    [
+        ({"superfat": Decimal("0.08")}, "137.14"),
+        ({"purity": Decimal("0.97")}, "145.99"),
+        ({"alkali": "KOH", "purity": Decimal("0.90")}, "220.72"),
+    ],
+)
+def test_superfat_purity_and_kind_of_alkali_change_what_is_weighed(
+    more: dict[str, Any], weigh: str
+) -> None:
+    assert str(round_to(plan(**more).weigh_g, CENT)) == weigh
+
+
+def test_strength_of_the_lye_gives_the_water() -> None:
+    water = plan(water_to_lye=water_for_strength(Decimal("0.33"))).water_g
+
+    assert str(round_to(water, CENT)) == "287.51"
+    for strength in (0, 1, Decimal("1.2")):
+        with pytest.raises(RuleError):
+            water_for_strength(strength)
+
+
+def test_soap_that_could_be_lye_heavy_is_refused() -> None:
+    # With every value at its least the fats use up 144.29 g, told cut, not rounded.
+    with pytest.raises(RuleError) as caught:
+        plan(superfat=Decimal("0.03"))
+    assert str(caught.value) == (
+        "With these fats at their lowest saponification values, 144.28\u202fg of pure alkali is "
+        "all that can be used up, and this plan has 144.59\u202fg. The soap could burn skin. "
+        "Raise the superfat."
+    )
+    assert plan(superfat=Decimal("0.0321")).least_superfat > 0
+
+
+@pytest.mark.parametrize(
+    ("fat", "molar_mass", "sv"),
+    [  # a triglyceride takes three KOH: triolein, tristearin, tripalmitin, trilaurin
+        ("triolein", "885.43", "190.1"),
+        ("tristearin", "891.48", "188.8"),
+        ("tripalmitin", "807.32", "208.5"),
+        ("trilaurin", "639.0", "263.4"),
+    ],
+)
+def test_alkali_for_a_pure_triglyceride_is_three_moles(fat: str, molar_mass: str, sv: str) -> None:
+    exact = 3 * MOLAR_G["KOH"] * 1000 / Fraction(molar_mass)
+
+    assert round_to(exact, Decimal("0.1")) == Decimal(sv)
+    soap = plan_lye([Fat(fat, Decimal(molar_mass), exact)], superfat=0, water_to_lye=2)
+    assert soap.pure_g == 3 * MOLAR_G["NaOH"]
+    assert soap.glycerol_g == Fraction("92.094")
+
+
+@pytest.mark.parametrize(
+    ("more", "sentence"),
+    [
+        ({"superfat": Decimal("0.21")}, "superfat must be from 0 to 20 %"),
+        ({"superfat": -1}, "superfat must be from 0 to 20 %"),
+        ({"purity": 97}, "purity of the alkali must be from 50 to 100 %"),
+        ({"water_to_lye": Decimal("0.5")}, "at least as much water as alkali"),
+    ],
+)
+def test_figure_that_cannot_be_is_refused(more: dict[str, Any], sentence: str) -> None:
+    with pytest.raises(RuleError, match=sentence):
+        plan(**more)
+
+
+def test_fats_that_cannot_be_are_refused() -> None:
+    for fats in ([], [Fat("olive oil", 0, 190)], [Fat("olive oil", 100, Decimal("0.190"))]):
+        with pytest.raises(RuleError):
+            plan_lye(fats, superfat=0, water_to_lye=2)
+
+
+def test_value_outside_its_published_range_is_warned_of() -> None:
+    assert plan_lye(
+        [Fat("Coconut oil", 100, 269)], superfat=Decimal("0.05"), water_to_lye=2
+    ).warnings == (
+        "Coconut oil: 269 is outside the published 248 to 265 (CXS 210, from memory). Check it.",
+    )
+    assert sv_warnings([Fat("sunflower oil", 1, 187), Fat("unheard of oil", 1, 390)]) == []
+    assert all(least < most for least, most, _ in SV_RANGES.values())
+
+
+@pytest.mark.parametrize(
+    ("strength", "words"),
+    [("0.05", "1A"), ("0.049", "1B"), ("0.02", "1B"), ("0.019", "irritates"), ("0.004", "Below")],
+)
+def test_hazard_class_follows_the_strength(strength: str, words: str) -> None:
+    assert words in lye_hazard(Decimal(strength))
+
+
+OLIVE = Constituent("Olea Europaea (Olive) Fruit Oil", is_organic=True, soap_name="Sodium Olivate")
+COCO = Constituent("Cocos Nucifera (Coconut) Oil", soap_name="Sodium Cocoate")
+LYE = Constituent("Sodium Hydroxide", kind="alkali")
+WATER = Constituent("Aqua", "Water", kind="water")
+VALUES = {OLIVE: 190, COCO: 257}
+
+
+def test_soap_is_declared_as_added_or_as_it_comes_out() -> None:
+    parts = {OLIVE: 700, COCO: 300, LYE: 141, WATER: 282}
+    added = {part: Fraction(grams, 1423) for part, grams in parts.items()}
+
+    assert declare(added, "EU").list_text == (
+        "Ingredients: Olea Europaea (Olive) Fruit Oil*, Cocos Nucifera (Coconut) Oil, Aqua, "
+        "Sodium Hydroxide."
+    )
+    assert declare(as_saponified(added, VALUES), "EU").list_text == (
+        "Ingredients: Sodium Olivate*, Sodium Cocoate, Aqua, Glycerin, "
+        "Olea Europaea (Olive) Fruit Oil*, Cocos Nucifera (Coconut) Oil."
+    )
+
+
+def test_fully_saponified_triglyceride_gives_salt_and_glycerol_by_mole() -> None:
+    molar = Fraction("885.43")
+    fat = Constituent("Triolein", soap_name="Sodium Oleate")
+    total = molar + 3 * MOLAR_G["NaOH"]
+    sv = 3 * MOLAR_G["KOH"] * 1000 / molar
+    out = as_saponified({fat: molar / total, LYE: 1 - molar / total}, {fat: sv})
+
+    assert out[GLYCERIN] == Fraction("92.094") / total
+    assert set(out) == {GLYCERIN, Constituent("Sodium Oleate")}
+
+
+@given(st.integers(1, 900), st.integers(1, 900), st.integers(1, 300), st.integers(0, 600))
+def test_nothing_is_gained_or_lost_in_the_soap(olive: int, coco: int, lye: int, water: int) -> None:
+    total = olive + coco + lye + water
+    parts = {OLIVE: olive, COCO: coco, LYE: lye, WATER: water}
+    added = {part: Fraction(grams, total) for part, grams in parts.items() if grams}
+    assume(lye * 1000 * MOLAR_G["KOH"] <= (olive * 190 + coco * 257) * MOLAR_G["NaOH"])
+
+    out = as_saponified(added, VALUES)
+
+    assert sum(out.values()) == 1
+    assert min(out.values()) > 0
+    assert LYE not in out
+
+
+def test_soap_that_cannot_be_named_is_refused() -> None:
+    nameless = Constituent("Mystery Butter")
+    half = Fraction(1, 2)
+
+    with pytest.raises(RuleError, match="has no soap name"):
+        as_saponified({nameless: Fraction(9, 10), LYE: Fraction(1, 10)}, {nameless: 190})
+    with pytest.raises(RuleError, match="more alkali than the fats can use up"):
+        as_saponified({OLIVE: half, LYE: half}, VALUES)
+    with pytest.raises(RuleError, match="needs an alkali"):
+        as_saponified({OLIVE: Fraction(1)}, VALUES)
