@@ -20,6 +20,7 @@ def formula(of: Item | None = None, *, name: str = "", by: User | None = None) -
         name=name or f"Formula {next(_number)}",
         item=of or make.item(Kind.BULK),
         by=by or make.user(),
+        at=make.NOON,
     )
 
 
@@ -53,6 +54,7 @@ def rewritten(version: Version, *lines: LineIn, by: User | None = None, **values
         "steps": [melt()],
         "expected_loss": Decimal(2),
         "shelf_life_months": 12,
+        "at": make.NOON,
         **values,
     }
     return services.save_draft(version, lines=lines, by=by or make.user(), **given)

@@ -1,6 +1,12 @@
 """Addresses of the audit room."""
 
-from django.urls import URLPattern
+from django.urls import path
+
+from workshop.audit import views
 
 app_name = "audit"
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("", views.home, name="home"),
+    path("proof/", views.prove, name="prove"),
+    path("history/", views.history, name="history"),
+]

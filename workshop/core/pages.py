@@ -16,5 +16,5 @@ def page_of(request: Request, rows: QuerySet[Any]) -> Page[Any]:
 
 
 def asked_for(request: Request, name: str = "q") -> str:
-    """The words a list is narrowed down by, without the NUL that PostgreSQL cannot take."""
-    return request.GET.get(name, "").replace("\x00", "").strip()
+    """The words that a list is narrowed down by."""
+    return request.GET.get(name, "").strip()

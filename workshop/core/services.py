@@ -1,5 +1,7 @@
 """What can happen to people and to the workshop's own details."""
 
+from datetime import datetime
+
 from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -12,13 +14,20 @@ from workshop.core.models import Role, User, Workshop
 
 @transaction.atomic
 def add_person(
-    *, username: str, first_name: str, last_name: str, role: str, password: str, by: User
+    *,
+    username: str,
+    first_name: str,
+    last_name: str,
+    role: str,
+    password: str,
+    by: User,
+    at: datetime,
 ) -> User:
     """Let somebody sign in, with a first password that the owner tells them."""
     _refuse_unless_owner(by)
     person = User(username=username, first_name=first_name, last_name=last_name, role=role)
     _give_password(person, password, field="password")
-    return keep_row(person, by=by)
+    return keep_row(person, by=by, at=at)
 
 
 @transaction.atomic
@@ -31,6 +40,7 @@ def change_person(
     role: str,
     is_active: bool,
     by: User,
+    at: datetime,
 ) -> User:
     """Change a person's name, role, or whether they may sign in at all.
 
@@ -44,7 +54,7 @@ def change_person(
     others = User.objects.filter(role=Role.OWNER, is_active=True).exclude(pk=person.pk)
     if not others.exists():
         _refuse_losing_the_owner(changed)
-    return keep_row(changed, by=by)
+    return keep_row(changed, by=by, at=at)
 
 
 def _refuse_losing_the_owner(person: User) -> None:
@@ -55,13 +65,13 @@ def _refuse_losing_the_owner(person: User) -> None:
 
 
 @transaction.atomic
-def set_password(person: User, password: str, *, by: User) -> User:
+def set_password(person: User, password: str, *, by: User, at: datetime) -> User:
     """Give a person a new password; wherever they are signed in, they must sign in again."""
     _refuse_unless_owner(by)
     locked = User.objects.select_for_update().get(pk=person.pk)
     _give_password(locked, password, field="password")
     locked._change_reason = "A new password was set."  # type: ignore[attr-defined]  # simple_history
-    return keep_row(locked, by=by)
+    return keep_row(locked, by=by, at=at)
 
 
 def _give_password(person: User, password: str, *, field: str) -> None:
@@ -74,14 +84,14 @@ def _give_password(person: User, password: str, *, field: str) -> None:
 
 @transaction.atomic
 def save_workshop(
-    *, name: str, address: str, contact: str, certified_by: str, market: str, by: User
+    *, name: str, address: str, contact: str, certified_by: str, market: str, by: User, at: datetime
 ) -> Workshop:
     """Keep the name and address that labels and records print."""
     _refuse_unless_owner(by)
     workshop = Workshop.objects.filter(pk=1).first() or Workshop(pk=1)
     workshop.name, workshop.address, workshop.contact = name, address, contact
     workshop.certified_by, workshop.market = certified_by, market
-    return keep_row(workshop, by=by)
+    return keep_row(workshop, by=by, at=at)
 
 
 def _refuse_unless_owner(by: User) -> None:

@@ -5,6 +5,7 @@ from django.contrib.auth import update_session_auth_hash
 from django.db.models import F
 from django.http import FileResponse, Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_GET, require_http_methods
 
@@ -47,7 +48,7 @@ def new_person(request: Request) -> HttpResponse:
     form = NewPersonForm(request.POST or None)
     if form.is_valid():
         try:
-            person = services.add_person(**form.cleaned_data, by=request.user)
+            person = services.add_person(**form.cleaned_data, by=request.user, at=timezone.now())
         except Refused as error:
             refuse(form, error)
         else:
@@ -64,7 +65,9 @@ def person(request: Request, pk: int) -> HttpResponse:
     form = ChangedPersonForm(request.POST or None, found)
     if form.is_valid():
         try:
-            changed = services.change_person(found, **form.cleaned_data, by=request.user)
+            changed = services.change_person(
+                found, **form.cleaned_data, by=request.user, at=timezone.now()
+            )
         except Refused as error:
             refuse(form, error)
         else:
@@ -82,7 +85,9 @@ def password(request: Request, pk: int) -> HttpResponse:
     form = NewPasswordForm(request.POST or None)
     if form.is_valid():
         try:
-            changed = services.set_password(found, form.cleaned_data["password"], by=request.user)
+            changed = services.set_password(
+                found, form.cleaned_data["password"], by=request.user, at=timezone.now()
+            )
         except Refused as error:
             refuse(form, error)
         else:
@@ -99,7 +104,7 @@ def workshop(request: Request) -> HttpResponse:
     form = WorkshopForm(request.POST or None, Workshop.objects.filter(pk=1).first())
     if form.is_valid():
         try:
-            kept = services.save_workshop(**form.cleaned_data, by=request.user)
+            kept = services.save_workshop(**form.cleaned_data, by=request.user, at=timezone.now())
         except Refused as error:
             refuse(form, error)
         else:

@@ -1,0 +1,66 @@
+"""Whether the book can be trusted: its proof, running certificates, and who changed what."""
+
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_POST
+
+from workshop.audit import history as changed
+from workshop.audit.proof import certificates_running_out, state
+from workshop.core.access import EVERYONE, Request, allow
+from workshop.core.models import Role, User
+from workshop.core.pages import asked_for, page_of
+from workshop.ledger.checks import run_checks
+
+PROVERS = frozenset({Role.OWNER, Role.INSPECTOR})
+
+
+@require_GET
+@allow(EVERYONE)
+def home(request: Request) -> HttpResponse:
+    today = timezone.localdate()
+    page = page_of(request, certificates_running_out(today))
+    context = {
+        "state": state(),
+        "page": page,
+        "today": today,
+        "may_prove": request.user.role in PROVERS,
+    }
+    return render(request, "audit/home.html", context)
+
+
+@require_POST
+@allow(PROVERS, write=PROVERS)
+def prove(request: Request) -> HttpResponse:
+    """Recompute the whole book. It reads all of it and writes nothing."""
+    started = timezone.now()
+    findings = run_checks()
+    context = {
+        "findings": findings,
+        "is_sound": all(finding.is_sound for finding in findings),
+        "at": started,
+        "state": state(),
+    }
+    return render(request, "audit/proof.html", context)
+
+
+@require_GET
+@allow(EVERYONE)
+def history(request: Request) -> HttpResponse:
+    """Who changed what; `kind` and `person` narrow it down."""
+    kind, person = asked_for(request, "kind"), asked_for(request, "person")
+    people = list(User.objects.all())
+    known = {str(one.pk): one.pk for one in people}
+    page = page_of(
+        request,
+        changed.all_records(kind=kind if kind in changed.KINDS else "", person=known.get(person)),
+    )
+    context = {
+        "page": page,
+        "entries": changed.entries(list(page)),
+        "kinds": {key: one.word for key, one in changed.KINDS.items()},
+        "kind": kind,
+        "people": people,
+        "person": known.get(person),
+    }
+    return render(request, "audit/history.html", context)
