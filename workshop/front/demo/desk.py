@@ -1,0 +1,212 @@
+"""The owner's desk: what is released, held, rejected, counted and thrown away."""
+
+from datetime import timedelta
+from decimal import ROUND_FLOOR, Decimal
+
+from workshop.formulas import services as formulas
+from workshop.formulas.models import Version
+from workshop.front.demo.book import Book
+from workshop.front.demo.clock import Clock
+from workshop.front.demo.opening import write_draft
+from workshop.front.demo.recipes import BY_CODE, Part
+from workshop.goods_in import services as goods_in
+from workshop.kettle import services as kettle
+from workshop.kettle.models import Batch, CheckKind
+from workshop.ledger import services as ledger
+from workshop.ledger.models import Kind, Lot, Status
+from workshop.packing import services as packing
+
+HALF_GRAM = Decimal("0.5")
+LEFT_AFTER_CURE = Decimal("0.91")
+EMPTY_BELOW_G = Decimal(5)
+
+
+def judge_arrivals(book: Book, clock: Clock) -> None:
+    for lot in book.due(book.arrived):
+        at = clock.after(0.5, 1.5)
+        if lot in book.rejected:
+            reason = "Rancid on arrival; the supplier takes it back."
+            goods_in.reject_lot(lot, by=book.owner, at=at, reason=reason)
+        elif book.may_happen("raw lot on hold", Decimal("0.96")) and lot.item.code[:3] == "OIL":
+            reason = "Certificate of analysis still missing; asked the supplier for it."
+            goods_in.hold_lot(lot, by=book.owner, at=at, reason=reason)
+            book.note("raw lot on hold", f"lot {lot} of {lot.item} waits for its analysis")
+        else:
+            goods_in.release_lot(lot, by=book.owner, at=at)
+
+
+def judge_batches(book: Book, clock: Clock) -> None:
+    """Release and close what was poured the day before; soap waits for its cure."""
+    waiting, book.poured = book.poured, []
+    for batch in waiting:
+        if BY_CODE[batch.version.formula.item.code].cure_days:
+            continue
+        kettle.release_batch(batch, by=book.owner, at=clock.after(2, 4))
+        kettle.close_batch(batch, by=book.owner, at=clock.after(0.5, 1))
+        _amend_once(book, clock, batch)
+
+
+def _amend_once(book: Book, clock: Clock, batch: Batch) -> None:
+    if not book.may_happen("amended record", Decimal("0.4")):
+        return
+    reason = "The spoon test was done but not written down."
+    kettle.amend_batch(batch, by=book.owner, at=clock.after(1, 2), reason=reason)
+    note = "Entered later from the paper slip: set in three minutes, spread well."
+    at = clock.after(0.5, 1)
+    kettle.add_check(batch, CheckKind.SPOON, note=note, by=book.owner, at=at, token=book.token())
+    kettle.close_batch(batch, by=book.owner, at=clock.after(0.5, 1))
+    book.note("amended record", f"{batch} was closed, opened again for a forgotten note, closed")
+
+
+def judge_cured_soap(book: Book, clock: Clock) -> None:
+    """Weigh the bars after six weeks, book off the water that dried out, and release."""
+    for batch in book.due(book.curing):
+        for lot in batch.operation.lots.select_related("item"):
+            held = ledger.on_hand(lot)
+            dry = _to_half_grams(
+                held * (LEFT_AFTER_CURE + Decimal(book.random.randint(-9, 9)) / 1000)
+            )
+            ledger.count_lot(
+                lot,
+                dry,
+                by=book.maker(),
+                at=clock.after(5, 9),
+                reason="Weighed after six weeks' cure: water has dried off.",
+                token=book.token(),
+            )
+        kettle.release_batch(batch, by=book.owner, at=clock.after(1, 2), note="Cured six weeks.")
+        kettle.close_batch(batch, by=book.owner, at=clock.after(0.5, 1))
+
+
+def judge_packed(book: Book, clock: Clock) -> None:
+    for lot in book.due(book.packed):
+        packing.release(lot, by=book.owner, at=clock.after(0.5, 2))
+
+
+def judge_returned(book: Book, clock: Clock) -> None:
+    """Look at what came back; the rest of the lot was found good."""
+    for lot in book.due(book.came_back):
+        lot.refresh_from_db()
+        if lot.status == Status.ON_HOLD:
+            packing.release(lot, by=book.owner, at=clock.after(3, 6))
+
+
+def tidy_on_friday(book: Book, clock: Clock) -> None:
+    """Book off what is scraped out of drums and pots, and what is past its date."""
+    small = (
+        Lot.objects.with_on_hand()
+        .filter(item__kind__in=[Kind.MATERIAL, Kind.BULK], on_hand__gt=0, on_hand__lt=EMPTY_BELOW_G)
+        .select_related("item")
+        .order_by("pk")
+    )
+    for lot in small:
+        reason = (
+            "Drum empty, scraped out." if lot.item.kind == Kind.MATERIAL else "Left in the pot."
+        )
+        ledger.count_lot(
+            lot,
+            Decimal(0),
+            by=book.maker(),
+            at=clock.after(0.5, 1.5),
+            reason=reason,
+            token=book.token(),
+        )
+    _throw_away(book, clock)
+
+
+def _throw_away(book: Book, clock: Clock) -> None:
+    long_past = book.day - timedelta(days=14)
+    old = (
+        Lot.objects.with_on_hand()
+        .filter(best_before__lt=long_past, on_hand__gt=0)
+        .select_related("item")
+        .order_by("pk")
+    )
+    for lot in old:
+        ledger.discard(
+            lot,
+            lot.on_hand,
+            by=book.owner,
+            at=clock.after(1, 2),
+            reason="Past its date.",
+            token=book.token(),
+        )
+
+
+def send_back_rejected(book: Book, clock: Clock) -> None:
+    for lot in list(book.rejected):
+        if lot.made_on + timedelta(days=21) > book.day:
+            continue
+        book.rejected.remove(lot)
+        ledger.discard(
+            lot,
+            ledger.on_hand(lot),
+            by=book.owner,
+            at=clock.after(2, 4),
+            reason="Collected by the supplier's carrier, credit note EXAMPLE-CN-17.",
+            token=book.token(),
+        )
+
+
+def take_stock(book: Book, clock: Clock) -> None:
+    """At the end of a month: count the cartons and a few drums."""
+    stocked = Lot.objects.in_stock().filter(on_hand__gt=100).select_related("item").order_by("pk")
+    drums = list(stocked.filter(item__kind=Kind.MATERIAL, status=Status.RELEASED))
+    for lot in book.random.sample(drums, min(3, len(drums))):
+        short = Decimal(book.random.choice((0, 0, 1, 2, 3, 5))) / 2
+        _count(
+            book, clock, lot, lot.on_hand - short, "Spilt or left on tools since the last count."
+        )
+    used = Decimal(95)
+    for lot in stocked.filter(item__code="CTN-12", status=Status.RELEASED):
+        taken = min(used, lot.on_hand)
+        used -= taken
+        _count(book, clock, lot, lot.on_hand - taken, "Cartons used for dispatches.")
+
+
+def _count(book: Book, clock: Clock, lot: Lot, counted: Decimal, reason: str) -> None:
+    at = clock.after(2, 5)
+    ledger.count_lot(lot, counted, by=book.packer, at=at, reason=reason, token=book.token())
+
+
+def improve_formula(book: Book, clock: Clock) -> None:
+    """Half-way through, the hand salve gets a second version with a little less wax."""
+    if not book.may_happen("second version", Decimal("0.5")):
+        return
+    recipe = BY_CODE["BULK-SAL"]
+    changed = {"WAX-BEE": "16.8", "OIL-OLI": "16.7"}
+    book.versions[recipe.code] = approved = _next_version(book, clock, recipe.code, changed)
+    formulas.approve(approved, by=book.owner, at=clock.after(1, 3))
+    approved.refresh_from_db()
+    book.note("second version", f"{approved} has less beeswax than the version before it")
+
+
+def _next_version(book: Book, clock: Clock, code: str, changed: dict[str, str]) -> Version:
+    recipe, before = BY_CODE[code], book.versions[code]
+    at = clock.after(5, 9)
+    draft = formulas.new_version(before.formula, by=book.owner, at=at, like=before)
+    parts = [
+        Part(
+            part.code,
+            changed.get(part.code, part.share),
+            part.phase,
+            part.tolerance,
+            part.for_good,
+            part.instead,
+        )
+        for part in recipe.parts
+    ]
+    write_draft(book, draft, recipe, parts, at)
+    return draft
+
+
+def draft_formula(book: Book, clock: Clock) -> None:
+    """Near the end a draft of the cleansing balm lies on the desk."""
+    if book.may_happen("draft version", Decimal("0.97")):
+        changed = {"OIL-ROS": "12", "OIL-SUN": "44"}
+        draft = _next_version(book, clock, "BULK-ROS", changed)
+        book.note("draft version", f"{draft} is a draft, with more rosehip oil")
+
+
+def _to_half_grams(grams: Decimal) -> Decimal:
+    return (grams / HALF_GRAM).to_integral_value(ROUND_FLOOR) * HALF_GRAM

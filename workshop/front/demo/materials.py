@@ -1,0 +1,94 @@
+"""What is bought: materials and packaging from the table, who sells them, and in what packs.
+
+INCI names and CAS numbers are those of the trade. Densities are typical figures near 20 °C, from
+memory: a supplier's own figure always wins. Prices and packs are invented.
+"""
+
+import csv
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+from functools import partial
+
+from workshop.core.models import User
+from workshop.front.demo.people import TABLES
+from workshop.goods_in.materials import Material, Part, save_material
+from workshop.goods_in.models import Constituency
+from workshop.ledger.models import Item, Kind
+from workshop.rules.units import parse_count, parse_mass
+
+_scent = partial(Part, kind=Constituency.FRAGRANCE)
+BLENDS = {
+    "EO-HEA": (
+        _scent(
+            "Lavandula Angustifolia (Lavender) Oil", Decimal(60), "lavender oil", is_organic=True
+        ),
+        _scent("Citrus Aurantium Dulcis (Orange) Peel Oil", Decimal(30), "sweet orange oil"),
+        _scent("Pelargonium Graveolens Flower Oil", Decimal(10), "geranium oil"),
+    )
+}
+
+
+@dataclass(frozen=True)
+class Bought:
+    """An item as it is bought: of whom, in packs of what, at what price a kilogram or piece."""
+
+    material: Material
+    supplier: str
+    pack: str
+    price: Decimal
+
+    @property
+    def code(self) -> str:
+        return self.material.code
+
+    @property
+    def is_organic(self) -> bool:
+        return self.material.is_organic or any(part.is_organic for part in self.material.parts)
+
+    def written(self, packs: int) -> str:
+        """The quantity as a delivery note says it."""
+        pieces = f" {self.pack}" if self.material.kind == Kind.MATERIAL else f" {self.pack} pcs"
+        return pieces.strip() if packs == 1 else f"{packs} ×{pieces}"
+
+    def quantity(self, packs: int) -> Decimal:
+        """Grams or pieces in so many packs."""
+        if self.material.kind == Kind.PACKAGING:
+            return Decimal(parse_count(self.written(packs)))
+        return parse_mass(self.written(packs), density_g_per_ml=self.material.density_g_per_ml)
+
+    def cost(self, quantity: Decimal) -> Decimal:
+        units = quantity / 1000 if self.material.kind == Kind.MATERIAL else quantity
+        return round(self.price * units, 2)
+
+
+def bought() -> Iterator[Bought]:
+    with (TABLES / "materials.csv").open(encoding="utf-8", newline="") as table:
+        for row in csv.DictReader(table):
+            yield Bought(_material(row), row["supplier"], row["pack"], Decimal(row["price"]))
+
+
+def _material(row: dict[str, str]) -> Material:
+    if row["kind"] == Kind.PACKAGING:
+        return Material(code=row["code"], name=row["name"], kind=Kind.PACKAGING)
+    return Material(
+        code=row["code"],
+        name=row["name"],
+        inci_name=row["inci_name"],
+        common_name=row["common_name"],
+        soap_name=row["soap_name"],
+        cas=row["cas"],
+        constituency=Constituency(row["constituency"]),
+        is_organic=row["is_organic"] == "yes",
+        density_g_per_ml=Decimal(row["density"]) if row["density"] else None,
+        shelf_life_months=int(row["shelf_life_months"]),
+        storage=row["storage"],
+        max_arrival_c=Decimal(row["max_arrival_c"]) if row["max_arrival_c"] else None,
+        caution=row["caution"],
+        parts=BLENDS.get(row["code"], ()),
+    )
+
+
+def enter_materials(*, by: User, at: datetime) -> dict[str, Item]:
+    return {one.code: save_material(one.material, by=by, at=at) for one in bought()}

@@ -1,0 +1,177 @@
+"""Dispatch: what goes out to customers, what comes back, and two complaints with one cause."""
+
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from datetime import timedelta
+from decimal import Decimal
+
+from workshop.dispatch import services as dispatch
+from workshop.front.demo.book import Book, Sent
+from workshop.front.demo.clock import Clock
+from workshop.ledger import services as ledger
+from workshop.ledger.models import Kind, Lot
+from workshop.ledger.tree import links_back
+from workshop.rules.scaling import LotOnOffer, draw_lots
+
+RETURNS = (
+    ("return", "0.25", "Lids dented in the post."),
+    ("second return", "0.45", "Sent to the wrong branch; came back unopened."),
+    ("third return", "0.62", "Customer closed for the season; sealed carton came back."),
+)
+COMPLAINTS = (
+    ("complaint", "0.93", "Complaint: burning and red skin after the second use; tin sent back."),
+    ("second complaint", "0.945", "Complaint: redness between the toes, twice; tin sent back."),
+)
+SHARED = "EO-PEP"
+WEEKS_BACK = timedelta(days=90)
+
+
+class Shelf:
+    """Finished lots that may go today, and what is left of each in the course of the day."""
+
+    def __init__(self, book: Book) -> None:
+        lots = Lot.objects.available(on=book.day).filter(item__kind=Kind.PRODUCT)
+        self.lots: dict[int, list[Lot]] = defaultdict(list)
+        self.left: dict[int, Decimal] = {}
+        for lot in lots.select_related("item"):
+            self.lots[lot.item_id].append(lot)
+            self.left[lot.pk] = lot.on_hand
+
+    def stock(self, item: int) -> Decimal:
+        return sum((self.left[lot.pk] for lot in self.lots[item]), Decimal(0))
+
+    def take(self, item: int, units: Decimal) -> list[tuple[Lot, Decimal]]:
+        by_pk = {lot.pk: lot for lot in self.lots[item]}
+        on_offer = [LotOnOffer(pk, self.left[pk], lot.best_before) for pk, lot in by_pk.items()]
+        drawn, _ = draw_lots(units, on_offer)
+        for pk, taken in drawn:
+            self.left[pk] -= taken
+        return [(by_pk[pk], taken) for pk, taken in drawn]
+
+
+def send_the_day(book: Book, clock: Clock, count: int) -> None:
+    shelf = Shelf(book)
+    for _ in range(count):
+        _send(book, clock, shelf)
+
+
+def _send(book: Book, clock: Clock, shelf: Shelf) -> None:
+    lines = [line for item in _wanted(book, shelf) for line in _line(book, shelf, item)]
+    if not lines:
+        return
+    customer = book.random.choice(book.customers)
+    sent = dispatch.dispatch(
+        customer,
+        lines,
+        sent_on=book.day,
+        customer_reference=f"PO {book.random.randint(1000, 9999)}" if book.chance(2) else "",
+        by=book.packer,
+        at=clock.after(6, 14),
+        token=book.token(),
+    )
+    book.sent += [Sent(sent, lot, units) for lot, units in lines]
+
+
+def _wanted(book: Book, shelf: Shelf) -> list[int]:
+    """One to three products, sooner those of which there is much."""
+    items = [item for item in shelf.lots if shelf.stock(item) > 0]
+    weights = [int(shelf.stock(item)) for item in items]
+    count = book.random.choice((1, 1, 2, 2, 3))
+    chosen = book.random.choices(items, weights, k=count) if items else []
+    return list(dict.fromkeys(chosen))
+
+
+def _line(book: Book, shelf: Shelf, item: int) -> list[tuple[Lot, Decimal]]:
+    stock = shelf.stock(item)
+    units = stock * book.random.randint(4, 22) / 100
+    pack = Decimal(6 if units > 8 else 3)
+    return shelf.take(item, min(stock, max(pack, round(units / pack) * pack)))
+
+
+def take_returns(book: Book, clock: Clock) -> None:
+    """What comes back today, besides complaints."""
+    _forget_old(book)
+    for what, after, reason in RETURNS:
+        if not book.may_happen(what, Decimal(after)):
+            continue
+        old = book.day - timedelta(days=6)
+        sent = next((one for one in reversed(book.sent) if one.dispatch.sent_on <= old), None)
+        if sent is None:
+            return
+        units = min(sent.units, Decimal(2))
+        _take_back(book, clock, sent, units, reason)
+        book.came_back.append((book.in_days(1, 3), sent.lot))
+        book.note(what, f"{int(units)} of lot {sent.lot} came back from {sent.dispatch.customer}")
+        if "dented" in reason:
+            ledger.discard(
+                sent.lot,
+                units,
+                by=book.packer,
+                at=clock.after(2, 4),
+                reason="Dented in the post.",
+                token=book.token(),
+            )
+
+
+def _forget_old(book: Book) -> None:
+    since = book.day - WEEKS_BACK
+    book.sent = [one for one in book.sent if one.dispatch.sent_on >= since]
+
+
+def _take_back(book: Book, clock: Clock, sent: Sent, units: Decimal, reason: str) -> None:
+    book.sent.remove(sent)  # nobody sends the same tins back twice
+    dispatch.take_back(
+        sent.dispatch,
+        [(sent.lot, units)],
+        returned_on=book.day,
+        reason=reason,
+        by=book.packer,
+        at=clock.after(4, 8),
+        token=book.token(),
+    )
+
+
+def take_complaints(book: Book, clock: Clock) -> None:
+    """Two customers complain of two lots of foot salve; one lot of peppermint oil is in both."""
+    for what, after, reason in COMPLAINTS:
+        if not book.may_happen(what, Decimal(after)):
+            continue
+        if not book.complained and not _find_pair(book):
+            return
+        sent = book.complained.pop(0)
+        _take_back(book, clock, sent, Decimal(1), reason)
+        book.note(what, f"{sent.dispatch.customer} sent back lot {sent.lot}; {book.shared}")
+
+
+def _find_pair(book: Book) -> bool:
+    salves = [one for one in book.sent if one.lot.item.code == "MIN-60"]
+    oils = _peppermint_in(salves)
+    for first, second in _pairs(salves):
+        shared = oils[first.lot.pk] & oils[second.lot.pk]
+        if shared and first.lot != second.lot and _customer(first) != _customer(second):
+            book.complained = [first, second]
+            oil = Lot.objects.get(pk=min(shared))
+            book.shared = f"peppermint oil lot {oil} is in both lots complained of"
+            return True
+    return False
+
+
+def _customer(sent: Sent) -> int:
+    return sent.dispatch.customer_id
+
+
+def _pairs(salves: Sequence[Sent]) -> Iterator[tuple[Sent, Sent]]:
+    latest = list(reversed(salves))
+    for place, first in enumerate(latest):
+        for second in latest[place + 1 :]:
+            yield first, second
+
+
+def _peppermint_in(salves: Sequence[Sent]) -> dict[int, set[int]]:
+    """The lots of peppermint oil behind each finished lot."""
+    found: dict[int, set[int]] = {}
+    mint = set(Lot.objects.filter(item__code=SHARED).values_list("pk", flat=True))
+    for one in salves:
+        if one.lot.pk not in found:
+            found[one.lot.pk] = {link.source_id for link in links_back([one.lot.pk])} & mint
+    return found
