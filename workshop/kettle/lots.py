@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from workshop.core.shown import day
 from workshop.goods_in.cover import covers_of
+from workshop.goods_in.models import profile_of
 from workshop.kettle.models import Batch, BatchLine
 from workshop.ledger.models import Item, Kind, Lot, Posting, Status
 from workshop.ledger.tree import Link, links_back
@@ -142,7 +143,7 @@ def _and_after(first: Iterable[int], products: dict[int, set[int]]) -> set[int]:
 
 
 def _bought_as_organic(item: Item) -> bool:
-    profile = getattr(item, "profile", None)
+    profile = profile_of(item)
     return bool(profile and profile.is_organic)
 
 

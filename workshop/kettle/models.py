@@ -96,6 +96,9 @@ class BatchQuerySet(models.QuerySet["Batch"]):
     def under_way(self) -> Self:
         return self.filter(state__in=[BatchState.PLANNED, BatchState.UNDER_WAY, BatchState.POURED])
 
+    def over(self) -> Self:
+        return self.filter(state__in=[BatchState.CLOSED, BatchState.ABANDONED])
+
     def with_weights(self) -> Self:
         """Annotate `taken_g`, all that stands as weighed in, and `put_out_g`, as poured."""
         return self.annotate(taken_g=_moved(Side.IN, -1), put_out_g=_moved(Side.OUT, 1))
@@ -214,6 +217,11 @@ class BatchLine(models.Model):
     def is_within(self) -> bool:
         """Whether what was taken is within the tolerance; of a line read `with_taken`."""
         return self.low_g <= self.taken_g <= self.high_g
+
+    @property
+    def is_done(self) -> bool:
+        """Whether there is nothing more to weigh in; too much is done as well."""
+        return not self.is_planned or self.taken_g >= self.low_g
 
     @property
     def to_go_g(self) -> Decimal:

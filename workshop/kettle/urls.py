@@ -1,6 +1,31 @@
 """Addresses of the kettle room."""
 
-from django.urls import URLPattern
+from django.urls import path
+
+from workshop.kettle import act_views, equipment, views, weigh_views
 
 app_name = "kettle"
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("", views.home, name="home"),
+    path("plan/", views.plan, name="plan"),
+    path("equipment/", equipment.equipment, name="equipment"),
+    path("equipment/kettle/", equipment.kettle, name="new-kettle"),
+    path("equipment/kettle/<int:pk>/", equipment.kettle, name="kettle"),
+    path("equipment/scale/", equipment.scale, name="new-scale"),
+    path("equipment/scale/<int:pk>/", equipment.scale, name="scale"),
+    path("<str:reference>/", views.batch, name="batch"),
+    path("<str:reference>/plan/", views.sheet, name="sheet"),
+    path("<str:reference>/paper/", views.paper, name="paper"),
+    path("<str:reference>/weigh/", weigh_views.weigh, name="weigh"),
+    path("<str:reference>/weigh/<int:pk>/undo/", weigh_views.undo, name="undo"),
+    path("<str:reference>/add/", weigh_views.add, name="add"),
+    path("<str:reference>/check/", act_views.check, name="check"),
+    path("<str:reference>/pour/", act_views.pour, name="pour"),
+    path("<str:reference>/yield/<int:pk>/", act_views.mend_yield, name="yield"),
+    path("<str:reference>/release/", act_views.release, name="release"),
+    path("<str:reference>/hold/", act_views.decide, {"act": "hold"}, name="hold"),
+    path("<str:reference>/reject/", act_views.decide, {"act": "reject"}, name="reject"),
+    path("<str:reference>/amend/", act_views.decide, {"act": "amend"}, name="amend"),
+    path("<str:reference>/stop/", act_views.abandon, name="abandon"),
+    path("<str:reference>/close/", act_views.close, name="close"),
+]

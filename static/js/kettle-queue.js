@@ -1,0 +1,55 @@
+// Readings wait on the device until the book has them; a closed page or a dead battery loses none.
+
+const NAME = "tarebook-kettle";
+const STORE = "readings";
+
+function open() {
+  return new Promise((resolve, reject) => {
+    const request = indexedDB.open(NAME, 1);
+    request.onupgradeneeded = () =>
+      request.result.createObjectStore(STORE, { keyPath: "order", autoIncrement: true });
+    request.onsuccess = () => resolve(request.result);
+    request.onerror = () => reject(request.error);
+  });
+}
+
+async function inStore(mode, act) {
+  const database = await open();
+  try {
+    return await new Promise((resolve, reject) => {
+      const transaction = database.transaction(STORE, mode);
+      const request = act(transaction.objectStore(STORE));
+      transaction.oncomplete = () => resolve(request.result);
+      transaction.onabort = () => reject(transaction.error);
+    });
+  } finally {
+    database.close();
+  }
+}
+
+export const waiting = () => inStore("readonly", (store) => store.getAll());
+export const keep = (reading) => inStore("readwrite", (store) => store.add(reading));
+export const drop = (reading) => inStore("readwrite", (store) => store.delete(reading.order));
+
+// Not crypto.randomUUID: a workshop's own network often has no TLS, where browsers leave it out.
+export function newToken() {
+  const bytes = crypto.getRandomValues(new Uint8Array(16));
+  return Array.from(bytes, (byte) => byte.toString(16).padStart(2, "0")).join("");
+}
+
+const cookie = (name) =>
+  document.cookie.split("; ").find((pair) => pair.startsWith(`${name}=`))?.slice(name.length + 1);
+
+// Answers {state, said}, {sentence} when the book refuses, {away} when it asks to sign in,
+// and throws when it cannot be reached.
+export async function send({ address, fields }) {
+  const response = await fetch(address, {
+    method: "POST",
+    body: new URLSearchParams(fields),
+    headers: { Accept: "application/json", "X-CSRFToken": cookie("csrftoken") ?? "" },
+    redirect: "manual",
+  });
+  if (response.type === "opaqueredirect" || response.status === 403) return { away: true };
+  if (response.ok || response.status === 422) return response.json();
+  throw new Error(`answer ${response.status}`);
+}

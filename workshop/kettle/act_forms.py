@@ -1,0 +1,108 @@
+"""Forms of what happens around the weighing: checks, the pour, and what is decided."""
+
+from collections.abc import Iterable
+from typing import Any
+
+from crispy_forms.helper import FormHelper
+from crispy_forms.layout import Div, Layout
+from django import forms
+from django.core.exceptions import ValidationError
+
+from workshop.core.forms import ExactField, TokenField, helper, parts_helper
+from workshop.core.models import User
+from workshop.formulas.models import Step
+from workshop.kettle.forms import MassField
+from workshop.kettle.models import Batch, CheckKind
+from workshop.ledger.models import Item, Kind
+
+
+class CheckForm(forms.Form):
+    step = forms.ModelChoiceField(
+        Step.objects.none(), required=False, empty_label="no step in particular"
+    )
+    kind = forms.ChoiceField(choices=CheckKind, label="What was checked")
+    temperature_c = ExactField(label="Temperature, °C", places=1, required=False)
+    minutes = ExactField(label="Minutes", places=1, least=0, required=False)
+    note = forms.CharField(
+        max_length=300,
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 2}),
+        help_text="What you saw in a spoon test; what was done when a limit was missed.",
+    )
+    token = TokenField()
+
+    def __init__(self, *args: Any, batch: Batch, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["step"].queryset = batch.version.steps.all()  # type: ignore[attr-defined]
+        self.helper = helper("Record the check")
+        measures = Div("temperature_c", "minutes", css_class="row")
+        self.helper.layout = Layout("step", "kind", measures, "note", "token")
+
+
+class PartForm(forms.Form):
+    """One vessel of a pour: which bulk it holds, and how much."""
+
+    item = forms.ModelChoiceField(Item.objects.none(), label="Bulk", required=False)
+    measured_g = MassField(label="Measured yield", required=False, help_text="")
+
+    def __init__(self, *args: Any, bulks: Iterable[Item], own: Item, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        item = self.fields["item"]
+        item.queryset = bulks  # type: ignore[attr-defined]  # a choice of rows
+        item.empty_label = own.name  # type: ignore[attr-defined]
+
+
+PartSet = forms.formset_factory(PartForm, extra=3, max_num=3, absolute_max=3)
+
+
+def parts_of(batch: Batch, data: Any = None) -> Any:
+    """The vessels of a pour; more than one when the melt is split, say scented and unscented."""
+    own = batch.version.formula.item
+    bulks = Item.objects.active().of_kind(Kind.BULK).exclude(pk=own.pk)
+    return PartSet(data, prefix="part", form_kwargs={"bulks": bulks, "own": own})
+
+
+class PourForm(forms.Form):
+    note = forms.CharField(
+        max_length=280,
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 2}),
+        help_text="Needed when a line is outside its tolerance: why it is poured as it is.",
+    )
+    token = TokenField()
+    helper: FormHelper = parts_helper()
+
+
+class YieldForm(forms.Form):
+    measured_g = MassField(label="The right yield")
+    reason = forms.CharField(max_length=300, label="Why it is mended")
+    token = TokenField()
+    helper = helper("Mend the yield")
+
+
+class DecisionForm(forms.Form):
+    """Release, hold or reject; a release asks for the owner's password again."""
+
+    reason = forms.CharField(max_length=300, label="Why")
+    helper = helper("Record the decision")
+
+
+class ReleaseForm(forms.Form):
+    note = forms.CharField(max_length=300, required=False, label="Remark")
+    password = forms.CharField(
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+        strip=False,
+        label="Your password",
+        help_text="Once more, because a release is signed.",
+    )
+    helper = helper("Release the bulk")
+
+    def __init__(self, *args: Any, user: User, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.user = user
+
+    def clean_password(self) -> str:
+        password: str = self.cleaned_data["password"]
+        if not self.user.check_password(password):
+            raise ValidationError("That is not your password. Nothing was released.")
+        return password

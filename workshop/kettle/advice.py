@@ -1,0 +1,54 @@
+"""What the scales can do for each line of a batch, said before it begins."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import cast
+
+from workshop.kettle.models import Batch, BatchLine, Scale
+from workshop.rules import weighing
+
+
+@dataclass(frozen=True)
+class Advice:
+    """Whether the scale of the batch will do for a line, and the one that would do better."""
+
+    check: weighing.WeighCheck
+    better: Scale | None
+
+    @property
+    def is_fine(self) -> bool:
+        return self.check.verdict == "fine"
+
+
+def as_rule(scale: Scale) -> weighing.Scale:
+    return weighing.Scale(
+        name=scale.name,
+        division_g=scale.division_g,
+        verification_g=scale.interval_g or scale.division_g,
+        accuracy_class=cast(weighing.AccuracyClass, scale.accuracy_class),
+        capacity_g=scale.capacity_g,
+    )
+
+
+def advice(line: BatchLine, scale: Scale, others: Iterable[Scale]) -> Advice:
+    """Hold one planned line against the scale of its batch and, if need be, the others."""
+    tolerance = line.tolerance / 100
+    check = weighing.weigh_check(as_rule(scale), line.target_g, tolerance)
+    if check.verdict == "fine":
+        return Advice(check, None)
+    by_rule = {as_rule(one): one for one in [scale, *others]}
+    best, its_check = weighing.choose_scale(by_rule, line.target_g, tolerance)
+    better = by_rule[best]
+    gains = better != scale and its_check.verdict in ("fine", "outside tolerance")
+    return Advice(check, better if gains else None)
+
+
+def cure_g(batch: Batch, lines: Sequence[BatchLine]) -> Decimal | None:
+    """The smallest batch of this formula that the scale of the batch can weigh well."""
+    shares = [
+        (line.formula_line.share, line.tolerance / 100) for line in lines if line.formula_line
+    ]
+    return weighing.smallest_batch_g(
+        shares, as_rule(batch.scale), at_most_g=batch.kettle.capacity_g
+    )

@@ -1,0 +1,101 @@
+"""Kettles and scales: the list, and the form of each."""
+
+from typing import Any
+
+from django import forms
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_GET, require_http_methods
+
+from workshop.core.access import EVERYONE, OWNER, Request, allow
+from workshop.core.forms import ExactField, helper
+from workshop.kettle.advice import as_rule
+from workshop.kettle.forms import MassField
+from workshop.kettle.models import Kettle, Scale
+from workshop.rules.weighing import scale_problems
+
+
+class KettleForm(forms.ModelForm[Kettle]):
+    capacity_g = MassField(label="Holds")
+    helper = helper("Save the kettle")
+
+    class Meta:
+        model = Kettle
+        fields = ["name", "is_active"]
+        labels = {"is_active": "in use"}
+
+    def clean_capacity_g(self) -> Any:
+        self.instance.capacity_g = self.cleaned_data["capacity_g"]
+        return self.instance.capacity_g
+
+
+class ScaleForm(forms.ModelForm[Scale]):
+    division_g = ExactField(
+        label="Division d, g", places=3, least=0, unit="g", help_text="The step it shows."
+    )
+    interval_g = ExactField(
+        label="Verification interval e, g",
+        places=3,
+        least=0,
+        unit="g",
+        required=False,
+        help_text="From its plate; empty when it is the same as the division.",
+    )
+    capacity_g = MassField(label="Takes at most")
+    helper = helper("Save the scale")
+
+    class Meta:
+        model = Scale
+        fields = ["name", "accuracy_class", "is_active"]
+        labels = {"is_active": "in use"}
+
+    field_order = ["name", "division_g", "interval_g", "capacity_g", "accuracy_class"]
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or self.cleaned_data
+        for name in ("division_g", "interval_g", "capacity_g"):
+            value = data.get(name)
+            if value is not None and value <= 0:
+                self.add_error(name, "It must be above zero.")
+            setattr(self.instance, name, value)
+        return data
+
+
+@require_GET
+@allow(EVERYONE)
+def equipment(request: Request) -> HttpResponse:
+    context = {
+        "kettles": Kettle.objects.all(),
+        "scales": [(scale, scale_problems(as_rule(scale))) for scale in Scale.objects.all()],
+        "may_edit": request.user.role in OWNER,
+    }
+    return render(request, "kettle/equipment.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@allow(OWNER)
+def kettle(request: Request, pk: int | None = None) -> HttpResponse:
+    found = get_object_or_404(Kettle, pk=pk) if pk else None
+    initial = {"capacity_g": found.capacity_g} if found else {}
+    return _saved(request, KettleForm(request.POST or None, instance=found, initial=initial))
+
+
+@require_http_methods(["GET", "POST"])
+@allow(OWNER)
+def scale(request: Request, pk: int | None = None) -> HttpResponse:
+    found = get_object_or_404(Scale, pk=pk) if pk else None
+    names = ("division_g", "interval_g", "capacity_g")
+    initial = {name: getattr(found, name) for name in names} if found else {}
+    return _saved(request, ScaleForm(request.POST or None, instance=found, initial=initial))
+
+
+def _saved(request: Request, form: KettleForm | ScaleForm) -> HttpResponse:
+    if form.is_valid():
+        thing = form.save()
+        messages.success(request, f"{thing} is saved.")
+        return redirect("kettle:equipment")
+    heading = (
+        str(form.instance) if form.instance.pk else f"A new {form.instance._meta.verbose_name}"
+    )
+    return render(request, "kettle/equipment_form.html", {"form": form, "heading": heading})

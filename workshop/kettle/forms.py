@@ -1,0 +1,211 @@
+"""Text in, domain values out: plans and readings."""
+
+from datetime import datetime, timedelta
+from decimal import Decimal
+from typing import Any
+
+from crispy_forms.layout import Div, Fieldset, Layout
+from django import forms
+from django.core.exceptions import ValidationError
+from django.utils import timezone
+from django.utils.dateparse import parse_datetime
+
+from workshop.core import shown
+from workshop.core.errors import Refused
+from workshop.core.forms import ExactField, TokenField, helper
+from workshop.formulas.models import Version
+from workshop.kettle.models import Batch, BatchLine, Kettle, Scale
+from workshop.kettle.screen import lot_by_code
+from workshop.ledger.models import Lot
+from workshop.rules.errors import RuleError
+from workshop.rules.units import parse_mass
+
+CLOCK_MAY_RUN_AHEAD = timedelta(minutes=2)
+REASONS = ["misread the scale", "wrong lot", "wrong line", "spilled", "weighed again"]
+
+
+class MassField(forms.CharField):
+    """A mass as people write it (“2 kg”, “950.5”); grams come out, a bare number being grams."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("max_length", 40)
+        kwargs.setdefault("help_text", "In grams, or with its unit: 2.5 kg, 8 oz.")
+        super().__init__(**kwargs)
+
+    def clean(self, value: Any) -> Decimal | None:
+        text = super().clean(value)
+        if not text:
+            return None
+        try:
+            return parse_mass(text if any(map(str.isalpha, text)) else f"{text} g")
+        except RuleError as error:
+            raise ValidationError(str(error)) from error
+
+    def prepare_value(self, value: Any) -> Any:
+        return f"{shown.number(value)} g" if isinstance(value, Decimal) else value
+
+
+class LotField(forms.CharField):
+    """A lot's code, scanned or typed; the lot comes out."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("max_length", 40)
+        attrs = {"autocapitalize": "characters", "autocomplete": "off", "spellcheck": "false"}
+        kwargs.setdefault("widget", forms.TextInput(attrs=attrs))
+        super().__init__(**kwargs)
+
+    def clean(self, value: Any) -> Lot | None:
+        text = super().clean(value)
+        try:
+            return lot_by_code(text) if text else None
+        except Refused as error:
+            raise ValidationError(error.sentence) from error
+
+
+class VersionField(forms.ModelChoiceField[Version]):
+    def label_from_instance(self, version: Version) -> str:
+        return f"{version.formula}, version {version.number}"
+
+
+class PlanForm(forms.Form):
+    version = VersionField(
+        Version.objects.none(), label="Formula", empty_label="choose an approved version"
+    )
+    kettle = forms.ModelChoiceField(Kettle.objects.none(), empty_label="choose the kettle")
+    scale = forms.ModelChoiceField(Scale.objects.none(), empty_label="choose the scale")
+    target_g = MassField(label="All that goes into the kettle", required=False)
+    units = ExactField(label="Units wanted", places=0, least=1, most=1_000_000, required=False)
+    fill_g = MassField(label="Fill of one unit", required=False)
+    expected_loss = ExactField(
+        label="Expected loss, %",
+        places=4,
+        least=0,
+        most=99,
+        unit="%",
+        required=False,
+        help_text="What stays in the kettle and on the spoon. Empty: as the formula says.",
+    )
+    token = TokenField()
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        versions = Version.objects.approved().filter(formula__is_active=True)
+        for name, rows in (
+            ("version", versions.select_related("formula").order_by("formula__name")),
+            ("kettle", Kettle.objects.filter(is_active=True)),
+            ("scale", Scale.objects.filter(is_active=True)),
+        ):
+            self.fields[name].queryset = rows  # type: ignore[attr-defined]  # a choice of rows
+        self.helper = helper("Plan the batch")
+        self.helper.layout = Layout(
+            "version",
+            Div("kettle", "scale", css_class="row"),
+            Fieldset("Grams in all, or units", "target_g", Div("units", "fill_g", css_class="row")),
+            "expected_loss",
+            "token",
+        )
+
+    def clean(self) -> dict[str, Any]:
+        data = self.cleaned_data
+        in_units = data.get("units") is not None or data.get("fill_g") is not None
+        if data.get("target_g") is not None and in_units:
+            self.add_error("target_g", "Give either the grams in all or the units, not both.")
+        units = data.get("units")
+        return {**data, "units": None if units is None else int(units)}
+
+
+class MomentField(forms.CharField):
+    """When a device took a reading; empty means now."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("max_length", 40)
+        kwargs.setdefault("required", False)
+        kwargs.setdefault("widget", forms.HiddenInput)
+        super().__init__(**kwargs)
+
+    def clean(self, value: Any) -> datetime:
+        now = timezone.now()
+        text = super().clean(value)
+        if not text:
+            return now
+        try:
+            at = parse_datetime(text)
+        except ValueError:
+            at = None
+        if at is None or timezone.is_naive(at):
+            raise ValidationError("The time of the reading is not a time. Reload the page.")
+        if at > now + CLOCK_MAY_RUN_AHEAD:
+            raise ValidationError(
+                f"This device's clock says {shown.moment(at)}, but it is {shown.moment(now)}. "
+                "Set the clock, then send the reading again."
+            )
+        return min(at, now)
+
+
+class ReadingForm(forms.Form):
+    """One reading at the weigh-up."""
+
+    line = forms.ModelChoiceField(BatchLine.objects.none(), widget=forms.HiddenInput)
+    lot = LotField(error_messages={"required": "Choose a lot, or scan its tag."})
+    reading_g = ExactField(
+        places=3, unit="g", error_messages={"required": "Type what the scale shows."}
+    )
+    scale = forms.ModelChoiceField(Scale.objects.none())
+    note = forms.CharField(max_length=300, required=False)
+    at = MomentField()
+    token = TokenField()
+
+    def __init__(self, *args: Any, batch: Batch, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.batch = batch
+        rows = {"line": batch.lines.select_related("item"), "scale": Scale.objects.all()}
+        for name, choices in rows.items():
+            self.fields[name].queryset = choices  # type: ignore[attr-defined]  # a choice of rows
+
+    def clean_at(self) -> datetime:
+        at: datetime = self.cleaned_data["at"]
+        began = self.batch.operation.opened_at
+        if at < began - CLOCK_MAY_RUN_AHEAD:
+            raise ValidationError(
+                f"This device's clock says {shown.moment(at)}, before the batch began "
+                f"({shown.moment(began)}). Set the clock, then send the reading again."
+            )
+        return at
+
+
+class ReasonForm(forms.Form):
+    """Why a reading is taken back: one touch, or words of one's own."""
+
+    reason = forms.ChoiceField(
+        label="Why it is taken back",
+        choices=[(text, text) for text in [*REASONS, "other"]],
+        widget=forms.RadioSelect,
+    )
+    more = forms.CharField(
+        label="In your own words", max_length=250, required=False, help_text="Needed for “other”."
+    )
+    token = TokenField()
+    helper = helper("Take it back")
+
+    def clean(self) -> dict[str, Any]:
+        data = self.cleaned_data
+        if data.get("reason") == "other" and not data.get("more"):
+            self.add_error("more", "Say why.")
+        return data
+
+    @property
+    def words(self) -> str:
+        reason, more = self.cleaned_data["reason"], self.cleaned_data["more"]
+        parts = [more] if reason == "other" else [reason, more]
+        return ": ".join(part for part in parts if part)
+
+
+class UnplannedForm(forms.Form):
+    lot = LotField(label="Lot", help_text="Scan its tag, or type the code.")
+    reading_g = ExactField(label="Reading, g", places=3, unit="g")
+    scale = forms.ModelChoiceField(Scale.objects.filter(is_active=True), empty_label=None)
+    reason = forms.CharField(
+        max_length=300, label="Why it is added", help_text="Such as: too soft in the spoon test."
+    )
+    token = TokenField()
+    helper = helper("Add it")

@@ -1,0 +1,200 @@
+"""What the weigh-up screen shows: every line, its lots, what is in, and what comes next."""
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from workshop.core import shown
+from workshop.core.errors import Refused
+from workshop.formulas.models import Step
+from workshop.kettle.advice import Advice, advice
+from workshop.kettle.cautions import cautions_of
+from workshop.kettle.lots import Proposal, allowed_items, proposals, refusal
+from workshop.kettle.models import Batch, BatchLine, Scale, Weighing
+from workshop.ledger.models import Lot
+from workshop.rules.codes import near_misses, normalise_code
+from workshop.rules.scaling import MILLIGRAM_G
+from workshop.rules.units import ceil_to, floor_to
+
+# The drawing of the tolerance band: 640 wide, the band itself a third of it.
+MIDDLE, HALF_BAND, EDGE = 320, 107, 8
+
+
+@dataclass(frozen=True)
+class ScreenLine:
+    """One line as the maker meets it."""
+
+    line: BatchLine
+    proposal: Proposal
+    advice: Advice | None
+    scale: Scale
+    cautions: list[str]
+
+    @property
+    def lot(self) -> Lot | None:
+        """The lot to take first: the one that expires first, else any that may stand in."""
+        picked = [pick.lot for pick in self.proposal.picks] + self.proposal.choices
+        return picked[0] if picked else None
+
+    @property
+    def low_g(self) -> Decimal:
+        """The least within the tolerance that the scale can show."""
+        return ceil_to(self.line.low_g, self.scale.division_g)
+
+    @property
+    def high_g(self) -> Decimal:
+        return floor_to(self.line.high_g, self.scale.division_g)
+
+
+@dataclass(frozen=True)
+class Screen:
+    batch: Batch
+    lines: list[ScreenLine]
+    scales: list[Scale]
+    last: Weighing | None
+
+    @property
+    def taken_g(self) -> Decimal:
+        return sum((row.line.taken_g for row in self.lines), Decimal(0))
+
+    def next(self) -> ScreenLine | None:
+        """The first planned line that is not in yet."""
+        return next((row for row in self.lines if not row.line.is_done), None)
+
+    def line(self, pk: str | int | None) -> ScreenLine | None:
+        """The line asked for, if the batch plans it."""
+        return next(
+            (row for row in self.lines if str(row.line.pk) == str(pk) and row.line.is_planned),
+            None,
+        )
+
+
+def screen_of(batch: Batch, *, on: date) -> Screen:
+    """Read all that the screen needs, also to go on without the network."""
+    scales = list(Scale.objects.filter(is_active=True))
+    steps = list(batch.version.steps.all())
+    last = Weighing.objects.standing().with_names().filter(line__batch=batch).last()
+    rows = [_line(batch, proposal, scales, steps) for proposal in proposals(batch, on=on)]
+    return Screen(batch, rows, scales, last)
+
+
+def _line(batch: Batch, proposal: Proposal, scales: list[Scale], steps: list[Step]) -> ScreenLine:
+    line = proposal.line
+    hint = advice(line, batch.scale, scales) if line.is_planned else None
+    return ScreenLine(
+        line=line,
+        proposal=proposal,
+        advice=hint,
+        scale=hint.better if hint and hint.better else batch.scale,
+        cautions=cautions_of(line, steps),
+    )
+
+
+def lot_by_code(text: str) -> Lot:
+    """The lot that a scanned or typed code names; a misread one is answered with what is near."""
+    code = normalise_code(text)
+    lots = Lot.objects.with_on_hand().select_related("item__profile")
+    lot = lots.filter(code=code).first()
+    if lot is None:
+        near = [f"{one} ({one.item})" for one in lots.filter(code__in=near_misses(code))[:3]]
+        way_on = f"Did you mean {' or '.join(near)}?" if near else "Scan or type the tag again."
+        raise Refused(f"No lot has the code “{text.strip()[:40]}”. {way_on}", field="lot")
+    return lot
+
+
+def line_for(screen: Screen, lot: Lot, *, on: date, first: ScreenLine | None = None) -> ScreenLine:
+    """The line that takes this lot, the one at hand before others; Refused if there is none."""
+    rows = sorted(screen.lines, key=lambda row: (row is not first, row.line.is_done))
+    fitting = [
+        row for row in rows if row.line.is_planned and lot.item_id in allowed_items(row.line)
+    ]
+    if not fitting:
+        raise Refused(
+            f"Lot {lot} is {lot.item}, which this batch does not call for. Choose another lot, "
+            "or add it as something unplanned.",
+            field="lot",
+        )
+    fitting[0].line.batch = screen.batch
+    sentence = refusal(fitting[0].line, lot, on=on)
+    if sentence:
+        raise Refused(sentence, field="lot")
+    return fitting[0]
+
+
+def pointer(line: BatchLine) -> int | None:
+    """Where the pointer stands on the drawing, to scale; None before anything is in."""
+    if not line.taken_g:
+        return None
+    half_g = line.high_g - line.target_g
+    off: int = round((line.taken_g - line.target_g) / half_g * HALF_BAND)
+    return min(max(MIDDLE + off, EDGE), 2 * MIDDLE - EDGE)
+
+
+def as_json(screen: Screen) -> dict[str, Any]:
+    """The same for the page's script; grams are whole thousandths, so nothing is rounded."""
+    last = screen.last
+    return {
+        "batch": screen.batch.operation.reference,
+        "isOpen": screen.batch.is_being_weighed,
+        "taken": _mg(screen.taken_g),
+        "lines": [_line_json(row) for row in screen.lines],
+        "scales": {str(scale.pk): _scale_json(scale) for scale in screen.scales},
+        "last": last and {"pk": last.pk, "text": said(last)},
+    }
+
+
+def said(weighing: Weighing) -> str:
+    """One reading in words: grams, item, lot."""
+    posting = weighing.posting
+    return f"{shown.with_unit(posting.moved, 'g')} {posting.lot.item} from lot {posting.lot}"
+
+
+def standing_said(line: BatchLine) -> str:
+    """How a planned line stands, read `with_taken`: what is to go, or how far it is off."""
+    if line.taken_g < line.low_g:
+        return f"{shown.with_unit(line.to_go_g, 'g')} to go."
+    if line.taken_g > line.high_g:
+        return f"{shown.with_unit(-line.to_go_g, 'g')} over, outside the tolerance."
+    return "Within tolerance."
+
+
+def _line_json(row: ScreenLine) -> dict[str, Any]:
+    line = row.line
+    return {
+        "pk": line.pk,
+        "name": line.item.name,
+        "planned": line.is_planned,
+        "target": _mg(line.target_g),
+        "low": _mg(ceil_to(line.low_g, MILLIGRAM_G)),
+        "high": _mg(floor_to(line.high_g, MILLIGRAM_G)),
+        "tolerance": shown.number(line.tolerance, most=4),
+        "taken": _mg(line.taken_g),
+        "forGood": line.goes_in_for_good,
+        "scale": row.scale.pk,
+        "cautions": row.cautions,
+        "lots": [lot_json(lot) for lot in row.proposal.choices],
+        "lot": row.lot.code if row.lot else "",
+    }
+
+
+def lot_json(lot: Lot) -> dict[str, Any]:
+    return {
+        "code": lot.code,
+        "shown": lot.shown_code,
+        "item": lot.item.name,
+        "left": _mg(lot.on_hand),
+        "best": shown.day(lot.best_before) if lot.best_before else "",
+    }
+
+
+def _scale_json(scale: Scale) -> dict[str, Any]:
+    return {
+        "name": scale.name,
+        "division": _mg(scale.division_g),
+        "capacity": _mg(scale.capacity_g),
+    }
+
+
+def _mg(grams: Decimal) -> int:
+    return int(grams.scaleb(3))

@@ -1,0 +1,127 @@
+"""Batches: the list, planning one, its plan, its record on the page and on paper."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.db.models import Q
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods
+
+from workshop.core import shown
+from workshop.core.access import EVERYONE, MAKERS, OWNER, Request, allow
+from workshop.core.barcodes import as_source, code128
+from workshop.core.errors import Refused
+from workshop.core.forms import refuse
+from workshop.core.models import Workshop
+from workshop.core.pages import page_of
+from workshop.core.paper import pdf, pdf_response
+from workshop.kettle import services
+from workshop.kettle.advice import cure_g
+from workshop.kettle.cautions import of_step
+from workshop.kettle.forms import PlanForm
+from workshop.kettle.models import Batch, BatchState
+from workshop.kettle.record import record_of
+from workshop.kettle.screen import screen_of
+
+MOST_UNDER_WAY = 50
+
+
+@require_GET
+@allow(EVERYONE)
+def home(request: Request) -> HttpResponse:
+    """Batches under way, then all others, the latest first; `q` narrows both down."""
+    asked = request.GET.get("q", "").strip()
+    batches = Batch.objects.with_names().with_weights()
+    if asked:
+        named = Q(version__formula__name__icontains=asked)
+        batches = batches.filter(named | Q(operation__reference__icontains=asked))
+    context = {
+        "under_way": batches.under_way()[:MOST_UNDER_WAY],
+        "page": page_of(request, batches.over()),
+        "q": asked,
+        "may_plan": request.user.role in MAKERS,
+    }
+    return render(request, "kettle/home.html", context)
+
+
+def batch_or_404(reference: str) -> Batch:
+    batches = Batch.objects.with_names().with_weights()
+    found: Batch = get_object_or_404(batches, operation__reference=reference)
+    return found
+
+
+@require_http_methods(["GET", "POST"])
+@allow(MAKERS)
+def plan(request: Request) -> HttpResponse:
+    initial = {name: request.GET[name] for name in ("version", "units") if name in request.GET}
+    form = PlanForm(request.POST or None, initial=initial)
+    if form.is_valid():
+        try:
+            batch = services.plan_batch(**form.cleaned_data, by=request.user, at=timezone.now())
+        except Refused as error:
+            refuse(form, error)
+        else:
+            target = shown.with_unit(batch.target_g, "g")
+            messages.success(request, f"{batch} is planned: {target} of {batch.version.formula}.")
+            return redirect("kettle:sheet", reference=batch.operation.reference)
+    return render(request, "kettle/plan.html", {"form": form})
+
+
+@require_GET
+@allow(EVERYONE)
+def sheet(request: Request, reference: str) -> HttpResponse:
+    """The plan: targets, lots to fetch, what is short, and what the scale cannot weigh well."""
+    batch = batch_or_404(reference)
+    screen = screen_of(batch, on=timezone.localdate())
+    rows = [row for row in screen.lines if row.line.is_planned]
+    too_small = [row for row in rows if row.advice and not row.advice.is_fine]
+    steps = list(batch.version.steps.all())
+    context = {
+        "batch": batch,
+        "rows": rows,
+        "short": [row for row in rows if row.proposal.short_g],
+        "too_small": too_small,
+        "cure_g": cure_g(batch, [row.line for row in rows]) if too_small else None,
+        "steps": [(step, of_step(step)) for step in steps],
+        "cautions": list(dict.fromkeys(text for row in rows for text in row.cautions)),
+        "may_weigh": request.user.role in MAKERS,
+    }
+    return render(request, "kettle/sheet.html", context)
+
+
+@require_GET
+@allow(EVERYONE)
+def batch(request: Request, reference: str) -> HttpResponse:
+    """The record of a batch, and what may be done with it now."""
+    found = batch_or_404(reference)
+    context = _record_context(found) | {
+        "may_work": request.user.role in MAKERS and not found.is_over,
+        "may_decide": request.user.role in OWNER,
+    }
+    return render(request, "kettle/batch.html", context)
+
+
+def _record_context(batch: Batch) -> dict[str, Any]:
+    record = record_of(batch)
+    return {
+        "record": record,
+        "batch": record.batch,
+        "is_decided": all(lot.status == "released" for lot in record.lots),
+        "is_poured": record.batch.state == BatchState.POURED,
+    }
+
+
+@require_GET
+@allow(EVERYONE)
+def paper(request: Request, reference: str) -> HttpResponse:
+    found = batch_or_404(reference)
+    context = _record_context(found) | {
+        "workshop": Workshop.objects.first(),
+        "bars": as_source(code128(found.operation.reference)),
+        "printed_at": timezone.now(),
+        "printed_by": request.user,
+        "steps": found.version.steps.all(),
+    }
+    return pdf_response(f"batch-record-{found}", pdf("kettle/print/record.html", context))

@@ -1,0 +1,198 @@
+"""The weigh-up: one line at a time, as a plain page and, for its script, as JSON."""
+
+from decimal import Decimal
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpResponse, JsonResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods
+from django.views.decorators.vary import vary_on_headers
+
+from workshop.core import shown
+from workshop.core.access import EVERYONE, MAKERS, Request, allow
+from workshop.core.errors import Refused
+from workshop.core.forms import refuse
+from workshop.core.tokens import new_token
+from workshop.kettle import services
+from workshop.kettle.act_views import act_page, way_back
+from workshop.kettle.forms import ReadingForm, ReasonForm, UnplannedForm
+from workshop.kettle.models import Batch, BatchLine, Weighing
+from workshop.kettle.screen import (
+    Screen,
+    ScreenLine,
+    as_json,
+    line_for,
+    lot_by_code,
+    lot_json,
+    pointer,
+    said,
+    screen_of,
+    standing_said,
+)
+from workshop.kettle.views import batch_or_404
+from workshop.ledger.models import Lot
+from workshop.ledger.services import on_hand
+
+
+def wants_json(request: Request) -> bool:
+    return "application/json" in request.headers.get("Accept", "")
+
+
+@require_http_methods(["GET", "POST"])
+@vary_on_headers("Accept")
+@allow(EVERYONE, write=MAKERS)
+def weigh(request: Request, reference: str) -> HttpResponse:
+    """Show a line of the batch, or record a reading of it."""
+    batch = batch_or_404(reference)
+    if request.method == "POST":
+        return _record(request, batch)
+    if batch.is_over and not wants_json(request):
+        messages.warning(request, f"{batch} is {batch.get_state_display()}.")
+        return redirect("kettle:batch", reference=reference)
+    return _look(request, batch)
+
+
+def _look(request: Request, batch: Batch) -> HttpResponse:
+    """The line asked for or the next one; a lot's code picks the line that takes it."""
+    today = timezone.localdate()
+    screen = screen_of(batch, on=today)
+    here = screen.line(request.GET.get("line")) or screen.next()
+    lot, sentence = here.lot if here else None, ""
+    if asked := request.GET.get("lot", ""):
+        try:
+            lot = lot_by_code(asked)
+            here = line_for(screen, lot, on=today, first=here)
+        except Refused as error:
+            sentence, lot = error.sentence, here.lot if here else None
+    if wants_json(request):
+        return _answer(screen, here, lot if asked else None, sentence)
+    return _page(request, screen, here, lot, sentence)
+
+
+def _answer(
+    screen: Screen, here: ScreenLine | None, lot: Lot | None, sentence: str
+) -> JsonResponse:
+    if sentence:
+        return JsonResponse({"sentence": sentence}, status=422)
+    found = {"line": here.line.pk, "lot": lot_json(lot)} if here and lot else {}
+    return JsonResponse({"state": as_json(screen), **found})
+
+
+def _page(
+    request: Request, screen: Screen, here: ScreenLine | None, lot: Lot | None, sentence: str
+) -> HttpResponse:
+    typed = request.POST.get("reading_g", "")
+    context: dict[str, Any] = {
+        "batch": screen.batch,
+        "screen": screen,
+        "here": here,
+        "lot": lot,
+        "sentence": sentence,
+        "typed": typed,
+        "note": request.POST.get("note", ""),
+        "token": request.POST.get("token") or new_token(),
+        "state": as_json(screen),
+        "choosing": "choose" in request.GET,
+        "may_weigh": request.user.role in MAKERS,
+    }
+    if here:
+        context["scale_pk"] = request.POST.get("scale") or str(here.scale.pk)
+        context["pointer"] = pointer(here.line)
+        context["without_tare_g"] = screen.taken_g + max(here.line.to_go_g, Decimal(0))
+    return render(request, "kettle/weigh.html", context)
+
+
+def _record(request: Request, batch: Batch) -> HttpResponse:
+    form = ReadingForm(request.POST, batch=batch)
+    if form.is_valid():
+        try:
+            weighing = services.record_weighing(**form.cleaned_data, by=request.user)
+        except Refused as error:
+            refuse(form, error)
+        else:
+            return _recorded(request, batch, weighing)
+    sentence = str(next(iter(form.errors.values()))[0])
+    if wants_json(request):
+        return JsonResponse({"sentence": sentence}, status=422)
+    screen = screen_of(batch, on=timezone.localdate())
+    here = screen.line(request.POST.get("line")) or screen.next()
+    lot = form.cleaned_data.get("lot") or (here.lot if here else None)
+    return _page(request, screen, here, lot, sentence)
+
+
+def _recorded(request: Request, batch: Batch, weighing: Weighing) -> HttpResponse:
+    line = BatchLine.objects.with_taken().get(pk=weighing.line_id)
+    sentence = f"{said(weighing)}. {standing_said(line)}{_below_zero(weighing.posting.lot)}"
+    if wants_json(request):
+        state = as_json(screen_of(batch_or_404(str(batch)), on=timezone.localdate()))
+        return JsonResponse({"state": state, "said": sentence})
+    messages.success(request, sentence)
+    address = reverse("kettle:weigh", args=[batch.operation.reference])
+    return redirect(address if line.is_done else f"{address}?line={line.pk}")
+
+
+def _below_zero(lot: Lot) -> str:
+    held = on_hand(lot)
+    if held >= 0:
+        return ""
+    return f" The book now says {shown.with_unit(held, 'g')} for lot {lot}: count it."
+
+
+@require_http_methods(["GET", "POST"])
+@allow(MAKERS)
+def undo(request: Request, reference: str, pk: int) -> HttpResponse:
+    """Take one reading back, with a reason; it stays in the record, struck through."""
+    batch = batch_or_404(reference)
+    readings = Weighing.objects.with_names().filter(line__batch=batch)
+    weighing = get_object_or_404(readings, pk=pk)
+    form = ReasonForm(request.POST or None)
+
+    def take_back() -> str:
+        services.undo_weighing(
+            weighing,
+            by=request.user,
+            at=timezone.now(),
+            reason=form.words,
+            token=form.cleaned_data["token"],
+        )
+        return f"Taken back: {said(weighing)} ({form.words})."
+
+    return act_page(
+        request,
+        batch,
+        form,
+        take_back,
+        heading=f"Take back {said(weighing)}?",
+        lead="The reading stays in the record, struck through, with the reason beside it.",
+        back=way_back(batch),
+    )
+
+
+@require_http_methods(["GET", "POST"])
+@allow(MAKERS)
+def add(request: Request, reference: str) -> HttpResponse:
+    """Add something that the formula does not plan, or work leftover bulk in again."""
+    batch = batch_or_404(reference)
+    initial = {"scale": batch.scale_id, "lot": request.GET.get("lot", "")}
+    form = UnplannedForm(request.POST or None, initial=initial)
+
+    def put_in() -> str:
+        lot = form.cleaned_data["lot"]
+        weighing = services.add_unplanned(
+            batch, lot.item, **form.cleaned_data, by=request.user, at=timezone.now()
+        )
+        return f"Added: {said(weighing)}.{_below_zero(lot)}"
+
+    return act_page(
+        request,
+        batch,
+        form,
+        put_in,
+        heading=f"Add something unplanned to {batch}",
+        lead="Leftover bulk that is worked in again goes in here too, up to the rework limit "
+        f"of the formula, {shown.number(batch.version.rework_limit)} %.",
+        back=way_back(batch),
+    )
