@@ -12,6 +12,7 @@ from workshop.rules.composition import (
     Constituent,
     compose,
     flatten_tree,
+    flatten_trees,
     inputs_first,
     lot_shares,
 )
@@ -76,6 +77,22 @@ def test_flattened_tree_equals_the_plain_recursive_answer(tree: Tree) -> None:
 
     assert found == recursive(0)
     assert sum(found.values()) == 1
+
+
+@given(trees())
+def test_many_lots_are_flattened_together_as_one_by_one_and_asked_about_once(tree: Tree) -> None:
+    asked: list[int] = []
+
+    def inputs_of(lot: int) -> list[tuple[int, int]]:
+        asked.append(lot)
+        return tree.get(lot, [])
+
+    found = flatten_trees(tree, inputs_of, leaf)
+
+    assert len(asked) == len(set(asked))
+    assert {lot: found[lot] for lot in tree} == {
+        lot: flatten_tree(lot, lambda lot: tree.get(lot, []), leaf) for lot in tree
+    }
 
 
 @given(trees())

@@ -1,7 +1,6 @@
 """Fill control: published limits, worked lots, and SciPy for the statistics."""
 
 import math
-import statistics
 from decimal import Decimal
 from fractions import Fraction
 
@@ -17,21 +16,16 @@ from workshop.rules.fill import (
     Z_995,
     check_eu,
     check_us,
-    control_limits_g,
     largest_shortage_us_g,
     limits_eu_g,
-    mean_and_variance,
     net_from_gross,
     pour_target_g,
-    root,
     sampling_plan_us,
     scale_will_do,
     tare_is_steady,
     tolerable_shortage_eu_g,
 )
 from workshop.rules.units import POUND_G
-
-grams = st.decimals(1, 100, places=2)
 
 
 def packs(label: int, errors: str) -> list[Decimal]:
@@ -203,26 +197,6 @@ def test_pour_target_of_nothing_sensible_is_refused() -> None:
 
 def test_normal_quantile_is_the_one_of_the_tables() -> None:
     assert float(Z_995) == pytest.approx(stats.norm.ppf(0.995), abs=1e-10)
-
-
-@given(st.lists(grams, min_size=2, max_size=30))
-def test_mean_and_deviation_agree_with_the_standard_library(values: list[Decimal]) -> None:
-    mean, variance = mean_and_variance(values)
-
-    assert mean == statistics.mean(map(Fraction, values))
-    assert variance == statistics.variance(map(Fraction, values))
-    assert float(root(variance)) == pytest.approx(float(variance) ** 0.5, abs=1e-6)
-
-
-def test_control_limits_stand_around_the_mean() -> None:
-    # By hand: mean 30.5, neighbours differ by 1; 30.5 ± 2.66
-    assert control_limits_g([30, 31, 30, 31]) == (
-        Fraction("30.5"),
-        Fraction("27.84"),
-        Fraction("33.16"),
-    )
-    with pytest.raises(RuleError, match="at least two fills"):
-        control_limits_g([30])
 
 
 @given(st.integers(1, 5300))

@@ -191,7 +191,7 @@ def programme(lines: list[KettleLine], capacity_g: int) -> Any:
     return linprog([1.0] * count, A_ub=rows, b_ub=limits, bounds=bounds, method="highs")
 
 
-@settings(max_examples=300)
+@settings(max_examples=200)
 @given(kettles(), st.integers(1, 9000))
 def test_least_addition_agrees_with_linear_programming(
     lines: list[KettleLine], capacity_g: int
@@ -231,7 +231,7 @@ def test_weighable_addition_keeps_every_promise(lines: list[KettleLine], capacit
     assert not sum(li.weight_g for li in lines) or out_of_tolerance(lines, additions) == []
 
 
-@settings(max_examples=60)
+@settings(max_examples=30)
 @given(st.lists(st.integers(0, 6), min_size=2, max_size=3), st.integers(6, 30))
 def test_weighable_addition_is_the_least_of_all_that_could_be_weighed(
     weights: list[int], capacity_g: int

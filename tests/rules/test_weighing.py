@@ -198,7 +198,7 @@ def test_soft_balm_needs_a_bigger_batch_on_a_half_gram_scale() -> None:
 small = scale("1", "III", 3000)
 
 
-@settings(max_examples=25)
+@settings(max_examples=12)
 @given(
     st.lists(st.integers(1, 20), min_size=1, max_size=4),
     st.sampled_from(["0.002", "0.003", "0.004", "0.01", "0.05"]),

@@ -138,8 +138,8 @@ def limit_problems(composition: Composition, limits: Sequence[Limit]) -> list[st
 
     Units: fractions. Error: none. Source: the limits are given. Raises: nothing.
 
-    >>> oil = Constituent("Mint Oil")
-    >>> limit_problems({oil: Fraction(1, 50)}, [Limit("Mint oil", Fraction(1, 100), {"Mint Oil": 1})])
+    >>> limit = Limit("Mint oil", Fraction(1, 100), {"Mint Oil": 1})
+    >>> limit_problems({Constituent("Mint Oil"): Fraction(1, 50)}, [limit])
     ['Mint oil would be 2 %, and 1 % is the most.']
     """
     return [

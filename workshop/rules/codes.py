@@ -4,39 +4,6 @@ from collections.abc import Callable, Iterable, Iterator
 from itertools import combinations, product
 
 from workshop.rules.errors import RuleError
-from workshop.rules.gs1 import (
-    check_gtin,
-    digital_link,
-    element_string,
-    gs1_day,
-    gtin14,
-    gtin_and_lot,
-    gtin_check_digit,
-    net_weight_element,
-    parse_element_string,
-    strip_symbology,
-)
-
-__all__ = [
-    "LOT_ALPHABET",
-    "NEAR_MISS_LIMIT",
-    "check_character",
-    "check_gtin",
-    "digital_link",
-    "element_string",
-    "gs1_day",
-    "gtin14",
-    "gtin_and_lot",
-    "gtin_check_digit",
-    "is_lot_code",
-    "make_lot_code",
-    "near_misses",
-    "net_weight_element",
-    "normalise_code",
-    "parse_element_string",
-    "show_lot_code",
-    "strip_symbology",
-]
 
 # No 0, 1, I, L, O or U: these are the ones people misread on a smeared tag.
 LOT_ALPHABET = "23456789ABCDEFGHJKMNPQRSTVWXYZ"

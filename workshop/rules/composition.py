@@ -79,13 +79,37 @@ def flatten_tree(
     >>> [(part.inci_name, str(share)) for part, share in flat.items()]
     [('Oil', '41/50'), ('Herb', '9/50')]
     """
+    return flatten_trees([lot], inputs_of, leaf_composition)[lot]
+
+
+def flatten_trees(
+    lots: Iterable[Lot],
+    inputs_of: Callable[[Lot], Iterable[tuple[Lot, Weight]]],
+    leaf_composition: Callable[[Lot], Composition],
+) -> dict[Lot, dict[Constituent, Fraction]]:
+    """Return the composition of each lot, and of every lot behind them, each worked out once.
+
+    Units, error, source and raises: as `flatten_tree`.
+
+    >>> made_from = {"a": [("c", 1)], "b": [("c", 1)]}
+    >>> oil = {Constituent("Oil"): Fraction(1)}
+    >>> list(flatten_trees(["a", "b"], lambda lot: made_from.get(lot, []), lambda _: oil))
+    ['c', 'a', 'b']
+    """
     known: dict[Lot, dict[Constituent, Fraction]] = {}
-    for each, inputs in inputs_first(lot, inputs_of):
-        if inputs:
-            known[each] = compose((weight, known[source]) for source, weight in inputs)
-        else:
-            known[each] = dict(leaf_composition(each))
-    return known[lot]
+
+    def unknown_inputs(lot: Lot) -> Iterable[tuple[Lot, Weight]]:
+        return () if lot in known else inputs_of(lot)
+
+    for lot in lots:
+        for each, inputs in inputs_first(lot, unknown_inputs):
+            if each in known:
+                continue
+            if inputs:
+                known[each] = compose((weight, known[source]) for source, weight in inputs)
+            else:
+                known[each] = dict(leaf_composition(each))
+    return known
 
 
 def lot_shares(

@@ -2,18 +2,15 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from decimal import ROUND_HALF_EVEN, Decimal, localcontext
+from decimal import ROUND_FLOOR, Decimal
 from fractions import Fraction
-from itertools import pairwise
 
 from workshop.rules.errors import RuleError
+from workshop.rules.spread import mean_and_variance, root
 from workshop.rules.units import POUND_G, Exact, ceil_to, show_mass
 
-MICROGRAM_G = Decimal("0.000001")
 # Normal distribution, 99.5 % below: tables of the standard normal distribution.
 Z_995 = Decimal("2.5758293036")
-# 3 / 1.128 for a moving range of two (Shewhart's individuals chart; from memory).
-MOVING_RANGE_FACTOR = Decimal("2.66")
 EU_SHARE_BELOW_T1 = Fraction(25, 1000)
 
 # NIST Handbook 133, table 2-1, category A: sample size -> correction factor. From memory; each
@@ -274,57 +271,9 @@ def pour_target_g(
     if sample_size < 1 or deviation_g < 0:
         raise RuleError("The sample must hold packs, and the deviation cannot be below zero.")
     spread = Fraction(deviation_g) * Fraction(Z_995)
-    for_average = Fraction(promised_g) + spread / Fraction(_root_down(Fraction(sample_size)))
+    for_average = Fraction(promised_g) + spread / Fraction(root(Fraction(sample_size), ROUND_FLOOR))
     for_packs = Fraction(promised_g) - Fraction(shortage_g) + spread
     return ceil_to(max(for_average, for_packs), division_g)
-
-
-def control_limits_g(contents_g: Sequence[Exact]) -> tuple[Fraction, Fraction, Fraction]:
-    """Return the middle and the two limits of a control chart of single fills, in pouring order.
-
-    Units: g. Error: none. Source: Shewhart's chart for individuals: mean ± 2.66 x the mean
-        difference of neighbours (from memory).
-    Raises: RuleError with fewer than two fills.
-
-    >>> [str(g) for g in control_limits_g([30, 31, 30, 31])]
-    ['61/2', '696/25', '829/25']
-    """
-    if len(contents_g) < 2:
-        raise RuleError("A control chart needs at least two fills.")
-    values = [Fraction(net) for net in contents_g]
-    mean, _ = mean_and_variance(values)
-    steps = [abs(after - before) for before, after in pairwise(values)]
-    reach = Fraction(MOVING_RANGE_FACTOR) * sum(steps, Fraction()) / len(steps)
-    return mean, mean - reach, mean + reach
-
-
-def mean_and_variance(values: Sequence[Exact]) -> tuple[Fraction, Fraction]:
-    """Return the mean and the sample variance (n - 1), exactly; no variance for a single value.
-
-    >>> mean_and_variance([1, 2, 3])
-    (Fraction(2, 1), Fraction(1, 1))
-    """
-    if not values:
-        raise RuleError("There is nothing to take the average of. Weigh at least one.")
-    exact = [Fraction(value) for value in values]
-    mean = sum(exact, Fraction()) / len(exact)
-    squares = sum(((value - mean) ** 2 for value in exact), Fraction())
-    return mean, squares / max(1, len(exact) - 1)
-
-
-def root(square: Fraction, rounding: str = ROUND_HALF_EVEN) -> Decimal:
-    """Return the square root to a microgram (for a variance in g²).
-
-    >>> root(Fraction(2))
-    Decimal('1.414214')
-    """
-    with localcontext(prec=40):
-        exact = (Decimal(square.numerator) / Decimal(square.denominator)).sqrt()
-        return exact.quantize(MICROGRAM_G, rounding=rounding)
-
-
-def _root_down(square: Fraction) -> Decimal:
-    return root(square) - MICROGRAM_G
 
 
 def _mg(grams: Exact) -> str:

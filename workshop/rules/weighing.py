@@ -2,11 +2,12 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from decimal import ROUND_CEILING, Decimal, localcontext
+from decimal import ROUND_CEILING, Decimal
 from fractions import Fraction
 from typing import Literal
 
 from workshop.rules.errors import RuleError
+from workshop.rules.spread import root
 from workshop.rules.units import Exact, ceil_to, round_to, show_mass
 
 AccuracyClass = Literal["I", "II", "III", "IIII"]
@@ -101,9 +102,7 @@ def standard_uncertainty_g(scale: Scale, load_g: Exact) -> Decimal:
     """
     half = Fraction(scale.division_g) / 2
     variance = (2 * half**2 + permissible_error_g(scale, load_g) ** 2) / 3
-    with localcontext(prec=40, rounding=ROUND_CEILING):
-        root = (Decimal(variance.numerator) / Decimal(variance.denominator)).sqrt()
-    return ceil_to(root, Decimal("0.000001"))
+    return root(variance, ROUND_CEILING)
 
 
 def smallest_load_g(scale: Scale) -> Decimal:
