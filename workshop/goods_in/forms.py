@@ -82,9 +82,14 @@ def _grouped(rows: Mapping[str, tuple[str, str]]) -> list[Group]:
 
 
 class ReceiptForm(forms.Form):
-    supplier = forms.ModelChoiceField(Supplier.objects.active(), empty_label="choose the supplier")
+    supplier = forms.ModelChoiceField(
+        Supplier.objects.active(),
+        empty_label="choose the supplier",
+        error_messages={"required": "Choose the supplier."},
+    )
     received_on = DayField(
         label="Received on",
+        error_messages={"required": "Give the day the delivery arrived."},
         initial=timezone.localdate,
         validators=[MinValueValidator(date(2000, 1, 1), "Check the year.")],
     )
@@ -115,11 +120,20 @@ class RepeatForm(forms.Form):
 
 
 class LineForm(forms.Form):
-    item = forms.TypedChoiceField(label="Material or packaging", empty_value=None)
-    supplier_lot = forms.CharField(label="Supplier lot", max_length=60)
+    item = forms.TypedChoiceField(
+        label="Material or packaging",
+        empty_value=None,
+        error_messages={"required": "Choose what came in."},
+    )
+    supplier_lot = forms.CharField(
+        label="Supplier lot",
+        max_length=60,
+        error_messages={"required": "Copy the supplier's lot from the label."},
+    )
     quantity_as_written = forms.CharField(
         label="Quantity, as the delivery note says",
         max_length=40,
+        error_messages={"required": "Copy the quantity from the delivery note."},
         help_text="Such as 5 kg, 3 × 5 kg, 2 lb 4 oz, 4 L, 144.",
     )
     makers_expiry = DayField(label="Maker's expiry", required=False)

@@ -145,9 +145,7 @@ class MaterialForm(PackagingForm):
         help_text="For a fat that goes into soap, such as Sodium Olivate.",
     )
     is_organic = forms.BooleanField(
-        label="bought as organic",
-        required=False,
-        help_text="Each lot still needs a certificate that covers it.",
+        label="bought as organic; each lot needs its certificate", required=False
     )
     is_nano = forms.BooleanField(label="nanomaterial", required=False)
     shelf_life_months = forms.IntegerField(
@@ -205,7 +203,8 @@ class PartForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.helper = parts_helper()
         self.helper.layout = Layout(
-            Div("inci_name", "common_name", "kind", "share", "is_organic", css_class="row")
+            Div("inci_name", "common_name", css_class="row"),
+            Div("share", "kind", "is_organic", css_class="row"),
         )
 
     def clean_inci_name(self) -> str:

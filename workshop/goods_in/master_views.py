@@ -87,7 +87,7 @@ def certificate(request: Request, pk: int) -> HttpResponse:
     """One certificate: what it covers, and the lots that came under it."""
     rows = Certificate.objects.with_state(timezone.localdate())
     found = get_object_or_404(rows.select_related("supplier", "document"), pk=pk)
-    lines = found.receipt_lines.with_lots().select_related("receipt__operation").order_by("-pk")
+    lines = found.receipt_lines.with_lots().order_by("-pk")
     context = {"certificate": found, "items": found.items.all(), "page": page_of(request, lines)}
     return render(request, "goods_in/certificate.html", context)
 

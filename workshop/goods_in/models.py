@@ -211,7 +211,7 @@ class BlendPart(models.Model):
             models.CheckConstraint(
                 name="blend_part_share_is_possible",
                 condition=Q(share__gt=0, share__lte=100),
-                violation_error_message="A share lies above 0 and at most at 100 %.",
+                violation_error_message="A share lies above 0 and at most at 100 %%.",
             ),
             models.UniqueConstraint(
                 name="blend_part_is_named_once", fields=["profile", "inci_name", "is_organic"]
@@ -226,7 +226,11 @@ class ReceiptQuerySet(models.QuerySet["Receipt"]):
     def with_counts(self) -> Self:
         """Annotate how many lots came in and how many of them still wait for a decision."""
         waiting = Q(lines__lot__status__in=[Status.QUARANTINE, Status.ON_HOLD])
-        return self.annotate(lot_count=Count("lines"), waiting_count=Count("lines", filter=waiting))
+        counted = self.annotate(
+            lot_count=Count("lines"), waiting_count=Count("lines", filter=waiting)
+        )
+        # A grouped query forgets the order of its table.
+        return counted.order_by("-received_on", "-pk")
 
 
 class Receipt(models.Model):
@@ -250,7 +254,11 @@ class Receipt(models.Model):
 class ReceiptLineQuerySet(models.QuerySet["ReceiptLine"]):
     def with_lots(self) -> Self:
         return self.select_related(
-            "lot__item__profile", "posting", "certificate", "analysis", "receipt__supplier"
+            "lot__item__profile",
+            "posting",
+            "certificate",
+            "receipt__supplier",
+            "receipt__operation",
         )
 
     def sound(self) -> Self:

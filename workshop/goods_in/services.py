@@ -3,6 +3,7 @@
 import secrets
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date, datetime
+from hashlib import sha256
 from typing import Any
 
 from django.db import transaction
@@ -96,8 +97,12 @@ def _take_in(
         at=at,
         draw=draw,
     )
+    # Made from the receipt's own token, so that the same history gives the same seals.
+    token = sha256(f"{receipt.operation.token}/{row}".encode()).hexdigest()
     try:
-        posting = ledger.post(receipt.operation, lot, Side.OUT, arrived.quantity, by=by, at=at)
+        posting = ledger.post(
+            receipt.operation, lot, Side.OUT, arrived.quantity, by=by, at=at, token=token
+        )
     except Refused as error:
         raise RefusedLines([LineFault(row, "quantity", error.sentence)]) from error
     return ReceiptLine.objects.create(

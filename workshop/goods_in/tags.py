@@ -33,4 +33,4 @@ def _context(lines: Sequence[ReceiptLine], on: date, paper: str) -> dict[str, An
 
 
 def _code(line: ReceiptLine) -> str:
-    return as_source(code128(line.lot.code, bar_mm=BAR_MM, height_mm=Decimal(14)))
+    return as_source(code128(line.lot.code, bar_mm=BAR_MM, height_mm=Decimal(12)))

@@ -90,6 +90,7 @@ def _show_receipt_form(
         "lines": lines,
         "repeat": (repeat or RepeatForm(request.POST)) if asked else None,
         "files_lost": bool(request.FILES),
+        "not_recorded": lines.is_bound,
     }
     return render(request, "goods_in/new_receipt.html", context)
 
@@ -172,7 +173,7 @@ def _decide(request: Request, code: str, act: Any, word: str) -> HttpResponse:
 
 
 def _line_or_404(code: str) -> ReceiptLine:
-    lines = ReceiptLine.objects.with_lots().select_related("receipt__operation")
+    lines = ReceiptLine.objects.with_lots()
     return get_object_or_404(lines, lot__code=normalise_code(code))
 
 
