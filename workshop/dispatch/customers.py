@@ -10,7 +10,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 from workshop.core.access import EVERYONE, PACKERS, Request, allow
 from workshop.core.errors import Refused
 from workshop.core.forms import refuse
-from workshop.core.pages import page_of
+from workshop.core.pages import asked_for, page_of
 from workshop.dispatch import services
 from workshop.dispatch.forms import CustomerForm
 from workshop.dispatch.models import Customer, Dispatch
@@ -19,7 +19,7 @@ from workshop.dispatch.models import Customer, Dispatch
 @require_GET
 @allow(EVERYONE)
 def customers(request: Request) -> HttpResponse:
-    asked = request.GET.get("q", "").strip()
+    asked = asked_for(request)
     rows = Customer.objects.with_dispatches()
     if asked:
         rows = rows.mentioning(asked)

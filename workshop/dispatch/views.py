@@ -14,7 +14,7 @@ from workshop.core.access import EVERYONE, PACKERS, Request, allow
 from workshop.core.errors import Refused
 from workshop.core.forms import refuse
 from workshop.core.models import Workshop
-from workshop.core.pages import page_of
+from workshop.core.pages import asked_for, page_of
 from workshop.core.paper import pdf, pdf_response
 from workshop.dispatch import services
 from workshop.dispatch.forms import DispatchForm, LineSet, ProposeForm, ReturnForm
@@ -26,7 +26,7 @@ from workshop.dispatch.proposals import on_the_shelf, with_proposal
 @require_GET
 @allow(EVERYONE)
 def home(request: Request) -> HttpResponse:
-    asked = request.GET.get("q", "").strip()
+    asked = asked_for(request)
     dispatches = Dispatch.objects.with_units().select_related("customer", "operation")
     if asked:
         dispatches = dispatches.mentioning(asked)

@@ -10,6 +10,7 @@ from workshop.front.forms import SignInForm
 app_name = "front"
 urlpatterns = [
     path("", views.today, name="today"),
+    path("today/<str:key>/", views.watch, name="watch"),
     path("scan/", views.scan, name="scan"),
     path(
         "sign-in/",

@@ -4,26 +4,55 @@ from django.contrib import messages
 from django.contrib.auth import update_session_auth_hash
 from django.contrib.auth.decorators import login_not_required
 from django.db import DatabaseError, connection
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_GET, require_http_methods, require_safe
 
 from workshop.core.access import EVERYONE, Request, allow
+from workshop.core.pages import asked_for, page_of
+from workshop.front.acts import acts_for
+from workshop.front.finding import find
 from workshop.front.forms import OwnPasswordForm
+from workshop.front.reads import WATCH_OF, seen_on, sentence
 
 
 @allow(EVERYONE)
 @require_GET
 def today(request: Request) -> HttpResponse:
-    return render(request, "front/today.html", {})
+    day = timezone.localdate()
+    seen = seen_on(day)
+    context = {
+        "seen": seen,
+        "day": day,
+        "sentence": sentence(seen),
+        "acts": acts_for(request.user.role, seen),
+    }
+    return render(request, "front/today.html", context)
+
+
+@allow(EVERYONE)
+@require_GET
+def watch(request: Request, key: str) -> HttpResponse:
+    """One list of Today in full."""
+    if key not in WATCH_OF:
+        raise Http404("Today has no such list.")
+    found, day = WATCH_OF[key], timezone.localdate()
+    context = {"watch": found, "page": page_of(request, found.rows(day)), "day": day}
+    return render(request, "front/watch.html", context)
 
 
 @allow(EVERYONE)
 @require_GET
 def scan(request: Request) -> HttpResponse:
-    return render(request, "front/scan.html", {"asked": request.GET.get("q", "")})
+    """Go straight to the one thing meant; offer a list when it may be several, or none."""
+    asked = asked_for(request)
+    found = find(asked)
+    if len(found.exact) == 1:
+        return redirect(found.exact[0].address)
+    return render(request, "front/scan.html", {"asked": asked, "found": found})
 
 
 @allow(EVERYONE, write=EVERYONE)

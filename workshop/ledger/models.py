@@ -195,7 +195,9 @@ class LotQuerySet(models.QuerySet["Lot"]):
         return self.with_on_hand().exclude(on_hand=0)
 
     def below_zero(self) -> Self:
-        return self.with_on_hand().filter(on_hand__lt=0)
+        """One pass over the postings rather than a sum for every lot there ever was."""
+        sums = Posting.objects.order_by().values("lot").annotate(total=Sum("quantity"))
+        return self.with_on_hand().filter(pk__in=sums.filter(total__lt=0).values("lot"))
 
 
 class Lot(models.Model):

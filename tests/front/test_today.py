@@ -1,0 +1,194 @@
+"""Today: what waits, said in one sentence, and the next act of each role."""
+
+from datetime import timedelta
+from decimal import Decimal
+
+import pytest
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+from django.utils import timezone
+from pytest_django.asserts import assertContains, assertNotContains
+
+from tests import make
+from tests.goods_in import build as goods_in
+from tests.kettle import build as kettle
+from workshop.core.models import Role
+from workshop.front.reads import WATCHES, seen_on, sentence
+from workshop.ledger import services as ledger
+from workshop.ledger.models import Act, Lot, Side, Status
+
+pytestmark = pytest.mark.django_db
+EARLIER = timedelta(days=300)
+
+
+def rows_of(key: str) -> list[object]:
+    today = timezone.localdate()
+    return next(list(watch.rows(today)) for watch in WATCHES if watch.key == key)
+
+
+def dated(days: int, **values: object) -> Lot:
+    today = timezone.localdate()
+    return make.lot(
+        made_on=today - EARLIER,
+        best_before=today + timedelta(days=days),
+        **values,  # type: ignore[arg-type]
+    )
+
+
+def below_zero() -> Lot:
+    lot = make.lot(on_hand=3)
+    batch = make.operation(Act.BATCH)
+    ledger.post(batch, lot, Side.IN, Decimal(5), by=make.user(), at=make.NOON)
+    return lot
+
+
+def test_today_says_that_nothing_waits(client: Client) -> None:
+    client.force_login(make.user())
+
+    assertContains(client.get(reverse("front:today")), "Nothing waits: no batch is under way")
+
+
+def test_today_lists_a_batch_under_way_and_offers_to_go_on_with_it(client: Client) -> None:
+    batch = kettle.batch()
+    client.force_login(make.user(Role.MAKER))
+
+    answer = client.get(reverse("front:today"))
+
+    assertContains(answer, "1 batch is under way")
+    assertContains(answer, f"Go on with {batch}")
+
+
+def test_today_lists_lots_that_await_a_decision_and_are_in_hand() -> None:
+    waiting = make.lot(status=Status.QUARANTINE)
+    held = make.lot()
+    ledger.set_lot_status(held, Status.ON_HOLD, by=make.user(), at=make.NOON, reason="Smell")
+    make.lot(status=Status.QUARANTINE, on_hand=0)
+    make.lot()
+
+    assert rows_of("awaiting") == [waiting, held]
+
+
+def test_today_lists_lots_past_or_near_their_date_the_first_to_expire_first() -> None:
+    edge, past, soon = dated(60), dated(-1), dated(5)
+    dated(61)
+    dated(5, on_hand=0)
+    make.lot()
+
+    assert rows_of("expiring") == [past, soon, edge]
+
+
+def test_today_leaves_out_rejected_lots_past_their_date() -> None:
+    lot = dated(-1)
+    ledger.set_lot_status(lot, Status.REJECTED, by=make.user(), at=make.NOON, reason="Rancid")
+
+    assert rows_of("expiring") == []
+
+
+def test_today_lists_certificates_that_lapse_unless_renewed() -> None:
+    today = timezone.localdate()
+    items = [goods_in.material()]
+    one, two = goods_in.supplier(), goods_in.supplier()
+    lapsing = goods_in.certificate(one, items, valid_to=today + timedelta(days=60))
+    goods_in.certificate(two, items, valid_to=today + timedelta(days=10))
+    goods_in.certificate(two, items, valid_from=today, valid_to=today + timedelta(days=400))
+    goods_in.certificate(goods_in.supplier(), items, valid_to=today + timedelta(days=61))
+
+    assert rows_of("lapsing") == [lapsing]
+
+
+def test_today_lists_lots_below_zero_on_the_book(client: Client) -> None:
+    lot = below_zero()
+    make.lot()
+    client.force_login(make.user())
+
+    answer = client.get(reverse("front:today"))
+
+    assert rows_of("below-zero") == [lot]
+    assertContains(answer, "1 lot is below zero on the book.")
+    assertContains(answer, reverse("ledger:count", args=[lot.code]))
+
+
+def test_today_speaks_of_several_things_in_one_sentence() -> None:
+    below_zero()
+    for _ in range(2):
+        make.lot(status=Status.QUARANTINE)
+
+    assert sentence(seen_on(timezone.localdate())) == (
+        "1 lot is below zero on the book and 2 lots await a decision"
+    )
+
+
+@pytest.mark.parametrize(
+    ("role", "first"),
+    [
+        (Role.OWNER, "Plan a batch"),
+        (Role.MAKER, "Plan a batch"),
+        (Role.PACKER, "Send lots out"),
+        (Role.INSPECTOR, "Trace a lot"),
+    ],
+)
+def test_today_offers_each_role_its_own_next_act(client: Client, role: Role, first: str) -> None:
+    client.force_login(make.user(role))
+
+    answer = client.get(reverse("front:today"))
+
+    assert answer.context["acts"][0][0] == first
+    assertContains(answer, 'class="btn primary"', count=1)
+
+
+def test_today_offers_only_acts_that_the_role_may_open(client: Client) -> None:
+    for role in Role:
+        client.force_login(make.user(role))
+        for _, address in client.get(reverse("front:today")).context["acts"]:
+            assert client.get(address).status_code == 200
+
+
+def test_today_hides_the_count_from_the_inspector(client: Client) -> None:
+    lot = below_zero()
+    client.force_login(make.user(Role.INSPECTOR))
+
+    assertNotContains(client.get(reverse("front:today")), reverse("ledger:count", args=[lot.code]))
+
+
+def something_of_everything() -> None:
+    kettle.batch()
+    make.lot(status=Status.QUARANTINE)
+    below_zero()
+    dated(5)
+    goods_in.certificate(goods_in.supplier(), [goods_in.material()], valid_to=timezone.localdate())
+
+
+def test_today_takes_the_same_queries_for_any_number_of_rows(client: Client) -> None:
+    client.force_login(make.user())
+    counts = []
+    for more in (1, 29):
+        for _ in range(more):
+            something_of_everything()
+        with CaptureQueriesContext(connection) as seen:
+            client.get(reverse("front:today"))
+        counts.append(len(seen))
+
+    assert counts[0] == counts[1]
+
+
+@pytest.mark.parametrize("key", [watch.key for watch in WATCHES])
+def test_list_of_today_is_shown_in_full_with_the_same_queries(client: Client, key: str) -> None:
+    client.force_login(make.user())
+    counts = []
+    for more in (1, 11):
+        for _ in range(more):
+            something_of_everything()
+        with CaptureQueriesContext(connection) as seen:
+            answer = client.get(reverse("front:watch", args=[key]))
+        counts.append(len(seen))
+
+    assert counts[0] == counts[1]
+    assert len(answer.context["page"].object_list) == 12
+
+
+def test_list_of_today_of_no_such_name_is_not_in_the_book(client: Client) -> None:
+    client.force_login(make.user())
+
+    assert client.get(reverse("front:watch", args=["nothing"])).status_code == 404

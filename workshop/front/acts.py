@@ -1,0 +1,31 @@
+"""The next act of each role, biggest first, as Today offers it."""
+
+from django.urls import reverse
+
+from workshop.core.models import Role
+from workshop.front.reads import Seen
+
+Act = tuple[str, str]
+RECEIVE = ("Book a delivery in", "goods_in:new-receipt")
+PLAN = ("Plan a batch", "kettle:plan")
+PACK = ("Pack tins", "packing:home")
+SEND = ("Send lots out", "dispatch:new")
+TRACE = ("Trace a lot", "trace:home")
+PROOF = ("Look at the audit", "audit:home")
+
+ACTS: dict[str, list[Act]] = {
+    Role.OWNER: [PLAN, RECEIVE, PACK, SEND],
+    Role.MAKER: [PLAN, RECEIVE, PACK],
+    Role.PACKER: [SEND, PACK, RECEIVE],
+    Role.INSPECTOR: [TRACE, PROOF],
+}
+
+
+def acts_for(role: str, seen: list[Seen]) -> list[Act]:
+    """Words and addresses. What is on the stove comes first for those who stand there."""
+    acts = [(words, reverse(name)) for words, name in ACTS[role]]
+    batches = next(one.rows for one in seen if one.watch.key == "under-way")
+    if role in (Role.OWNER, Role.MAKER) and batches:
+        reference = batches[0].operation.reference
+        acts.insert(0, (f"Go on with {reference}", reverse("kettle:batch", args=[reference])))
+    return acts
