@@ -24,9 +24,8 @@ def workshop(**values: Any) -> Workshop:
 
 def oil(inci: str, common: str = "", **values: Any) -> Lot:
     """A released lot of a material of this INCI name; `organic_until` makes it organic."""
-    lot = {
-        key: values.pop(key) for key in ("organic_until", "grams", "makers_expiry") if key in values
-    }
+    keys = ("organic_until", "received_on", "grams", "makers_expiry")
+    lot = {key: values.pop(key) for key in keys if key in values}
     material = goods.material(
         inci, inci_name=inci, common_name=common, is_organic="organic_until" in lot, **values
     )

@@ -5,17 +5,16 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
-from django.utils import timezone
+from django.db import IntegrityError
 
 from tests import make
 from tests.packing import build
 from workshop.core.errors import Refused
-from workshop.core.models import Role
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Kind, Lot, Operation, Posting, Side, Status
+from workshop.ledger.models import Kind, Lot, Operation, Posting, Status
 from workshop.ledger.tree import links_back
 from workshop.packing import services
-from workshop.packing.models import PackingRun, Product
+from workshop.packing.models import Product
 
 pytestmark = pytest.mark.django_db
 
@@ -114,3 +113,216 @@ def test_lots_entered_twice_are_added_up() -> None:
     build.packed(product, 20, bulk=[(bulk, Decimal(700)), (bulk, Decimal(500))])
 
     assert ledger.on_hand(bulk) == 3800
+
+
+def wrong(product: Product, **values: Any) -> Refused:
+    """What packing 40 units with these odd values is answered, having written nothing."""
+    before = (Posting.objects.count(), Operation.objects.count(), Lot.objects.count())
+    with pytest.raises(Refused) as refused:
+        build.packed(product, values.pop("units", 40), **values)
+    after = (Posting.objects.count(), Operation.objects.count(), Lot.objects.count())
+    assert after == before
+    return refused.value
+
+
+def test_odd_figures_are_refused_and_nothing_is_written() -> None:
+    product = build.product()
+    bulk, tins = make.lot(product.bulk, on_hand=9000), make.lot(product.container)
+    person = make.user()
+    usual: dict[str, Any] = {"bulk": bulk, "containers": tins, "by": person}
+    grams = [(bulk, Decimal(2150))]
+
+    cases = [
+        (wrong(product, **usual, units=0), "Pack from 1 to 100\u202f000 units."),
+        (wrong(product, **usual, units=100_001), "Pack from 1 to 100\u202f000 units."),
+        (wrong(product, **usual, spoiled=-1), "Spoiled containers cannot be fewer than none."),
+        (
+            wrong(product, **usual, made_on=make.DAY + timedelta(days=1)),
+            "The day of packing lies in the future.",
+        ),
+        (
+            wrong(product, **usual | {"bulk": grams}),
+            "40 units of 60.0\u202fg hold 2\u202f400.0\u202fg, and 2\u202f150.0\u202fg of bulk is "
+            "entered. That is too little to be true: correct the units or the grams.",
+        ),
+    ]
+
+    assert [error.sentence for error, _ in cases] == [sentence for _, sentence in cases]
+
+
+@pytest.mark.parametrize(
+    ("grams", "is_asked"), [(2279, True), (2280, False), (2520, False), (2521, True)]
+)
+def test_weight_more_than_five_per_cent_away_is_asked_about(grams: int, *, is_asked: bool) -> None:
+    product = build.product()
+    bulk, tins = make.lot(product.bulk, on_hand=9000), make.lot(product.container)
+    taken = [(bulk, Decimal(grams))]
+
+    if is_asked:
+        error = wrong(product, bulk=taken, containers=tins, by=make.user())
+        assert error.field == "confirmed"
+    lot = build.packed(product, 40, bulk=taken, containers=tins, confirmed=is_asked)
+
+    assert ledger.on_hand(lot) == 40
+
+
+def test_less_than_nine_tenths_is_refused_even_when_confirmed() -> None:
+    product = build.product()
+    bulk, tins = make.lot(product.bulk), make.lot(product.container)
+    grams = [(bulk, Decimal(2159))]
+
+    error = wrong(product, bulk=grams, containers=tins, by=make.user(), confirmed=True)
+
+    assert error.field == "units"
+
+
+def test_lots_that_may_not_be_used_are_named() -> None:
+    product = build.product()
+    tins = make.lot(product.container)
+    person = make.user()
+    other = make.lot(make.item(Kind.BULK))
+    waiting = make.lot(product.bulk, status=Status.QUARANTINE)
+    past = make.lot(
+        product.bulk, made_on=date(2025, 1, 1), best_before=make.DAY - timedelta(days=1)
+    )
+    young = make.lot(product.bulk, made_on=make.DAY)
+
+    def refused(lot: Lot, **values: Any) -> tuple[str, str | None]:
+        error = wrong(product, bulk=lot, containers=tins, by=person, **values)
+        return error.sentence, error.field
+
+    yesterday = make.DAY - timedelta(days=1)
+    assert [refused(other), refused(waiting), refused(past), refused(young, made_on=yesterday)] == [
+        (
+            f"Lot {other} is {other.item}, and {product} is packed with {product.bulk}.",
+            f"lot_{other.pk}",
+        ),
+        (
+            f"Lot {waiting} is quarantine; only a released lot is packed.",
+            f"lot_{waiting.pk}",
+        ),
+        (f"Lot {past} was best before 24 Nov 2026 and cannot be packed.", f"lot_{past.pk}"),
+        (f"Lot {young} is dated 25 Nov 2026, after the day of packing.", f"lot_{young.pk}"),
+    ]
+
+
+def test_last_good_day_is_still_good_for_packing() -> None:
+    product = build.product()
+
+    lot = build.packed(product, bulk=make.lot(product.bulk, best_before=make.DAY))
+
+    assert lot.best_before == make.DAY
+
+
+def test_form_used_for_another_product_is_refused() -> None:
+    build.packed(token="t")
+
+    with pytest.raises(Refused, match="already used for another product"):
+        services.plan_run(build.product(code="OTHER"), by=make.user(), at=make.NOON, token="t")
+
+
+def test_release_needs_every_lot_in_it_to_be_sound() -> None:
+    product, owner = build.product(), make.user()
+    bulk = make.lot(product.bulk, on_hand=5000)
+    lot = build.packed(product, bulk=bulk)
+    ledger.set_lot_status(bulk, Status.ON_HOLD, by=owner, at=make.NOON, reason="smell")
+
+    with pytest.raises(Refused, match=f"Lot {bulk} .* went into it and is on hold"):
+        services.release(lot, by=owner, at=make.NOON)
+    ledger.set_lot_status(bulk, Status.RELEASED, by=owner, at=make.NOON)
+
+    assert services.release(lot, by=owner, at=make.NOON).status == Status.RELEASED
+
+
+def test_rejected_lot_stays_rejected() -> None:
+    owner = make.user()
+    lot = services.reject(build.packed(), by=owner, at=make.NOON, reason="low fill")
+
+    for act in (services.release, services.hold, services.reject):
+        values = {} if act is services.release else {"reason": "again"}
+        with pytest.raises(Refused, match=f"Lot {lot} was rejected and stays so"):
+            act(lot, by=owner, at=make.NOON, **values)
+
+
+def test_lot_past_its_date_is_not_released() -> None:
+    product = build.product()
+    lot = build.packed(product, bulk=make.lot(product.bulk, best_before=make.DAY))
+
+    with pytest.raises(Refused, match="past its best-before date"):
+        services.release(lot, by=make.user(), at=make.NOON + timedelta(days=1))
+
+
+def test_bought_lot_is_not_judged_here() -> None:
+    lot = make.lot()
+
+    with pytest.raises(Refused, match=f"Lot {lot} was not packed here"):
+        services.hold(lot, by=make.user(), at=make.NOON, reason="x")
+
+
+def test_contents_of_a_packed_product_cannot_change() -> None:
+    product = build.product()
+    build.packed(product)
+    facts: dict[str, Any] = {
+        "code": product.item.code,
+        "name": "Hand salve, large",
+        "bulk": product.bulk,
+        "container": product.container,
+        "fill_g": Decimal(60),
+    }
+
+    renamed = services.save_product(services.ProductFacts(**facts), by=make.user(), product=product)
+    with pytest.raises(Refused, match="their labels must stay true") as refused:
+        services.save_product(
+            services.ProductFacts(**facts | {"fill_g": Decimal(75)}),
+            by=make.user(),
+            product=product,
+        )
+
+    assert renamed.item.name == "Hand salve, large"
+    assert refused.value.field == "fill_g"
+
+
+def test_product_history_names_who_changed_it() -> None:
+    owner = make.user()
+    product = build.product(by=owner)
+
+    assert product.history.get().history_user == owner
+    assert product.item.history.get().history_user == owner
+
+
+@pytest.mark.parametrize(
+    ("part", "sentence"),
+    [("bulk", "is not a bulk made here."), ("container", "is not packaging counted in pieces.")],
+)
+def test_product_is_a_bulk_in_a_container(part: str, sentence: str) -> None:
+    oil = make.item(Kind.MATERIAL)
+    values: dict[str, Any] = {part: oil}
+
+    with pytest.raises(Refused) as refused:
+        build.product(**values)
+
+    assert (refused.value.field, refused.value.sentence) == (part, f"{oil} {sentence}")
+
+
+def test_gtin_belongs_to_one_product_under_any_length() -> None:
+    build.product(gtin="952123454324")
+
+    # Source: GS1 General Specifications: a GTIN-12 is the GTIN-13 with a zero in front.
+    with pytest.raises(Refused, match="Hand salve 60 g already has this GTIN") as refused:
+        build.product(gtin="0952123454324")
+    assert refused.value.field == "gtin"
+
+
+def test_database_refuses_a_unit_that_holds_nothing() -> None:
+    product = build.product()
+
+    with pytest.raises(IntegrityError, match="product_holds_something"):
+        Product.objects.filter(pk=product.pk).update(fill_g=0)
+
+
+def test_database_refuses_a_gtin_twice() -> None:
+    build.product(gtin="952123454324")
+    other = build.product()
+
+    with pytest.raises(IntegrityError):
+        Product.objects.filter(pk=other.pk).update(gtin="952123454324")

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -27,8 +28,8 @@ SMALL_LETTER = Decimal("0.547")
 FIGURE = Decimal("0.729")
 MM_PER_INCH = Decimal("25.4")
 PX_PER_MM = Decimal(96) / MM_PER_INCH
-# Heights of a letter that are tried before the least that is allowed, the comfortable first.
-TRIED_MM = tuple(map(Decimal, ("2.4", "2.1", "1.85", "1.7", "1.45", "1.3", "1.15", "1.0", "0.9")))
+# Heights of a letter that are tried above the least that is allowed.
+TRIED_MM = tuple(map(Decimal, ("0.9", "1.0", "1.15", "1.3", "1.45", "1.7", "1.85", "2.1", "2.4")))
 WHOLE_PACKAGE_SQ_IN = 12
 HAIR_MM = Decimal("0.1")
 # From this width on, the code of the lot and that of the GTIN stand side by side.
@@ -52,13 +53,18 @@ PARTS = {
 
 @dataclass(frozen=True)
 class Drawn:
-    """One label as a PDF page of its exact size; letters are measured by a small o."""
+    """One label laid out on its exact size; letters are measured by a small o."""
 
-    pdf: bytes
+    document: Any
     layout: Layout
     letter_mm: Decimal
     least_mm: Decimal
     warnings: tuple[str, ...]
+
+    @cached_property
+    def pdf(self) -> bytes:
+        written: bytes = self.document.write_pdf()
+        return written
 
 
 @dataclass(frozen=True)
@@ -85,17 +91,34 @@ def draw(label: Label, layout: Layout, *, preview: bool = False) -> Drawn:
     page = _Page(label, layout, preview=preview)
     least = least_letter_mm(label)
     least_net = _least_net_mm(label, layout)
-    for letter in (*(mm for mm in TRIED_MM if mm > least), least):
-        sizes = _Sizes(letter, max(letter, least_net))
-        document = page.laid_out(sizes)
-        missing = _does_not_fit(document, layout)
-        if not missing:
-            return _finished(page, document, sizes, least)
-    raise Refused(
-        f"On {layout.size} there is no room for {_spoken(missing)}, with letters "
-        f"{number(least, most=1)} mm high, the least that is allowed. Choose a larger label.",
-        field="layout",
-    )
+    letters = [least, *(mm for mm in TRIED_MM if mm > least)]
+    tried = [_Sizes(letter, max(letter, least_net)) for letter in letters]
+    found, missing = _largest_that_fits(page, tried)
+    if found is None:
+        raise Refused(
+            f"On {layout.size} there is no room for {_spoken(missing)}, with letters "
+            f"{number(least, most=1)} mm high, the least that is allowed. Choose a larger label.",
+            field="layout",
+        )
+    return _finished(page, *found, least)
+
+
+def _largest_that_fits(
+    page: "_Page", tried: list[_Sizes]
+) -> tuple[tuple[Any, _Sizes] | None, list[str]]:
+    """The laid-out label by halving the sizes, or what the smallest one leaves out."""
+    found: tuple[Any, _Sizes] | None = None
+    missing: list[str] = []
+    low, high = 0, len(tried)
+    while low < high:
+        middle = (low + high) // 2
+        document = page.laid_out(tried[middle])
+        missing = _does_not_fit(document, page.layout)
+        if missing:
+            high = middle
+        else:
+            found, low = (document, tried[middle]), middle + 1
+    return found, missing
 
 
 class _Page:
@@ -166,7 +189,7 @@ def _finished(page: _Page, document: Any, sizes: _Sizes, least_mm: Decimal) -> D
         if not _does_not_fit(moved, layout):
             document = moved
     return Drawn(
-        pdf=document.write_pdf(),
+        document=document,
         layout=layout,
         letter_mm=sizes.letter_mm,
         least_mm=least_mm,

@@ -43,12 +43,15 @@ def _on_sheets(label_pdf: bytes, layout: Layout, grid: Grid, cells: range) -> by
     with pikepdf.open(io.BytesIO(label_pdf)) as one, pikepdf.new() as pdf:
         form = pdf.copy_foreign(one.pages[0].as_form_xobject())
         size = (float(grid.page_width_mm * PT_PER_MM), float(grid.page_height_mm * PT_PER_MM))
+        known: dict[str, pikepdf.Object] = {}
         for first in range(0, cells.stop, grid.cells):
             here = range(max(first, cells.start), min(first + grid.cells, cells.stop))
             page = pdf.add_blank_page(page_size=size)
             page.obj.Resources = pikepdf.Dictionary(XObject=pikepdf.Dictionary(Label=form))
             drawn = "\n".join(_drawn_at(layout, grid, here))
-            page.obj.Contents = pdf.make_stream(drawn.encode())
+            if drawn not in known:
+                known[drawn] = pdf.make_stream(drawn.encode())
+            page.obj.Contents = known[drawn]
         return _saved(pdf)
 
 
@@ -64,5 +67,5 @@ def _drawn_at(layout: Layout, grid: Grid, cells: range) -> Iterator[str]:
 
 def _saved(pdf: pikepdf.Pdf) -> bytes:
     written = io.BytesIO()
-    pdf.save(written)
+    pdf.save(written, object_stream_mode=pikepdf.ObjectStreamMode.generate)
     return written.getvalue()

@@ -1,0 +1,282 @@
+"""What a label says, computed from the ledger for one lot."""
+
+from datetime import date
+from decimal import Decimal
+
+import pytest
+
+from tests import make
+from tests.goods_in import build as goods
+from tests.labels import build
+from tests.packing import build as packing
+from workshop.core.errors import Refused
+from workshop.core.models import Market
+from workshop.goods_in.models import Constituency
+from workshop.goods_in.services import Part
+from workshop.labels.content import label_for, rows
+from workshop.ledger import services as ledger
+from workshop.ledger.models import Lot, Status
+from workshop.packing import reads
+from workshop.packing.models import PackingRun
+
+pytestmark = pytest.mark.django_db
+
+LATER = date(2027, 11, 25)
+
+
+def names(lot: Lot) -> list[str]:
+    return list(label_for(lot).declaration.names)
+
+
+def lip_balm() -> Lot:
+    """1 000 g, the figures of a worked order for 21 CFR 701.3 and (EC) 1223/2009 article 19."""
+    return build.finished(
+        [
+            (build.oil("Tocopherol"), 10),
+            (build.oil("CI 77491", constituency=Constituency.COLOURANT), 8),
+            (build.oil("Lavandula Angustifolia Oil"), 12),
+            (build.oil("Butyrospermum Parkii Butter"), 100),
+            (build.oil("Cocos Nucifera Oil"), 200),
+            (build.oil("Cera Alba"), 250),
+            (build.oil("Helianthus Annuus Seed Oil"), 420),
+        ],
+        fill_g=5,
+    )
+
+
+@pytest.mark.parametrize("market", Market.values)
+def test_list_is_in_descending_weight_with_colours_last(market: str) -> None:
+    build.workshop(market=market)
+
+    # Source: 21 CFR 701.3(a), (f); Regulation (EC) 1223/2009, article 19(1)(g).
+    assert names(lip_balm()) == [
+        "Helianthus Annuus Seed Oil",
+        "Cera Alba",
+        "Cocos Nucifera Oil",
+        "Butyrospermum Parkii Butter",
+        "Lavandula Angustifolia Oil",
+        "Tocopherol",
+        "CI 77491",
+    ]
+
+
+def test_one_per_cent_exactly_may_stand_in_any_order_in_the_us_alone() -> None:
+    workshop = build.workshop(market=Market.US)
+    lot = lip_balm()
+    groups = {}
+    for market in Market.values:
+        workshop.market = market
+        workshop.save()
+        entries = label_for(lot).declaration.entries
+        groups[market] = {entry.name: entry.group for entry in entries}["Tocopherol"]
+
+    # Source: 21 CFR 701.3(f)(2) "not more than 1 percent"; the EU says less than 1 %.
+    assert groups == {"US": "one_percent", "EU": "main"}
+
+
+def test_soft_balm_lists_solid_oil_wax_and_liquid_oil_in_that_order() -> None:
+    # Common practice, no source: 37.3 g of solid oil, 5.2 g of wax, 3.6 g of liquid oil.
+    build.workshop()
+    parts: list[build.Part] = [
+        (build.oil("Liquid Oil"), "3.6"),
+        (build.oil("Solid Oil"), "37.3"),
+        (build.oil("Wax"), "5.2"),
+    ]
+    bulk = build.bulk(parts)
+    product = packing.product(bulk=bulk.item, fill_g=Decimal("14.175"))
+
+    lot = packing.packed(product, 3, bulk=bulk)
+
+    assert names(lot) == ["Solid Oil", "Wax", "Liquid Oil"]
+    assert ledger.on_hand(lot) == 3
+    assert ledger.on_hand(bulk) == Decimal("46.1") - Decimal("42.525")
+    assert label_for(lot).net_contents == "Net wt. 0.5 oz (14.1 g)"
+
+
+def test_list_goes_through_an_infusion_made_here_and_a_blend_that_was_bought() -> None:
+    build.workshop()
+    oil = build.oil("Helianthus Annuus Seed Oil")
+    infusion = build.bulk([(oil, 900), (build.oil("Calendula Officinalis Flower"), 100)])
+    blend = build.oil(
+        "Blend",
+        parts=[Part("Cera Alba", Decimal(75)), Part("Helianthus Annuus Seed Oil", Decimal(25))],
+    )
+
+    lot = build.finished([(infusion, 500), (blend, 400), (build.oil("Tocopherol"), 100)])
+
+    shares = {entry.name: entry.share * 1000 for entry in label_for(lot).declaration.entries}
+    assert shares == {
+        "Helianthus Annuus Seed Oil": 550,
+        "Cera Alba": 300,
+        "Tocopherol": 100,
+        "Calendula Officinalis Flower": 50,
+    }
+
+
+def test_organic_names_are_marked_and_the_mark_is_explained() -> None:
+    build.workshop()
+    lot = build.finished(
+        [(build.oil("Olea Europaea Fruit Oil", organic_until=LATER), 900), (build.oil("Wax"), 100)]
+    )
+
+    label = label_for(lot)
+
+    assert label.declaration.text == (
+        "Ingredients: Olea Europaea Fruit Oil*, Wax.\n* organic ingredient"
+    )
+    assert label.organic_statement == ""  # the product is not sold as organic
+
+
+@pytest.mark.parametrize(
+    ("organic_g", "other_g", "statement"),
+    [
+        # Source: 7 CFR 205.301(a) to (c), 205.302(b): the percentage is rounded down.
+        (1000, 0, "100 percent organic"),
+        (950, 50, "Organic: 95% organic ingredients"),
+        ("949.9", "50.1", "Made with organic olive oil"),
+        (700, 300, "Made with organic olive oil"),
+    ],
+)
+def test_organic_statement_is_the_strongest_that_the_lot_supports(
+    organic_g: int | str, other_g: int | str, statement: str
+) -> None:
+    build.workshop(certified_by="Evergrain Assurance")
+    olive = build.oil("Olea Europaea Fruit Oil", "olive oil", organic_until=LATER)
+    parts: list[build.Part] = [(olive, organic_g)]
+    parts += [(build.oil("Wax"), other_g)] if other_g else []
+
+    label = label_for(build.finished(parts, claims_organic=True))
+
+    assert label.organic_statement.casefold() == statement.casefold()
+    assert label.stops == ()
+    # Source: 7 CFR 205.303(b)(2): below the name of the maker.
+    assert label.lines.index(label.certifier_line) > label.lines.index("Wren Hollow Works")
+
+
+def test_product_sold_as_organic_with_too_little_of_it_is_stopped() -> None:
+    build.workshop()
+    olive = build.oil("Olea Europaea Fruit Oil", organic_until=LATER)
+
+    label = label_for(build.finished([(olive, 699), (build.oil("Wax"), 301)], claims_organic=True))
+
+    assert label.organic_statement == ""
+    assert label.stops == (
+        "Hand salve 60 g is sold as organic. The lot is 69 % organic, "
+        'and "made with organic" needs at least 70 %.',
+    )
+
+
+def test_name_that_says_organic_must_be_true_of_the_lot() -> None:
+    build.workshop()
+    olive = build.oil("Olea Europaea Fruit Oil", organic_until=LATER)
+    parts: list[build.Part] = [(olive, 800), (build.oil("Wax"), 200)]
+
+    label = label_for(build.finished(parts, label_name="Organic hand salve", claims_organic=True))
+
+    assert label.stops == (
+        "The name on the label says “organic”. The lot is 80 % organic, "
+        'and "organic" needs at least 95 %.',
+    )
+
+
+def test_oil_whose_certificate_lapsed_before_it_was_used_is_not_marked() -> None:
+    build.workshop()
+    received = date(2026, 6, 1)
+    olive = build.oil(
+        "Olea Europaea Fruit Oil", organic_until=date(2026, 10, 31), received_on=received
+    )
+
+    assert "*" not in label_for(build.finished([(olive, 1000)])).declaration.text
+
+
+@pytest.mark.parametrize(
+    ("market", "contents", "date_line"),
+    [
+        (Market.US, "Net wt. 2.1 oz (60 g)", "Best by 25 Nov 2027"),
+        (Market.EU, "60 g (2.1 oz)", "Best used before the end of: 25 Nov 2027"),
+    ],
+)
+def test_net_contents_and_date_follow_the_market(
+    market: Market, contents: str, date_line: str
+) -> None:
+    build.workshop(market=market)
+
+    label = label_for(build.balm())
+
+    assert (label.net_contents, label.date_line) == (contents, date_line)
+
+
+def test_date_comes_from_the_lot_that_runs_out_first() -> None:
+    build.workshop()
+    melt = build.bulk([(build.oil("Oil"), 1000)], best_before=date(2027, 3, 15))
+    product = packing.product(bulk=melt.item, shelf_life_months=18)
+
+    lot = packing.packed(product, 10, bulk=melt)
+
+    assert label_for(lot).date_line == "Best by 15 Mar 2027"
+    assert [(reason.day, reason.text) for reason in reads.date_reasons(lot, product)] == [
+        (date(2027, 3, 15), f"lot {melt} of {melt.item}"),
+        (date(2028, 5, 25), "packed on 25 Nov 2026, keeps 18 months"),
+    ]
+
+
+def test_rows_give_the_grams_in_the_bulk_that_was_taken() -> None:
+    build.workshop()
+    lot = build.finished([(build.oil("Oil"), 2), (build.oil("Wax"), 1)])
+    run = PackingRun.objects.get(operation=lot.origin)
+
+    found = rows(label_for(lot), reads.account(run).bulk_g)
+
+    assert [(row.name, row.percent, row.grams) for row in found] == [
+        ("Oil", Decimal("66.6667"), Decimal(400)),
+        ("Wax", Decimal("33.3333"), Decimal(200)),
+    ]
+
+
+def test_label_without_a_workshop_says_where_to_enter_it() -> None:
+    with pytest.raises(Refused, match="Set-up → The workshop first"):
+        label_for(build.balm())
+
+
+def test_rejected_lot_gets_no_label() -> None:
+    build.workshop()
+    lot = build.balm()
+    lot = ledger.set_lot_status(lot, Status.REJECTED, by=make.user(), at=make.NOON, reason="rancid")
+
+    with pytest.raises(Refused, match=f"Lot {lot} is rejected and gets no label."):
+        label_for(lot)
+
+
+def test_lot_that_was_bought_gets_no_label() -> None:
+    build.workshop()
+    lot = goods.lot()
+
+    with pytest.raises(Refused, match=f"Lot {lot} was not packed here, so it has no label."):
+        label_for(lot)
+
+
+def test_lot_of_unknown_composition_gets_no_label() -> None:
+    build.workshop()
+    lot = packing.packed()
+
+    with pytest.raises(Refused, match="Nothing is recorded as weighed into lot"):
+        label_for(lot)
+
+
+def test_lot_on_hold_must_not_be_labelled() -> None:
+    build.workshop()
+    lot = ledger.set_lot_status(
+        build.balm(), Status.ON_HOLD, by=make.user(), at=make.NOON, reason="smell"
+    )
+
+    assert label_for(lot).stops == (f"Lot {lot} is on hold; an owner decides about it first.",)
+
+
+def test_fragrance_in_the_eu_points_to_its_allergens() -> None:
+    build.workshop(market=Market.EU)
+    scent = build.oil("Lavender blend", constituency=Constituency.FRAGRANCE)
+
+    label = label_for(build.finished([(build.oil("Oil"), 990), (scent, 10)]))
+
+    assert list(label.declaration.names) == ["Oil", "Parfum"]
+    assert "Allergens in it above their threshold must be named as well" in label.warnings[-1]
