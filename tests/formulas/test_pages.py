@@ -132,7 +132,7 @@ def test_pages_of_a_version_take_the_same_queries_for_any_number_of_lines(
         by=owner,
     )
 
-    with django_assert_num_queries(11):
+    with django_assert_num_queries(12):
         client.get(reverse("formulas:version", args=[version.pk]))
     with django_assert_num_queries(10):
         client.get(reverse("formulas:draft", args=[version.pk]))
@@ -183,7 +183,7 @@ def test_draft_is_saved_with_comma_and_point(client: Client, owner: User) -> Non
     lines = [
         row(oil, "87,6544", order="2"),
         row(wax, "12.3456", order="1", goes_in_for_good="on", substitutes=[butter.pk]),
-        {"phase": "A", "tolerance": "2"},
+        {"order": "", "phase": "A", "item": "", "share": "", "tolerance": "2"},
     ]
     steps = [{"text": "Melt.", "from_c": "70", "to_c": "75,5", "minutes": "10"}]
 
@@ -200,6 +200,14 @@ def test_draft_is_saved_with_comma_and_point(client: Client, owner: User) -> Non
     )
     assert (first.goes_in_for_good, second.item) == (True, oil)
     assert draft.steps.get().to_c == Decimal("75.5")
+
+
+def test_draft_offers_blank_rows_that_choose_nothing(client: Client, owner: User) -> None:
+    draft = build.draft()
+
+    response = client.get(reverse("formulas:draft", args=[draft.pk]))
+
+    assertContains(response, '<option value="" selected>choose</option>', count=3)
 
 
 def test_draft_says_what_is_missing_from_100(client: Client, owner: User) -> None:

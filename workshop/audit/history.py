@@ -64,7 +64,7 @@ KINDS: dict[str, Kind] = {
     "workshop": Kind("the workshop", Workshop, _by_name),
     "item": Kind("item", Item, lambda record, _: f"{record.name} ({record.code})"),
     "profile": Kind(
-        "what a material is",
+        "ingredient profile",
         Profile,
         lambda record, names: _pointed_at(names, Item, record.item_id),
     ),

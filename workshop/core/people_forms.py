@@ -26,7 +26,7 @@ def _new_password(label: str) -> forms.CharField:
 
 class PersonForm(forms.Form):
     username = forms.CharField(
-        label="sign-in name",
+        label="Sign-in name",
         max_length=150,
         help_text="Letters, digits and @ . + - _ only.",
         widget=forms.TextInput(attrs={"autocapitalize": "none", "autocomplete": "off"}),
@@ -37,7 +37,7 @@ class PersonForm(forms.Form):
 
 
 class NewPersonForm(PersonForm):
-    password = _new_password("first password")
+    password = _new_password("First password")
 
     def __init__(self, data: Any = None) -> None:
         super().__init__(data)
@@ -46,7 +46,7 @@ class NewPersonForm(PersonForm):
 
 class ChangedPersonForm(PersonForm):
     is_active = forms.BooleanField(
-        label="may sign in",
+        label="May sign in",
         required=False,
         help_text="Nobody is ever removed: their name stands in the records they made.",
     )
@@ -58,9 +58,9 @@ class ChangedPersonForm(PersonForm):
 
 
 class NewPasswordForm(forms.Form):
-    password = _new_password("new password")
+    password = _new_password("New password")
     again = forms.CharField(
-        label="new password again",
+        label="New password again",
         max_length=200,
         strip=False,
         widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
@@ -90,7 +90,7 @@ class WorkshopForm(forms.Form):
         help_text="Telephone or electronic contact printed on labels.",
     )
     certified_by = forms.CharField(
-        label="certified by",
+        label="Certified by",
         max_length=120,
         required=False,
         help_text="Your own organic certifier, if you are certified.",

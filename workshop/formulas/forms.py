@@ -13,7 +13,7 @@ from workshop.formulas.drafts import WHOLE, WIDEST_TOLERANCE, LineIn, StepIn, sh
 from workshop.formulas.models import Formula, Line, Step, Version
 from workshop.ledger.models import Item, Kind, Unit
 
-BLANK_ROWS = 3
+BLANK_ROWS = {"lines": 3, "steps": 1}
 MOST_ROWS = 100
 Items = Mapping[str, Item]
 
@@ -23,7 +23,7 @@ class BulkForm(forms.Form):
         max_length=20, help_text="Capital letters, digits, dots and hyphens, such as BULK-SALVE."
     )
     name = forms.CharField(max_length=120)
-    is_active = forms.BooleanField(label="in use", required=False, initial=True)
+    is_active = forms.BooleanField(label="In use", required=False, initial=True)
 
     def __init__(self, data: Any = None, *, item: Item | None = None) -> None:
         super().__init__(data, initial=_figures(item, self.base_fields))
@@ -36,9 +36,9 @@ class BulkForm(forms.Form):
 class FormulaForm(forms.Form):
     name = forms.CharField(max_length=120)
     item = forms.ModelChoiceField(
-        Item.objects.none(), label="makes", help_text="The bulk item that comes out of the kettle."
+        Item.objects.none(), label="Makes", help_text="The bulk item that comes out of the kettle."
     )
-    is_active = forms.BooleanField(label="in use", required=False, initial=True)
+    is_active = forms.BooleanField(label="In use", required=False, initial=True)
 
     def __init__(self, data: Any = None, *, formula: Formula | None = None) -> None:
         super().__init__(data, initial=_figures(formula, self.base_fields))
@@ -59,22 +59,22 @@ class DraftForm(forms.Form):
     """The figures of the version as a whole."""
 
     expected_loss = ExactField(
-        places=4, least=0, most=Decimal("99.9999"), unit="%", label="expected loss, %"
+        places=4, least=0, most=Decimal("99.9999"), unit="%", label="Expected loss, %"
     )
     shelf_life_months = forms.IntegerField(
-        label="shelf life, months", min_value=1, max_value=120, widget=forms.TextInput
+        label="Shelf life, months", min_value=1, max_value=120, widget=forms.TextInput
     )
     rework_limit = ExactField(
-        places=4, least=0, most=100, unit="%", label="rework at most, %",
+        places=4, least=0, most=100, unit="%", label="Rework at most, %",
         help_text="How much of an earlier batch may go into a new one.",
     )  # fmt: skip
     claims_organic = forms.BooleanField(
-        label="sold as organic",
+        label="Sold as organic",
         required=False,
         help_text="Then only lots with a certificate that covers the day are offered.",
     )
     is_rinse_off = forms.BooleanField(
-        label="rinsed off after use",
+        label="Rinsed off after use",
         required=False,
         help_text="Soap and cleansers; the thresholds for allergens differ.",
     )
@@ -96,23 +96,26 @@ class LineForm(forms.Form):
     )
     phase = forms.CharField(max_length=20, initial="A")
     item = forms.TypedChoiceField(
-        label="ingredient", error_messages={"required": "Choose the ingredient."}
+        label="Ingredient", error_messages={"required": "Choose the ingredient."}
     )
-    share = ExactField(places=4, most=WHOLE, unit="%", label="share, %")
+    share = ExactField(places=4, most=WHOLE, unit="%", label="Share, %")
     tolerance = ExactField(
-        places=4, most=WIDEST_TOLERANCE, unit="%", label="tolerance, %", initial="2"
+        places=4, most=WIDEST_TOLERANCE, unit="%", label="Tolerance, %", initial="2"
     )
-    goes_in_for_good = forms.BooleanField(label="cannot be taken back out", required=False)
-    substitutes = forms.TypedMultipleChoiceField(label="allowed substitutes", required=False)
+    goes_in_for_good = forms.BooleanField(
+        label="Cannot be taken back out",
+        required=False,
+        widget=forms.CheckboxInput(attrs={"class": "form-check-input"}),
+    )
+    substitutes = forms.TypedMultipleChoiceField(label="Allowed substitutes", required=False)
 
     def __init__(self, *args: Any, items: Items, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         # One list of items for all rows: a model choice would ask the database in each of them.
-        for name in ("item", "substitutes"):
+        named = [(key, f"{item.name} ({item.code})") for key, item in items.items()]
+        for name, choices in (("item", [("", "choose"), *named]), ("substitutes", named)):
             field: Any = self.fields[name]
-            field.coerce = partial(_one_of, items)
-            field.choices = [(key, f"{item.name} ({item.code})") for key, item in items.items()]
-        self.fields["item"].choices.insert(0, ("", ""))  # type: ignore[attr-defined]
+            field.coerce, field.choices = partial(_one_of, items), choices
 
     def clean_share(self) -> Decimal:
         return _above_zero(self.cleaned_data["share"])
@@ -135,14 +138,14 @@ def _above_zero(figure: Decimal) -> Decimal:
 
 class StepForm(forms.Form):
     text = forms.CharField(
-        label="what to do",
+        label="What to do",
         max_length=2000,
         widget=forms.Textarea(attrs={"rows": 2}),
         error_messages={"required": "Say what to do, or remove the step."},
     )
     phase = forms.CharField(max_length=20, required=False)
-    from_c = ExactField(places=1, least=-40, most=300, unit="°C", label="from, °C", required=False)
-    to_c = ExactField(places=1, least=-40, most=300, unit="°C", label="to, °C", required=False)
+    from_c = ExactField(places=1, least=-40, most=300, unit="°C", label="From, °C", required=False)
+    to_c = ExactField(places=1, least=-40, most=300, unit="°C", label="To, °C", required=False)
     minutes = forms.IntegerField(
         required=False,
         min_value=0,
@@ -160,6 +163,11 @@ class StepForm(forms.Form):
 
 class Rows(forms.BaseFormSet[Any]):
     """Rows that may be left blank or ticked to be removed."""
+
+    def add_fields(self, form: Any, index: int | None) -> None:
+        super().add_fields(form, index)
+        form.fields["DELETE"].label = "Remove"
+        form.fields["DELETE"].widget.attrs["class"] = "form-check-input"
 
     @property
     def kept(self) -> list[dict[str, Any]]:
@@ -210,11 +218,11 @@ class Draft:
         lines = list(version.lines.all())
         self.head = DraftForm(data, version)
         rows = {"data": data, "prefix": "lines", "initial": [_line_typed(line) for line in lines]}
-        self.lines = _rows(LineForm, LineRows)(
+        self.lines = _rows(LineForm, LineRows, "lines")(
             **rows, form_kwargs={"items": _choices(version, lines)}
         )
         steps = [_step_typed(step) for step in version.steps.all()]
-        self.steps = _rows(StepForm, Rows)(data, prefix="steps", initial=steps)
+        self.steps = _rows(StepForm, Rows, "steps")(data, prefix="steps", initial=steps)
 
     def is_valid(self) -> bool:
         return all(part.is_valid() for part in (self.head, self.lines, self.steps))
@@ -230,9 +238,14 @@ class Draft:
         }
 
 
-def _rows(form: type[forms.Form], rows: type[Rows]) -> Callable[..., Any]:
+def _rows(form: type[forms.Form], rows: type[Rows], which: str) -> Callable[..., Any]:
     return forms.formset_factory(
-        form, rows, extra=BLANK_ROWS, can_delete=True, max_num=MOST_ROWS, absolute_max=MOST_ROWS
+        form,
+        rows,
+        extra=BLANK_ROWS[which],
+        can_delete=True,
+        max_num=MOST_ROWS,
+        absolute_max=MOST_ROWS,
     )
 
 
@@ -269,16 +282,16 @@ def with_more_rows(data: Any, which: str) -> Any:
     """What was typed, with room for some more lines or steps."""
     more = data.copy()
     key = f"{which}-TOTAL_FORMS"
-    if which in ("lines", "steps") and more.get(key, "").isdecimal():
-        more[key] = str(min(int(more[key][:4]) + BLANK_ROWS, MOST_ROWS))
+    if which in BLANK_ROWS and more.get(key, "").isdecimal():
+        more[key] = str(min(int(more[key][:4]) + BLANK_ROWS[which], MOST_ROWS))
     return more
 
 
 class CompareForm(forms.Form):
     """Which two versions of one formula to lay side by side."""
 
-    before = forms.ModelChoiceField(Version.objects.none(), label="from version")
-    after = forms.ModelChoiceField(Version.objects.none(), label="to version")
+    before = forms.ModelChoiceField(Version.objects.none(), label="From version")
+    after = forms.ModelChoiceField(Version.objects.none(), label="To version")
 
     def __init__(self, data: Any, formula: Formula) -> None:
         super().__init__(data)

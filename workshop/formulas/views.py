@@ -124,6 +124,7 @@ def version(request: Request, pk: int) -> HttpResponse:
         **_told(found),
         "before": others.filter(number__lt=found.number).first(),
         "approved": others.approved().first(),
+        "draft": others.filter(status=VersionStatus.DRAFT).first(),
     }
     return render(request, "formulas/version.html", context)
 
