@@ -21,7 +21,7 @@ ESSENTIAL_OIL = (
 )
 KEEP_WATER_OUT = "Keep water out: dry tools, no wet hands, no lid that drips."
 LYES = ("1310-73-2", "1310-58-3")
-HOT_FROM_C = Decimal(50)
+HOT_FROM_C = Decimal(60)  # beeswax melts at 62 to 65 °C (USP 32)
 
 
 def cautions_of(line: BatchLine, steps: Iterable[Step]) -> list[str]:
