@@ -10,7 +10,7 @@ const dialog = document.getElementById("choose");
 const part = (name) => document.querySelector(`[data-part="${name}"]`);
 
 let state = JSON.parse(document.getElementById("state").textContent);
-let here = Number(form.elements.line.value) || null;
+let here = form.hidden ? null : Number(form.elements.line.value);
 let lot = form.elements.lot.value;
 let queue = [];
 let sending = false;

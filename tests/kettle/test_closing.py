@@ -183,6 +183,6 @@ def test_weights_of_a_list_are_right_beside_each_other() -> None:
     second = build.batch()
     build.weigh(second.lines.all()[0], "12.5")
 
-    weights = Batch.objects.with_weights().order_by("pk").values_list("taken_g", "put_out_g")
+    weights = [(row.taken_g, row.put_out_g) for row in Batch.objects.with_weights().order_by("pk")]
 
-    assert list(weights) == [(Decimal(1000), Decimal(970)), (Decimal("12.5"), Decimal(0))]
+    assert weights == [(Decimal(1000), Decimal(970)), (Decimal("12.5"), Decimal(0))]

@@ -18,7 +18,7 @@ pytestmark = pytest.mark.django_db
 
 
 def weights(batch: Batch) -> list[Decimal]:
-    return list(batch.lines.values_list("target_g", flat=True))
+    return [line.target_g for line in batch.lines.all()]
 
 
 def test_plan_scales_the_soft_balm_to_its_grams() -> None:
@@ -80,9 +80,10 @@ def test_plan_sent_twice_plans_one_batch() -> None:
         (
             {"target_g": "100.05"},
             "target_g",
-            "The scale reads in steps of 0.1 g, so the batch cannot weigh 100.05 g. "
+            "The Scale 1 shows steps of 0.1 g, so a batch on it cannot weigh 100.05 g; "
             "100.1 g would do.",
         ),
+        ({"target_g": "0"}, "target_g", "A batch weighs more than nothing."),
         (
             {"units": 3, "fill_g": None},
             None,

@@ -137,7 +137,8 @@ class Batch(models.Model):
             models.CheckConstraint(name="batch_weighs_something", condition=Q(target_g__gt=0)),
             models.CheckConstraint(
                 name="batch_units_have_a_fill",
-                condition=Q(units=None, fill_g=None) | Q(units__gt=0, fill_g__gt=0),
+                condition=Q(units=None, fill_g=None)
+                | Q(units__isnull=False, fill_g__isnull=False, units__gt=0, fill_g__gt=0),
                 violation_error_message="A number of units needs the fill of one unit.",
             ),
         ]

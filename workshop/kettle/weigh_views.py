@@ -84,24 +84,25 @@ def _answer(
 def _page(
     request: Request, screen: Screen, here: ScreenLine | None, lot: Lot | None, sentence: str
 ) -> HttpResponse:
-    typed = request.POST.get("reading_g", "")
+    # When every line is in, the form stays on the page, unseen, for the line chosen next.
+    row = here or screen.lines[0]
     context: dict[str, Any] = {
         "batch": screen.batch,
         "screen": screen,
-        "here": here,
+        "here": row,
+        "all_in": here is None,
         "lot": lot,
         "sentence": sentence,
-        "typed": typed,
+        "typed": request.POST.get("reading_g", ""),
         "note": request.POST.get("note", ""),
         "token": request.POST.get("token") or new_token(),
+        "scale_pk": request.POST.get("scale") or str(row.scale.pk),
+        "pointer": pointer(row.line),
+        "without_tare_g": screen.taken_g + max(row.line.to_go_g, Decimal(0)),
         "state": as_json(screen),
         "choosing": "choose" in request.GET,
         "may_weigh": request.user.role in MAKERS,
     }
-    if here:
-        context["scale_pk"] = request.POST.get("scale") or str(here.scale.pk)
-        context["pointer"] = pointer(here.line)
-        context["without_tare_g"] = screen.taken_g + max(here.line.to_go_g, Decimal(0))
     return render(request, "kettle/weigh.html", context)
 
 

@@ -491,7 +491,12 @@ class Migration(migrations.Migration):
             constraint=models.CheckConstraint(
                 condition=models.Q(
                     models.Q(("fill_g", None), ("units", None)),
-                    models.Q(("fill_g__gt", 0), ("units__gt", 0)),
+                    models.Q(
+                        ("fill_g__gt", 0),
+                        ("fill_g__isnull", False),
+                        ("units__gt", 0),
+                        ("units__isnull", False),
+                    ),
                     _connector="OR",
                 ),
                 name="batch_units_have_a_fill",

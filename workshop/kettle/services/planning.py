@@ -15,6 +15,7 @@ from workshop.ledger import services as ledger
 from workshop.ledger.models import Act
 from workshop.rules.errors import RuleError
 from workshop.rules.scaling import batch_weight_g, scale_formula
+from workshop.rules.units import ceil_to
 
 
 @transaction.atomic
@@ -41,7 +42,8 @@ def plan_batch(
         return known
     loss = version.expected_loss if expected_loss is None else expected_loss
     target = _target_g(units, fill_g, target_g, loss, scale)
-    _refuse_unfit(version, kettle, scale, target)
+    _refuse_unfit(version, kettle, scale)
+    _refuse_weight(target, kettle, scale)
     lines = list(version.lines.select_related("item"))
     weights = _line_weights(lines, target, scale)
     batch = Batch.objects.create(
@@ -77,7 +79,7 @@ def _target_g(
         raise Refused(str(error), field="units") from error
 
 
-def _refuse_unfit(version: Version, kettle: Kettle, scale: Scale, target_g: Decimal) -> None:
+def _refuse_unfit(version: Version, kettle: Kettle, scale: Scale) -> None:
     if version.status != VersionStatus.APPROVED:
         raise Refused(
             f"{version} is {version.get_status_display()}. "
@@ -88,6 +90,18 @@ def _refuse_unfit(version: Version, kettle: Kettle, scale: Scale, target_g: Deci
         raise Refused(f"{kettle} is out of use. Choose another kettle.", field="kettle")
     if not scale.is_active:
         raise Refused(f"{scale} is out of use. Choose another scale.", field="scale")
+
+
+def _refuse_weight(target_g: Decimal, kettle: Kettle, scale: Scale) -> None:
+    if target_g <= 0:
+        raise Refused("A batch weighs more than nothing.", field="target_g")
+    if target_g % scale.division_g:
+        nearest = number(ceil_to(target_g, scale.division_g))
+        raise Refused(
+            f"The {scale} shows steps of {number(scale.division_g)} g, so a batch on it cannot "
+            f"weigh {number(target_g)} g; {nearest} g would do.",
+            field="target_g",
+        )
     if target_g > kettle.capacity_g:
         raise Refused(
             f"{with_unit(target_g, 'g')} is more than the {with_unit(kettle.capacity_g, 'g')} "

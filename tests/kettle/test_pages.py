@@ -1,0 +1,400 @@
+"""The pages of the kettle: lists, plan, acts, record on page and paper."""
+
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+import pytest
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+from pypdf import PdfReader
+from pytest_django.asserts import assertContains, assertNotContains, assertRedirects
+
+from tests import make
+from tests.kettle import build
+from workshop.core.models import Role, User
+from workshop.core.tokens import new_token
+from workshop.goods_in.models import Profile
+from workshop.kettle import services
+from workshop.kettle.models import Batch, BatchState, CheckKind
+from workshop.ledger.models import Status
+
+pytestmark = pytest.mark.django_db
+NARROW = "\u202f"
+
+
+@pytest.fixture
+def owner(client: Client) -> User:
+    person = build.owner()
+    person.set_password("a long password")
+    person.save()
+    client.force_login(person)
+    return person
+
+
+@pytest.fixture
+def maker(client: Client) -> User:
+    person = make.user(Role.MAKER)
+    client.force_login(person)
+    return person
+
+
+def page(name: str, batch: Batch, *more: Any) -> str:
+    return reverse(f"kettle:{name}", args=[batch.operation.reference, *more])
+
+
+def queries_of(client: Client, address: str) -> int:
+    with CaptureQueriesContext(connection) as captured:
+        assert client.get(address).status_code == 200
+    return len(captured)
+
+
+def test_home_shows_batches_under_way_before_the_closed_ones(client: Client, owner: User) -> None:
+    closed = services.close_batch(build.poured(), by=owner, at=make.NOON)
+    under_way = build.batch()
+
+    text = client.get(reverse("kettle:home")).content.decode()
+
+    assert "1 batch under way" in text
+    assert text.index(str(under_way)) < text.index("<h2>Closed</h2>") < text.index(str(closed))
+
+
+def test_home_takes_the_same_queries_for_any_number_of_batches(client: Client, owner: User) -> None:
+    def add() -> None:
+        build.batch()
+        services.abandon_batch(build.batch(), by=owner, at=make.NOON, reason="a trial")
+
+    add()
+    one = queries_of(client, reverse("kettle:home"))
+    for _ in range(29):
+        add()
+
+    assert queries_of(client, reverse("kettle:home")) == one
+
+
+def test_home_finds_a_batch_by_its_reference(client: Client, owner: User) -> None:
+    first, second = build.batch(), build.batch()
+
+    response = client.get(reverse("kettle:home"), {"q": str(first)})
+
+    assertContains(response, str(first))
+    assertNotContains(response, str(second))
+
+
+def plan_data(**values: Any) -> dict[str, Any]:
+    return {
+        "version": build.version().pk,
+        "kettle": build.kettle().pk,
+        "scale": build.scale().pk,
+        "token": new_token(),
+        **values,
+    }
+
+
+def test_plan_leads_to_the_plan_of_the_new_batch(client: Client, maker: User) -> None:
+    response = client.post(reverse("kettle:plan"), plan_data(target_g="2,5 kg"))
+
+    batch = Batch.objects.get()
+    assert (batch.target_g, batch.operation.opened_by) == (Decimal(2500), maker)
+    assertRedirects(response, page("sheet", batch))
+
+
+def test_plan_in_units_is_rounded_up_to_the_scale(client: Client, maker: User) -> None:
+    client.post(reverse("kettle:plan"), plan_data(units="33", fill_g="60", expected_loss="3"))
+
+    # 33 x 60 g / 0.97 = 2041.23…, up to the next tenth.
+    assert Batch.objects.get().target_g == Decimal("2041.3")
+
+
+@pytest.mark.parametrize(
+    ("typed", "sentence"),
+    [
+        ({"target_g": "a lot"}, "a lot"),
+        ({"target_g": "9 t"}, "9 t"),
+        ({"target_g": "10 kg"}, "is more than the"),
+        ({"target_g": "100.05"}, "100.1 g would do."),
+        ({"target_g": "100", "units": "3"}, "Give either the grams in all or the units, not both."),
+        ({}, "Give the grams wanted, or the number of units and the fill of one."),
+        ({"units": "3"}, "Give the grams wanted, or the number of units and the fill of one."),
+        ({"units": "three", "fill_g": "5"}, "“three” is not a number."),
+        ({"target_g": "100", "expected_loss": "100"}, "It must be at most 99 %."),
+        ({"target_g": "100", "version": "99999"}, "Select a valid choice."),
+        ({"target_g": "100", "kettle": "x\x00"}, "Null characters are not allowed."),
+    ],
+)
+def test_plan_explains_bad_input_and_keeps_it(
+    client: Client, maker: User, typed: dict[str, str], sentence: str
+) -> None:
+    response = client.post(reverse("kettle:plan"), plan_data(**typed))
+
+    assertContains(response, sentence)
+    for value in typed.values():
+        if value.isprintable() and not value.isdigit():
+            assertContains(response, f'value="{value}"')
+    assert not Batch.objects.exists()
+
+
+def test_sheet_shows_lots_and_what_is_short(client: Client, maker: User) -> None:
+    batch = build.batch()
+    lot = make.lot(batch.lines.all()[0].item, on_hand=300)
+
+    response = client.get(page("sheet", batch))
+
+    assertContains(response, "2 lines short")
+    assertContains(response, lot.shown_code)
+    assertContains(response, "200.0 short")
+    assertContains(response, "none that may be used")
+
+
+def test_sheet_calls_out_the_small_line_of_a_soft_balm_on_a_half_gram_scale(
+    client: Client, maker: User
+) -> None:
+    # Common practice, no source: 3.6 g of liquid oil in 46.1 g.
+    scale = build.scale("0.5", name="bench scale")
+    build.scale("0.01", 600, name="fine scale", accuracy_class="II")
+    batch = build.batch(build.soft_balm(), target_g="46", scale=scale)
+
+    response = client.get(page("sheet", batch))
+
+    assertContains(
+        response,
+        f"Liquid oil: 3.5{NARROW}g is too little for bench scale (from 10.0{NARROW}g) and may be "
+        "up to 14.3 % off.",
+    )
+    assertContains(response, "Use fine scale instead.")
+
+
+def test_sheet_shows_the_cautions_of_lye_and_essential_oil(client: Client, maker: User) -> None:
+    lye, oil = make.item(name="Sodium hydroxide"), make.item(name="Lavender oil")
+    Profile.objects.create(item=lye, inci_name="Sodium Hydroxide", cas="1310-73-2")
+    Profile.objects.create(item=oil, inci_name="Lavandula Oil", kind="fragrance")
+    batch = build.batch(build.version([(lye, "50"), (oil, "50")]))
+
+    response = client.get(page("sheet", batch))
+
+    assertContains(response, "Always lye into water, never water onto lye.")
+    assertContains(response, "add below 50 to 60 °C and away from any flame")
+
+
+def test_sheet_takes_the_same_queries_for_any_number_of_lines(client: Client, maker: User) -> None:
+    def sheet_of(lines: int) -> str:
+        items = [make.item() for _ in range(lines)]
+        for item in items:
+            make.lot(item)
+        shares = [(item, str(Decimal(100) / lines)) for item in items]
+        return page("sheet", build.batch(build.version(shares)))
+
+    assert queries_of(client, sheet_of(1)) == queries_of(client, sheet_of(20))
+
+
+def test_batch_page_shows_a_correction_struck_through(client: Client, maker: User) -> None:
+    batch = build.filled()
+    weighing = batch.lines.all()[0].weighings.get()
+    services.undo_weighing(weighing, by=maker, at=make.NOON, reason="wrong drum", token=new_token())
+
+    response = client.get(page("batch", batch))
+
+    assertContains(response, f"<s>{500:.1f}</s>", html=True)
+    assertContains(response, "by Maker: wrong drum")
+
+
+def test_batch_page_takes_the_same_queries_for_any_number_of_weighings(
+    client: Client, maker: User
+) -> None:
+    batch = build.batch()
+    line = batch.lines.all()[0]
+    build.weigh(line, "1")
+    one = queries_of(client, page("batch", batch))
+    for _ in range(29):
+        build.weigh(line, "1")
+
+    assert queries_of(client, page("batch", batch)) == one
+
+
+def test_batch_that_does_not_exist_is_not_found(client: Client, owner: User) -> None:
+    assert client.get(reverse("kettle:batch", args=["K-9999-01"])).status_code == 404
+
+
+def test_check_outside_its_limits_asks_for_a_note_and_keeps_the_reading(
+    client: Client, maker: User
+) -> None:
+    step = {"text": "Melt", "from_c": Decimal(68), "to_c": Decimal(75)}
+    batch = build.batch(build.version(steps=[step]))
+    data = {"step": batch.version.steps.get().pk, "kind": "temperature", "temperature_c": "80,5"}
+
+    response = client.post(page("check", batch), data | {"token": new_token()})
+
+    assertContains(response, "say in the note what was done about it.")
+    assertContains(response, 'value="80,5"')
+    assert not batch.checks.exists()
+
+
+def test_check_is_recorded_and_said(client: Client, maker: User) -> None:
+    batch = build.batch()
+    data = {"kind": CheckKind.SPOON, "note": "sets firm", "token": new_token()}
+
+    response = client.post(page("check", batch), data, follow=True)
+
+    assert batch.checks.get().by == maker
+    assertContains(response, "Recorded: spoon test")
+
+
+@pytest.mark.parametrize(
+    "typed",
+    [{"kind": "magic"}, {"kind": "temperature"}, {"kind": "time", "minutes": "soon"}, {}],
+)
+def test_bad_check_is_explained(client: Client, maker: User, typed: dict[str, str]) -> None:
+    batch = build.batch()
+
+    response = client.post(page("check", batch), typed | {"token": new_token()})
+
+    assertContains(response, "invalid-feedback")
+    assert not batch.checks.exists()
+
+
+def pour_data(*parts: tuple[Any, str], **values: str) -> dict[str, Any]:
+    data: dict[str, Any] = {"part-TOTAL_FORMS": 3, "part-INITIAL_FORMS": 0, "token": new_token()}
+    for place, (item, grams) in enumerate(parts):
+        data |= {f"part-{place}-item": item, f"part-{place}-measured_g": grams}
+    return data | values
+
+
+def test_pour_says_lot_and_loss(client: Client, maker: User) -> None:
+    batch = build.filled()
+
+    response = client.post(page("pour", batch), pour_data(("", "965 g")), follow=True)
+
+    lot = batch.operation.lots.get()
+    assertContains(response, f"965.0{NARROW}g poured as lot {lot}, in quarantine.")
+    assertContains(response, f"Loss 35.0{NARROW}g, 3.5 %.")
+
+
+@pytest.mark.parametrize(
+    ("grams", "sentence"),
+    [
+        ("1001", "cannot come out of"),
+        ("much", "much"),
+        ("", "Weigh what was poured; the yield is above zero."),
+    ],
+)
+def test_pour_explains_an_odd_yield(client: Client, maker: User, grams: str, sentence: str) -> None:
+    batch = build.filled()
+
+    response = client.post(page("pour", batch), pour_data(("", grams)))
+
+    assertContains(response, sentence)
+    assert not batch.operation.lots.exists()
+
+
+def test_pour_with_a_broken_set_of_vessels_is_explained(client: Client, maker: User) -> None:
+    batch = build.filled()
+
+    response = client.post(page("pour", batch), {"token": new_token(), "part-TOTAL_FORMS": "x"})
+
+    assert response.status_code == 200
+    assert not batch.operation.lots.exists()
+
+
+def test_yield_is_mended_with_a_reason(client: Client, maker: User) -> None:
+    batch = build.poured(grams="790")
+    posting = batch.operation.postings.get(side="out")
+    data = {"measured_g": "970", "reason": "digits swapped", "token": new_token()}
+
+    response = client.post(page("yield", batch, posting.pk), data, follow=True)
+
+    assertContains(response, f"now has a yield of 970.0{NARROW}g")
+
+
+def test_release_asks_for_the_password_again(client: Client, owner: User) -> None:
+    batch = build.poured()
+
+    response = client.post(page("release", batch), {"password": "wrong"})
+
+    assertContains(response, "That is not your password. Nothing was released.")
+    assert batch.operation.lots.get().status == Status.QUARANTINE
+
+
+def test_release_with_the_password_releases(client: Client, owner: User) -> None:
+    batch = build.poured()
+
+    response = client.post(page("release", batch), {"password": "a long password"}, follow=True)
+
+    lot = batch.operation.lots.get()
+    assert lot.status == Status.RELEASED
+    assertContains(response, f"Released: lot {lot}.")
+
+
+@pytest.mark.parametrize(("act", "status"), [("hold", Status.ON_HOLD), ("reject", Status.REJECTED)])
+def test_owner_decides_with_a_reason(client: Client, owner: User, act: str, status: Status) -> None:
+    batch = build.poured()
+
+    client.post(page(act, batch), {"reason": "grainy"})
+
+    assert batch.operation.lots.get().status == status
+
+
+def test_owner_closes_and_opens_again(client: Client, owner: User) -> None:
+    batch = build.poured()
+
+    closed = client.post(page("close", batch), follow=True)
+    client.post(page("amend", batch), {"reason": "wrong lot noted"})
+
+    assertContains(closed, f"{batch} is closed; seal")
+    batch.refresh_from_db()
+    assert batch.state == BatchState.POURED
+
+
+def test_close_before_the_pour_is_explained(client: Client, owner: User) -> None:
+    response = client.post(page("close", build.filled()), follow=True)
+
+    assertContains(response, "pour it before it is closed.")
+
+
+def test_maker_stops_a_batch(client: Client, maker: User) -> None:
+    batch = build.filled()
+
+    response = client.post(page("abandon", batch), {"reason": "burnt"}, follow=True)
+
+    assertContains(response, "Nothing was poured")
+    batch.refresh_from_db()
+    assert batch.state == BatchState.ABANDONED
+
+
+def test_maker_may_not_release(client: Client, maker: User) -> None:
+    assert client.get(page("release", build.poured())).status_code == 403
+
+
+def test_record_on_paper_names_lots_people_corrections_yield_and_seal(
+    client: Client, owner: User, tmp_path: Any
+) -> None:
+    batch = build.filled()
+    weighing = batch.lines.all()[0].weighings.get()
+    services.undo_weighing(weighing, by=owner, at=make.NOON, reason="wrong drum", token=new_token())
+    line = batch.lines.all()[0]
+    again = build.weigh(line, lot=make.lot(line.item, best_before=date(2027, 5, 1)))
+    build.pour(batch, "970")
+    services.release_batch(batch, by=owner, at=make.NOON)
+    services.close_batch(batch, by=owner, at=make.NOON)
+
+    path = tmp_path / "record.pdf"
+    path.write_bytes(client.get(page("paper", batch)).content)
+
+    pages = [sheet.extract_text() for sheet in PdfReader(path).pages]
+    text = " ".join(" ".join(pages).split())
+    seal = batch.operation.seals.get()
+    for words in (
+        str(weighing.posting.lot),
+        str(again.posting.lot),
+        "Taken back",
+        "wrong drum",
+        "970.0",
+        "30.0",
+        "released",
+        f"Seal {seal.number}",
+    ):
+        assert words in text
+    for number, sheet in enumerate(pages, start=1):
+        assert f"Batch {batch}" in sheet
+        assert f"page {number} of {len(pages)}" in sheet
