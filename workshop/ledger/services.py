@@ -51,7 +51,7 @@ def open_operation(
         return _same_operation(known, kind)
     return Operation.objects.create(
         kind=kind,
-        reference=reference or _next_reference(kind, timezone.localdate(at)),
+        reference=reference or next_reference(REFERENCE_LETTER[kind], timezone.localdate(at)),
         token=token,
         opened_at=at,
         opened_by=by,
@@ -64,8 +64,10 @@ def _same_operation(known: Operation, kind: Act) -> Operation:
     return known
 
 
-def _next_reference(kind: Act, day: date) -> str:
-    month = f"{REFERENCE_LETTER[kind]}-{day:%y%m}"
+@transaction.atomic
+def next_reference(letter: str, day: date) -> str:
+    """The next running reference under a letter and a month: K-2611-02."""
+    month = f"{letter}-{day:%y%m}"
     counter, _ = Counter.objects.select_for_update().get_or_create(name=month)
     counter.last += 1
     counter.save(update_fields=["last"])
@@ -124,10 +126,10 @@ def post(
     Raises Refused, and writes nothing, if the operation is closed, the quantity is not above
     zero, or the lot would be made from itself.
     """
-    token = token or new_token()
-    known = Posting.objects.filter(token=token).first()
+    known = Posting.objects.filter(token=token).first() if token else None
     if known:
         return _same_posting(known, operation, lot, side, quantity)
+    token = token or new_token()
     _refuse_odd_quantity(lot, quantity)
     operation = _open_still(operation)
     _refuse_wrong_way(operation, lot, side)
