@@ -8,7 +8,7 @@ from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from tests import make
-from workshop.core.models import Role
+from workshop.core.models import Role, User
 
 # Open to anybody: signing in, and the health of the machine.
 OPEN = {"front:sign-in", "front:health"}
@@ -44,9 +44,9 @@ def roles(pattern: URLPattern, mark: str) -> frozenset[Role]:
     return found
 
 
-def client_of(role: Role) -> Client:
+def client_of(person: User) -> Client:
     client = Client()
-    client.force_login(make.user(role), backend="django.contrib.auth.backends.ModelBackend")
+    client.force_login(person, backend="django.contrib.auth.backends.ModelBackend")
     return client
 
 
@@ -73,12 +73,13 @@ def test_inspector_changes_nothing(name: str, pattern: URLPattern) -> None:
 @pytest.mark.parametrize("method", ["GET", "POST"])
 @pytest.mark.parametrize("role", Role)
 def test_every_address_is_shut_to_every_role_it_does_not_name(role: Role, method: str) -> None:
+    person = make.user(role)
     mark = "read_roles" if method == "GET" else "write_roles"
     wrong = []
     for name, pattern in ALL:
         if name in OPEN:
             continue
-        client = client_of(role)  # a fresh one: one of the addresses signs out
+        client = client_of(person)  # a fresh one: one of the addresses signs out
         answer = client.generic(method, address_of(name, pattern))
         refused = answer.status_code == 403
         if refused != (role not in roles(pattern, mark)):
