@@ -129,8 +129,8 @@ def test_reading_of_odd_words_is_answered(owner: Client, item: str, quantity: st
 def test_odd_addresses_are_answered(owner: Client, code: str, page: str) -> None:
     for address in ("receipts/{}/", "lots/{}/release/", "lots/{}/tag.pdf", "materials/{}/"):
         safe = code.replace("/", "-").replace("\n", "-").replace("..", "-").strip(".") or "-"
-        assert owner.get("/goods-in/" + address.format(safe)).status_code in (200, 301, 404)
-    assert owner.get("/goods-in/materials/", {"page": page, "q": page}).status_code == 200
+        assert owner.get("/goods-in/" + address.format(safe)).status_code in (200, 301, 400, 404)
+    assert owner.get("/goods-in/materials/", {"page": page, "q": page}).status_code in (200, 400)
 
 
 def test_the_plain_page_of_this_test_is_taken(owner: Client) -> None:

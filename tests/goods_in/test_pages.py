@@ -422,3 +422,13 @@ def test_certificates_tell_their_state(owner: Client) -> None:
     assert [state for _, state in told] == ["lapsed", "lapsing", "lapsing", "to come", "valid"]
     lapsed = owner.get("/goods-in/certificates/", {"state": "lapsed"}).context["page"]
     assert [row.state for row in lapsed] == ["lapsed"]
+
+
+# SQLite keeps whole numbers of at most 63 bits; a larger one must be no choice, not a fault.
+@pytest.mark.parametrize("pk", ["9223372036854775808", "0", "x"])
+def test_certificate_of_an_item_that_is_not_there_is_refused(owner: Client, pk: str) -> None:
+    sent = a_certificate(build.supplier(), items=[pk])
+
+    page = owner.post("/goods-in/certificates/new/", sent)
+
+    assert list(page.context["form"].errors) == ["items"]

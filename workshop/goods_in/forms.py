@@ -65,7 +65,9 @@ class Offer:
         )
 
 
-def _picking(rows: Mapping[str, Any]) -> Callable[[Any], Any]:
+def picking(rows: Mapping[str, Any]) -> Callable[[Any], Any]:
+    """Turn a chosen key into its row; any other key is no choice."""
+
     def pick(key: Any) -> Any:
         if key not in rows:
             raise ValueError(key)
@@ -165,7 +167,7 @@ class LineForm(forms.Form):
         choice = self.fields[name]
         assert isinstance(choice, forms.TypedChoiceField)  # noqa: S101 -- for the type checker
         choice.choices = [("", nothing), *options]
-        choice.coerce = _picking(rows)
+        choice.coerce = picking(rows)
 
     def clean(self) -> dict[str, Any]:
         values = super().clean() or {}

@@ -9,6 +9,7 @@ from django import forms
 from django.db.models import Q
 
 from workshop.core.forms import DayField, DocumentField, ExactField, helper, parts_helper
+from workshop.goods_in.forms import picking
 from workshop.goods_in.materials import Material, Part
 from workshop.goods_in.models import Certificate, Constituency, Supplier
 from workshop.ledger.models import Item, Kind
@@ -43,8 +44,8 @@ class CertificateForm(forms.Form):
         widget=forms.Textarea(attrs={"rows": 2}),
         help_text="As the certificate words it.",
     )
-    items = forms.ModelMultipleChoiceField(
-        Item.objects.none(),
+    # Not a choice of rows by the framework: that one fails on SQLite for a number too large.
+    items = forms.TypedMultipleChoiceField(
         label="Materials it covers",
         required=False,
         widget=forms.CheckboxSelectMultiple,
@@ -55,7 +56,7 @@ class CertificateForm(forms.Form):
         if certificate:
             kwargs["initial"] = {
                 **{name: getattr(certificate, name) for name in self.base_fields},
-                "items": list(certificate.items.values_list("pk", flat=True)),
+                "items": [str(item.pk) for item in certificate.items.all()],
                 "document": None,
             }
         super().__init__(*args, **kwargs)
@@ -75,10 +76,12 @@ class CertificateForm(forms.Form):
         kept = Q(certificates=certificate) if certificate else Q(pk=None)
         suppliers, items = self.fields["supplier"], self.fields["items"]
         assert isinstance(suppliers, forms.ModelChoiceField)  # noqa: S101 -- for the type checker
-        assert isinstance(items, forms.ModelChoiceField)  # noqa: S101 -- likewise
+        assert isinstance(items, forms.TypedMultipleChoiceField)  # noqa: S101 -- likewise
         suppliers.queryset = Supplier.objects.filter(Q(is_active=True) | kept).distinct()
-        materials = Item.objects.of_kind(Kind.MATERIAL)
-        items.queryset = materials.filter(Q(is_active=True) | kept).distinct()
+        materials = Item.objects.of_kind(Kind.MATERIAL).filter(Q(is_active=True) | kept).distinct()
+        rows = {str(item.pk): item for item in materials}
+        items.choices = [(pk, item.name) for pk, item in rows.items()]
+        items.coerce = picking(rows)
         if certificate and certificate.document:
             self.fields["document"].help_text = (
                 f"{certificate.document.name} is kept; a new file takes its place."
