@@ -60,7 +60,7 @@ def test_label_stands_beside_the_facts_it_was_computed_from(packer: Client, lot:
         "Ingredients: Helianthus Annuus Seed Oil (Sunflower), Cera Alba (Beeswax), "
         "Calendula Officinalis Flower Extract." in page
     )
-    assert '<td class="num">70</td> <td class="num">420.0</td>' in page
+    assert '<td class="num">70.00</td> <td class="num">420.0</td>' in page
     assert "It fits on 70 × 37 mm" in page
     assert "Organic share: 0 %" in page
     assert "is still in quarantine: labelled units wait until it is released." in page
@@ -69,7 +69,7 @@ def test_label_stands_beside_the_facts_it_was_computed_from(packer: Client, lot:
 def test_size_that_is_too_small_says_so_and_offers_no_printing(packer: Client, lot: Lot) -> None:
     page = packer.get(reverse("labels:label", args=[lot.code]), {"layout": "letter-30"})
 
-    assert "On 66.675 × 25.4 mm there is no room for" in text(page)
+    assert "On 66.7 × 25.4 mm there is no room for" in text(page)
     assert "Print labels" not in text(page)
 
 
@@ -119,7 +119,7 @@ def test_print_form_offers_as_many_as_were_packed(packer: Client, lot: Lot) -> N
         ("count", "some", "Enter a whole number."),
         ("first_cell", "25", "This sheet has cells 1 to 24; there is no cell 25."),
         ("layout", "barn door", "Select a valid choice."),
-        ("layout", "letter-30", "On 66.675 × 25.4 mm there is no room for"),
+        ("layout", "letter-30", "On 66.7 × 25.4 mm there is no room for"),
     ],
 )
 def test_odd_order_is_refused_beside_its_field(

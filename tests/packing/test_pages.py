@@ -286,3 +286,15 @@ def test_unknown_code_is_not_found(owner: Client, name: str) -> None:
     page = owner.post(address) if name == "release" else owner.get(address)
 
     assert page.status_code == 404
+
+
+def test_first_step_says_how_many_units_the_stock_gives(packer: Client) -> None:
+    product = build.product()
+    make.lot(product.bulk, on_hand=2500)
+    make.lot(product.bulk, on_hand=900, status=Status.QUARANTINE)
+    make.lot(product.container, on_hand=100)
+
+    page = packer.get(reverse("packing:pack", args=[product.item.code]))
+
+    assert "bulk for 41 units, 100 of Tin, 60 g." in text(page)
+    assert page.context["units_form"]["units"].value() == 41

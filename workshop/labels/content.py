@@ -240,6 +240,10 @@ class Row:
     grams: Decimal
     is_organic: bool
 
+    @property
+    def percent_text(self) -> str:
+        return number(self.percent, least=2, most=4)
+
 
 def rows(label: Label, bulk_g: Decimal) -> list[Row]:
     """The list with shares, and the grams of each in the bulk that this lot took."""

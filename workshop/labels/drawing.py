@@ -103,6 +103,13 @@ def draw(label: Label, layout: Layout, *, preview: bool = False) -> Drawn:
     return _finished(page, *found, least)
 
 
+def fits(label: Label, layout: Layout) -> bool:
+    """Whether the label has room at the least type; quicker than drawing it."""
+    least = least_letter_mm(label)
+    sizes = _Sizes(least, max(least, _least_net_mm(label, layout)))
+    return not _does_not_fit(_Page(label, layout, preview=False).laid_out(sizes), layout)
+
+
 def _largest_that_fits(
     page: "_Page", tried: list[_Sizes]
 ) -> tuple[tuple[Any, _Sizes] | None, list[str]]:
@@ -139,7 +146,7 @@ class _Page:
 
 
 def _codes(label: Label, layout: Layout) -> dict[str, str]:
-    height = max(Decimal(5), min(Decimal(10), layout.height_mm * Decimal("0.16")))
+    height = max(Decimal(5), min(Decimal(8), layout.height_mm * Decimal("0.16")))
     codes = {"code": barcodes.as_source(barcodes.code128(label.lot.code, height_mm=height))}
     if label.gtin:
         codes["gtin"] = barcodes.as_source(barcodes.ean(label.gtin, height_mm=height + 1))

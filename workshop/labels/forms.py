@@ -6,7 +6,9 @@ from django import forms
 
 from workshop.core.forms import TokenField, helper
 from workshop.labels import layouts
+from workshop.labels.content import Label
 from workshop.labels.layouts import Layout
+from workshop.labels.services import usual_layout
 from workshop.labels.sheets import MOST_LABELS
 
 CHOICES = [(layout.key, layout.name) for layout in layouts.ALL]
@@ -17,9 +19,11 @@ class LayoutForm(forms.Form):
 
     layout = forms.ChoiceField(choices=CHOICES, label="Size")
 
-    def chosen(self, usual: Layout) -> Layout:
+    def chosen(self, label: Label) -> Layout:
         """The size asked for, or the usual one when none or an unknown one is named."""
-        return layouts.BY_KEY[self.cleaned_data["layout"]] if self.is_valid() else usual
+        if self.is_valid():
+            return layouts.BY_KEY[self.cleaned_data["layout"]]
+        return usual_layout(label)
 
 
 class PrintForm(forms.Form):
@@ -35,7 +39,10 @@ class PrintForm(forms.Form):
         help_text="For a sheet already begun: counted from the upper left, row by row.",
     )
     reason = forms.CharField(
-        max_length=300, required=False, help_text="Needed when this lot was printed before."
+        label="Why again",
+        max_length=300,
+        required=False,
+        help_text="Needed when this lot was printed before.",
     )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

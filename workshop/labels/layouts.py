@@ -52,38 +52,39 @@ class Layout:
         return self.width_mm - 2 * self.margin_mm
 
 
-def _a4(columns: int, rows: int, width: str, height: str) -> Grid:
-    """A grid without gaps in the middle of an A4 sheet."""
-    wide, high = D(width), D(height)
-    left, top = (D(210) - columns * wide) / 2, (D(297) - rows * high) / 2
-    return Grid(D(210), D(297), columns, rows, left, top, wide, high)
+def _a4(key: str, columns: int, rows: int, width: int, height: int, margin: int) -> Layout:
+    """Labels without gaps, in the middle of the sheet."""
+    left, top = D(210 - columns * width) / 2, D(297 - rows * height) / 2
+    grid = Grid(D(210), D(297), columns, rows, left, top, D(width), D(height))
+    name = f"A4 sheet, {columns} × {rows} of {width} × {height} mm"
+    return Layout(key, name, D(width), D(height), D(margin), grid)
 
 
-LETTER_THIRTY = Grid(
-    D("215.9"), D("279.4"), 3, 10, D("4.7625"), D("12.7"), D("69.85"), D("25.4")
-)  # fmt: skip
-LETTER_TEN = Grid(D("215.9"), D("279.4"), 2, 5, D("4"), D("12.7"), D("106.3"), D("50.8"))
+def _letter(
+    key: str, columns: int, rows: int, left: str, step_right: str, width: str, height: str
+) -> Layout:
+    """Labels with gaps between the columns, half an inch from the top."""
+    grid = Grid(D("215.9"), D("279.4"), columns, rows, D(left), D("12.7"), D(step_right), D(height))
+    name = f"Letter sheet, {columns} × {rows} of {width} × {height} mm"
+    return Layout(key, name, D(width), D(height), MARGIN_MM, grid)
+
+
+def _single(width: int, height: int) -> Layout:
+    name = f"Single {width} × {height} mm"
+    return Layout(f"{width}x{height}", name, D(width), D(height))
+
 
 ALL = (
-    Layout("70x37", "Single 70 × 37 mm", D(70), D(37)),
-    Layout("100x50", "Single 100 × 50 mm", D(100), D(50)),
-    Layout("100x70", "Single 100 × 70 mm", D(100), D(70)),
-    Layout("a4-24", "A4 sheet, 3 × 8 of 70 × 37 mm", D(70), D(37), D(3), _a4(3, 8, "70", "37")),
-    Layout("a4-8", "A4 sheet, 2 × 4 of 105 × 74 mm", D(105), D(74), D(5), _a4(2, 4, "105", "74")),
-    Layout(
-        "letter-30",
-        "Letter sheet, 3 × 10 of 66.7 × 25.4 mm",
-        D("66.675"),
-        D("25.4"),
-        grid=LETTER_THIRTY,
-    ),
-    Layout(
-        "letter-10",
-        "Letter sheet, 2 × 5 of 101.6 × 50.8 mm",
-        D("101.6"),
-        D("50.8"),
-        grid=LETTER_TEN,
-    ),
+    _single(70, 37),
+    _single(100, 50),
+    _single(100, 70),
+    _single(100, 100),
+    _a4("a4-24", 3, 8, 70, 37, margin=3),
+    _a4("a4-8", 2, 4, 105, 74, margin=4),
+    _a4("a4-6", 2, 3, 105, 99, margin=4),
+    _letter("letter-30", 3, 10, "4.76", "69.85", "66.7", "25.4"),
+    _letter("letter-10", 2, 5, "4", "106.3", "101.6", "50.8"),
+    _letter("letter-6", 2, 3, "4", "106.3", "101.6", "84.6"),
 )
 BY_KEY = {layout.key: layout for layout in ALL}
 DEFAULT = ALL[0]

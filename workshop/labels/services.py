@@ -9,8 +9,8 @@ from workshop.core.models import User
 from workshop.core.tokens import new_token
 from workshop.labels.content import Label as Label
 from workshop.labels.content import label_for as label_for
-from workshop.labels.drawing import draw
-from workshop.labels.layouts import BY_KEY, DEFAULT, Layout
+from workshop.labels.drawing import draw, fits
+from workshop.labels.layouts import ALL, BY_KEY, DEFAULT, Layout
 from workshop.labels.models import Print
 from workshop.labels.sheets import MOST_LABELS, put_on_paper
 from workshop.ledger.models import Lot
@@ -83,6 +83,8 @@ def print_labels(
 
 
 def usual_layout(label: Label) -> Layout:
-    """What this product was printed on last."""
+    """What this product was printed on last, or the first size that has room for its label."""
     last = Print.objects.filter(lot__item=label.lot.item_id).first()
-    return BY_KEY.get(last.layout, DEFAULT) if last else DEFAULT
+    if last and last.layout in BY_KEY:
+        return BY_KEY[last.layout]
+    return next((layout for layout in ALL if fits(label, layout)), DEFAULT)

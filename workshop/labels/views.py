@@ -12,9 +12,9 @@ from workshop.core.errors import Refused
 from workshop.core.forms import refuse
 from workshop.core.pages import page_of
 from workshop.core.paper import pdf_response
-from workshop.labels import content, services
+from workshop.labels import content, layouts, services
 from workshop.labels.content import Label
-from workshop.labels.drawing import Drawn, draw
+from workshop.labels.drawing import Drawn, draw, fits
 from workshop.labels.forms import LayoutForm, PrintForm
 from workshop.labels.layouts import Layout
 from workshop.labels.models import Print
@@ -30,7 +30,12 @@ from workshop.rules.codes import normalise_code
 def home(request: Request) -> HttpResponse:
     """The label log: every printing, the last first."""
     prints = Print.objects.select_related("lot__item", "by").defer("text")
-    return render(request, "labels/home.html", {"page": page_of(request, prints)})
+    return _shown(request, "labels/home.html", {"page": page_of(request, prints)})
+
+
+def _shown(request: Request, template: str, context: dict[str, Any]) -> HttpResponse:
+    """Labels belong to the packing station in the line of stations."""
+    return render(request, template, {"room": "packing", **context})
 
 
 def lot_or_404(code: str) -> Lot:
@@ -47,12 +52,12 @@ def label(request: Request, code: str) -> HttpResponse:
         written = services.label_for(lot)
     except Refused as error:
         return _no_label(request, lot, error)
-    layout = LayoutForm(request.GET).chosen(services.usual_layout(written))
-    return render(request, "labels/label.html", _facts(written) | _fit(written, layout))
+    layout = LayoutForm(request.GET).chosen(written)
+    return _shown(request, "labels/label.html", _facts(written) | _fit(written, layout))
 
 
 def _no_label(request: Request, lot: Lot, error: Refused) -> HttpResponse:
-    return render(request, "labels/none.html", {"lot": lot, "why": error.sentence})
+    return _shown(request, "labels/none.html", {"lot": lot, "why": error.sentence})
 
 
 def _facts(written: Label) -> dict[str, Any]:
@@ -73,15 +78,18 @@ def _facts(written: Label) -> dict[str, Any]:
 def _fit(written: Label, layout: Layout) -> dict[str, Any]:
     drawn: Drawn | None = None
     too_small = ""
+    roomy: list[Layout] = []
     try:
         drawn = draw(written, layout)
     except Refused as error:
         too_small = error.sentence
+        roomy = [other for other in layouts.ALL if other != layout and fits(written, other)]
     return {
         "layout": layout,
         "sizes": LayoutForm(initial={"layout": layout.key}),
         "drawn": drawn,
         "too_small": too_small,
+        "roomy": roomy,
     }
 
 
@@ -92,7 +100,7 @@ def preview(request: Request, code: str) -> HttpResponse:
     lot = lot_or_404(code)
     try:
         written = services.label_for(lot)
-        layout = LayoutForm(request.GET).chosen(services.usual_layout(written))
+        layout = LayoutForm(request.GET).chosen(written)
         drawn = draw(written, layout, preview=True)
     except Refused as error:
         return _no_label(request, lot, error)
@@ -117,11 +125,11 @@ def print_form(request: Request, code: str) -> HttpResponse:
         else:
             return pdf_response(f"labels-{lot}", paper)
     context = {"lot": lot, "label": written, "form": form, "prints": lot.prints.exists()}
-    return render(request, "labels/print.html", context)
+    return _shown(request, "labels/print.html", context)
 
 
 def _usual(request: Request, written: Label) -> dict[str, Any]:
     """As many labels as units were packed, on what this product was printed on last."""
-    layout = LayoutForm(request.GET).chosen(services.usual_layout(written))
+    layout = LayoutForm(request.GET).chosen(written)
     run = PackingRun.objects.select_related("operation").get(operation=written.lot.origin)
     return {"layout": layout.key, "count": min(int(reads.account(run).units), MOST_LABELS) or 1}

@@ -73,10 +73,9 @@ class ProductForm(forms.Form):
     )
     claims_organic = forms.BooleanField(label="It is sold as organic", required=False)
     is_small_package = forms.BooleanField(
-        label="Small package",
+        label="It is a small package: all sides together have less than 12 square inches "
+        "(77 cm²) for labelling, and letters may be half as high",
         required=False,
-        help_text="All its sides together have less than 12 square inches (77 cm²) for labelling; "
-        "the list may then be printed smaller.",
     )
     is_active = forms.BooleanField(label="It is still made", required=False, initial=True)
 
@@ -174,7 +173,9 @@ class PackForm(forms.Form):
 def _taken_field(offer: Offer) -> ExactField:
     in_grams = offer.item.unit == Unit.GRAM
     unit = "g" if in_grams else "pieces"
+    attrs = {"inputmode": "decimal", "class": "form-control num"}
     return ExactField(
+        widget=forms.TextInput(attrs=attrs),
         label=f"Taken of lot {offer.lot}, {unit}",
         places=3 if in_grams else 0,
         least=0,

@@ -71,6 +71,24 @@ def _offered(item: Item, *, on: date, also: Collection[int]) -> list[Lot]:
     return found + list(lots.filter(pk__in=set(also) - have))
 
 
+@dataclass(frozen=True)
+class Stock:
+    """How many units the released lots of bulk and of containers would give."""
+
+    bulk_units: int
+    containers: int
+
+    @property
+    def units(self) -> int:
+        return max(0, min(self.bulk_units, self.containers))
+
+
+def stock_for(product: Product, *, on: date) -> Stock:
+    items = Item.objects.with_on_hand(on=on).in_bulk([product.bulk_id, product.container_id])
+    bulk, container = items[product.bulk_id], items[product.container_id]
+    return Stock(int(bulk.available / product.fill_g), int(container.available))
+
+
 def ready_bulk(*, on: date) -> QuerySet[Lot]:
     """Bulk lots that some product is packed from, first expired first, with those products."""
     products = Product.objects.filter(item__is_active=True).select_related("item")

@@ -126,8 +126,10 @@ def pack(request: Request, code: str) -> HttpResponse:
     found = product_or_404(code)
     if request.method == "POST":
         return _packed(request, found)
-    asked = UnitsForm(request.GET if "units" in request.GET else None)
-    context: dict[str, Any] = {"product": found, "asked": asked}
+    stock = reads.stock_for(found, on=timezone.localdate())
+    data = request.GET if "units" in request.GET else None
+    asked = UnitsForm(data, initial={"units": stock.units or None})
+    context: dict[str, Any] = {"product": found, "units_form": asked, "stock": stock}
     if asked.is_valid():
         units = asked.cleaned_data["units"]
         proposal = reads.propose(found, units, on=timezone.localdate())
