@@ -4,6 +4,7 @@ from django.urls import reverse
 
 from workshop.core.models import Role
 from workshop.front.reads import Seen
+from workshop.kettle.models import BatchState
 
 Act = tuple[str, str]
 RECEIVE = ("Book a delivery in", "goods_in:new-receipt")
@@ -25,7 +26,8 @@ def acts_for(role: str, seen: list[Seen]) -> list[Act]:
     """Words and addresses. What is on the stove comes first for those who stand there."""
     acts = [(words, reverse(name)) for words, name in ACTS[role]]
     batches = next(one.rows for one in seen if one.watch.key == "under-way")
-    if role in (Role.OWNER, Role.MAKER) and batches:
-        reference = batches[0].operation.reference
+    to_weigh = [batch for batch in batches if batch.state == BatchState.UNDER_WAY]
+    if role in (Role.OWNER, Role.MAKER) and to_weigh:
+        reference = to_weigh[0].operation.reference
         acts.insert(0, (f"Go on with {reference}", reverse("kettle:batch", args=[reference])))
     return acts

@@ -6,8 +6,9 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
 
-NODE_WIDTH, NODE_HEIGHT, ROW_GAP, COLUMN_GAP, MARGIN = 178, 60, 14, 84, 8
+NODE_WIDTH, NODE_HEIGHT, ROW_GAP, COLUMN_GAP, MARGIN = 172, 60, 12, 62, 6
 WIDEST, NARROWEST = Fraction(42), Fraction(3, 2)
+WIDEST_TO_FIT = 1400
 
 # Columns from left to right. In-house lots have one column a depth on each side of the asked one.
 BOUGHT, FURTHER_BACK, ASKED, FURTHER_ON, FINISHED, CUSTOMERS = 0, 1, 10, 19, 20, 30
@@ -47,6 +48,11 @@ class Picture:
     height: int = 0
     node_width: int = NODE_WIDTH
     node_height: int = NODE_HEIGHT
+
+    @property
+    def fits(self) -> bool:
+        """Whether it can shrink to the width of the page and still be read."""
+        return self.width <= WIDEST_TO_FIT
 
 
 @dataclass

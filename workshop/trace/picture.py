@@ -26,7 +26,8 @@ from workshop.trace.reads import Made, Sending, Source, Trace
 
 MOST_NODES = 40
 MOST_DEPTH = 3  # columns of in-house lots each way; what lies further is one node
-LONGEST = 22
+TALLEST = 12  # boxes in a column; the others become one box
+LONGEST, LONGEST_BOLD = 21, 18
 
 
 def picture_of(trace: Trace) -> Picture:
@@ -48,8 +49,8 @@ def _lot_lines(lot: Lot, third: str) -> list[str]:
     return [lot.shown_code, _short(lot.item.name), _short(third)]
 
 
-def _short(text: str) -> str:
-    return text if len(text) <= LONGEST else text[: LONGEST - 1].rstrip() + "…"
+def _short(text: str, longest: int = LONGEST) -> str:
+    return text if len(text) <= longest else text[: longest - 1].rstrip(" ,") + "…"
 
 
 def _lot_address(lot: Lot) -> str:
@@ -71,7 +72,10 @@ def _asked(trace: Trace) -> Node:
 def _supplier(trace: Trace) -> Node:
     line = trace.arrival
     assert line is not None  # noqa: S101 -- the caller looked; this tells the type checker
-    lines = [_short(line.receipt.supplier.name), _short(f"their lot {line.supplier_lot}")]
+    lines = [
+        _short(line.receipt.supplier.name, LONGEST_BOLD),
+        _short(f"their lot {line.supplier_lot}"),
+    ]
     return Node("supplier", BOUGHT, lines, _found(trace.lot.origin.reference), manner="person")
 
 
@@ -119,7 +123,7 @@ def _customers(sendings: Iterable[Sending]) -> Iterable[Node]:
         yield Node(
             f"customer {pk}",
             CUSTOMERS,
-            [_short(some[0].customer.name), f"has {quantity(units, 'each')}"],
+            [_short(some[0].customer.name, LONGEST_BOLD), f"has {quantity(units, 'each')}"],
             reverse("dispatch:customer", args=[pk]),
             sum((Fraction(sending.inside) for sending in some), Fraction()),
             manner="person",
@@ -159,7 +163,7 @@ SECTION = {BOUGHT: "bought", CUSTOMERS: "customers"}
 def _folded(nodes: list[Node], asked: Lot) -> tuple[list[Node], dict[str, str]]:
     """Keep the heaviest boxes of each column; the others become one box that leads to the list."""
     columns = by_column(nodes)
-    most = MOST_NODES if len(nodes) <= MOST_NODES else max(3, MOST_NODES // len(columns))
+    most = TALLEST if len(nodes) <= MOST_NODES else max(3, MOST_NODES // len(columns))
     kept: list[Node] = []
     moved: dict[str, str] = {}
     for number, column in columns.items():

@@ -17,6 +17,7 @@ from workshop.trace.reads import Trace, last_change, trace
 from workshop.trace.sheet import sheet
 from workshop.trace.words import headline
 
+MOST_SHOWN = 20  # rows of each list on the page of the whole trace
 # The lists of a trace, each with its rows and its heading on a page of its own.
 SECTIONS: dict[str, tuple[Callable[[Trace], Sequence[Any]], str]] = {
     "bought": (lambda found: found.bought, "What came in for it"),
@@ -48,9 +49,9 @@ def lot(request: Request, code: str) -> HttpResponse:
         "headline": headline(found),
         "picture": picture_of(found),
         "change": last_change(found.lot),
-        "lists": {name: rows[:PER_PAGE] for name, rows in lists.items()},
+        "lists": {name: rows[:MOST_SHOWN] for name, rows in lists.items()},
         "sizes": {name: len(rows) for name, rows in lists.items()},
-        "most": PER_PAGE,
+        "most": MOST_SHOWN,
     }
     return render(request, "trace/lot.html", context)
 
