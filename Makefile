@@ -1,7 +1,7 @@
 # make run    set up if needed and serve on http://127.0.0.1:8000 (PORT=8001 make run)
 # make test   every test on SQLite, on PostgreSQL, and in a real browser on both
 # make check  format, lint, types, templates, migrations, deployment settings
-# make bench  how long the book's own acts take beside bare SQL
+# make bench  how long the book's own acts take beside bare SQL (SIZE=2500000 make bench)
 .DEFAULT_GOAL := help
 .PHONY: help run test check bench format migrations requirements secrets setup-run setup-dev
 
@@ -38,7 +38,7 @@ check: setup-dev
 	$(PYTHON) -m pytest -q tests/setup/test_repository.py
 
 bench: setup-dev
-	@$(PYTHON) -m benchmarks
+	@$(PYTHON) -m benchmarks $(or $(SIZE),100000)
 
 format: setup-dev
 	$(BIN)/ruff format .

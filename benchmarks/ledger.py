@@ -13,24 +13,23 @@ from workshop.ledger.models import Act, Item, Kind, Lot, Operation, Posting, Sid
 from workshop.ledger.services import create_lot, on_hand, open_operation, post
 
 AT = datetime(2026, 1, 5, 8, tzinfo=UTC)
-LOTS = 400
 POSTINGS_A_LOT = 30
 
 
-def measure() -> Iterator[Measurement]:
+def measure(*, lots: int = 400, times: int = 300) -> Iterator[Measurement]:
     owner = User.objects.create(username="bench", role=Role.OWNER)
     item = Item.objects.create(
         code="BENCH", name="Sunflower oil", kind=Kind.MATERIAL, unit=Unit.GRAM
     )
     receipt = open_operation(Act.RECEIPT, by=owner, at=AT)
-    lots = filled(item, receipt, owner)
-    yield posting(receipt, lots[0], owner)
-    yield holding(lots[1])
-    yield listing()
+    filled_lots = filled(lots, item, receipt, owner)
+    yield posting(receipt, filled_lots[0], owner, times=times)
+    yield holding(filled_lots[1], times=times)
+    yield listing(lots, times=times // 5)
 
 
 @transaction.atomic
-def filled(item: Item, receipt: Operation, owner: User) -> list[Lot]:
+def filled(number_of_lots: int, item: Item, receipt: Operation, owner: User) -> list[Lot]:
     """A book of some size: with ten rows, nothing would show."""
     lots = [
         create_lot(
@@ -42,7 +41,7 @@ def filled(item: Item, receipt: Operation, owner: User) -> list[Lot]:
             at=AT,
             status=Status.RELEASED,
         )
-        for _ in range(LOTS)
+        for _ in range(number_of_lots)
     ]
     Posting.objects.bulk_create(
         Posting(
@@ -62,7 +61,7 @@ def filled(item: Item, receipt: Operation, owner: User) -> list[Lot]:
     return lots
 
 
-def posting(receipt: Operation, lot: Lot, owner: User) -> Measurement:
+def posting(receipt: Operation, lot: Lot, owner: User, *, times: int) -> Measurement:
     """`post` in its transaction, beside one INSERT in a transaction."""
     numbers = itertools.count()
     insert = (
@@ -80,10 +79,10 @@ def posting(receipt: Operation, lot: Lot, owner: User) -> Measurement:
     def ours() -> Posting:
         return post(receipt, lot, Side.OUT, Decimal("12.5"), by=owner, at=AT)
 
-    return compare("post 12.5 g", ours, bare, times=300)
+    return compare("post 12.5 g", ours, bare, times=times)
 
 
-def holding(lot: Lot) -> Measurement:
+def holding(lot: Lot, *, times: int) -> Measurement:
     """What one lot holds, beside its SUM."""
 
     def bare() -> object:
@@ -91,10 +90,10 @@ def holding(lot: Lot) -> Measurement:
             cursor.execute("SELECT SUM(quantity) FROM ledger_posting WHERE lot_id = %s", [lot.pk])
             return cursor.fetchone()
 
-    return compare("what one lot holds", lambda: on_hand(lot), bare, times=300)
+    return compare("what one lot holds", lambda: on_hand(lot), bare, times=times)
 
 
-def listing() -> Measurement:
+def listing(lots_in_book: int, *, times: int) -> Measurement:
     """Fifty lots with what they hold as the stock list reads them, beside the same SQL."""
     lots = Lot.objects.select_related("item").available(on=date(2026, 2, 1))[:50]
     statement, values = lots.query.sql_with_params()
@@ -104,4 +103,6 @@ def listing() -> Measurement:
             cursor.execute(statement, values)
             return cursor.fetchall()
 
-    return compare(f"50 of {LOTS} lots on hand", lambda: list(lots.all()), bare, times=60)
+    return compare(
+        f"50 of {lots_in_book} lots on hand", lambda: list(lots.all()), bare, times=times
+    )
