@@ -23,7 +23,8 @@ def main() -> None:
     address = f"http://127.0.0.1:{PORT}"
     if get_user_model().objects.exists():
         print(f"Tarebook is at {address}. Sign in with the name and password you were given.")
-        print("A new password for a person: .venv/bin/python manage.py changepassword NAME")
+        print("New password for one person:   .venv/bin/python manage.py changepassword NAME")
+        print("For all of the demonstration:  .venv/bin/python manage.py demo --new-passwords")
     elif os.environ.get("TAREBOOK_DEMO", "1") == "1":
         print("The book is empty: filling it with the demonstration workshop.", flush=True)
         call_command("demo")
