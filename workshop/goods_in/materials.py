@@ -145,6 +145,7 @@ def _keep_parts(profile: Profile, parts: Sequence[Part], *, by: User, at: dateti
         keep_row(row, by=by, at=at)
     for row in kept.values():
         row._history_user = by  # type: ignore[attr-defined]  # read by simple_history
+        row._history_date = at  # type: ignore[attr-defined]  # likewise
         row.delete()
 
 
