@@ -198,5 +198,6 @@ def test_log_asks_as_often_for_one_row_as_for_thirty(packer: Client, lot: Lot) -
 
 
 @pytest.mark.parametrize("name", ["label", "preview", "print"])
-def test_unknown_lot_is_not_found(packer: Client, name: str) -> None:
-    assert packer.get(reverse(f"labels:{name}", args=["NOPE"])).status_code == 404
+@pytest.mark.parametrize("code", ["NOPE", "ß" * 300])
+def test_unknown_lot_is_not_found(packer: Client, name: str, code: str) -> None:
+    assert packer.get(reverse(f"labels:{name}", args=[code])).status_code == 404

@@ -280,8 +280,9 @@ def test_product_page_lists_its_runs(owner: Client) -> None:
 
 
 @pytest.mark.parametrize("name", ["product", "pack", "change-product", "run", "release", "hold"])
-def test_unknown_code_is_not_found(owner: Client, name: str) -> None:
-    address = reverse(f"packing:{name}", args=["NOPE-1"])
+@pytest.mark.parametrize("code", ["NOPE-1", "ß" * 300])
+def test_unknown_code_is_not_found(owner: Client, name: str, code: str) -> None:
+    address = reverse(f"packing:{name}", args=[code])
 
     page = owner.post(address) if name == "release" else owner.get(address)
 
@@ -298,3 +299,16 @@ def test_first_step_says_how_many_units_the_stock_gives(packer: Client) -> None:
 
     assert "bulk for 41 units, 100 of Tin, 60 g." in text(page)
     assert page.context["units_form"]["units"].value() == 41
+
+
+def test_run_taken_back_shows_the_reason(owner: Client) -> None:
+    lot = build.packed()
+    address = reverse("packing:take-back", args=[lot.origin.reference])
+
+    asked = text(owner.get(address))
+    page = text(owner.post(address, {"reason": "four tins, not forty"}, follow=True))
+
+    assert "2 400.0 g of" in asked
+    assert f"{lot.origin.reference} is taken back: all it took is in its lots again." in page
+    assert "by Owner: four tins, not forty" in page
+    assert "nothing put out" in page

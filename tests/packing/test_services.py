@@ -10,11 +10,12 @@ from django.db import IntegrityError
 from tests import make
 from tests.packing import build
 from workshop.core.errors import Refused
+from workshop.core.models import Role
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Kind, Lot, Operation, Posting, Status
+from workshop.ledger.models import Act, Kind, Lot, Operation, Posting, Side, Status
 from workshop.ledger.tree import links_back
 from workshop.packing import services
-from workshop.packing.models import Product
+from workshop.packing.models import PackingRun, Product
 
 pytestmark = pytest.mark.django_db
 
@@ -326,3 +327,53 @@ def test_database_refuses_a_gtin_twice() -> None:
 
     with pytest.raises(IntegrityError):
         Product.objects.filter(pk=other.pk).update(gtin="952123454324")
+
+
+def test_run_taken_back_leaves_everything_as_before() -> None:
+    product, owner = build.product(), make.user()
+    bulk, tins = make.lot(product.bulk, on_hand=2500), make.lot(product.container, on_hand=100)
+    lot = build.packed(product, 40, bulk=bulk, containers=tins)
+    run = PackingRun.objects.get(operation=lot.origin)
+
+    services.take_back(run, by=owner, at=make.NOON, reason="four tins, not forty")
+
+    assert [ledger.on_hand(each) for each in (lot, bulk, tins)] == [0, 2500, 100]
+    assert Lot.objects.get(pk=lot.pk).status == Status.REJECTED
+    assert links_back([lot.pk]) == []
+    assert Operation.objects.get(pk=lot.origin_id).is_closed
+    assert '"taken_back":"four tins, not forty"' in lot.origin.seals.order_by("-number")[0].record
+
+
+def test_run_is_taken_back_once_by_an_owner_with_a_reason() -> None:
+    lot = build.packed()
+    run, owner = PackingRun.objects.get(operation=lot.origin), make.user()
+
+    with pytest.raises(Refused, match="Only an owner may amend a closed record"):
+        services.take_back(run, by=make.user(Role.PACKER), at=make.NOON, reason="wrong")
+    with pytest.raises(Refused, match="Say why the closed record is opened again"):
+        services.take_back(run, by=owner, at=make.NOON, reason=" ")
+    services.take_back(run, by=owner, at=make.NOON, reason="wrong")
+    with pytest.raises(Refused, match="was already taken back"):
+        services.take_back(run, by=owner, at=make.NOON, reason="wrong")
+
+
+def test_run_whose_units_have_left_is_not_taken_back() -> None:
+    lot, owner = build.packed(), make.user()
+    sent = make.operation(Act.DISPATCH, by=owner)
+    ledger.post(sent, lot, Side.IN, Decimal(1), by=owner, at=make.NOON)
+    run = PackingRun.objects.get(operation=lot.origin)
+
+    with pytest.raises(Refused, match=f"Units of lot {lot} have left or were counted"):
+        services.take_back(run, by=owner, at=make.NOON, reason="wrong")
+    assert Operation.objects.get(pk=lot.origin_id).is_closed
+
+
+def test_form_of_a_run_taken_back_does_not_pack_again() -> None:
+    product = build.product()
+    bulk, tins = make.lot(product.bulk, on_hand=5000), make.lot(product.container)
+    lot = build.packed(product, 40, bulk=bulk, containers=tins, token="t")
+    run = PackingRun.objects.get(operation=lot.origin)
+    services.take_back(run, by=make.user(), at=make.NOON, reason="wrong")
+
+    with pytest.raises(Refused, match="already used with other figures"):
+        build.packed(product, 40, bulk=bulk, containers=tins, token="t")

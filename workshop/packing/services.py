@@ -164,8 +164,8 @@ def _locked(rows: Iterable[tuple[Lot, Decimal | int]]) -> dict[Lot, Decimal]:
 
 def _packed_before(operation: Operation, done: Packing) -> Lot:
     taken = {posting.lot: posting.moved for posting in inputs_of(operation)}
-    made = operation.postings.standing().select_related("lot__item").get(side=Side.OUT)
-    if taken != done.taken or made.moved != Decimal(done.units):
+    made = operation.postings.standing().select_related("lot__item").filter(side=Side.OUT).first()
+    if made is None or taken != done.taken or made.moved != Decimal(done.units):
         raise Refused("This form was already used with other figures. Reload the page.")
     return made.lot
 
@@ -193,6 +193,31 @@ def _record(run: PackingRun, done: Packing, lot: Lot) -> dict[str, Any]:
         "best_before": lot.best_before,
         "note": run.note,
     }
+
+
+@transaction.atomic
+def take_back(run: PackingRun, *, by: User, at: datetime, reason: str) -> PackingRun:
+    """Undo a whole run that was recorded wrongly: what it took is back in its lots.
+
+    The finished lot stays on record, empty and rejected. Raises Refused unless an owner does
+    it, with a reason, while every unit is still here.
+    """
+    operation = ledger.amend_operation(run.operation, by=by, at=at, reason=reason)
+    standing = list(operation.postings.standing().select_related("lot__item", "operation"))
+    made = next((posting for posting in standing if posting.side == Side.OUT), None)
+    if made is None:
+        raise Refused(f"{operation} was already taken back.")
+    if ledger.on_hand(made.lot) != made.moved:
+        raise Refused(
+            f"Units of lot {made.lot} have left or were counted, so the run stays as it is."
+        )
+    for posting in standing:
+        ledger.reverse(posting, by=by, at=at, reason=reason)
+    if made.lot.status != Status.REJECTED:
+        ledger.set_lot_status(made.lot, Status.REJECTED, by=by, at=at, reason=reason)
+    details = {"product": run.product.item.code, "taken_back": reason.strip()}
+    ledger.close_operation(operation, by=by, at=at, details=details)
+    return run
 
 
 @transaction.atomic

@@ -10,6 +10,7 @@ urlpatterns = [
     path("awaiting/", views.awaiting, name="awaiting"),
     path("runs/", views.runs, name="runs"),
     path("runs/<str:reference>/", views.run, name="run"),
+    path("runs/<str:reference>/take-back/", views.take_back, name="take-back"),
     path("products/", views.products, name="products"),
     path("products/new/", views.new_product, name="new-product"),
     path("products/<str:code>/", views.product, name="product"),

@@ -49,24 +49,44 @@ def runs(request: Request) -> HttpResponse:
     return render(request, "packing/runs.html", {"page": page_of(request, reads.runs())})
 
 
+def run_or_404(reference: str) -> PackingRun:
+    found = PackingRun.objects.select_related(
+        "product__item", "product__bulk", "product__container", "operation__opened_by"
+    )
+    return get_object_or_404(found, operation__reference=reference.upper())
+
+
 @require_GET
 @allow(EVERYONE)
 def run(request: Request, reference: str) -> HttpResponse:
-    found = get_object_or_404(
-        PackingRun.objects.select_related(
-            "product__item", "product__bulk", "product__container", "operation__opened_by"
-        ),
-        operation__reference=reference.upper(),
-    )
+    found = run_or_404(reference)
     account = reads.account(found)
     made = account.packed.lot if account.packed else None
     context = {
         "run": found,
         "account": account,
         "reasons": reads.date_reasons(made, found.product) if made else [],
+        "amendments": found.operation.amendments.select_related("by"),
         "seals": found.operation.seals.all(),
     }
     return render(request, "packing/run.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@allow(OWNER)
+def take_back(request: Request, reference: str) -> HttpResponse:
+    found = run_or_404(reference)
+    form = ReasonForm(request.POST or None, button="Take the run back")
+    if form.is_valid():
+        try:
+            services.take_back(found, by=request.user, at=timezone.now(), **form.cleaned_data)
+        except Refused as error:
+            refuse(form, error)
+        else:
+            messages.success(request, f"{found} is taken back: all it took is in its lots again.")
+            return redirect("packing:run", reference=found.operation.reference)
+    context = {"run": found, "account": reads.account(found), "form": form}
+    return render(request, "packing/take_back.html", context)
 
 
 @require_GET
