@@ -204,7 +204,7 @@ async function flush() {
       took(queue.shift(), answer);
     }
   } catch {
-    setTimeout(flush, 3000);
+    // Not reached: the next round tries again, with the same token.
   } finally {
     sending = false;
     draw();
@@ -233,9 +233,11 @@ async function look(query = "") {
   return response.ok || response.status === 422 ? response.json() : {};
 }
 
-// What another tablet weighed shows up here; an idle screen stops asking, so its session can end.
+// Sends what still waits, else shows what another tablet weighed. An idle screen stops asking,
+// so that its session can end.
 async function listen() {
-  if (document.hidden || sending || queue.length || Date.now() - touched > 30 * 60000) return;
+  if (queue.length) return flush();
+  if (document.hidden || sending || Date.now() - touched > 30 * 60000) return;
   const before = JSON.stringify(state);
   const { state: book } = await look().catch(() => ({}));
   if (!book || sending || queue.length || JSON.stringify(book) === before) return;

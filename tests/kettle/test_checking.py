@@ -81,6 +81,7 @@ def test_check_sent_again_is_recorded_once() -> None:
         (CheckKind.TIME, {}, "minutes"),
         (CheckKind.TIME, {"minutes": Decimal(-1)}, "minutes"),
         (CheckKind.SPOON, {}, "note"),
+        (CheckKind.SAMPLE, {}, "note"),
         (CheckKind.NOTE, {"note": "  "}, "note"),
     ],
 )
@@ -108,3 +109,17 @@ def test_check_of_a_closed_batch_is_refused() -> None:
 
     with pytest.raises(Refused, match="is closed"):
         add(batch, CheckKind.NOTE, note="late")
+
+
+def test_token_of_a_check_of_another_batch_is_refused() -> None:
+    token = new_token()
+    add(build.batch(), CheckKind.NOTE, note="firm", token=token)
+
+    with pytest.raises(Refused, match="already used for something else"):
+        add(build.batch(), CheckKind.NOTE, note="firm", token=token)
+
+
+def test_clean_kettle_is_ticked_off_without_words() -> None:
+    check = add(build.batch(), CheckKind.CLEAN)
+
+    assert (check.kind, check.note) == (CheckKind.CLEAN, "")

@@ -57,6 +57,16 @@ def test_capacity_shown_can_be_sent_back_as_it_is(client: Client) -> None:
     assert kettle.capacity_g == Decimal(2500)
 
 
+@pytest.mark.parametrize("typed", ["0", "0 g", "-5 kg", "1e30 kg", "99999999999999 t", "much", ""])
+def test_odd_capacity_of_a_kettle_is_explained(client: Client, typed: str) -> None:
+    data = {"name": "odd", "capacity_g": typed}
+
+    response = client.post(reverse("kettle:new-kettle"), data)
+
+    assertContains(response, "invalid-feedback")
+    assert not Kettle.objects.exists()
+
+
 def test_second_kettle_of_the_same_name_is_refused(client: Client) -> None:
     kettle = build.kettle()
 
@@ -90,6 +100,7 @@ def test_scale_is_added(client: Client) -> None:
     ("field", "typed", "sentence"),
     [
         ("division_g", "0", "It must be above zero."),
+        ("division_g", "99999999999", "It must be at most 1000 g."),
         ("division_g", "fine", "“fine” is not a number."),
         ("division_g", "0.0001", "Give at most 3 decimal places."),
         ("capacity_g", "", "This field is required."),

@@ -200,6 +200,30 @@ def test_batch_page_shows_a_correction_struck_through(client: Client, maker: Use
     assertContains(response, "by Maker: wrong drum")
 
 
+def test_batch_page_names_every_deviation(client: Client, maker: User) -> None:
+    batch = build.batch()
+    first, second = batch.lines.all()
+    build.weigh(first, "512.5")
+    wrong = build.weigh(second)
+    services.undo_weighing(wrong, by=maker, at=make.NOON, reason="wrong drum", token=new_token())
+    build.weigh(second)
+
+    response = client.get(page("batch", batch))
+
+    planned = f"planned 500.0{NARROW}g"
+    assertContains(response, f"Outside its tolerance: 512.5{NARROW}g of {first.item}, {planned}")
+    assertContains(
+        response,
+        f"A weighing of 500.0{NARROW}g, lot {wrong.posting.lot}, taken back: wrong drum",
+    )
+
+
+def test_batch_page_of_a_smooth_batch_has_no_deviation(client: Client, maker: User) -> None:
+    response = client.get(page("batch", build.poured()))
+
+    assertContains(response, "<h2>Deviations</h2><p>None.</p>", html=True)
+
+
 def test_batch_page_takes_the_same_queries_for_any_number_of_weighings(
     client: Client, maker: User
 ) -> None:

@@ -1,9 +1,11 @@
 """Readings into a batch: recorded once, refused with a sentence, taken back in the open."""
 
+from concurrent.futures import ThreadPoolExecutor
 from datetime import date
 from decimal import Decimal
 
 import pytest
+from django.db import connection
 
 from tests import make
 from tests.kettle import build
@@ -12,6 +14,7 @@ from workshop.core.models import Role
 from workshop.core.tokens import new_token
 from workshop.kettle import services
 from workshop.kettle.models import Batch, BatchLine, BatchState, Weighing
+from workshop.kettle.record import record_of
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Kind, Lot, Posting, Status
 
@@ -53,6 +56,24 @@ def test_weighing_sent_again_is_recorded_once() -> None:
 
     assert first == second
     assert taken(line) == Decimal(5)
+
+
+@pytest.mark.django_db(transaction=True)
+def test_weighing_sent_by_eight_hands_at_once_is_recorded_once() -> None:
+    batch, token, by = build.batch(), new_token(), make.user(Role.MAKER)
+    line = first_line(batch)
+    lot = make.lot(line.item)
+
+    def send(_: int) -> int:
+        try:
+            return build.weigh(line, "5", lot=lot, by=by, token=token).pk
+        finally:
+            connection.close()
+
+    with ThreadPoolExecutor(8) as hands:
+        answers = set(hands.map(send, range(8)))
+
+    assert answers == {Weighing.objects.get().pk}
 
 
 def test_weighing_sent_again_answers_even_after_the_batch_is_closed() -> None:
@@ -146,6 +167,9 @@ def test_allowed_substitute_stands_in() -> None:
     lot = make.lot(stand_in)
 
     assert build.weigh(line, "5", lot=lot).posting.lot == lot
+    assert record_of(line.batch).deviations[-1] == (
+        f"Substitute: {stand_in}, lot {lot}, in place of {line.item}"
+    )
 
 
 @pytest.mark.parametrize(

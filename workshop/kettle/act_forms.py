@@ -27,7 +27,7 @@ class CheckForm(forms.Form):
         max_length=300,
         required=False,
         widget=forms.Textarea(attrs={"rows": 2}),
-        help_text="What you saw in a spoon test; what was done when a limit was missed.",
+        help_text="What a spoon test showed; where a sample is kept; what was done beyond a limit.",
     )
     token = TokenField()
 

@@ -32,12 +32,18 @@ class KettleForm(forms.ModelForm[Kettle]):
 
 class ScaleForm(forms.ModelForm[Scale]):
     division_g = ExactField(
-        label="Division d, g", places=3, least=0, unit="g", help_text="The step it shows."
+        label="Division d, g",
+        places=3,
+        least=0,
+        most=1000,
+        unit="g",
+        help_text="The step it shows.",
     )
     interval_g = ExactField(
         label="Verification interval e, g",
         places=3,
         least=0,
+        most=1000,
         unit="g",
         required=False,
         help_text="From its plate; empty when it is the same as the division.",

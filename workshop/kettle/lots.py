@@ -93,7 +93,7 @@ def cover_of(lots: Collection[Lot], *, on: date) -> Cover:
     What was bought as organic needs a certificate on the day it is used. A bulk made here is
     judged by all that went into it, at any depth, each on its own day.
     """
-    links = links_back([lot.pk for lot in lots])
+    links = links_back([lot.pk for lot in lots if lot.item.kind == Kind.BULK])
     everything = _in_full({link.source_id for link in links} | {lot.pk for lot in lots})
     covers = covers_of(everything.values())
     bare = _made_from_bare(links, everything, covers)

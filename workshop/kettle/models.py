@@ -262,6 +262,8 @@ class CheckKind(models.TextChoices):
     TEMPERATURE = "temperature", "temperature"
     TIME = "time", "time"
     SPOON = "spoon", "spoon test"
+    CLEAN = "clean", "kettle and tools clean and dry"
+    SAMPLE = "sample", "sample kept back"
     NOTE = "note", "note"
 
 

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
+from workshop.core import shown
 from workshop.kettle.models import Batch, BatchLine, Check, Weighing
 from workshop.ledger.models import Amendment, Lot, Posting, Seal, Side
 from workshop.ledger.seals import moment
@@ -23,12 +24,58 @@ class Record:
     seals: list[Seal]
 
     @property
+    def deviations(self) -> list[str]:
+        """Whatever did not go as planned, each in a sentence."""
+        return [
+            *(
+                _line_deviation(line)
+                for line in self.lines
+                if not (line.is_planned and line.is_within)
+            ),
+            *(
+                f"{check.get_kind_display().capitalize()} outside its limits: {check.note}"
+                for check in self.checks
+                if not check.is_within
+            ),
+            *(_substitute(row) for row in self.weighings if row.posting.lot.item != row.line.item),
+            *(
+                _taken_back("weighing", row.posting)
+                for row in self.weighings
+                if _is_back(row.posting)
+            ),
+            *(_taken_back("yield", row) for row in self.yields if _is_back(row)),
+            *(f"Record opened again: {row.reason}" for row in self.amendments),
+        ]
+
+    @property
     def loss_g(self) -> Decimal:
         return self.batch.taken_g - self.batch.put_out_g
 
     @property
     def loss_percent(self) -> Decimal:
         return 100 * self.loss_g / self.batch.taken_g if self.batch.taken_g else Decimal(0)
+
+
+def _line_deviation(line: BatchLine) -> str:
+    grams = shown.with_unit(line.taken_g, "g")
+    if not line.is_planned:
+        return f"Unplanned: {grams} of {line.item}, {line.reason}"
+    planned = shown.with_unit(line.target_g, "g")
+    return f"Outside its tolerance: {grams} of {line.item}, planned {planned}"
+
+
+def _substitute(weighing: Weighing) -> str:
+    lot = weighing.posting.lot
+    return f"Substitute: {lot.item}, lot {lot}, in place of {weighing.line.item}"
+
+
+def _taken_back(what: str, posting: Posting) -> str:
+    grams = shown.with_unit(posting.moved, "g")
+    return f"A {what} of {grams}, lot {posting.lot}, taken back: {posting.reversal.reason}"
+
+
+def _is_back(posting: Posting) -> bool:
+    return hasattr(posting, "reversal")
 
 
 def record_of(batch: Batch) -> Record:
@@ -61,8 +108,12 @@ def details(batch: Batch) -> dict[str, Any]:
 
     Grams are whole thousandths, as in the ledger's own part of the record.
     """
-    record = record_of(batch)
-    batch = record.batch
+    batch = Batch.objects.with_names().with_weights().get(pk=batch.pk)
+    lines = batch.lines.select_related("item").order_by("order")
+    weighings = Weighing.objects.filter(line__batch=batch).select_related(
+        "line", "posting", "scale"
+    )
+    lots = batch.operation.lots.select_related("item").prefetch_related("status_changes")
     return {
         "formula": batch.version.formula.name,
         "version": batch.version.number,
@@ -70,13 +121,13 @@ def details(batch: Batch) -> dict[str, Any]:
         "state": batch.state,
         "target": _thousandths(batch.target_g),
         "expected_loss": str(batch.expected_loss),
-        "lines": [_line(line) for line in record.lines],
-        "weighings": [_weighing(row) for row in record.weighings],
-        "checks": [_check(check) for check in record.checks],
-        "lots": [_lot(lot) for lot in record.lots],
+        "lines": [_line(line) for line in lines],
+        "weighings": [_weighing(row) for row in weighings],
+        "checks": [_check(check) for check in batch.checks.select_related("step")],
+        "lots": [_lot(lot) for lot in lots.order_by("pk")],
         "taken": _thousandths(batch.taken_g),
         "yield": _thousandths(batch.put_out_g),
-        "loss": _thousandths(record.loss_g),
+        "loss": _thousandths(batch.taken_g - batch.put_out_g),
     }
 
 

@@ -15,7 +15,7 @@ from workshop.core.barcodes import as_source, code128
 from workshop.core.errors import Refused
 from workshop.core.forms import refuse
 from workshop.core.models import Workshop
-from workshop.core.pages import page_of
+from workshop.core.pages import asked_for, page_of
 from workshop.core.paper import pdf, pdf_response
 from workshop.kettle import services
 from workshop.kettle.advice import cure_g
@@ -32,7 +32,7 @@ MOST_UNDER_WAY = 50
 @allow(EVERYONE)
 def home(request: Request) -> HttpResponse:
     """Batches under way, then all others, the latest first; `q` narrows both down."""
-    asked = request.GET.get("q", "").strip()
+    asked = asked_for(request)
     batches = Batch.objects.with_names().with_weights()
     if asked:
         named = Q(version__formula__name__icontains=asked)

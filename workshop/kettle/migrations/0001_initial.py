@@ -136,6 +136,8 @@ class Migration(migrations.Migration):
                             ("temperature", "temperature"),
                             ("time", "time"),
                             ("spoon", "spoon test"),
+                            ("clean", "kettle and tools clean and dry"),
+                            ("sample", "sample kept back"),
                             ("note", "note"),
                         ],
                         max_length=12,
@@ -453,7 +455,9 @@ class Migration(migrations.Migration):
         migrations.AddConstraint(
             model_name="check",
             constraint=models.CheckConstraint(
-                condition=models.Q(("kind__in", ["temperature", "time", "spoon", "note"])),
+                condition=models.Q(
+                    ("kind__in", ["temperature", "time", "spoon", "clean", "sample", "note"])
+                ),
                 name="check_kind_is_known",
             ),
         ),

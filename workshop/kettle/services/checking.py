@@ -30,10 +30,10 @@ def add_check(
     token: str,
 ) -> Check:
     """Record a check; beyond the step's critical limits it needs a note."""
+    batch = lock(batch.pk)
     known = Check.objects.filter(token=token).first()
     if known:
-        return known
-    batch = lock(batch.pk)
+        return _same_check(known, batch)
     if batch.is_over:
         raise Refused(f"{batch} is closed. Only the owner can amend it.")
     if step and step.version_id != batch.version_id:
@@ -59,6 +59,12 @@ def add_check(
     )
 
 
+def _same_check(known: Check, batch: Batch) -> Check:
+    if known.batch_id != batch.pk:
+        raise Refused("This form was already used for something else. Reload the page.")
+    return known
+
+
 def _refuse_empty_check(
     kind: CheckKind, temperature_c: Decimal | None, minutes: Decimal | None, note: str
 ) -> None:
@@ -68,7 +74,7 @@ def _refuse_empty_check(
     elif kind == CheckKind.TIME:
         if minutes is None or not 0 <= minutes <= LONGEST_MINUTES:
             raise Refused("Give the minutes it took, from 0 to 10 000.", field="minutes")
-    elif not note.strip():
+    elif kind != CheckKind.CLEAN and not note.strip():
         raise Refused("Write down what you saw.", field="note")
 
 

@@ -34,10 +34,10 @@ def pour(
     A line outside its tolerance needs a note that says why it is poured as it is.
     """
     tokens = [part_token(token, place) for place in range(len(outputs))]
-    known = list(Lot.objects.filter(postings__token__in=tokens).order_by("pk"))
+    batch = lock(batch.pk)
+    known = list(batch.operation.lots.filter(postings__token__in=tokens).order_by("pk"))
     if known:
         return known
-    batch = lock(batch.pk)
     if not batch.is_being_weighed:
         raise Refused(f"{batch} is {batch.get_state_display()} already.")
     _refuse_odd_yield(batch, [grams for _, grams in outputs])
@@ -114,10 +114,10 @@ def correct_yield(
     posting: Posting, measured_g: Decimal, *, reason: str, by: User, at: datetime, token: str
 ) -> Posting:
     """Mend a wrong yield: take it back with a reason and put the right one out of the same lot."""
+    batch = lock(posting.operation.batch.pk)
     known = Posting.objects.filter(token=token).first()
     if known and (known.lot_id, known.moved) == (posting.lot_id, measured_g):
         return known
-    batch = lock(posting.operation.batch.pk)
     if posting.side != Side.OUT:
         raise Refused("Only a yield is mended here; take a weighing back instead.")
     ledger.reverse(posting, by=by, at=at, reason=reason[:300], token=part_token(token, 0))

@@ -33,10 +33,10 @@ def record_weighing(
 
     The book is never the reason to stop: a lot that falls below zero is shown for counting.
     """
+    batch = lock(line.batch_id)
     known = Weighing.objects.filter(posting__token=token).first()
     if known:
         return _same_weighing(known, line, lot, reading_g)
-    batch = lock(line.batch_id)
     line.batch = batch
     _refuse_weighing(batch, note)
     _refuse_reading(reading_g, scale)
@@ -114,12 +114,12 @@ def add_unplanned(
     token: str,
 ) -> Weighing:
     """Record an addition nobody planned, or leftover bulk that is worked in again."""
-    known = Weighing.objects.filter(posting__token=token).select_related("line").first()
+    batch = lock(batch.pk)
+    known = Weighing.objects.filter(posting__token=token, line__batch=batch).first()
     if known:
         return _same_weighing(known, known.line, lot, reading_g)
     if not reason.strip():
         raise Refused("Say why this is added.", field="reason")
-    batch = lock(batch.pk)
     last = batch.lines.aggregate(last=Max("order", default=0))["last"]
     line = BatchLine.objects.create(
         batch=batch,

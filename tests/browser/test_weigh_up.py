@@ -1,0 +1,264 @@
+"""The weigh-up by touch: keypad, scan, dead network, lost answer, reload, no script at all."""
+
+from collections.abc import Iterator
+from datetime import timedelta
+from decimal import Decimal
+
+import pytest
+from django.conf import settings
+from django.test import Client
+from django.utils import timezone
+from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, Route, expect
+
+from tests import make
+from tests.kettle import build
+from workshop.core.models import Role
+from workshop.kettle.models import Batch, Weighing
+from workshop.ledger.models import Lot
+
+pytestmark = pytest.mark.django_db(transaction=True)
+NARROW = "\u202f"
+
+
+@pytest.fixture
+def batch() -> Batch:
+    version = build.soft_balm()
+    for line in version.lines.all():
+        make.lot(line.item, on_hand=100)
+    began = timezone.now() - timedelta(hours=1)
+    return build.batch(version, target_g="46.1", at=began)
+
+
+def signed_in(context: BrowserContext, base_url: str) -> BrowserContext:
+    client = Client()
+    client.force_login(make.user(Role.MAKER))
+    value = client.cookies[settings.SESSION_COOKIE_NAME].value
+    context.add_cookies([{"name": settings.SESSION_COOKIE_NAME, "value": value, "url": base_url}])
+    context.set_default_timeout(10_000)
+    return context
+
+
+@pytest.fixture(params=[(1024, 768), (768, 1024)], ids=["landscape", "portrait"])
+def tablet(
+    request: pytest.FixtureRequest, browser: Browser, base_url: str
+) -> Iterator[BrowserContext]:
+    width, height = request.param
+    context = browser.new_context(
+        viewport={"width": width, "height": height}, has_touch=True, base_url=base_url
+    )
+    yield signed_in(context, base_url)
+    context.close()
+
+
+@pytest.fixture
+def stove(tablet: BrowserContext, batch: Batch) -> Iterator[Page]:
+    """The weigh-up of the batch; whatever the browser complains of fails the test."""
+    page = tablet.new_page()
+    heard: list[str] = []
+
+    def hear(message: ConsoleMessage) -> None:
+        # The browser notes each request that fails or is refused, which these tests are about.
+        expected = "net::ERR" in message.text or "status of 422" in message.text
+        if message.type == "error" and not expected:
+            heard.append(message.text)
+
+    page.on("console", hear)
+    page.on("pageerror", lambda error: heard.append(str(error)))
+    page.goto(f"/kettle/{batch.operation.reference}/weigh/")
+    expect(page.get_by_role("group", name="Keypad")).to_be_visible()
+    yield page
+    assert heard == []
+
+
+def key_in(page: Page, digits: str) -> None:
+    pad = page.get_by_role("group", name="Keypad")
+    for digit in digits:
+        pad.locator(f'[data-key="{digit}"]').tap()
+
+
+def record(page: Page) -> None:
+    page.locator('[data-part="record"]').tap()
+    page.wait_for_timeout(750)  # a second tap within 0.7 s counts as a double tap
+
+
+def in_the_book() -> list[Decimal]:
+    return [row.posting.moved for row in Weighing.objects.standing().order_by("pk")]
+
+
+def expect_in_the_book(page: Page, *grams: str) -> None:
+    wanted = [Decimal(each) for each in grams]
+    for _ in range(100):
+        if in_the_book() == wanted:
+            return
+        page.wait_for_timeout(100)
+    assert in_the_book() == wanted
+
+
+def test_whole_batch_is_weighed_by_touch_without_scrolling(stove: Page, batch: Batch) -> None:
+    fits = "document.documentElement.scrollHeight <= innerHeight && scrollY === 0"
+    assert stove.evaluate(fits)
+
+    for name, grams in (("Solid oil", "37.3"), ("Wax", "5.2"), ("Liquid oil", "3.6")):
+        expect(stove.get_by_role("heading", name=name)).to_be_visible()
+        key_in(stove, grams)
+        expect(stove.get_by_role("button", name=f"Record {grams}{NARROW}g {name}")).to_be_visible()
+        record(stove)
+
+    expect(stove.get_by_role("heading", name="Every line is in.")).to_be_visible()
+    expect_in_the_book(stove, "37.3", "5.2", "3.6")
+    assert stove.evaluate(fits)
+
+
+def test_every_touch_target_is_large_enough_and_apart(stove: Page) -> None:
+    boxes = stove.evaluate(
+        """() => [...document.querySelectorAll(
+             ".pad button, .stove-acts .btn, .order li a, .order > a, .stove select, .band input")]
+           .filter((one) => one.offsetParent)
+           .map((one) => one.getBoundingClientRect().height)"""
+    )
+    gap = stove.evaluate("parseFloat(getComputedStyle(document.querySelector('.pad')).rowGap)")
+    figure = stove.evaluate(
+        "parseFloat(getComputedStyle(document.querySelector('#figure')).fontSize)"
+    )
+
+    assert min(boxes) >= 56
+    assert gap >= 12
+    assert figure > 96
+
+
+def test_pointer_moves_to_scale_and_words_say_it_too(stove: Page) -> None:
+    aim = stove.locator('[data-part="aim"]')
+    pointer = stove.locator('[data-part="pointer"]')
+
+    key_in(stove, "37.3")
+    expect(pointer).to_have_attribute("transform", "translate(320 0)")
+    expect(aim).to_have_text(f"Within ±2{NARROW}%.")
+    stove.locator("#figure").fill("38,1")
+
+    expect(aim).to_have_text(f"0.8{NARROW}g over, outside ±2{NARROW}%.")
+    # 0.8 g over with a band of 0.746 g each side, which is 107 of the drawing.
+    x = float((pointer.get_attribute("transform") or "").split("(")[1].split()[0])
+    assert x == pytest.approx(320 + 107 * 0.8 / 0.746)
+
+
+def test_scanned_tag_picks_line_and_lot(stove: Page, batch: Batch) -> None:
+    wax = batch.lines.all()[1]
+    lot = Lot.objects.get(item=wax.item)
+
+    stove.get_by_label("Scan or type a code").fill(lot.code)
+    stove.keyboard.press("Enter")
+
+    expect(stove.get_by_role("heading", name="Wax")).to_be_visible()
+    expect(stove.locator('[data-part="lot"]')).to_contain_text(str(lot))
+
+
+def test_lot_unknown_to_the_page_is_asked_of_the_book(stove: Page, batch: Batch) -> None:
+    empty = make.lot(batch.lines.all()[0].item, on_hand=0)
+
+    stove.locator("#figure").fill(str(empty))
+    stove.keyboard.press("Enter")
+
+    expect(stove.locator('[data-part="lot"]')).to_contain_text(str(empty))
+
+
+def test_lot_of_another_item_is_refused_with_a_sentence(stove: Page) -> None:
+    other = make.lot(make.item(name="Beeswax"))
+
+    stove.get_by_label("Scan or type a code").fill(other.code)
+    stove.keyboard.press("Enter")
+
+    expect(stove.get_by_role("status")).to_contain_text("which this batch does not call for")
+
+
+def test_readings_taken_without_network_are_kept_and_sent_later(
+    stove: Page, tablet: BrowserContext
+) -> None:
+    tablet.set_offline(True)
+    for grams in ("37.3", "5.2"):
+        key_in(stove, grams)
+        record(stove)
+    expect(stove.locator('[data-part="queue"]')).to_have_text("2 kept here, not in the book yet")
+    assert in_the_book() == []
+
+    tablet.set_offline(False)
+
+    expect_in_the_book(stove, "37.3", "5.2")
+    expect(stove.locator('[data-part="queue"]')).to_have_text("")
+
+
+def test_reading_whose_answer_was_lost_is_recorded_once(stove: Page) -> None:
+    lost: list[int] = []
+
+    def lose_first_answer(route: Route) -> None:
+        if route.request.method == "POST" and not lost:
+            lost.append(route.fetch().status)
+            route.abort()
+        else:
+            route.continue_()
+
+    stove.route("**/weigh/", lose_first_answer)
+    key_in(stove, "37.3")
+    record(stove)
+
+    expect(stove.locator('[data-part="queue"]')).to_have_text("")
+    assert lost == [200]
+    assert in_the_book() == [Decimal("37.3")]
+
+
+def test_reading_kept_on_the_device_outlives_the_page(
+    stove: Page, tablet: BrowserContext, batch: Batch
+) -> None:
+    stove.route("**/weigh/", lambda route: route.abort())
+    key_in(stove, "37.3")
+    record(stove)
+    stove.close()
+
+    again = tablet.new_page()
+    again.goto(f"/kettle/{batch.operation.reference}/weigh/")
+
+    expect_in_the_book(again, "37.3")
+
+
+def test_double_tap_records_once(stove: Page) -> None:
+    key_in(stove, "37.3")
+    stove.locator('[data-part="record"]').dblclick()
+
+    expect_in_the_book(stove, "37.3")
+
+
+def test_refused_reading_comes_back_to_the_figure(stove: Page, batch: Batch) -> None:
+    lot = Lot.objects.get(item=batch.lines.all()[0].item)
+    Lot.objects.filter(pk=lot.pk).update(status="on_hold")
+
+    key_in(stove, "37.3")
+    record(stove)
+
+    expect(stove.get_by_role("status")).to_contain_text(f"Not recorded: Lot {lot} is on hold.")
+    expect(stove.locator("#figure")).to_have_value("37.3")
+    assert in_the_book() == []
+
+
+def test_second_tablet_sees_the_reading_of_the_first(stove: Page, batch: Batch) -> None:
+    line = batch.lines.all()[0]
+    build.weigh(line, "37.3", lot=Lot.objects.get(item=line.item), at=timezone.now())
+
+    expect(stove.locator(f'[data-line="{line.pk}"]')).to_contain_text("✓ 37.3")
+
+
+def test_weigh_up_works_without_script(browser: Browser, base_url: str, batch: Batch) -> None:
+    context = browser.new_context(base_url=base_url, java_script_enabled=False)
+    page = signed_in(context, base_url).new_page()
+    page.goto(f"/kettle/{batch.operation.reference}/weigh/")
+
+    page.get_by_label("should show").fill("37,3")
+    page.get_by_role("button", name="Record Solid oil").click()
+    expect(page.get_by_role("heading", name="Wax")).to_be_visible()
+    page.get_by_role("link", name="Other lot").click()
+    page.get_by_label("Scan the tag, or type the code").fill(
+        Lot.objects.get(item=batch.lines.all()[2].item).code
+    )
+    page.get_by_role("button", name="Take this lot").click()
+    expect(page.get_by_role("heading", name="Liquid oil")).to_be_visible()
+
+    assert in_the_book() == [Decimal("37.3")]
+    context.close()
