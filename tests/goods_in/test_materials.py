@@ -229,3 +229,15 @@ def test_packaging_page_keeps_packaging(owner: Client) -> None:
     item = Item.objects.get()
     assert (item.kind, item.unit) == (Kind.PACKAGING, Unit.EACH)
     assert owner.get(f"/goods-in/materials/{item.code}/").status_code == 200
+
+
+@pytest.mark.parametrize(
+    "page",
+    ["materials/new/", "materials/new/packaging/", "suppliers/new/", "certificates/new/", "new/"],
+)
+def test_form_has_its_frame_and_one_primary_button(owner: Client, page: str) -> None:
+    html = owner.get(f"/goods-in/{page}").content.decode()
+
+    assert html.count('method="post"') == 1
+    assert html.count('name="csrfmiddlewaretoken"') == 1
+    assert html.count("btn-primary") == 1

@@ -235,7 +235,7 @@ def parts_of(*args: Any, parts: Sequence[Part] = ()) -> BaseParts:
     make: Any = forms.formset_factory(
         PartForm,
         formset=BaseParts,
-        extra=len(parts) + 2,
+        extra=len(parts) + 4,
         max_num=MOST_PARTS,
         absolute_max=MOST_PARTS + 1,
         validate_max=True,
