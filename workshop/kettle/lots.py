@@ -70,7 +70,7 @@ def allowed_items(line: BatchLine) -> set[int]:
 
 def refusal(line: BatchLine, lot: Lot, *, on: date) -> str | None:
     """Why this lot may not go into this line, in a sentence with a way on; None if it may."""
-    if lot.item_id not in allowed_items(line):
+    if lot.item_id != line.item_id and lot.item_id not in allowed_items(line):
         return (
             f"Lot {lot} is {lot.item}, but this line is {line.item}. "
             f"Choose a lot of {line.item}, or add {lot.item} as an unplanned addition."

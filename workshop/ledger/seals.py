@@ -7,6 +7,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from django.core.serializers.json import DjangoJSONEncoder
+from django.db.models import Prefetch, prefetch_related_objects
 
 from workshop.core.locks import take_turns
 from workshop.core.models import User
@@ -16,11 +17,14 @@ FIRST = "0" * 64
 
 
 def seal(operation: Operation, *, by: User, at: datetime, details: Mapping[str, Any]) -> Seal:
-    """Add the next link of the chain for an operation that was just closed."""
+    """Add the next link of the chain for an operation, read and locked just before."""
     take_turns("seal")
-    operation = Operation.objects.prefetch_related("lots", "postings__lot").get(pk=operation.pk)
-    last = Seal.objects.order_by("-number").first()
-    previous = last.digest if last else FIRST
+    with_lots = Posting.objects.select_related("lot")
+    prefetch_related_objects([operation], "lots", Prefetch("postings", with_lots))
+    last, previous = Seal.objects.order_by("-number").values_list("number", "digest").first() or (
+        0,
+        FIRST,
+    )
     record = canonical(
         {
             **ledger_record(operation),
@@ -30,7 +34,7 @@ def seal(operation: Operation, *, by: User, at: datetime, details: Mapping[str, 
         }
     )
     return Seal.objects.create(
-        number=last.number + 1 if last else 1,
+        number=last + 1,
         operation=operation,
         record=record,
         digest=digest(previous, record),
