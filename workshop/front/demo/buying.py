@@ -16,7 +16,7 @@ from workshop.ledger.models import Item, Kind
 from workshop.rules.dates import add_months
 
 WEEKS = Decimal(DAYS) / 7
-LEAST_WEEKS, ORDER_WEEKS = Decimal(4), Decimal(9)
+LEAST_WEEKS, ORDER_WEEKS = Decimal(4), Decimal(8)
 # What is bought for trials and as a stand-in: days before the end of the history.
 FOR_TRIALS = (
     ("BUT-CUP", 546),
@@ -47,6 +47,11 @@ FOR_TRIALS = (
     ("WAX-BEW", 120),
     ("EO-LEM", 60),
     ("OIL-HEM", 20),
+    # What comes in on the last morning and waits in quarantine.
+    ("OIL-OLI", 0),
+    ("OIL-ARG", 0),
+    ("WAX-CAN", 0),
+    ("TIN-50", 0),
 )
 
 
@@ -68,10 +73,13 @@ NEEDS = weekly_needs()
 
 
 def order_for_trials(book: Book) -> None:
+    by_day: dict[int, list[tuple[str, int]]] = defaultdict(list)
     for code, before in FOR_TRIALS:
+        by_day[before].append((code, 1))
+    for before, rows in by_day.items():
         on = book.until - timedelta(days=before)
         if on > book.start:
-            book.orders.append(Order(on, book.bought[code].supplier, ((code, 1),)))
+            _place(book, rows, on)
 
 
 def open_the_stores(book: Book) -> None:
@@ -143,7 +151,8 @@ def _spoilt_row(book: Book, order: Order) -> int | None:
     """The row of the one oil that is sent back, once in the history."""
     if not book.may_happen("rejected receipt", Decimal("0.3")):
         return None
-    oils = [row for row, (code, _) in enumerate(order.rows) if code.startswith("OIL-")]
+    usual = [code.startswith("OIL-") and code in NEEDS for code, _ in order.rows]
+    oils = [row for row, is_usual in enumerate(usual) if is_usual]
     return oils[0] if oils else None
 
 
@@ -200,7 +209,7 @@ def _remember(book: Book, receipt: Receipt, line: ReceiptLine) -> None:
     if not line.smell_is_good and line.lot.item.kind == Kind.MATERIAL:
         book.note(
             "rejected receipt",
-            f"rejected: lot {line.lot} of {line.lot.item}, rancid on arrival, receipt {receipt}",
+            f"lot {line.lot} of {line.lot.item}, rancid on arrival, receipt {receipt}",
         )
         book.rejected.append(line.lot)
     elif "no valid certificate" in line.checks_note and book.day > book.start:

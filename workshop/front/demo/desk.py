@@ -3,6 +3,8 @@
 from datetime import timedelta
 from decimal import ROUND_FLOOR, Decimal
 
+from django.db.models import Q
+
 from workshop.formulas import services as formulas
 from workshop.formulas.models import Version
 from workshop.front.demo.book import Book
@@ -18,7 +20,7 @@ from workshop.packing import services as packing
 
 HALF_GRAM = Decimal("0.5")
 LEFT_AFTER_CURE = Decimal("0.91")
-EMPTY_BELOW_G = Decimal(5)
+EMPTY_BELOW_G, LEFT_BELOW_G = Decimal(5), Decimal(120)
 
 
 def judge_arrivals(book: Book, clock: Clock) -> None:
@@ -95,14 +97,14 @@ def tidy_on_friday(book: Book, clock: Clock) -> None:
     """Book off what is scraped out of drums and pots, and what is past its date."""
     small = (
         Lot.objects.with_on_hand()
-        .filter(item__kind__in=[Kind.MATERIAL, Kind.BULK], on_hand__gt=0, on_hand__lt=EMPTY_BELOW_G)
+        .filter(Q(item__kind=Kind.MATERIAL, on_hand__lt=EMPTY_BELOW_G) | _left_in_pots(book))
+        .filter(on_hand__gt=0)
         .select_related("item")
         .order_by("pk")
     )
     for lot in small:
-        reason = (
-            "Drum empty, scraped out." if lot.item.kind == Kind.MATERIAL else "Left in the pot."
-        )
+        is_drum = lot.item.kind == Kind.MATERIAL
+        reason = "Drum empty, scraped out." if is_drum else "Left in the pot, too little to pack."
         ledger.count_lot(
             lot,
             Decimal(0),
@@ -112,6 +114,14 @@ def tidy_on_friday(book: Book, clock: Clock) -> None:
             token=book.token(),
         )
     _throw_away(book, clock)
+
+
+def _left_in_pots(book: Book) -> Q:
+    """Less bulk than anybody packs; what may be melted in again waits for that for two months."""
+    old = Q(item__kind=Kind.BULK, made_on__lt=book.day - timedelta(days=5))
+    kept = [code for code, recipe in BY_CODE.items() if recipe.rework != "0"]
+    not_kept = ~Q(item__code__in=kept) | Q(made_on__lt=book.day - timedelta(days=60))
+    return old & not_kept & Q(on_hand__lt=LEFT_BELOW_G)
 
 
 def _throw_away(book: Book, clock: Clock) -> None:

@@ -52,7 +52,7 @@ def _pack_from(book: Book, clock: Clock, bulk: Lot) -> bool:
         draw=book.draw,
     )
     book.runs_of[bulk.pk] = book.runs_of.get(bulk.pk, 0) + 1
-    book.packed.append((book.in_days(1, 2), lot))
+    book.packed.append((book.in_days(1, 4), lot))
     if note:
         book.note("low fill", f"lot {lot} of {product}: filled near the lower edge")
     return True

@@ -33,6 +33,7 @@ class Stove:
     maker: User
     proposals: list[Proposal]
     pour_note: str = ""
+    taken_g: Decimal = Decimal(0)
     left: dict[int, Decimal] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -56,6 +57,7 @@ class Stove:
             note=note,
         )
         self.left[lot.pk] -= grams
+        self.taken_g += grams
         return weighing
 
     def draw(self, lots: list[Lot], grams: Decimal, scale: Scale) -> list[tuple[Lot, Decimal]]:
@@ -133,12 +135,9 @@ class Stove:
 
     def pour(self) -> list[Lot]:
         """Pour all of it; a little stays in the kettle."""
-        self.batch = Batch.objects.with_weights().select_related("version__formula__item").get(
-            pk=self.batch.pk
-        )  # fmt: skip
         off = Decimal(self.book.random.randint(-60, 60)) / 100
         loss = max(self.batch.expected_loss + off, Decimal("0.3"))
-        measured = to_division(self.batch.taken_g * (100 - loss) / 100, self.book.bench)
+        measured = to_division(self.taken_g * (100 - loss) / 100, self.book.bench)
         lots = kettle.pour(
             self.batch,
             [(None, measured)],

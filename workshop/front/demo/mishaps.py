@@ -65,6 +65,7 @@ def correct(stove: Stove) -> None:
         token=stove.book.token(),
     )
     stove.left[first.usable[0].pk] += wrong
+    stove.taken_g -= wrong
     stove.weigh(first)
     for proposal in others:
         stove.weigh(proposal)
@@ -143,6 +144,7 @@ def remelt(stove: Stove) -> None:
         at=stove.clock.after(1, 3),
         token=stove.book.token(),
     )
+    stove.taken_g += grams
     stove.book.note("remelt", f"{stove.batch}: {grams} g left of lot {leftover} melted in again")
 
 
