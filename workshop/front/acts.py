@@ -27,6 +27,7 @@ def acts_for(role: str, seen: list[Seen]) -> list[Act]:
     acts = [(words, reverse(name)) for words, name in ACTS[role]]
     batches = next(one.rows for one in seen if one.watch.key == "under-way")
     to_weigh = [batch for batch in batches if batch.state == BatchState.UNDER_WAY]
+    to_weigh += [batch for batch in batches if batch.state == BatchState.PLANNED]
     if role in (Role.OWNER, Role.MAKER) and to_weigh:
         reference = to_weigh[0].operation.reference
         acts.insert(0, (f"Go on with {reference}", reverse("kettle:batch", args=[reference])))

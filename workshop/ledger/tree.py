@@ -13,6 +13,8 @@ from django.db import connection
 # SQLite before 3.51 into a Bloom filter, PostgreSQL into a hash. The condition that is always
 # true takes the guess away: SQLite believes `likelihood`, PostgreSQL (which gets a function of
 # that name from the ledger's migration, and inlines it) that an equality holds for one in 200.
+# The unary plus keeps SQLite from the unique index on corrects_id, of which it expects one row
+# where nearly every row of the ledger has none.
 _STEP = """
     FROM reached
     JOIN ledger_posting AS {near} ON {near}.lot_id = reached.lot_id AND {near}.side = '{near_side}'
@@ -21,8 +23,8 @@ _STEP = """
     JOIN ledger_posting AS {far}
         ON {far}.operation_id = {near}.operation_id AND {far}.side = '{far_side}'
     WHERE likelihood(reached.lot_id - reached.lot_id = 0, 0.00001)
-        AND made.corrects_id IS NULL
-        AND taken.corrects_id IS NULL
+        AND +made.corrects_id IS NULL
+        AND +taken.corrects_id IS NULL
         AND NOT EXISTS (SELECT 1 FROM ledger_posting AS undo WHERE undo.corrects_id = made.id)
         AND NOT EXISTS (SELECT 1 FROM ledger_posting AS undo WHERE undo.corrects_id = taken.id)
 """
