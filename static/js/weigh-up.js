@@ -211,14 +211,17 @@ async function flush() {
   }
 }
 
-function took(reading, { state: book, said, sentence }) {
+function took(reading, { said, taken, pk, sentence }) {
   if (!isHere(reading)) return;
-  if (book) {
-    state = book;
+  const line = state.lines.find((one) => one.pk === Number(reading.fields.line));
+  if (said) {
+    line.taken = taken;
+    state.taken = state.lines.reduce((sum, one) => sum + one.taken, 0);
+    for (const one of state.lines.flatMap((row) => row.lots))
+      if (one.code === reading.fields.lot) one.left -= reading.mg;
+    state.last = { pk, text: said };
     say(said);
-    if (!current()) next();
   } else {
-    const line = state.lines.find((one) => one.pk === Number(reading.fields.line));
     goTo(line, reading.fields.lot);
     if (!figure.value) figure.value = shown(reading.mg).replaceAll("\u202f", "");
     say(`Not recorded: ${sentence}`, true);

@@ -226,8 +226,9 @@ def test_script_gets_the_state_in_whole_thousandths(client: Client) -> None:
     lot = make.lot(line.item, on_hand=100)
 
     _, answer = send(client, batch, reading(line, lot, "37.2"))
+    state = client.get(address(batch), headers={"accept": "application/json"}).json()["state"]
 
-    state = answer["state"]
+    assert answer["taken"] == 37200
     assert (state["taken"], state["isOpen"]) == (37200, True)
     assert [row["target"] for row in state["lines"]] == [37300, 5200, 3600]
     assert [row["taken"] for row in state["lines"]] == [37200, 0, 0]

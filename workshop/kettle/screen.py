@@ -137,7 +137,7 @@ def as_json(screen: Screen) -> dict[str, Any]:
     return {
         "batch": screen.batch.operation.reference,
         "isOpen": screen.batch.is_being_weighed,
-        "taken": _mg(screen.taken_g),
+        "taken": mg(screen.taken_g),
         "lines": [_line_json(row) for row in screen.lines],
         "scales": {str(scale.pk): _scale_json(scale) for scale in screen.scales},
         "last": last and {"pk": last.pk, "text": said(last)},
@@ -165,11 +165,11 @@ def _line_json(row: ScreenLine) -> dict[str, Any]:
         "pk": line.pk,
         "name": line.item.name,
         "planned": line.is_planned,
-        "target": _mg(line.target_g),
-        "low": _mg(ceil_to(line.low_g, MILLIGRAM_G)),
-        "high": _mg(floor_to(line.high_g, MILLIGRAM_G)),
+        "target": mg(line.target_g),
+        "low": mg(ceil_to(line.low_g, MILLIGRAM_G)),
+        "high": mg(floor_to(line.high_g, MILLIGRAM_G)),
         "tolerance": shown.number(line.tolerance, most=4),
-        "taken": _mg(line.taken_g),
+        "taken": mg(line.taken_g),
         "forGood": line.goes_in_for_good,
         "scale": row.scale.pk,
         "cautions": row.cautions,
@@ -183,7 +183,7 @@ def lot_json(lot: Lot) -> dict[str, Any]:
         "code": lot.code,
         "shown": lot.shown_code,
         "item": lot.item.name,
-        "left": _mg(lot.on_hand),
+        "left": mg(lot.on_hand),
         "best": shown.day(lot.best_before) if lot.best_before else "",
     }
 
@@ -191,10 +191,11 @@ def lot_json(lot: Lot) -> dict[str, Any]:
 def _scale_json(scale: Scale) -> dict[str, Any]:
     return {
         "name": scale.name,
-        "division": _mg(scale.division_g),
-        "capacity": _mg(scale.capacity_g),
+        "division": mg(scale.division_g),
+        "capacity": mg(scale.capacity_g),
     }
 
 
-def _mg(grams: Decimal) -> int:
+def mg(grams: Decimal) -> int:
+    """Grams as the script counts them, in whole thousandths."""
     return int(grams.scaleb(3))

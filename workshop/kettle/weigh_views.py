@@ -27,6 +27,7 @@ from workshop.kettle.screen import (
     line_for,
     lot_by_code,
     lot_json,
+    mg,
     pointer,
     said,
     screen_of,
@@ -46,9 +47,11 @@ def wants_json(request: Request) -> bool:
 @allow(EVERYONE, write=MAKERS)
 def weigh(request: Request, reference: str) -> HttpResponse:
     """Show a line of the batch, or record a reading of it."""
-    batch = batch_or_404(reference)
     if request.method == "POST":
-        return _record(request, batch)
+        # Without the weights of the whole batch: a reading must not wait for sums.
+        rows = Batch.objects.select_related("operation", "version")
+        return _record(request, get_object_or_404(rows, operation__reference=reference))
+    batch = batch_or_404(reference)
     if batch.is_over and not wants_json(request):
         messages.warning(request, f"{batch} is {batch.get_state_display()}.")
         return redirect("kettle:batch", reference=reference)
@@ -128,8 +131,7 @@ def _recorded(request: Request, batch: Batch, weighing: Weighing) -> HttpRespons
     line = BatchLine.objects.with_taken().get(pk=weighing.line_id)
     sentence = f"{said(weighing)}. {standing_said(line)}{_below_zero(weighing.posting.lot)}"
     if wants_json(request):
-        state = as_json(screen_of(batch_or_404(str(batch)), on=timezone.localdate()))
-        return JsonResponse({"state": state, "said": sentence})
+        return JsonResponse({"said": sentence, "taken": mg(line.taken_g), "pk": weighing.pk})
     messages.success(request, sentence)
     address = reverse("kettle:weigh", args=[batch.operation.reference])
     return redirect(address if line.is_done else f"{address}?line={line.pk}")
