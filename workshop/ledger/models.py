@@ -242,7 +242,9 @@ class Lot(models.Model):
 class PostingQuerySet(models.QuerySet["Posting"]):
     def standing(self) -> Self:
         """Postings that are neither a reversal nor reversed."""
-        return self.filter(corrects=None, reversal=None)
+        # Not corrects=None: SQLite would walk the unique index on corrects_id, of which it
+        # expects one row where nearly every posting of the ledger has none.
+        return self.alias(undoes=Coalesce("corrects_id", 0)).filter(undoes=0, reversal=None)
 
 
 class Posting(models.Model):

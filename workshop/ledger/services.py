@@ -32,6 +32,7 @@ from workshop.ledger.models import (
 )
 from workshop.ledger.tree import descendants
 from workshop.rules.codes import make_lot_code
+from workshop.rules.dates import is_past
 
 LARGEST = Decimal("1000000000")
 
@@ -317,6 +318,9 @@ def set_lot_status(lot: Lot, status: Status, *, by: User, at: datetime, reason: 
         raise Refused(f"Lot {lot} is already {locked.get_status_display()}.")
     if status != Status.RELEASED and not reason.strip():
         raise Refused("Say why.", field="reason")
+    date = locked.best_before
+    if date and status == Status.RELEASED and is_past(date, timezone.localdate(at)):
+        raise Refused(f"Lot {lot} is past its date, {shown.day(date)}.")
     StatusChange.objects.create(
         lot=locked, was=locked.status, now=status, at=at, by=by, reason=reason.strip()
     )
