@@ -312,3 +312,4 @@ def test_run_taken_back_shows_the_reason(owner: Client) -> None:
     assert f"{lot.origin.reference} is taken back: all it took is in its lots again." in page
     assert "by Owner: four tins, not forty" in page
     assert "nothing put out" in page
+    assert "also with the emptied lot" in page
