@@ -89,3 +89,13 @@ def test_walk_reads_no_whole_table(batches: int, *, is_measured: bool) -> None:
         elif batches > 1000:
             assert "Seq Scan on ledger_posting made" not in plan, plan
             assert "Seq Scan on ledger_posting taken" not in plan, plan
+
+
+def test_standing_postings_of_an_operation_are_found_by_the_operation() -> None:
+    _, product = many_batches(300, inputs=8)
+
+    plan = Posting.objects.standing().filter(operation=product.origin_id).explain()
+
+    if connection.vendor == "sqlite":  # PostgreSQL reads so small a table whole
+        assert "posting_operation_side_lot" in plan
+    assert Posting.objects.standing().filter(operation=product.origin_id).count() == 9
