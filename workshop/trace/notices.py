@@ -1,0 +1,80 @@
+"""What goes to the customers of a recall: letters, and the list for a mail merge."""
+
+import csv
+from collections.abc import Iterator
+from datetime import date
+from decimal import Decimal
+from io import StringIO
+
+from django.utils.timezone import localdate
+
+from workshop.core.models import Workshop
+from workshop.trace.affected import Buyer, Part, Reach
+from workshop.trace.models import Depth, Hazard, Recall
+from workshop.trace.sheet import RISKY
+
+HEADS = [
+    "recall",
+    "customer",
+    "contact",
+    "address",
+    "email",
+    "telephone",
+    "product",
+    "lot",
+    "best before",
+    "sent",
+    "came back",
+    "still out",
+    "last sent on",
+    "told on",
+    "answered on",
+]
+
+
+def letters_context(recall: Recall, buyers: list[Buyer], day: date) -> dict[str, object]:
+    """What the letters are made of, one page a customer."""
+    return {
+        "recall": recall,
+        "buyers": buyers,
+        "workshop": Workshop.objects.first(),
+        "day": day,
+        "is_urgent": recall.hazard in (Hazard.CLASS_1, Hazard.CLASS_2, Hazard.NOT_YET),
+        "passes_on": recall.depth != Depth.WHOLESALE,
+        "to_consumers": recall.depth == Depth.CONSUMER,
+    }
+
+
+def merge_sheet(recall: Recall, reach: Reach) -> str:
+    """One row a customer and lot as CSV (RFC 4180), with contacts for a mail merge."""
+    out = StringIO()
+    writer = csv.writer(out)
+    writer.writerow(HEADS)
+    for buyer in reach.buyers:
+        for part in buyer.parts:
+            writer.writerow([_safe(cell) for cell in _row(recall, buyer, part)])
+    return out.getvalue()
+
+
+def _row(recall: Recall, buyer: Buyer, part: Part) -> Iterator[str]:
+    customer = buyer.customer
+    yield from (recall.reference, customer.name, customer.contact)
+    yield from (customer.address, customer.email, customer.telephone)
+    yield from (part.lot.item.name, str(part.lot), _day(part.lot.best_before))
+    yield from (_units(part.sent), _units(part.back), _units(part.still_out))
+    yield _day(part.last_sent_on)
+    for entry in (buyer.told, buyer.answer):
+        yield _day(localdate(entry.at) if entry else None)
+
+
+def _units(units: Decimal) -> str:
+    return f"{units:.0f}"
+
+
+def _day(day: date | None) -> str:
+    return day.isoformat() if day else ""
+
+
+def _safe(text: str) -> str:
+    """A telephone number or a name must not run as a formula in a spreadsheet."""
+    return f"'{text}" if text.lstrip(" ").startswith(RISKY) else text
