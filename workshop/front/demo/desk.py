@@ -3,8 +3,6 @@
 from datetime import timedelta
 from decimal import ROUND_FLOOR, Decimal
 
-from django.db.models import Q
-
 from workshop.formulas import services as formulas
 from workshop.formulas.models import Version
 from workshop.front.demo.book import Book
@@ -20,7 +18,7 @@ from workshop.packing import services as packing
 
 HALF_GRAM = Decimal("0.5")
 LEFT_AFTER_CURE = Decimal("0.91")
-EMPTY_BELOW_G, LEFT_BELOW_G = Decimal(5), Decimal(120)
+EMPTY_BELOW_G, LEFT_BELOW_G, ENOUGH_TO_COUNT_G = Decimal(5), Decimal(120), Decimal(100)
 
 
 def judge_arrivals(book: Book, clock: Clock) -> None:
@@ -95,52 +93,37 @@ def judge_returned(book: Book, clock: Clock) -> None:
 
 def tidy_on_friday(book: Book, clock: Clock) -> None:
     """Book off what is scraped out of drums and pots, and what is past its date."""
-    small = (
-        Lot.objects.with_on_hand()
-        .filter(Q(item__kind=Kind.MATERIAL, on_hand__lt=EMPTY_BELOW_G) | _left_in_pots(book))
-        .filter(on_hand__gt=0)
-        .select_related("item")
-        .order_by("pk")
+    for lot in _stocked(Kind.MATERIAL, Kind.BULK):
+        if lot.best_before and lot.best_before < book.day - timedelta(days=14):
+            _throw_away(book, clock, lot)
+        elif _is_dregs(book, lot):
+            is_drum = lot.item.kind == Kind.MATERIAL
+            reason = "Drum empty, scraped out." if is_drum else "Too little to pack, thrown out."
+            _count(book, clock, lot, Decimal(0), reason)
+
+
+def _stocked(*kinds: Kind) -> list[Lot]:
+    lots = Lot.objects.in_stock().filter(item__kind__in=kinds)
+    return [lot for lot in lots.select_related("item").order_by("pk") if lot.on_hand > 0]
+
+
+def _is_dregs(book: Book, lot: Lot) -> bool:
+    """What no scale or nobody cares for; what may be melted in again waits two months for that."""
+    if lot.item.kind == Kind.MATERIAL:
+        return lot.on_hand < EMPTY_BELOW_G
+    waits = 5 if BY_CODE[lot.item.code].rework == "0" else 60
+    return lot.on_hand < LEFT_BELOW_G and lot.made_on < book.day - timedelta(days=waits)
+
+
+def _throw_away(book: Book, clock: Clock, lot: Lot) -> None:
+    ledger.discard(
+        lot,
+        lot.on_hand,
+        by=book.owner,
+        at=clock.after(1, 2),
+        reason="Past its date.",
+        token=book.token(),
     )
-    for lot in small:
-        is_drum = lot.item.kind == Kind.MATERIAL
-        reason = "Drum empty, scraped out." if is_drum else "Left in the pot, too little to pack."
-        ledger.count_lot(
-            lot,
-            Decimal(0),
-            by=book.maker(),
-            at=clock.after(0.5, 1.5),
-            reason=reason,
-            token=book.token(),
-        )
-    _throw_away(book, clock)
-
-
-def _left_in_pots(book: Book) -> Q:
-    """Less bulk than anybody packs; what may be melted in again waits for that for two months."""
-    old = Q(item__kind=Kind.BULK, made_on__lt=book.day - timedelta(days=5))
-    kept = [code for code, recipe in BY_CODE.items() if recipe.rework != "0"]
-    not_kept = ~Q(item__code__in=kept) | Q(made_on__lt=book.day - timedelta(days=60))
-    return old & not_kept & Q(on_hand__lt=LEFT_BELOW_G)
-
-
-def _throw_away(book: Book, clock: Clock) -> None:
-    long_past = book.day - timedelta(days=14)
-    old = (
-        Lot.objects.with_on_hand()
-        .filter(best_before__lt=long_past, on_hand__gt=0)
-        .select_related("item")
-        .order_by("pk")
-    )
-    for lot in old:
-        ledger.discard(
-            lot,
-            lot.on_hand,
-            by=book.owner,
-            at=clock.after(1, 2),
-            reason="Past its date.",
-            token=book.token(),
-        )
 
 
 def send_back_rejected(book: Book, clock: Clock) -> None:
@@ -160,18 +143,17 @@ def send_back_rejected(book: Book, clock: Clock) -> None:
 
 def take_stock(book: Book, clock: Clock) -> None:
     """At the end of a month: count the cartons and a few drums."""
-    stocked = Lot.objects.in_stock().filter(on_hand__gt=100).select_related("item").order_by("pk")
-    drums = list(stocked.filter(item__kind=Kind.MATERIAL, status=Status.RELEASED))
+    drums = [lot for lot in _stocked(Kind.MATERIAL) if lot.on_hand > ENOUGH_TO_COUNT_G]
     for lot in book.random.sample(drums, min(3, len(drums))):
         short = Decimal(book.random.choice((0, 0, 1, 2, 3, 5))) / 2
-        _count(
-            book, clock, lot, lot.on_hand - short, "Spilt or left on tools since the last count."
-        )
+        reason = "Spilt or left on tools since the last count."
+        _count(book, clock, lot, lot.on_hand - short, reason)
     used = Decimal(95)
-    for lot in stocked.filter(item__code="CTN-12", status=Status.RELEASED):
-        taken = min(used, lot.on_hand)
-        used -= taken
-        _count(book, clock, lot, lot.on_hand - taken, "Cartons used for dispatches.")
+    for lot in _stocked(Kind.PACKAGING):
+        if lot.item.code == "CTN-12" and used:
+            taken = min(used, lot.on_hand)
+            used -= taken
+            _count(book, clock, lot, lot.on_hand - taken, "Cartons used for dispatches.")
 
 
 def _count(book: Book, clock: Clock, lot: Lot, counted: Decimal, reason: str) -> None:

@@ -7,12 +7,13 @@ from decimal import ROUND_FLOOR, Decimal
 from django.db import transaction
 
 from workshop.core.models import User
+from workshop.formulas.models import Step
 from workshop.front.demo.book import Book
 from workshop.front.demo.clock import Clock
 from workshop.front.demo.recipes import BY_CODE, SOAP
 from workshop.kettle import services as kettle
 from workshop.kettle.lots import Proposal
-from workshop.kettle.models import Batch, CheckKind, Kettle, Scale, Step, Weighing
+from workshop.kettle.models import Batch, CheckKind, Kettle, Scale, Weighing
 from workshop.ledger.models import Lot
 from workshop.rules.scaling import LotOnOffer, draw_lots
 
@@ -104,7 +105,7 @@ class Stove:
             self._add(CheckKind.SPOON, step, note=self.book.random.choice(SPOONS))
 
     def _measure(self, step: Step) -> None:
-        high = step.to_c if step.to_c is not None else step.from_c + 8  # type: ignore[operator]
+        high = step.to_c if step.to_c is not None else step.from_c + 8
         low = step.from_c if step.from_c is not None else high - 6
         tenths = self.book.random.randint(int(low * 10), int(high * 10))
         note, warm = "", Decimal(tenths) / 10
@@ -208,7 +209,8 @@ def finish(stove: Stove) -> list[Lot]:
 
 def to_division(grams: Decimal, scale: Scale) -> Decimal:
     """The most that the scale can show of it."""
-    return (grams / scale.division_g).to_integral_value(ROUND_FLOOR) * scale.division_g
+    division: Decimal = scale.division_g
+    return (grams / division).to_integral_value(ROUND_FLOOR) * division
 
 
 def in_goes(grams: Decimal, at_most: Decimal) -> list[Decimal]:

@@ -122,15 +122,11 @@ def remelt(stove: Stove) -> None:
         return
     item = version.formula.item
     limit = stove.batch.target_g * version.rework_limit / 100
-    # Only what is too little to pack, and never all that a kettle can take.
-    leftover = (
-        Lot.objects.available(on=stove.book.day)
-        .filter(item=item, on_hand__gte=LEAST_REMELT_G, on_hand__lt=limit)
-        .select_related("item")
-        .first()
-    )
     room = stove.batch.kettle.capacity_g - stove.batch.target_g * Decimal("1.02")
-    if leftover is None or leftover.on_hand > room:
+    lots = item.lots.available(on=stove.book.day).select_related("item")
+    most = min(limit, room)
+    leftover = next((lot for lot in lots if LEAST_REMELT_G <= lot.on_hand <= most), None)
+    if leftover is None:
         return
     grams = leftover.on_hand
     kettle.add_unplanned(

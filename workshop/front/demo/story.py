@@ -5,11 +5,13 @@ from datetime import date
 from decimal import Decimal
 from random import Random
 
+from workshop.core.shown import day as shown_day
 from workshop.core.tokens import tokens_drawn_by
 from workshop.front.demo import buying, desk, filling, making, mishaps, opening, selling
 from workshop.front.demo.book import DAYS, Book, Evenly, Turns
 from workshop.front.demo.clock import Clock, work_days
 from workshop.front.demo.recipes import INFUSION, RECIPES
+from workshop.goods_in.models import Certificate
 from workshop.kettle.models import Batch
 from workshop.rules.dates import add_months
 
@@ -143,4 +145,14 @@ def _last_morning(book: Book, clock: Clock, turns: Turns) -> None:
         return
     for proposal in stove.proposals[: len(stove.proposals) // 2]:
         stove.weigh(proposal)
+    _note_lapsed(book)
     book.note("under way", f"{stove.batch} is being weighed: half of its lines are in")
+
+
+def _note_lapsed(book: Book) -> None:
+    lapsed = Certificate.objects.filter(valid_to__lt=book.until).order_by("-valid_to").first()
+    if lapsed:
+        book.note(
+            "lapsed certificate",
+            f"{lapsed} of {lapsed.supplier} lapsed on {shown_day(lapsed.valid_to)}, not renewed",
+        )

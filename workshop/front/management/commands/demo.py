@@ -74,8 +74,8 @@ class Command(BaseCommand):
 
     def tell_notes(self, book: Book) -> None:
         self.stdout.write("Things that went wrong, as they do, to look for:")
-        for sentence in book.notes.values():
-            self.stdout.write(f"  {sentence}")
+        for what, sentence in book.notes.items():
+            self.stdout.write(f"  {what}: {sentence}")
 
     def tell_passwords(self) -> None:
         self.stdout.write("These people may sign in; the passwords are shown this once:")

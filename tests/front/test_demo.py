@@ -1,0 +1,284 @@
+"""The demonstration: an invented workshop whose history is acted out by the real services."""
+
+import io
+import re
+from datetime import date, time
+from decimal import Decimal
+from random import Random
+from typing import Any
+
+import pytest
+from django.core.management import CommandError, call_command
+from django.db import connection, transaction
+from django.test import Client
+from django.urls import reverse
+from django.utils import timezone
+
+from tests import make
+from workshop.core.models import Role, User
+from workshop.core.tokens import new_token, tokens_drawn_by
+from workshop.dispatch.models import Dispatch, Return
+from workshop.front.demo.book import Book, Evenly, Turns
+from workshop.front.demo.clock import Clock, work_days
+from workshop.front.demo.materials import bought
+from workshop.front.demo.people import CERTIFICATES, SUPPLIERS
+from workshop.front.demo.products import SOLD
+from workshop.front.demo.recipes import RECIPES, SOAP
+from workshop.front.demo.story import live_through, new_book
+from workshop.goods_in.models import Certificate, ReceiptLine
+from workshop.kettle.models import Batch, BatchState, Weighing
+from workshop.ledger.checks import run_checks
+from workshop.ledger.models import Act, Item, Kind, Lot, Operation, Posting, Status
+from workshop.ledger.tree import ancestors
+from workshop.packing.models import PackingRun
+from workshop.rules.gs1 import check_gtin
+
+UNTIL = date(2026, 11, 25)
+
+
+def lived(*, months: int = 1, seed: int = 1) -> Book:
+    book = new_book(seed=seed, until=UNTIL, months=months)
+    for _ in live_through(book):
+        pass
+    return book
+
+
+def told(**options: Any) -> str:
+    said = io.StringIO()
+    call_command("demo", months=1, until=UNTIL, stdout=said, **options)
+    return said.getvalue()
+
+
+def passwords(said: str) -> dict[str, str]:
+    names = "odile|tamsin|bram|pia|inspector"
+    return dict(re.findall(rf"^  ({names}) +(\S+)  ", said, re.MULTILINE))
+
+
+def trail() -> list[tuple[Any, ...]]:
+    """Everything that moved, without the keys that the database gave."""
+    return list(
+        Posting.objects.order_by("pk").values_list(
+            "operation__reference", "lot__code", "quantity", "at", "by__username", "token"
+        )
+    )
+
+
+# ---- What it is made of --------------------------------------------------------------------------
+
+
+def test_work_days_are_weekdays_and_the_last_day_whatever_it_is() -> None:
+    friday, sunday = date(2026, 1, 2), date(2026, 1, 4)
+
+    assert list(work_days(date(2025, 12, 30), friday)) == [date(2025, 12, 30), friday]
+    assert list(work_days(friday, sunday)) == [friday, sunday]
+
+
+def test_clock_only_goes_forward_and_stops_before_closing() -> None:
+    clock = Clock(UNTIL, Random(1))
+
+    first = clock.after(1, 5)
+    clock.reach(9)
+    second = clock.after(0, 1)
+    last = clock.after(2000, 2000)
+
+    assert first < second < last
+    assert [timezone.localtime(at).hour for at in (first, second, last)] == [7, 9, 16]
+
+
+def test_evenly_spreads_without_losing_one() -> None:
+    daily = Evenly(total=10, days=4)
+
+    assert [daily.today() for _ in range(4)] == [2, 3, 2, 3]
+
+
+def test_turns_are_taken_by_weight() -> None:
+    turns = Turns({"salve": 2, "soap": 1})
+    taken = []
+    for _ in range(6):
+        taken.append(turns.order()[0])
+        turns.took(taken[-1])
+
+    assert (taken.count("salve"), taken.count("soap")) == (4, 2)
+
+
+def test_tokens_can_be_drawn_again_and_are_secret_afterwards() -> None:
+    drawn = []
+    for _ in range(2):
+        with tokens_drawn_by(Random(7).randrange):
+            drawn.append(new_token())
+
+    assert drawn[0] == drawn[1]
+    assert new_token() not in drawn
+    assert len(new_token()) == 32
+
+
+@pytest.mark.parametrize("recipe", RECIPES, ids=lambda recipe: recipe.code)
+def test_recipe_adds_up_to_a_hundred_percent(recipe: Any) -> None:
+    assert sum(Decimal(part.share) for part in recipe.parts) == 100
+
+
+def test_soap_leaves_fat_over_even_with_the_lowest_saponification_values() -> None:
+    # mg KOH/g, low ends: olive CXS 33, coconut CXS 210, shea CXS 325 (all three from memory),
+    # castor BP; NaOH is KOH × 39.997 / 56.106.
+    low = {"OIL-OLI": 184, "OIL-COC": 248, "BUT-SHE": 160, "OIL-CAS": 176}
+    shares = {part.code: Decimal(part.share) for part in SOAP.parts}
+    koh = sum(shares[code] * value / 1000 for code, value in low.items())
+    most_lye = koh * Decimal("39.997") / Decimal("56.106")
+
+    assert Decimal("0.90") * most_lye < shares["ALK-NAO"] < most_lye
+
+
+def test_names_and_numbers_are_those_kept_for_examples() -> None:
+    assert {check_gtin(sold.gtin)[:3] for sold in SOLD} == {"952"}
+    assert all(held.number.startswith("EXAMPLE-") for held in CERTIFICATES)
+    assert all(re.fullmatch("555-01[0-9]{2}", telephone) for *_, telephone in SUPPLIERS)
+
+
+def test_everything_in_a_recipe_is_bought_or_made() -> None:
+    known = {one.code for one in bought()} | {recipe.code for recipe in RECIPES}
+    wanted = {code for one in RECIPES for part in one.parts for code in (part.code, *part.instead)}
+
+    assert wanted - known == set()
+
+
+# ---- The command ---------------------------------------------------------------------------------
+
+
+@pytest.mark.django_db
+def test_small_demo_is_sound_and_its_passwords_open_the_door() -> None:
+    said = told()
+
+    words = passwords(said)
+    assert list(words) == ["odile", "tamsin", "bram", "pia", "inspector"]
+    assert [str(finding.problems) for finding in run_checks() if not finding.is_sound] == []
+    for name, word in words.items():
+        answer = Client().post(reverse("front:sign-in"), {"username": name, "password": word})
+        assert (name, answer.status_code) == (name, 302)
+    assert Batch.objects.filter(state=BatchState.UNDER_WAY).count() == 1
+
+
+@pytest.mark.django_db
+def test_passwords_differ_each_time_and_can_be_given_anew() -> None:
+    first = passwords(told())
+    second = passwords(told(new_passwords=True))
+
+    assert list(second) == list(first)
+    assert set(second.values()) & set(first.values()) == set()
+    odile = User.objects.get(username="odile")
+    assert odile.check_password(second["odile"])
+    assert not odile.check_password(first["odile"])
+
+
+@pytest.mark.django_db
+def test_demo_refuses_a_book_with_people() -> None:
+    make.user(Role.OWNER, username="anna")
+
+    with pytest.raises(CommandError, match="This book is in use already"):
+        told()
+
+    assert (User.objects.count(), Operation.objects.count()) == (1, 0)
+
+
+@pytest.mark.django_db
+def test_passwords_of_a_real_workshop_are_left_alone() -> None:
+    anna = make.user(Role.OWNER, username="odile")
+
+    with pytest.raises(CommandError, match="not filled by the demo"):
+        told(new_passwords=True)
+
+    assert not User.objects.get(pk=anna.pk).has_usable_password()
+
+
+@pytest.mark.django_db
+def test_same_seed_and_day_tell_the_same_story() -> None:
+    trails = []
+    for seed in (1, 1, 2):
+        with transaction.atomic():
+            lived(seed=seed)
+            trails.append(trail())
+            transaction.set_rollback(True)
+
+    assert trails[0] == trails[1]
+    assert trails[0] != trails[2]
+
+
+# ---- The whole history ---------------------------------------------------------------------------
+
+
+@pytest.mark.django_db
+def test_whole_demo_has_its_volumes_and_all_that_goes_wrong() -> None:
+    if connection.vendor != "sqlite":
+        pytest.skip("the whole history is told once, on SQLite")
+    book = lived(months=18)
+
+    assert [str(finding.problems) for finding in run_checks() if not finding.is_sound] == []
+    volumes_are_about_right()
+    nobody_worked_at_night()
+    what_went_wrong_can_be_found(book)
+    there_is_something_to_do_today()
+
+
+def volumes_are_about_right() -> None:
+    bought_items = Item.objects.filter(kind__in=[Kind.MATERIAL, Kind.PACKAGING])
+    assert bought_items.count() == 60
+    assert 270 <= ReceiptLine.objects.count() <= 330
+    assert 380 <= Batch.objects.count() <= 420
+    assert 540 <= PackingRun.objects.count() <= 660
+    assert 1400 <= Dispatch.objects.count() <= 1600
+
+
+def nobody_worked_at_night() -> None:
+    moments = [timezone.localtime(at) for at in Posting.objects.values_list("at", flat=True)]
+    assert all(time(7) <= at.time() < time(17) for at in moments)
+    assert all(at.weekday() < 5 for at in moments)
+    assert max(moments).date() == UNTIL
+
+
+def what_went_wrong_can_be_found(book: Book) -> None:
+    assert set(book.notes) == {
+        "certificate gap",
+        "lapsed certificate",
+        "rejected receipt",
+        "raw lot on hold",
+        "two drums",
+        "correction",
+        "over-pour",
+        "substitution",
+        "remelt",
+        "stopped batch",
+        "amended record",
+        "second version",
+        "draft version",
+        "low fill",
+        "return",
+        "second return",
+        "third return",
+        "complaint",
+        "second complaint",
+        "below zero",
+        "under way",
+    }
+    assert Lot.objects.filter(status=Status.REJECTED).count() == 1
+    assert Batch.objects.filter(state=BatchState.ABANDONED).count() == 1
+    assert Weighing.objects.filter(note__startswith="Rebalanced").count() >= 5
+    assert [lot.item.code for lot in Lot.objects.below_zero().select_related("item")] == ["EO-EUC"]
+    assert Certificate.objects.filter(valid_to__lt=UNTIL, number="EXAMPLE-EG-1191-B").exists()
+    complaints_share_one_oil()
+
+
+def complaints_share_one_oil() -> None:
+    complaints = Return.objects.filter(reason__startswith="Complaint").select_related("dispatch")
+    lots = [one.operation.postings.get().lot_id for one in complaints]
+    oils = Lot.objects.filter(item__code="EO-PEP").values_list("pk", flat=True)
+    assert (len(set(lots)), len({one.dispatch.customer_id for one in complaints})) == (2, 2)
+    assert ancestors(lots[:1]) & ancestors(lots[1:]) & set(oils)
+
+
+def there_is_something_to_do_today() -> None:
+    waiting = Lot.objects.in_stock().filter(status=Status.QUARANTINE)
+    assert 8 <= waiting.count() <= 25
+    soon = Lot.objects.in_stock().filter(best_before__range=(UNTIL, date(2027, 1, 24)))
+    assert soon.count() >= 3
+    assert Certificate.objects.filter(valid_to__range=(UNTIL, date(2027, 1, 24))).count() == 2
+    assert Batch.objects.filter(state=BatchState.UNDER_WAY).count() == 1
+    assert Operation.objects.filter(kind=Act.RECEIPT, opened_at__date=UNTIL).exists()
