@@ -58,7 +58,7 @@ const next = () => goTo(state.lines.find((line) => !isDone(line)));
 
 function draw() {
   const line = current();
-  form.hidden = part("pad").hidden = !line;
+  form.hidden = part("pad").hidden = part("mind").hidden = !line;
   part("done").hidden = Boolean(line);
   if (part("record")) part("record").hidden = !line;
   part("pour")?.classList.toggle("primary", !line);
@@ -189,8 +189,16 @@ async function record() {
   queue = await waiting();
   figure.value = "";
   say(`${grams(mg)} ${current().name} is kept here.`);
-  isDone(current()) ? next() : draw();
+  isDone(current()) ? next() : goOn();
   flush();
+}
+
+// The line wants more: from the same lot, or from the next one when this is empty.
+function goOn() {
+  const line = current();
+  const empty = line.lots.find((one) => one.code === lot && left(one) <= 0);
+  const full = line.lots.find((one) => left(one) > 0);
+  goTo(line, empty && full ? full.code : lot);
 }
 
 async function flush() {
@@ -236,6 +244,14 @@ async function look(query = "") {
   return response.ok || response.status === 422 ? response.json() : {};
 }
 
+// The book's newer state; a lot scanned here stays chosen even when the book would not offer it.
+function take(book) {
+  const chosen = current()?.lots.find((one) => one.code === lot);
+  state = book;
+  const line = current();
+  if (chosen && line && !line.lots.some((one) => one.code === lot)) line.lots.push(chosen);
+}
+
 // Sends what still waits, else shows what another tablet weighed. An idle screen stops asking,
 // so that its session can end.
 async function listen() {
@@ -244,8 +260,8 @@ async function listen() {
   const before = JSON.stringify(state);
   const { state: book } = await look().catch(() => ({}));
   if (!book || sending || queue.length || JSON.stringify(book) === before) return;
-  if (book.lines.length !== state.lines.length || !book.isOpen) return location.reload();
-  state = book;
+  if (book.lines.length !== state.lines.length || book.isOpen !== state.isOpen) return location.reload();
+  take(book);
   draw();
 }
 

@@ -14,7 +14,7 @@ from tests import make
 from tests.kettle import build
 from workshop.core.models import Role
 from workshop.kettle.models import Batch, Weighing
-from workshop.ledger.models import Lot
+from workshop.ledger.models import Lot, Posting
 
 pytestmark = pytest.mark.django_db(transaction=True)
 NARROW = "\u202f"
@@ -152,12 +152,38 @@ def test_scanned_tag_picks_line_and_lot(stove: Page, batch: Batch) -> None:
     expect(stove.locator('[data-part="lot"]')).to_contain_text(str(lot))
 
 
+def test_empty_drum_leads_to_the_next_lot_of_the_same_line(stove: Page, batch: Batch) -> None:
+    line = batch.lines.all()[0]
+    first = Lot.objects.get(item=line.item)
+    second = make.lot(line.item, on_hand=50)
+    stove.reload()
+    expect(stove.locator('[data-part="lot"]')).to_contain_text(str(first))
+
+    Posting.objects.create(
+        operation=batch.operation,
+        lot=first,
+        side="in",
+        quantity=Decimal(-70),
+        at=timezone.now(),
+        by=batch.operation.opened_by,
+        token="taken elsewhere",
+    )
+    stove.reload()
+    key_in(stove, "30.0")
+    record(stove)
+
+    expect(stove.locator('[data-part="lot"]')).to_contain_text(str(second))
+    expect(stove.locator('[data-part="to-go"]')).to_have_text(f"7.3{NARROW}g")
+
+
 def test_lot_unknown_to_the_page_is_asked_of_the_book(stove: Page, batch: Batch) -> None:
     empty = make.lot(batch.lines.all()[0].item, on_hand=0)
 
     stove.locator("#figure").fill(str(empty))
     stove.keyboard.press("Enter")
 
+    expect(stove.locator('[data-part="lot"]')).to_contain_text(str(empty))
+    stove.wait_for_timeout(2500)  # past the next look at the book, which does not offer it
     expect(stove.locator('[data-part="lot"]')).to_contain_text(str(empty))
 
 

@@ -71,9 +71,16 @@ def test_what_is_short_is_said() -> None:
 def test_what_is_weighed_in_is_no_longer_needed() -> None:
     batch = build.batch()
     line = batch.lines.all()[0]
-    build.weigh(line, "499")
+    build.weigh(line, "480")
 
-    assert proposals(batch)[0].need_g == Decimal(1)
+    assert proposals(batch)[0].need_g == Decimal(20)
+
+
+def test_line_within_its_tolerance_needs_no_more() -> None:
+    batch = build.batch()
+    build.weigh(batch.lines.all()[0], "499")
+
+    assert proposals(batch)[0].need_g == 0
 
 
 def test_in_house_bulk_is_an_input_like_any_other() -> None:

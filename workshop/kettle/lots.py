@@ -167,9 +167,12 @@ def _anything(_: Item, __: Lot) -> bool:
 
 
 def _proposal(line: BatchLine, lots: list[Lot], left: dict[int, Decimal]) -> Proposal:
-    """Draw what the line needs from what is left of its lots, and take it away there."""
+    """Draw what the line needs from what is left of its lots, and take it away there.
+
+    A line that is within its tolerance needs no more.
+    """
     usable = {lot.pk: lot for lot in lots if lot.item_id == line.item_id}
-    need = max(line.to_go_g, Decimal(0))
+    need = Decimal(0) if line.is_done else line.to_go_g
     on_offer = [LotOnOffer(pk, left[pk], lot.best_before) for pk, lot in usable.items()]
     drawn, short = draw_lots(need, on_offer)
     for pk, take in drawn:
