@@ -245,6 +245,20 @@ def test_reading_kept_on_the_device_outlives_the_page(
     expect_in_the_book(again, "37.3")
 
 
+def test_reading_after_the_session_ended_waits_for_the_next_sign_in(
+    stove: Page, tablet: BrowserContext, base_url: str
+) -> None:
+    tablet.clear_cookies(name=settings.SESSION_COOKIE_NAME)
+    key_in(stove, "37.3")
+    record(stove)
+    expect(stove.get_by_role("status")).to_contain_text("Sign in again")
+    assert in_the_book() == []
+
+    signed_in(tablet, base_url)
+
+    expect_in_the_book(stove, "37.3")
+
+
 def test_double_tap_records_once(stove: Page) -> None:
     key_in(stove, "37.3")
     stove.locator('[data-part="record"]').dblclick()

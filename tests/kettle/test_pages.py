@@ -422,3 +422,35 @@ def test_record_on_paper_names_lots_people_corrections_yield_and_seal(
     for number, sheet in enumerate(pages, start=1):
         assert f"Batch {batch}" in sheet
         assert f"page {number} of {len(pages)}" in sheet
+
+
+@pytest.mark.parametrize("odd", ["abc", "9" * 30, "-1", "' OR 1=1 --", "𝟞", "a" * 500])
+def test_odd_addresses_are_answered_in_plain_pages(client: Client, owner: User, odd: str) -> None:
+    batch = build.filled()
+
+    for address in (
+        reverse("kettle:home") + f"?q={odd}&page={odd}",
+        reverse("kettle:plan") + f"?version={odd}&units={odd}",
+        page("weigh", batch) + f"?line={odd}&lot={odd}",
+        page("check", batch) + f"?step={odd}&kind={odd}",
+        page("add", batch) + f"?lot={odd}",
+    ):
+        assert client.get(address).status_code == 200
+
+
+@pytest.mark.parametrize("name", ["check", "add", "pour", "release", "hold", "abandon", "weigh"])
+def test_form_sent_empty_comes_back_with_its_sentences(
+    client: Client, owner: User, name: str
+) -> None:
+    batch = build.filled()
+
+    response = client.post(page(name, batch), {})
+
+    assert response.status_code == 200
+    batch.refresh_from_db()
+    assert batch.state == BatchState.UNDER_WAY
+
+
+@pytest.mark.parametrize("name", ["yield", "undo"])
+def test_entry_that_does_not_exist_is_not_found(client: Client, owner: User, name: str) -> None:
+    assert client.get(page(name, build.batch(), 2**62)).status_code == 404

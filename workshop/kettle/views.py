@@ -76,14 +76,14 @@ def sheet(request: Request, reference: str) -> HttpResponse:
     batch = batch_or_404(reference)
     screen = screen_of(batch, on=timezone.localdate())
     rows = [row for row in screen.lines if row.line.is_planned]
-    too_small = [row for row in rows if row.advice and not row.advice.is_fine]
+    unfit = [row for row in rows if row.advice and not row.advice.is_fine]
     steps = list(batch.version.steps.all())
     context = {
         "batch": batch,
         "rows": rows,
         "short": [row for row in rows if row.proposal.short_g],
-        "too_small": too_small,
-        "cure_g": cure_g(batch, [row.line for row in rows]) if too_small else None,
+        "unfit": unfit,
+        "cure_g": cure_g(batch, [row.line for row in rows]) if unfit else None,
         "steps": [(step, of_step(step)) for step in steps],
         "cautions": list(dict.fromkeys(text for row in rows for text in row.cautions)),
         "may_weigh": request.user.role in MAKERS,
