@@ -9,7 +9,8 @@ from workshop.front.demo.recipes import BY_CODE
 from workshop.ledger.models import Lot
 from workshop.packing import services as packing
 from workshop.packing.models import Product
-from workshop.packing.reads import propose, ready_bulk
+from workshop.packing.reads import ready_bulk
+from workshop.rules.scaling import LotOnOffer, draw_lots
 
 MOST_RUNS = 4
 LEAST_UNITS = 4
@@ -34,15 +35,15 @@ def _pack_from(book: Book, clock: Clock, bulk: Lot) -> bool:
     if units < LEAST_UNITS:
         return False
     spoiled = book.random.choice((0, 0, 0, 0, 1, 2))
-    proposal = propose(product, units, on=book.day, spoiled=spoiled)
-    if proposal.containers_short:
+    containers = _containers(book, product, units + spoiled)
+    if containers is None:
         return False
     grams, note = _grams(book, bulk, product, units)
     lot = packing.pack(
         product,
         units=units,
         bulk=[(bulk, grams)],
-        containers=[(one.lot, int(one.proposed)) for one in proposal.containers if one.proposed],
+        containers=containers,
         spoiled=spoiled,
         note=note,
         made_on=book.day,
@@ -56,6 +57,14 @@ def _pack_from(book: Book, clock: Clock, bulk: Lot) -> bool:
     if note:
         book.note("low fill", f"lot {lot} of {product}: filled near the lower edge")
     return True
+
+
+def _containers(book: Book, product: Product, pieces: int) -> list[tuple[Lot, int]] | None:
+    """So many containers, first expired first, or None when there are fewer."""
+    lots = {lot.pk: lot for lot in product.container.lots.available(on=book.day)}
+    on_offer = [LotOnOffer(pk, lot.on_hand, lot.best_before) for pk, lot in lots.items()]
+    drawn, short = draw_lots(Decimal(pieces), on_offer)
+    return None if short else [(lots[pk], int(taken)) for pk, taken in drawn]
 
 
 def _what_and_how_much(book: Book, bulk: Lot) -> tuple[Product, Decimal]:

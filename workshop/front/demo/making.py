@@ -18,6 +18,7 @@ from workshop.ledger.models import Lot
 from workshop.rules.scaling import LotOnOffer, draw_lots
 
 FINE_UP_TO_G = Decimal(120)
+WORTH_TIMING = 10  # minutes
 
 
 class NotEnoughError(Exception):
@@ -98,7 +99,7 @@ class Stove:
         """The temperature and the time of a step, when it has limits."""
         if step.from_c is not None or step.to_c is not None:
             self._measure(step)
-        if step.minutes:
+        if step.minutes and step.minutes >= WORTH_TIMING:
             took = Decimal(step.minutes + self.book.random.randint(0, 4))
             self._add(CheckKind.TIME, step, minutes=took, note="")
         if "spoon" in step.text.casefold():
