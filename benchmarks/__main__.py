@@ -10,9 +10,11 @@ import sys
 import django
 from django.core.management import call_command
 
+from benchmarks.timing import HEAD
 from tests.postgres import choose_database
 
 SIZES = (10_000, 100_000, 1_000_000, 2_500_000)
+FEEDS = (300, 2_000)  # how many batches one raw lot feeds
 
 
 def main() -> int:
@@ -20,7 +22,11 @@ def main() -> int:
         measure_on(sys.argv[1], sys.argv[2])
         return 0
     largest = int(sys.argv[1]) if len(sys.argv) > 1 else SIZES[-1]
-    parts = ["acts", *(str(size) for size in SIZES if size <= largest)]
+    sizes = [size for size in SIZES if size <= largest]
+    parts = [
+        "acts",
+        *(f"{size}/{feeds}" for feeds in FEEDS for size in sizes if size >= 10 * feeds),
+    ]
     codes = [
         subprocess.run([sys.executable, "-m", "benchmarks", vendor, part], check=False).returncode  # noqa: S603  ourselves
         for vendor in ("sqlite", "postgresql")
@@ -38,8 +44,9 @@ def measure_on(vendor: str, part: str) -> None:
     from benchmarks import family, ledger  # noqa: PLC0415  models exist only after django.setup()
 
     if part == "acts":
-        print(f"\n{vendor:<34}{'the book':>12}{'bare SQL':>12}{'ratio':>10}", flush=True)
-    measurements = ledger.measure() if part == "acts" else family.measure(int(part), 300)
+        print(f"\n{vendor}\n{HEAD}", flush=True)
+    size, _, feeds = part.partition("/")
+    measurements = ledger.measure() if part == "acts" else family.measure(int(size), int(feeds))
     for measurement in measurements:
         print(measurement, flush=True)
 

@@ -1,4 +1,4 @@
-"""The family tree at several sizes of the ledger, beside a hand-written query."""
+"""The family tree and the balance at several sizes of the ledger, beside hand-written queries."""
 
 from collections.abc import Callable, Iterator, Sequence
 from random import Random
@@ -8,15 +8,16 @@ from django.db import connection
 
 from benchmarks.shape import Shape, fill
 from benchmarks.timing import Measurement, compare
+from workshop.ledger.reads import whole_ledger
 from workshop.ledger.tree import Link, links_back, links_forward
 
-ASKED = 40
+ASKED = 60
 HINT = "likelihood(r.lot - r.lot = 0, 0.00001)"
 JOINS = """
 FROM r JOIN ledger_posting a ON a.lot_id = r.lot AND a.side = '{near}'
 JOIN ledger_operation o ON o.id = a.operation_id AND o.kind IN ('batch', 'packing')
 JOIN ledger_posting b ON b.operation_id = a.operation_id AND b.side = '{far}'
-WHERE {hint} AND a.corrects_id IS NULL AND b.corrects_id IS NULL
+WHERE {hint} AND +a.corrects_id IS NULL AND +b.corrects_id IS NULL
 AND NOT EXISTS (SELECT 1 FROM ledger_posting u WHERE u.corrects_id = a.id)
 AND NOT EXISTS (SELECT 1 FROM ledger_posting u WHERE u.corrects_id = b.id)
 """
@@ -24,6 +25,7 @@ BY_HAND = """
 WITH RECURSIVE r(lot) AS (SELECT CAST(%s AS bigint) UNION SELECT b.lot_id {joins})
 SELECT a.operation_id, a.id, a.lot_id, a.quantity, b.id, b.lot_id, b.quantity {joins}
 """
+SUMS = "SELECT lot_id, SUM(quantity) FROM ledger_posting GROUP BY lot_id"
 
 
 def by_hand(near: str, far: str) -> str:
@@ -34,31 +36,51 @@ BACK, FORWARD = by_hand("out", "in"), by_hand("in", "out")
 
 
 def measure(postings: int, popular_feeds: int) -> Iterator[Measurement]:
+    """Ask for lots whose answers are of one size, so that ledgers of any size compare."""
     shape = fill(postings, popular_feeds=popular_feeds)
     name = f"{shape.postings:,}"
-    yield walk(f"back, {name} postings", links_back, BACK, shape.finished)
+    back = alike(shape.finished, links_back, 10)
+    forward = alike(forward_from(shape), links_forward, popular_feeds)
+    yield walk(f"back, {name} postings", links_back, BACK, back)
     if shape.deep:
-        yield walk(f"back, deep, {name}", links_back, BACK, shape.deep)
-    yield walk(f"forward, {name}", links_forward, FORWARD, forward_from(shape))
+        yield walk(f"back, deep, {name}", links_back, BACK, alike(shape.deep, links_back, 50))
+    yield walk(f"forward, {name}, feeds {popular_feeds:,}", links_forward, FORWARD, forward)
+    yield holding(f"all lots' balance, {name}")
 
 
 def forward_from(shape: Shape) -> Sequence[int]:
     return shape.raw[len(shape.raw) // 3 :]  # the middle of the story, neither first nor last
 
 
+def alike(
+    lots: Sequence[int], links: Callable[[list[int]], list[Link]], size: int
+) -> Sequence[int]:
+    """Of some lots, those whose answers come closest to `size` links."""
+    some = Random(5).sample(lots, min(len(lots), 4 * ASKED))  # noqa: S311 -- repeatable, no secret
+    return sorted(some, key=lambda lot: abs(len(links([lot])) - size))[:ASKED]
+
+
 def walk(
     name: str, ours: Callable[[list[int]], list[Link]], sql: str, lots: Sequence[int]
 ) -> Measurement:
-    """The same lots asked for both ways, turn by turn."""
-    asked = Random(5).choices(lots, k=ASKED)  # noqa: S311 -- a repeatable choice, no secret
-    turns: dict[bool, Iterator[int]] = {True: iter(asked * 2), False: iter(asked * 2)}
+    """The same lots asked for both ways, turn by turn; every lot is asked for before."""
+    turns: dict[bool, Iterator[int]] = {True: iter(lots), False: iter(lots)}
 
     def book() -> Any:
         return ours([next(turns[True])])
 
     def bare() -> Any:
-        with connection.cursor() as cursor:
-            cursor.execute(sql, [next(turns[False])])
-            return cursor.fetchall()
+        return rows_of(sql, next(turns[False]))
 
-    return compare(name, book, bare, times=ASKED)
+    return compare(name, book, bare, times=len(lots))
+
+
+def holding(name: str) -> Measurement:
+    """What every lot of the ledger holds, in one pass, beside the plain sums."""
+    return compare(name, whole_ledger, lambda: rows_of(SUMS), times=9)
+
+
+def rows_of(sql: str, *values: int) -> Any:
+    with connection.cursor() as cursor:
+        cursor.execute(sql, values)
+        return cursor.fetchall()

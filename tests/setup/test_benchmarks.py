@@ -15,7 +15,7 @@ def test_benchmark_of_the_ledger_runs_on_a_small_book() -> None:
         "what one lot holds",
         "50 of 3 lots on hand",
     ]
-    assert all(measurement.bare_ms > 0 for measurement in measured)
+    assert all(measurement.bare.median_ms > 0 for measurement in measured)
 
 
 def test_comparison_takes_turns() -> None:
@@ -23,4 +23,4 @@ def test_comparison_takes_turns() -> None:
 
     compare("turns", lambda: turns.append("ours"), lambda: turns.append("bare"), times=3)
 
-    assert turns == ["ours", "bare"] * 3
+    assert turns == ["ours", "bare", "bare", "ours", "ours", "bare"]

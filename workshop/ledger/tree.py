@@ -1,8 +1,8 @@
 """The family tree of lots: one recursive query a direction, one text for both databases."""
 
 from collections.abc import Collection
-from dataclasses import dataclass
 from decimal import Decimal
+from typing import NamedTuple
 
 from django.db import connection
 
@@ -38,16 +38,15 @@ WITH RECURSIVE reached(lot_id) AS (
     SELECT {far}.lot_id {step}
 )
 """
+# No DISTINCT: a reached lot is there once, so each pair of its postings is found once.
 _LINKS = """
-SELECT DISTINCT act.id, taken.id, taken.lot_id, -taken.quantity, made.id, made.lot_id, made.quantity
+SELECT act.id, taken.id, taken.lot_id, -taken.quantity, made.id, made.lot_id, made.quantity
 {step}
-ORDER BY 1, 2, 5
 """
 
 
-@dataclass(frozen=True, slots=True)
-class Link:
-    """One lot that went into another.
+class Link(NamedTuple):
+    """One lot that went into another, as the row that the database answers with.
 
     `taken` is what the operation took of the source in one posting, `made` what it put out of
     the product, each in its item's unit.
@@ -56,10 +55,18 @@ class Link:
     operation_id: int
     taken_posting_id: int
     source_id: int
-    taken: Decimal
+    taken_thousandths: int
     made_posting_id: int
     product_id: int
-    made: Decimal
+    made_thousandths: int
+
+    @property
+    def taken(self) -> Decimal:
+        return Decimal(self.taken_thousandths).scaleb(-3)
+
+    @property
+    def made(self) -> Decimal:
+        return Decimal(self.made_thousandths).scaleb(-3)
 
 
 def ancestors(lot_ids: Collection[int]) -> set[int]:
@@ -87,12 +94,9 @@ def _reached(lot_ids: Collection[int], step: str, far: str) -> set[int]:
 
 
 def _links(lot_ids: Collection[int], step: str, far: str) -> list[Link]:
-    return [
-        Link(act, taken_id, source, _exact(taken), made_id, product, _exact(made))
-        for act, taken_id, source, taken, made_id, product, made in _rows(
-            lot_ids, step, far, _LINKS.format(step=step)
-        )
-    ]
+    rows = _rows(lot_ids, step, far, _LINKS.format(step=step))
+    rows.sort()  # by operation and posting, whatever the plan; all numbers, so quick
+    return [Link._make(row) for row in rows]
 
 
 def _rows(lot_ids: Collection[int], step: str, far: str, select: str) -> list[tuple[int, ...]]:
@@ -106,6 +110,3 @@ def _rows(lot_ids: Collection[int], step: str, far: str, select: str) -> list[tu
         rows: list[tuple[int, ...]] = cursor.fetchall()
         return rows
 
-
-def _exact(thousandths: int) -> Decimal:
-    return Decimal(thousandths).scaleb(-3)
