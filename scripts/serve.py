@@ -8,6 +8,9 @@ from pathlib import Path
 import django
 from django.contrib.auth import get_user_model
 from django.core.management import call_command
+from django.db import connection
+from django.db.migrations.executor import MigrationExecutor
+from gunicorn.app.wsgiapp import WSGIApplication
 
 PROJECT = Path(__file__).resolve().parent.parent
 PORT = os.environ.get("PORT", "8000")
@@ -19,7 +22,7 @@ def main() -> None:
     os.chdir(PROJECT)
     refuse_a_taken_port()
     django.setup()
-    call_command("migrate", verbosity=0)
+    bring_tables_up_to_date()
     address = f"http://127.0.0.1:{PORT}"
     if get_user_model().objects.exists():
         print(f"Tarebook is at {address}. Sign in with the name and password you were given.")
@@ -45,11 +48,19 @@ def refuse_a_taken_port() -> None:
             sys.exit(f"Port {PORT} cannot be used. Choose another: PORT=8001 make run")
 
 
+def bring_tables_up_to_date() -> None:
+    """Migrate, but only when something is to be done: the command itself takes a second to see."""
+    executor = MigrationExecutor(connection)
+    if executor.migration_plan(executor.loader.graph.leaf_nodes()):
+        call_command("migrate", verbosity=0)
+
+
 def serve() -> None:
     """Become gunicorn: two worker processes, as threads would share one core."""
-    options = f"--bind 127.0.0.1:{PORT} --workers 2 --timeout 120 --no-control-socket"
-    command = ["-m", "gunicorn", "workshop.wsgi", "--log-level", "warning", *options.split()]
-    os.execv(sys.executable, [sys.executable, *command])  # noqa: S606  our own program, no shell
+    connection.close()  # a worker must not inherit an open database
+    options = f"--bind 127.0.0.1:{PORT} --workers 2 --timeout 120 --preload --no-control-socket"
+    sys.argv = ["tarebook", "workshop.wsgi", "--log-level", "warning", *options.split()]
+    WSGIApplication(prog="tarebook").run()
 
 
 if __name__ == "__main__":
