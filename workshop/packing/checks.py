@@ -1,7 +1,7 @@
 """What packing refuses, each with its sentence: odd products, odd figures, lots not to be used."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from decimal import Decimal
 
@@ -10,7 +10,7 @@ from django.utils import timezone
 from workshop.core.errors import Refused
 from workshop.core.shown import day, number, with_unit
 from workshop.ledger.models import Item, Kind, Lot, Status, Unit
-from workshop.packing.models import Product
+from workshop.packing.models import LossKind, Product
 from workshop.rules import dates
 from workshop.rules.errors import RuleError
 from workshop.rules.gs1 import check_gtin, gtin14
@@ -23,6 +23,19 @@ UNIT_GTIN_LENGTHS = (8, 12, 13)
 
 
 @dataclass(frozen=True)
+class Lost:
+    """Bulk that was taken and is in no unit, with what happened to it."""
+
+    kind: LossKind
+    grams: Decimal
+    why: str
+
+    @property
+    def reason(self) -> str:
+        return f"{self.kind.label.capitalize()}: {self.why.strip()}"[:300]
+
+
+@dataclass(frozen=True)
 class Packing:
     """What was done at the bench: so many units, out of these lots."""
 
@@ -31,14 +44,27 @@ class Packing:
     containers: Mapping[Lot, Decimal]
     spoiled: int
     made_on: date
+    others: Mapping[Lot, Decimal] = field(default_factory=dict)
+    losses: tuple[Lost, ...] = ()
+    retained: int = 0
+    retained_at: str = ""
 
     @property
     def bulk_g(self) -> Decimal:
         return sum(self.bulk.values(), Decimal(0))
 
     @property
+    def lost_g(self) -> Decimal:
+        return sum((lost.grams for lost in self.losses), Decimal(0))
+
+    @property
+    def filled_g(self) -> Decimal:
+        """What of the bulk went into units."""
+        return self.bulk_g - self.lost_g
+
+    @property
     def taken(self) -> dict[Lot, Decimal]:
-        return {**self.bulk, **self.containers}
+        return {**self.bulk, **self.containers, **self.others}
 
 
 def refuse_wrong_parts(bulk: Item, container: Item) -> None:
@@ -75,6 +101,8 @@ def refuse_odd_figures(product: Product, done: Packing, *, at: datetime, confirm
         raise Refused("Spoiled containers cannot be fewer than none.", field="spoiled")
     if done.made_on > timezone.localdate(at):
         raise Refused("The day of packing lies in the future.", field="made_on")
+    _refuse_odd_losses(done)
+    _refuse_odd_retained(done)
     pieces = sum(done.containers.values(), Decimal(0))
     if pieces != done.units + done.spoiled:
         raise Refused(
@@ -87,40 +115,87 @@ def refuse_odd_figures(product: Product, done: Packing, *, at: datetime, confirm
 
 def _refuse_odd_weight(product: Product, done: Packing, *, confirmed: bool) -> None:
     wanted = done.units * product.fill_g
+    besides = f" besides {with_unit(done.lost_g, 'g')} spilled or sampled" if done.losses else ""
     sentence = (
         f"{done.units} units of {with_unit(product.fill_g, 'g')} hold {with_unit(wanted, 'g')}, "
-        f"and {with_unit(done.bulk_g, 'g')} of bulk is entered."
+        f"and {with_unit(done.filled_g, 'g')} of bulk is entered{besides}."
     )
-    if done.bulk_g < wanted * LEAST_SHARE_OF_FILL:
+    if done.filled_g < wanted * LEAST_SHARE_OF_FILL:
         raise Refused(
             f"{sentence} That is too little to be true: correct the units or the grams.",
             field="units",
         )
-    if abs(done.bulk_g - wanted) > wanted * USUAL_SHARE_OF_FILL and not confirmed:
+    if abs(done.filled_g - wanted) > wanted * USUAL_SHARE_OF_FILL and not confirmed:
         raise Refused(
             f"{sentence} That is more than 5 % away: correct it, or tick that it is right.",
             field="confirmed",
         )
 
 
+def _refuse_odd_losses(done: Packing) -> None:
+    for lost in done.losses:
+        if lost.grams < 0:
+            raise Refused("It cannot be less than nothing.", field=f"{lost.kind}_g")
+        if not lost.why.strip():
+            raise Refused("Say what happened to it.", field=f"{lost.kind}_why")
+
+
+def _refuse_odd_retained(done: Packing) -> None:
+    if not 0 <= done.retained <= done.units:
+        raise Refused("Keep back from none to all of the units.", field="retained")
+    if done.retained and not done.retained_at.strip():
+        raise Refused("Say where the samples are kept.", field="retained_at")
+
+
 def refuse_unusable_lots(product: Product, done: Packing) -> None:
     for lots, item in ((done.bulk, product.bulk), (done.containers, product.container)):
         for lot in lots:
-            _refuse_unusable(lot, item, product, done.made_on)
+            _refuse_other_item(lot, item, product)
+    for lot in done.others:
+        _refuse_no_packaging(lot, product)
+    _refuse_unfit(done.taken, done.made_on)
 
 
-def _refuse_unusable(lot: Lot, item: Item, product: Product, made_on: date) -> None:
-    sentence = ""
+def _refuse_other_item(lot: Lot, item: Item, product: Product) -> None:
     if lot.item_id != item.pk:
-        sentence = f"Lot {lot} is {lot.item}, and {product} is packed with {item}."
-    elif lot.status != Status.RELEASED:
-        sentence = f"Lot {lot} is {lot.get_status_display()}; only a released lot is packed."
-    elif lot.best_before and dates.is_past(lot.best_before, made_on):
-        sentence = f"Lot {lot} was best before {day(lot.best_before)} and cannot be packed."
-    elif lot.made_on > made_on:
-        sentence = f"Lot {lot} is dated {day(lot.made_on)}, after the day of packing."
-    if sentence:
-        raise Refused(sentence, field=lot_field(lot))
+        raise Refused(
+            f"Lot {lot} is {lot.item}, and {product} is packed with {item}.", field=lot_field(lot)
+        )
+
+
+def _refuse_no_packaging(lot: Lot, product: Product) -> None:
+    if lot.item.kind != Kind.PACKAGING:
+        raise Refused(f"Lot {lot} is {lot.item}, which is no packaging.", field=lot_field(lot))
+    if lot.item_id == product.container_id:
+        raise Refused(f"Lot {lot} holds the containers themselves.", field=lot_field(lot))
+
+
+def _refuse_unfit(lots: Iterable[Lot], made_on: date) -> None:
+    for lot in lots:
+        sentence = ""
+        if lot.status != Status.RELEASED:
+            sentence = f"Lot {lot} is {lot.get_status_display()}; only a released lot is packed."
+        elif lot.best_before and dates.is_past(lot.best_before, made_on):
+            sentence = f"Lot {lot} was best before {day(lot.best_before)} and cannot be packed."
+        elif lot.made_on > made_on:
+            sentence = f"Lot {lot} is dated {day(lot.made_on)}, after the day of packing."
+        if sentence:
+            raise Refused(sentence, field=lot_field(lot))
+
+
+def split_losses(done: Packing) -> tuple[dict[Lot, Decimal], list[tuple[Lost, Lot, Decimal]]]:
+    """What of each bulk lot went into units, and what of which lot was lost, largest first."""
+    filled = dict(done.bulk)
+    parts: list[tuple[Lost, Lot, Decimal]] = []
+    for lost in done.losses:
+        to_go = lost.grams
+        for lot in sorted(filled, key=lambda lot: -filled[lot]):
+            part = min(to_go, filled[lot])
+            if part:
+                parts.append((lost, lot, part))
+                filled[lot] -= part
+                to_go -= part
+    return {lot: grams for lot, grams in filled.items() if grams}, parts
 
 
 def lot_field(lot: Lot) -> str:

@@ -1,11 +1,16 @@
-"""Products and packing runs."""
+"""Products, packing runs, what was weighed to control their fill, and units kept back."""
 
+from decimal import Decimal
+from typing import Self
+
+from django.conf import settings
 from django.db import models
 from django.db.models import Q
 from simple_history.models import HistoricalRecords
 
 from workshop.core.fields import QuantityField
-from workshop.ledger.models import Item, Operation
+from workshop.kettle.models import Scale
+from workshop.ledger.models import Item, Lot, Operation, Posting
 
 
 class Product(models.Model):
@@ -52,6 +57,12 @@ class Product(models.Model):
         return self.item.name
 
 
+class PackingRunQuerySet(models.QuerySet["PackingRun"]):
+    def under_way(self) -> Self:
+        """Runs begun and not finished; one that an owner has opened to amend has its lot."""
+        return self.filter(operation__closed_at=None, operation__lots=None)
+
+
 class PackingRun(models.Model):
     """One packing of one product; its operation takes bulk and containers and puts out units."""
 
@@ -59,10 +70,133 @@ class PackingRun(models.Model):
         Operation, on_delete=models.PROTECT, related_name="packing_run"
     )
     product = models.ForeignKey(Product, on_delete=models.PROTECT, related_name="runs")
+    planned_units = models.PositiveIntegerField(null=True, blank=True)
     note = models.TextField(blank=True)
+
+    objects = PackingRunQuerySet.as_manager()
 
     class Meta:
         ordering = ["-pk"]
 
     def __str__(self) -> str:
         return self.operation.reference
+
+    @property
+    def is_under_way(self) -> bool:
+        return not self.operation.is_closed and not self.operation.lots.exists()
+
+
+class Reading(models.TextChoices):
+    """What stood on the scale."""
+
+    FULL = "full", "full, with its container"
+    NET = "net", "contents alone, scale tared"
+    EMPTY = "empty", "empty container"
+
+
+class FillSampleQuerySet(models.QuerySet["FillSample"]):
+    def standing(self) -> Self:
+        """What counts: not corrected since, and not struck out."""
+        return self.filter(correction=None, grams__isnull=False).order_by("place")
+
+
+class FillSample(models.Model):
+    """One weight taken to control the fill, in pouring order. Rows are only ever added.
+
+    A correction is a row of its own at the same place; without grams it strikes the first out.
+    """
+
+    run = models.ForeignKey(PackingRun, on_delete=models.PROTECT, related_name="samples")
+    place = models.PositiveSmallIntegerField()
+    kind = models.CharField(max_length=5, choices=Reading)
+    grams = QuantityField(null=True, blank=True)
+    scale = models.ForeignKey(
+        Scale, on_delete=models.PROTECT, related_name="fill_samples", null=True, blank=True
+    )
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    token = models.CharField(max_length=70, unique=True)
+    corrects = models.OneToOneField(
+        "self", on_delete=models.PROTECT, related_name="correction", null=True, blank=True
+    )
+    reason = models.CharField(max_length=300, blank=True)
+
+    objects = FillSampleQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["place", "pk"]
+        constraints = [
+            models.CheckConstraint(
+                name="fill_sample_kind_is_known", condition=Q(kind__in=Reading.values)
+            ),
+            models.CheckConstraint(
+                name="fill_sample_weighs_something",
+                condition=Q(grams__gt=0) | Q(grams=None, corrects__isnull=False),
+                violation_error_message="A weight is above zero.",
+            ),
+            models.CheckConstraint(
+                name="fill_sample_correction_says_why",
+                condition=Q(corrects=None) | ~Q(reason=""),
+                violation_error_message="Say why the weight is corrected.",
+            ),
+            models.CheckConstraint(name="fill_sample_has_a_token", condition=~Q(token="")),
+            models.UniqueConstraint(
+                name="fill_sample_place_once",
+                fields=["run", "place"],
+                condition=Q(corrects=None),
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.run_id}/{self.place}"
+
+
+class LossKind(models.TextChoices):
+    SPILL = "spill", "spilled"
+    SAMPLE = "sample", "taken as a sample"
+
+
+class Loss(models.Model):
+    """Bulk that a run took and no unit holds, explained; the grams are its posting."""
+
+    posting = models.OneToOneField(Posting, on_delete=models.PROTECT, related_name="packing_loss")
+    kind = models.CharField(max_length=6, choices=LossKind)
+
+    class Meta:
+        ordering = ["posting"]
+        constraints = [
+            models.CheckConstraint(name="loss_kind_is_known", condition=Q(kind__in=LossKind.values))
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_kind_display()} {self.posting}"
+
+
+class Retained(models.Model):
+    """Units of a finished lot kept back as samples (above zero), or given up (below).
+
+    They stay in the house and in the lot, and are not for sale. Rows are only ever added.
+    """
+
+    lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="retained_rows")
+    units = QuantityField()
+    place = models.CharField(max_length=60, blank=True)
+    reason = models.CharField(max_length=300, blank=True)
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    token = models.CharField(max_length=64, unique=True)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.CheckConstraint(
+                name="retained_says_where_or_why",
+                condition=(Q(units__gt=0) & ~Q(place="")) | (Q(units__lt=0) & ~Q(reason="")),
+                violation_error_message="Say where the samples are kept, or why they are given up.",
+            ),
+            models.CheckConstraint(name="retained_has_a_token", condition=~Q(token="")),
+        ]
+
+    def __str__(self) -> str:
+        units: Decimal = self.units
+        return f"{self.lot} {units:+}"

@@ -1,21 +1,24 @@
 """What the packing pages look at."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from django.db.models import Prefetch, Q, QuerySet
+from django.db.models import Count, F, OuterRef, Prefetch, Q, QuerySet, Subquery
 
 from workshop.core.shown import day
 from workshop.formulas.models import Version
 from workshop.ledger.models import Act, Item, Kind, Lot, Operation, Posting, Side, Status
-from workshop.packing.models import PackingRun, Product
+from workshop.packing.account import Account
+from workshop.packing.models import Loss, LossKind, PackingRun, Product
+from workshop.packing.retaining import retained_of
 from workshop.rules.dates import add_months
 from workshop.rules.scaling import LotOnOffer, draw_lots
 
 # Empty lots of an item that are still offered when none has anything on the book.
 LAST_LOTS = 3
+MOST_OTHERS = 40
 
 
 @dataclass(frozen=True)
@@ -38,6 +41,7 @@ class Proposal:
     containers: list[Offer]
     bulk_short_g: Decimal
     containers_short: Decimal
+    others: list[Offer]
 
 
 def propose(
@@ -47,7 +51,26 @@ def propose(
     bulk, bulk_short = _offers(product.bulk, units * product.fill_g, on=on, also=also)
     pieces = Decimal(units + spoiled)
     containers, containers_short = _offers(product.container, pieces, on=on, also=also)
-    return Proposal(bulk, containers, bulk_short, containers_short)
+    others = _other_packaging(product, pieces, on=on)
+    return Proposal(bulk, containers, bulk_short, containers_short, others)
+
+
+def _other_packaging(product: Product, pieces: Decimal, *, on: date) -> list[Offer]:
+    """Labels, seals and cartons; of what the last run used, as many as there are units."""
+    stock = Lot.objects.filter(item__kind=Kind.PACKAGING).exclude(item=product.container)
+    lots = list(stock.available(on=on).select_related("item")[:MOST_OTHERS])
+    last = PackingRun.objects.filter(product=product, operation__postings__side=Side.OUT)
+    used = Posting.objects.standing().filter(
+        operation__packing_run__in=last.order_by("-pk").values("pk")[:1], side=Side.IN
+    )
+    usual = set(used.values_list("lot__item", flat=True))
+    offers = []
+    for lot in lots:
+        is_first = lot.item_id in usual
+        usual.discard(lot.item_id)
+        proposed = min(pieces, lot.on_hand) if is_first and lot.item.unit == "each" else Decimal(0)
+        offers.append(Offer(lot, proposed))
+    return sorted(offers, key=lambda offer: not offer.proposed)
 
 
 def _offers(
@@ -90,13 +113,58 @@ def stock_for(product: Product, *, on: date) -> Stock:
 
 
 def ready_bulk(*, on: date) -> QuerySet[Lot]:
-    """Bulk lots that some product is packed from, first expired first, with those products."""
+    """Bulk lots that some product is packed from, first expired first, with those products.
+
+    Annotated with the `least_fill` of those products.
+    """
     products = Product.objects.filter(item__is_active=True).select_related("item")
     lots = Lot.objects.filter(
         item__in=Product.objects.filter(item__is_active=True).values("bulk")
     ).available(on=on)
-    return lots.select_related("item").prefetch_related(
-        Prefetch("item__packed_as", queryset=products, to_attr="products")
+    fills = products.filter(bulk=OuterRef("item")).order_by("fill_g").values("fill_g")
+    return (
+        lots.annotate(least_fill=Subquery(fills[:1]))
+        .select_related("item")
+        .prefetch_related(Prefetch("item__packed_as", queryset=products, to_attr="products"))
+    )
+
+
+def to_pack(*, on: date) -> QuerySet[Lot]:
+    """Bulk lots that fill at least one unit of something."""
+    return ready_bulk(on=on).filter(Q(on_hand__gte=F("least_fill")))
+
+
+def too_little(*, on: date) -> QuerySet[Lot]:
+    """Bulk lots that no longer fill one unit of anything: to remelt, or to throw away."""
+    return ready_bulk(on=on).filter(Q(on_hand__lt=F("least_fill"))).order_by("item__name", "pk")
+
+
+@dataclass(frozen=True)
+class Filling:
+    """How many units of a product one bulk lot fills."""
+
+    product: Product
+    units: int
+
+
+def fillings(lot: Lot, products: Iterable[Product]) -> list[Filling]:
+    """What can be packed from this lot, most units first."""
+    counted = [Filling(one, int(lot.on_hand / one.fill_g)) for one in products]
+    return sorted((one for one in counted if one.units), key=lambda one: -one.units)
+
+
+def next_runs(account: Account) -> list[tuple[Lot, list[Filling]]]:
+    """What is left of a run's bulk, and what else could be packed from it."""
+    active = Product.objects.filter(item__is_active=True, bulk=account.product.bulk)
+    products = list(active.select_related("item"))
+    return [(lot, fillings(lot, products)) for lot in account.leftovers]
+
+
+def under_way() -> QuerySet[PackingRun]:
+    """Runs begun and not finished, with how many weights were taken."""
+    rows: QuerySet[PackingRun] = PackingRun.objects.under_way()
+    return rows.select_related("product__item", "operation__opened_by").annotate(
+        weighed=Count("samples", filter=Q(samples__corrects=None))
     )
 
 
@@ -141,39 +209,6 @@ def shelf_life_months(product: Product, used: Collection[Lot]) -> int | None:
     return min(versions.values_list("shelf_life_months", flat=True), default=None)
 
 
-@dataclass(frozen=True)
-class Account:
-    """What one run took and put out, and what each unit holds on average."""
-
-    bulk: list[Posting]
-    containers: list[Posting]
-    packed: Posting | None
-
-    @property
-    def units(self) -> Decimal:
-        return self.packed.moved if self.packed else Decimal(0)
-
-    @property
-    def bulk_g(self) -> Decimal:
-        return sum((posting.moved for posting in self.bulk), Decimal(0))
-
-    @property
-    def g_per_unit(self) -> Decimal | None:
-        return round(self.bulk_g / self.units, 2) if self.units else None
-
-    @property
-    def pieces(self) -> Decimal:
-        return sum((posting.moved for posting in self.containers), Decimal(0))
-
-    @property
-    def spoiled(self) -> Decimal:
-        return self.pieces - self.units
-
-    @property
-    def below_zero(self) -> list[Lot]:
-        return [each.lot for each in (*self.bulk, *self.containers) if each.lot.on_hand < 0]
-
-
 def account(run: PackingRun) -> Account:
     """Add up one run; each lot it took comes with what is left of it now."""
     postings = list(run.operation.postings.standing().order_by("pk"))
@@ -182,10 +217,21 @@ def account(run: PackingRun) -> Account:
     for posting in postings:
         posting.lot = by_pk[posting.lot_id]
     taken = [posting for posting in postings if posting.side == Side.IN]
+    packed = next((posting for posting in postings if posting.side == Side.OUT), None)
+    product = run.product
     return Account(
-        bulk=[posting for posting in taken if posting.lot.item_id == run.product.bulk_id],
-        containers=[posting for posting in taken if posting.lot.item_id != run.product.bulk_id],
-        packed=next((posting for posting in postings if posting.side == Side.OUT), None),
+        product=product,
+        bulk=[one for one in taken if one.lot.item_id == product.bulk_id],
+        containers=[one for one in taken if one.lot.item_id == product.container_id],
+        others=[
+            one for one in taken if one.lot.item_id not in (product.bulk_id, product.container_id)
+        ],
+        packed=packed,
+        losses={
+            loss.posting_id: LossKind(loss.kind)
+            for loss in Loss.objects.filter(posting__operation=run.operation_id)
+        },
+        retained=retained_of(packed.lot) if packed else Decimal(0),
     )
 
 

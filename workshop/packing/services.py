@@ -1,11 +1,11 @@
 """What can happen in packing: a product is described, units are packed, a finished lot judged."""
 
 import secrets
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
-from typing import Any
+from typing import Unpack
 
 from django.db import transaction
 from django.utils import timezone
@@ -13,17 +13,22 @@ from django.utils import timezone
 from workshop.core.errors import Refused
 from workshop.core.kept import keep_row
 from workshop.core.models import User
+from workshop.core.shown import number
+from workshop.core.tokens import new_token
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Act, Item, Kind, Lot, Operation, Side, Status, Unit
+from workshop.ledger.models import Act, Item, Kind, Lot, Side, Status, Unit
+from workshop.packing.bench import Figures, packed_before, packing_of, post_all, record_of
 from workshop.packing.checks import (
-    Packing,
+    MOST_UNITS,
     own_gtin,
     refuse_odd_figures,
     refuse_unusable_lots,
     refuse_wrong_parts,
 )
+from workshop.packing.fill import check_of
 from workshop.packing.models import PackingRun, Product
 from workshop.packing.reads import inputs_of, shelf_life_months
+from workshop.packing.retaining import give_up, retain, retained_of
 from workshop.rules import dates
 
 CONTENTS = ("bulk", "container", "fill_g")
@@ -95,12 +100,24 @@ def _refuse_other_contents(product: Product, facts: ProductFacts) -> None:
 
 
 @transaction.atomic
-def plan_run(product: Product, *, by: User, at: datetime, token: str, note: str = "") -> PackingRun:
+def plan_run(
+    product: Product,
+    *,
+    by: User,
+    at: datetime,
+    token: str,
+    note: str = "",
+    units: int | None = None,
+) -> PackingRun:
     """Begin a packing run; the same token again answers with the run already begun."""
+    if units is not None and not 0 < units <= MOST_UNITS:
+        raise Refused(f"Pack from 1 to {number(Decimal(MOST_UNITS))} units.", field="units")
     operation = ledger.open_operation(Act.PACKING, by=by, at=at, token=token)
     run = PackingRun.objects.filter(operation=operation).select_related("operation").first()
     if run is None:
-        return PackingRun.objects.create(operation=operation, product=product, note=note)
+        return PackingRun.objects.create(
+            operation=operation, product=product, note=note, planned_units=units
+        )
     if run.product_id != product.pk:
         raise Refused("This form was already used for another product. Reload the page.")
     return run
@@ -110,64 +127,87 @@ def plan_run(product: Product, *, by: User, at: datetime, token: str, note: str 
 def pack(
     product: Product,
     *,
-    units: int,
-    bulk: Sequence[tuple[Lot, Decimal]],
-    containers: Sequence[tuple[Lot, int]],
     by: User,
     at: datetime,
     token: str,
-    made_on: date,
-    spoiled: int = 0,
-    confirmed: bool = False,
     note: str = "",
     draw: Callable[[int], int] = secrets.randbelow,
+    **figures: Unpack[Figures],
 ) -> Lot:
-    """Pack `units` of a product and answer with the finished lot, in quarantine.
+    """Begin a run and finish it at once: packed first, written down afterwards.
 
-    `spoiled` containers were used up without becoming a unit. Leftover bulk simply stays in its
-    lot. `confirmed` says that an unusual weight of bulk for these units was looked at. What the
-    book is short of is taken all the same, and stands below zero until it is counted.
-
-    The same token again answers with the lot already packed. Raises Refused, and writes
-    nothing, for lots that may not be used and figures that do not belong together.
+    The same token again answers with the lot already packed. See `finish`.
     """
     run = plan_run(product, by=by, at=at, token=token, note=note)
-    done = Packing(units, _locked(bulk), _locked(containers), spoiled, made_on)
+    return finish(run, by=by, at=at, draw=draw, **figures)
+
+
+@transaction.atomic
+def finish(
+    run: PackingRun,
+    *,
+    by: User,
+    at: datetime,
+    note: str = "",
+    draw: Callable[[int], int] = secrets.randbelow,
+    **figures: Unpack[Figures],
+) -> Lot:
+    """Say what a run took and put out, and answer with the finished lot, in quarantine.
+
+    `spoiled` containers were used up without becoming a unit; `others` are labels and other
+    packaging; the grams of `bulk` include what was spilled or sampled. `retained` of the units
+    are kept back. Leftover bulk stays in its lot. `confirmed` says that an unusual weight was
+    looked at. What the book is short of is taken all the same, and stands below zero until it
+    is counted.
+
+    Finished again with the same figures, it answers with the same lot. Raises Refused, and
+    writes nothing, for lots that may not be used and figures that do not belong together.
+    """
+    run = _locked_run(run)
+    done = packing_of(figures)
     if run.operation.lots.exists():
-        return _packed_before(run.operation, done)
-    refuse_odd_figures(product, done, at=at, confirmed=confirmed)
-    refuse_unusable_lots(product, done)
+        return packed_before(run.operation, done)
+    if run.operation.is_closed:
+        raise Refused(f"{run} was stopped; begin another run.")
+    refuse_odd_figures(run.product, done, at=at, confirmed=figures.get("confirmed", False))
+    refuse_unusable_lots(run.product, done)
+    _add_note(run, note)
     lot = ledger.create_lot(
-        product.item,
+        run.product.item,
         origin=run.operation,
-        made_on=made_on,
-        best_before=best_before_of(product, made_on, done.taken),
+        made_on=done.made_on,
+        best_before=best_before_of(run.product, done.made_on, done.taken),
         by=by,
         at=at,
         draw=draw,
     )
-    _post_all(run.operation, done, lot, by=by, at=at)
-    details = _record(run, done, lot) | {"unusual_weight_confirmed": confirmed}
+    post_all(run.operation, done, lot, by=by, at=at)
+    if done.retained:
+        retain(
+            lot,
+            Decimal(done.retained),
+            place=done.retained_at,
+            by=by,
+            at=at,
+            token=new_token(),
+        )
+    details = record_of(run, done, lot)
+    details["unusual_weight_confirmed"] = figures.get("confirmed", False)
     ledger.close_operation(run.operation, by=by, at=at, details=details)
     return lot
 
 
-def _locked(rows: Iterable[tuple[Lot, Decimal | int]]) -> dict[Lot, Decimal]:
-    """What is taken of each lot, its status as it stands now and kept from changing."""
-    taken: dict[int, Decimal] = {}
-    for lot, quantity in rows:
-        if quantity:
-            taken[lot.pk] = taken.get(lot.pk, Decimal(0)) + Decimal(quantity)
-    lots = Lot.objects.select_for_update(of=("self",)).select_related("item")
-    return {lot: taken[lot.pk] for lot in lots.filter(pk__in=taken).order_by("pk")}
+def _locked_run(run: PackingRun) -> PackingRun:
+    runs = PackingRun.objects.select_for_update(of=("self",))
+    return runs.select_related(
+        "operation", "product__item", "product__bulk", "product__container"
+    ).get(pk=run.pk)
 
 
-def _packed_before(operation: Operation, done: Packing) -> Lot:
-    taken = {posting.lot: posting.moved for posting in inputs_of(operation)}
-    made = operation.postings.standing().select_related("lot__item").filter(side=Side.OUT).first()
-    if made is None or taken != done.taken or made.moved != Decimal(done.units):
-        raise Refused("This form was already used with other figures. Reload the page.")
-    return made.lot
+def _add_note(run: PackingRun, note: str) -> None:
+    if note.strip():
+        run.note = "\n".join(filter(None, [run.note, note.strip()]))
+        run.save(update_fields=["note"])
 
 
 def best_before_of(product: Product, made_on: date, consumed: Iterable[Lot]) -> date | None:
@@ -177,22 +217,18 @@ def best_before_of(product: Product, made_on: date, consumed: Iterable[Lot]) -> 
     return dates.best_before(made_on, months, [lot.best_before for lot in lots])
 
 
-def _post_all(operation: Operation, done: Packing, lot: Lot, *, by: User, at: datetime) -> None:
-    for source, quantity in done.taken.items():
-        ledger.post(operation, source, Side.IN, quantity, by=by, at=at)
-    ledger.post(operation, lot, Side.OUT, Decimal(done.units), by=by, at=at)
-
-
-def _record(run: PackingRun, done: Packing, lot: Lot) -> dict[str, Any]:
-    return {
-        "product": run.product.item.code,
-        "fill_g": run.product.fill_g,
-        "units": done.units,
-        "spoiled": done.spoiled,
-        "made_on": done.made_on,
-        "best_before": lot.best_before,
-        "note": run.note,
-    }
+@transaction.atomic
+def stop(run: PackingRun, *, by: User, at: datetime, reason: str) -> PackingRun:
+    """End a run that put nothing out; nothing was taken, and its weights stay on record."""
+    run = _locked_run(run)
+    if not run.is_under_way:
+        raise Refused(f"{run} is not under way.")
+    if not reason.strip():
+        raise Refused("Say why the run is stopped.", field="reason")
+    _add_note(run, f"Stopped: {reason.strip()}")
+    details = {"product": run.product.item.code, "stopped": reason.strip()}
+    ledger.close_operation(run.operation, by=by, at=at, details=details)
+    return run
 
 
 @transaction.atomic
@@ -213,6 +249,9 @@ def take_back(run: PackingRun, *, by: User, at: datetime, reason: str) -> Packin
         )
     for posting in standing:
         ledger.reverse(posting, by=by, at=at, reason=reason)
+    kept = retained_of(made.lot)
+    if kept:
+        give_up(made.lot, kept, reason=reason, discarded=False, by=by, at=at, token=new_token())
     if made.lot.status != Status.REJECTED:
         ledger.set_lot_status(made.lot, Status.REJECTED, by=by, at=at, reason=reason)
     details = {"product": run.product.item.code, "taken_back": reason.strip()}
@@ -221,8 +260,12 @@ def take_back(run: PackingRun, *, by: User, at: datetime, reason: str) -> Packin
 
 
 @transaction.atomic
-def release(lot: Lot, *, by: User, at: datetime) -> Lot:
-    """Let a finished lot go to customers, unless something in it no longer may."""
+def release(lot: Lot, *, by: User, at: datetime, reason: str = "") -> Lot:
+    """Let a finished lot go to customers, unless something in it no longer may.
+
+    Where the fill was not weighed by the plan, or failed, or the pour was out of control, it
+    takes a reason.
+    """
     _refuse_settled(lot)
     if dates.is_past(lot.best_before, timezone.localdate(at)):
         raise Refused(f"Lot {lot} is past its best-before date.")
@@ -233,7 +276,12 @@ def release(lot: Lot, *, by: User, at: datetime) -> Lot:
                 f"Lot {used} ({used.item}) went into it and is {used.get_status_display()}; "
                 "decide about that one first."
             )
-    return ledger.set_lot_status(lot, Status.RELEASED, by=by, at=at)
+    concerns = check_of(lot.origin.packing_run).concerns
+    if concerns and not reason.strip():
+        raise Refused(
+            f"{' '.join(concerns)} Say why the lot may go out all the same.", field="reason"
+        )
+    return ledger.set_lot_status(lot, Status.RELEASED, by=by, at=at, reason=reason)
 
 
 @transaction.atomic

@@ -1,0 +1,152 @@
+"""Weighing packs to control the fill: weights are entered, and corrected by another row."""
+
+from collections.abc import Sequence
+from datetime import datetime
+from decimal import Decimal
+
+from django.db import transaction
+from django.db.models import Max
+
+from workshop.core.errors import Refused
+from workshop.core.models import User
+from workshop.core.shown import with_unit
+from workshop.kettle.models import Scale
+from workshop.ledger.models import Status
+from workshop.packing.models import FillSample, PackingRun, Reading
+from workshop.rules.units import MOST_G
+
+MOST_AT_ONCE = 60
+MOST_IN_ALL = 500
+# Contents outside these shares of the fill are asked about: a slipped digit, most likely.
+LEAST_USUAL, MOST_USUAL = Decimal("0.8"), Decimal("1.25")
+
+
+@transaction.atomic
+def weigh(
+    run: PackingRun,
+    kind: str,
+    weights: Sequence[Decimal],
+    *,
+    by: User,
+    at: datetime,
+    token: str,
+    scale: Scale | None = None,
+    confirmed: bool = False,
+) -> list[FillSample]:
+    """Record weights in the order taken, all of one kind; all of them, or none.
+
+    The same token again answers with what it recorded. Raises Refused for a run that was
+    stopped or whose lot is settled, and for a weight that looks like a slip unless `confirmed`.
+    """
+    run = _locked(run)
+    known = list(FillSample.objects.filter(run=run, token__startswith=f"{token}:").order_by("pk"))
+    if known:
+        return _weighed_before(known, weights)
+    _refuse_settled(run)
+    if not 0 < len(weights) <= MOST_AT_ONCE:
+        raise Refused(f"Enter from 1 to {MOST_AT_ONCE} weights.", field="weights")
+    last = run.samples.aggregate(last=Max("place", default=0))["last"]
+    if last + len(weights) > MOST_IN_ALL:
+        raise Refused(f"A run takes at most {MOST_IN_ALL} weights.", field="weights")
+    _refuse_odd(run, kind, weights, confirmed=confirmed)
+    rows = [
+        FillSample(
+            run=run,
+            place=last + number,
+            kind=kind,
+            grams=grams,
+            scale=scale,
+            at=at,
+            by=by,
+            token=f"{token}:{number}",
+        )
+        for number, grams in enumerate(weights, start=1)
+    ]
+    return FillSample.objects.bulk_create(rows)
+
+
+def _locked(run: PackingRun) -> PackingRun:
+    """The run, with nobody else adding weights to it meanwhile."""
+    runs = PackingRun.objects.select_for_update(of=("self",))
+    return runs.select_related("operation", "product__item").get(pk=run.pk)
+
+
+def _weighed_before(known: list[FillSample], weights: Sequence[Decimal]) -> list[FillSample]:
+    if [one.grams for one in known] != list(weights):
+        raise Refused("This form was already used with other weights. Reload the page.")
+    return known
+
+
+def _refuse_settled(run: PackingRun) -> None:
+    lot = run.operation.lots.first()
+    if lot is None and run.operation.is_closed:
+        raise Refused(f"{run} was stopped; nothing more is weighed for it.")
+    if lot and lot.status in (Status.RELEASED, Status.REJECTED):
+        raise Refused(
+            f"Lot {lot} is {lot.get_status_display()}, so its fill check is over. "
+            "An owner can hold the lot first."
+        )
+
+
+def _refuse_odd(run: PackingRun, kind: str, weights: Sequence[Decimal], *, confirmed: bool) -> None:
+    for grams in weights:
+        if not 0 < grams <= MOST_G:
+            raise Refused("A weight is above zero, and not beyond ten tonnes.", field="weights")
+    if kind == Reading.EMPTY or confirmed:
+        return
+    fill_g = run.product.fill_g
+    tare_g = _tare_g(run) if kind == Reading.FULL else Decimal(0)
+    for grams in weights:
+        too_light = grams - (tare_g or 0) < fill_g * LEAST_USUAL
+        too_heavy = tare_g is not None and grams - tare_g > fill_g * MOST_USUAL
+        if too_light or too_heavy:
+            raise Refused(
+                f"{with_unit(grams, 'g')} is far from a fill of {with_unit(fill_g, 'g')}: "
+                "correct it, or tick that it is right.",
+                field="confirmed",
+            )
+
+
+def _tare_g(run: PackingRun) -> Decimal | None:
+    empties = [one.grams for one in run.samples.standing() if one.kind == Reading.EMPTY]
+    return sum(empties, Decimal(0)) / len(empties) if empties else None
+
+
+@transaction.atomic
+def correct(
+    sample: FillSample,
+    grams: Decimal | None,
+    *,
+    by: User,
+    at: datetime,
+    token: str,
+    reason: str,
+) -> FillSample:
+    """Put another weight in the place of one that was entered wrongly, or strike it out (None).
+
+    The first weight stays on record with the reason. Raises Refused without a reason, for a
+    weight that was corrected already, and once the lot is settled.
+    """
+    run = _locked(sample.run)
+    known = FillSample.objects.filter(token=token, corrects=sample).first()
+    if known:
+        return known
+    _refuse_settled(run)
+    if not reason.strip():
+        raise Refused("Say why the weight is corrected.", field="reason")
+    if FillSample.objects.filter(corrects=sample).exists() or sample.grams is None:
+        raise Refused("This weight was corrected already.")
+    if grams is not None:
+        _refuse_odd(run, Reading.EMPTY, [grams], confirmed=False)
+    return FillSample.objects.create(
+        run=run,
+        place=sample.place,
+        kind=sample.kind,
+        grams=grams,
+        scale=sample.scale,
+        at=at,
+        by=by,
+        token=token,
+        corrects=sample,
+        reason=reason.strip(),
+    )
