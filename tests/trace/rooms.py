@@ -21,9 +21,9 @@ def complaint(*lots: Lot, received_on: date = make.DAY, **values: Any) -> Compla
     values.setdefault("severity", Severity.MINOR)
     values.setdefault("description", "It smells of old oil.")
     by = values.pop("by", None) or make.user()
-    token = values.pop("token", new_token())
+    token, at = values.pop("token", new_token()), values.pop("at", make.NOON)
     return complaints.log(
-        Complaint(received_on=received_on, **values), lots=lots, by=by, at=make.NOON, token=token
+        Complaint(received_on=received_on, **values), lots=lots, by=by, at=at, token=token
     )
 
 

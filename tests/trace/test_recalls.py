@@ -66,7 +66,7 @@ def test_lot_is_recalled_once_at_a_time() -> None:
     house = rooms.House()
     rooms.recall(house.wax)
 
-    with pytest.raises(Refused, match="Recall F-2611-01 of lot .* is open already"):
+    with pytest.raises(Refused, match="Recall F-2611-01 of lot"):
         rooms.recall(house.wax)
     assert Recall.objects.count() == 1
 
@@ -95,9 +95,10 @@ def test_recall_reaches_customers_with_what_was_sent_less_what_came_back() -> No
     reach = reach_of_lot(house.wax)
 
     assert [
-        (str(buyer.customer), buyer.sent, buyer.back, buyer.still_out) for buyer in reach.buyers
+        (str(buyer.customer), int(buyer.sent), int(buyer.back), int(buyer.still_out))
+        for buyer in reach.buyers
     ] == [("Ostrell Larder", 300, 20, 280), ("Tollen Baths", 18, 0, 18)]
-    assert (reach.made, reach.on_hand, reach.still_out) == (480, 182, 298)
+    assert [int(sum_) for sum_ in (reach.made, reach.on_hand, reach.still_out)] == [480, 182, 298]
 
 
 def test_lot_that_never_left_is_recovered_from_stock_not_recalled() -> None:
@@ -145,9 +146,9 @@ def test_account_adds_up_to_every_unit_made() -> None:
     closed = rooms.close(rooms.recall(house.wax), {house.tins: 132})
 
     line = closed.lines.get(lot=house.tins)
-    figures = (line.made, line.shelf, line.with_customers, line.discarded, line.lost)
-    assert figures == (480, 132, 318, 24, 6)
-    assert (line.missing, reach_of(closed).percent) == (0, Decimal("100.00"))
+    figures = (line.made, line.shelf, line.with_customers, line.discarded, line.lost, line.missing)
+    assert [int(figure) for figure in figures] == [480, 132, 318, 24, 6, 0]
+    assert reach_of(closed).percent == Decimal("100.00")
 
 
 def test_units_not_found_on_the_shelf_are_named_as_missing() -> None:
@@ -156,7 +157,7 @@ def test_units_not_found_on_the_shelf_are_named_as_missing() -> None:
 
     assert closed.lines.get().missing == 5
     assert reach_of(closed).percent == Decimal("98.96")  # 475 of 480
-    assert f"Lot {house.tins}, Hand salve 60 g: 5 units of 480 are nowhere." in closed.gaps
+    assert f"Lot {house.tins}, Hand salve 60 g: 5 units of 480 not found anywhere." in closed.gaps
 
 
 def test_units_that_left_without_a_customer_are_missing() -> None:
@@ -179,7 +180,7 @@ def test_more_sent_than_made_is_more_than_all() -> None:
     closed = rooms.close(rooms.recall(tins))
 
     assert closed.lines.get().missing == -1
-    assert "1 units more than were made are accounted for." in closed.gaps
+    assert "1 unit more accounted for than were made." in closed.gaps
 
 
 def test_closing_names_the_shelf_not_looked_at_and_the_customer_not_told() -> None:
@@ -191,7 +192,7 @@ def test_closing_names_the_shelf_not_looked_at_and_the_customer_not_told() -> No
 
     assert closed.gaps.splitlines() == [
         f"Nobody looked at the shelf for {house.tins}; the book's figure stands.",
-        "Level A asks for 2 of 2 customers; 1 were told. Not told: Tollen Baths.",
+        "Level A asks for 2 of 2 customers; told so far: 1. Not told: Tollen Baths.",
         "Told, but without an answer: Ostrell Larder.",
     ]
 
@@ -216,7 +217,7 @@ def test_customer_who_answers_for_part_only_leaves_a_gap() -> None:
 
     assert contacts_due(recall, reach_of(recall)) == 1
     assert (
-        "Ostrell Larder has answered, but of 200 units neither came back nor was said to be"
+        "Ostrell Larder has answered, but not for all: 200 of 300 still out are not said to be"
         " destroyed or sold on."
     ) in rooms.close(recall, {house.tins: 162}).gaps
 
@@ -256,7 +257,8 @@ def test_closed_recall_keeps_the_figures_of_that_moment() -> None:
 
     reach = reach_of(closed)
 
-    assert (reach.on_hand, reach.still_out, reach.missing, reach.strays) == (162, 318, 0, [])
+    assert [int(sum_) for sum_ in (reach.on_hand, reach.still_out, reach.missing)] == [162, 318, 0]
+    assert reach.strays == []
     with pytest.raises(Refused, match="F-2611-01 is closed"):
         rooms.close(closed)
 
@@ -272,8 +274,8 @@ def test_drill_tells_how_long_it_took() -> None:
 
 def test_terms_are_changed_with_a_reason() -> None:
     recall = rooms.recall(rooms.House().tins)
-    terms = {"hazard": "2", "depth": "consumer", "level": "B"}
-    now = {"by": make.user(), "at": make.NOON}
+    terms: dict[str, Any] = {"hazard": "2", "depth": "consumer", "level": "B"}
+    now: dict[str, Any] = {"by": make.user(), "at": make.NOON}
 
     with pytest.raises(Refused, match="Say who decided so"):
         recalls.set_terms(recall, **terms, words="", token=new_token(), **now)
@@ -288,7 +290,7 @@ def test_everything_sent_twice_is_written_once() -> None:
     recall = rooms.recall(house.tins)
     for _ in range(2):
         house.talk(recall, house.shop, "told", token=token)
-    noted = {"by": make.user(), "at": make.NOON, "token": new_token()}
+    noted: dict[str, Any] = {"by": make.user(), "at": make.NOON, "token": new_token()}
     for _ in range(2):
         recalls.note(recall, "The authority called back.", **noted)
 

@@ -14,10 +14,12 @@ from workshop.ledger.models import REFERENCE_LETTER, Item, Lot
 from workshop.rules.codes import near_misses, normalise_code
 from workshop.rules.errors import RuleError
 from workshop.rules.gs1 import GTIN_LENGTHS, check_gtin, gtin_and_lot
+from workshop.trace.models import COMPLAINT_LETTER, RECALL_LETTER
 
 LONGEST = 500
 LEAST_TO_CONTAIN = 2
-REFERENCE = re.compile(rf"([{''.join(REFERENCE_LETTER.values())}])([0-9]{{4}})([0-9]{{2,6}})")
+LETTERS = "".join((*REFERENCE_LETTER.values(), COMPLAINT_LETTER, RECALL_LETTER))
+REFERENCE = re.compile(rf"([{LETTERS}])([0-9]{{4}})([0-9]{{2,6}})")
 
 
 @dataclass
@@ -56,7 +58,10 @@ def _exact(text: str) -> Iterator[Hit]:
     named = carton_lot or text
     codes = {normalise_code(named), normalise_code(text)}
     yield from hits.lots(Lot.objects.filter(code__in=codes))
-    yield from hits.operations({text.upper(), _reference(text)})
+    references = {text.upper(), _reference(text)}
+    yield from hits.operations(references)
+    yield from hits.complaints(references)
+    yield from hits.recalls(references)
     yield from hits.arrivals(ReceiptLine.objects.filter(supplier_lot__iexact=named))
     yield from hits.dispatches(Dispatch.objects.filter(customer_reference__iexact=text))
     yield from hits.receipts(Receipt.objects.filter(delivery_note__iexact=text))

@@ -11,6 +11,7 @@ from workshop.dispatch.models import Customer, Dispatch
 from workshop.goods_in.models import Certificate, Receipt, ReceiptLine, Supplier
 from workshop.ledger.models import Act, Item, Kind, Lot, Operation, Posting
 from workshop.packing.models import Product
+from workshop.trace.models import Complaint, Recall
 
 MOST_OF_A_KIND = 10
 # Room, page and what it is shown by, for the acts that have a page of their own.
@@ -72,6 +73,18 @@ def arrivals(rows: QuerySet[ReceiptLine]) -> Iterator[Hit]:
         )
         address = reverse("trace:lot", args=[row.lot.code])
         yield Hit("supplier lot", row.supplier_lot, about, address)
+
+
+def complaints(references: Collection[str]) -> Iterator[Hit]:
+    for row in Complaint.objects.filter(reference__in=references).select_related("product"):
+        about = f"{row.get_nature_display()}, {row.product or 'product not known'}"
+        yield Hit("complaint", row.reference, about, reverse("trace:complaint", args=[row]))
+
+
+def recalls(references: Collection[str]) -> Iterator[Hit]:
+    for row in Recall.objects.filter(reference__in=references).select_related("lot__item"):
+        about = f"{row.lot.item}, lot {row.lot}"
+        yield Hit(row.word, row.reference, about, reverse("trace:recall", args=[row]))
 
 
 def dispatches(rows: QuerySet[Dispatch]) -> Iterator[Hit]:

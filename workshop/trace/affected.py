@@ -9,6 +9,7 @@ from typing import Any
 
 from django.db.models import F, Max, QuerySet, Sum
 
+from workshop.core.shown import number
 from workshop.dispatch.models import Customer
 from workshop.ledger.models import TRANSFORMING, Act, Kind, Lot, Operation, Posting, Side, Status
 from workshop.ledger.reads import Balance, balances
@@ -143,6 +144,17 @@ class Reach:
     def is_stock_recovery(self) -> bool:
         """Nothing of it ever left the house, so nothing is on the market."""
         return not self.buyers and not self.strays
+
+    @property
+    def said(self) -> str:
+        """How far it reaches, in half a sentence."""
+        here = f"{number(self.on_hand)} finished on hand"
+        if self.is_stock_recovery:
+            return f"nothing has left the house, {here}"
+        units = "unit" if self.still_out == 1 else "units"
+        customers = "customer" if len(self.buyers) == 1 else "customers"
+        out = f"{number(self.still_out)} {units} with {len(self.buyers)} {customers}"
+        return f"{out}, {here}"
 
     @property
     def told(self) -> int:

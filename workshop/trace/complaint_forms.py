@@ -15,7 +15,7 @@ from workshop.core.uploads import ACCEPT, CheckedFile
 from workshop.dispatch.models import Customer
 from workshop.ledger.models import Item, Kind, Lot
 from workshop.trace.complaints import MOST_PHOTOS
-from workshop.trace.models import Complaint, Outcome, Severity
+from workshop.trace.models import Channel, Complaint, Nature, Outcome, Severity
 from workshop.trace.reading import Reading, read_lot, read_lots
 
 AS_READ = "as read"
@@ -39,6 +39,13 @@ def day_field(label: str) -> DayField:
         initial=timezone.localdate,
         validators=[MinValueValidator(FIRST_DAY, "Check the year.")],
     )
+
+
+CHOICES: dict[str, list[tuple[str, str]]] = {
+    "channel": Channel.choices,
+    "nature": Nature.choices,
+    "severity": Severity.choices,
+}
 
 
 class SeveralFiles(forms.FileInput):
@@ -108,6 +115,10 @@ class ComplaintForm(forms.ModelForm[Complaint]):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.reading = self._read()
+        for name, options in CHOICES.items():
+            self.fields[name] = forms.ChoiceField(
+                label=self.fields[name].label, choices=[("", "choose"), *options]
+            )
         self.fields["received_on"] = day_field("Received on")
         self.fields["outcome"] = OutcomeField()
         self.fields["description"] = words_field("What they say")

@@ -1,9 +1,10 @@
 """What a recall or a drill leaves open, each in one sentence."""
 
 from collections.abc import Iterator
+from decimal import Decimal
 
 from workshop.core.shown import number, with_unit
-from workshop.ledger.models import Unit
+from workshop.ledger.models import Kind, Unit
 from workshop.trace.affected import Reach, contacts_due
 from workshop.trace.models import Recall, RecallLine
 
@@ -28,17 +29,19 @@ def gaps_of(recall: Recall, reach: Reach) -> list[str]:
 
 
 def _of_line(line: RecallLine) -> Iterator[str]:
-    lot, unit = line.lot, line.lot.item.unit
-    pieces = " units" if unit == Unit.EACH else ""
+    name = f"Lot {line.lot}, {line.lot.item}"
     if line.missing > 0:
-        amount = with_unit(line.missing, unit)
-        yield f"Lot {lot}, {lot.item}: {amount}{pieces} of {number(line.made)} are nowhere."
+        yield f"{name}: {_amount(line, line.missing)} of {number(line.made)} not found anywhere."
     if line.missing < 0:
-        amount = with_unit(-line.missing, unit)
-        yield f"Lot {lot}, {lot.item}: {amount}{pieces} more than were made are accounted for."
-    if line.lost > 0:
-        amount = with_unit(line.lost, unit)
-        yield f"Lot {lot}, {lot.item}: {amount}{pieces} were found short by earlier stock counts."
+        yield f"{name}: {_amount(line, -line.missing)} more accounted for than were made."
+    if line.lost > 0 and line.lot.item.kind == Kind.PRODUCT:
+        yield f"{name}: {_amount(line, line.lost)} found short by earlier stock counts."
+
+
+def _amount(line: RecallLine, amount: Decimal) -> str:
+    unit = line.lot.item.unit
+    pieces = f" unit{'' if amount == 1 else 's'}" if unit == Unit.EACH else ""
+    return with_unit(amount, unit) + pieces
 
 
 def _of_buyers(recall: Recall, reach: Reach) -> Iterator[str]:
@@ -52,7 +55,7 @@ def _of_buyers(recall: Recall, reach: Reach) -> Iterator[str]:
         silent = [str(buyer.customer) for buyer in reach.buyers if not buyer.told]
         yield (
             f"Level {recall.level} asks for {due} of {len(reach.buyers)} customers;"
-            f" {reach.told} were told. Not told: {_listed(silent)}."
+            f" told so far: {reach.told}. Not told: {_listed(silent)}."
         )
     unanswered = [
         str(buyer.customer)
@@ -64,8 +67,8 @@ def _of_buyers(recall: Recall, reach: Reach) -> Iterator[str]:
     for buyer in reach.buyers:
         if buyer.answer and buyer.unexplained:
             yield (
-                f"{buyer.customer} has answered, but of {number(buyer.unexplained)} units"
-                " neither came back nor was said to be destroyed or sold on."
+                f"{buyer.customer} has answered, but not for all: {number(buyer.unexplained)} of"
+                f" {number(buyer.still_out)} still out are not said to be destroyed or sold on."
             )
 
 

@@ -11,7 +11,6 @@ from typing import Self
 from django.conf import settings
 from django.db import models
 from django.db.models import Count, F, Q, Sum
-from simple_history.models import HistoricalRecords
 
 from workshop.core.fields import QuantityField
 from workshop.core.models import Upload
@@ -114,7 +113,6 @@ class Complaint(models.Model):
     lots = models.ManyToManyField(Lot, related_name="complaints", blank=True)
     photos = models.ManyToManyField(Upload, related_name="+", blank=True)
 
-    history = HistoricalRecords()
     objects = ComplaintQuerySet.as_manager()
 
     class Meta:
@@ -232,11 +230,11 @@ class Depth(models.TextChoices):
 class Level(models.TextChoices):
     """Effectiveness checks, 21 CFR 7.42(b)(3)."""
 
-    A = "A", "A: every customer"
-    B = "B", "B: more than 10 %, fewer than all"
-    C = "C", "C: 10 %"
-    D = "D", "D: 2 %"
-    E = "E", "E: none"
+    A = "A", "A, every customer"
+    B = "B", "B, more than 10 %, fewer than all"
+    C = "C", "C, 10 %"
+    D = "D", "D, 2 %"
+    E = "E", "E, none"
 
 
 class RecallQuerySet(models.QuerySet["Recall"]):
@@ -247,7 +245,7 @@ class RecallQuerySet(models.QuerySet["Recall"]):
             made=Sum("lines__made", filter=finished, output_field=QuantityField()),
             missing=Sum("lines__missing", filter=finished, output_field=QuantityField()),
             lots_count=Count("lines"),
-        )
+        ).order_by("-started_at", "-pk")
 
 
 class Recall(models.Model):
@@ -275,7 +273,6 @@ class Recall(models.Model):
     cause = models.TextField(blank=True)
     gaps = models.TextField(blank=True)
 
-    history = HistoricalRecords()
     objects = RecallQuerySet.as_manager()
     made: Decimal | None
     missing: Decimal | None
@@ -323,6 +320,10 @@ class Recall(models.Model):
     @property
     def word(self) -> str:
         return "drill" if self.is_drill else "recall"
+
+    @property
+    def hazard_class(self) -> str:
+        return Hazard(self.hazard).label.partition(":")[0]
 
     @property
     def took(self) -> timedelta | None:

@@ -18,7 +18,7 @@ from workshop.trace.behind import lots_behind
 from workshop.trace.models import ComplaintQuerySet
 
 MOST_LOTS = 20_000  # as many as one query may name on either database, with room to spare
-MOST_SUSPECTS = 50
+MOST_SUSPECTS = 20
 
 
 @dataclass(frozen=True)
@@ -31,8 +31,7 @@ class Shared:
 
     @property
     def sentence(self) -> str:
-        said = self.suspect.sentence
-        return said if self.act == Act.BATCH else said.replace("batches", "packing runs")
+        return _named(self.suspect.sentence, self.act)
 
     @property
     def chance(self) -> str:
@@ -85,7 +84,7 @@ def what_they_share(
         len(lots_of),
         len(named - complained),
         unlinked,
-        thin_data(len(complained), len(lots_of)),
+        [_named(why, act) for why in thin_data(len(complained), len(lots_of))],
     )
 
 
@@ -138,6 +137,12 @@ def _operations_behind(lots: Collection[int], act: Act) -> set[int]:
         operation__in=packed_in, side=Side.IN, lot__origin__kind=Act.BATCH
     )
     return set(own) | set(taken.values_list("lot__origin", flat=True))
+
+
+def _named(sentence: str, act: Act) -> str:
+    if act == Act.BATCH:
+        return sentence
+    return sentence.replace("batches", "packing runs").replace("batch", "packing run")
 
 
 def chance_words(suspect: Suspect[int]) -> str:

@@ -1,0 +1,46 @@
+"""A recall drill in a real browser, from the code to the report, with the clock shown."""
+
+import re
+import time
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from tests.trace import rooms
+from workshop.core.models import Role, User
+from workshop.trace.models import Recall
+
+pytestmark = pytest.mark.django_db(transaction=True)
+PASSWORD = "seven quiet kettles"
+TWO_MINUTES = 120
+
+
+def test_drill_takes_under_two_minutes_from_code_to_report(page: Page) -> None:
+    house = rooms.House()
+    User.objects.create_user("odile", password=PASSWORD, role=Role.OWNER)
+    page.goto("/")
+    page.get_by_label("Username").fill("odile")
+    page.get_by_label("Password").fill(PASSWORD)
+    page.get_by_role("button", name="Sign in").click()
+    page.get_by_role("link", name="Trace", exact=True).click()
+    page.get_by_role("link", name="Recall drills").click()
+    page.get_by_role("link", name="Begin a drill").click()
+    began = time.monotonic()
+    page.get_by_label("Lot", exact=True).fill(house.wax.shown_code)
+    page.get_by_role("button", name="Start the clock").click()
+
+    clock = page.get_by_role("timer")
+    expect(clock).to_have_text(re.compile(r"^0:00:0[1-9]$"))
+    expect(page.get_by_text("+1 555 0100")).to_be_visible()
+    page.get_by_role("link", name="Look at the shelves and stop the clock").click()
+    expect(clock).to_have_text(re.compile(r"^0:00:\d\d$"))
+    page.get_by_label(f"Found of {house.tins}, Hand salve 60 g").fill("160")
+    page.get_by_role("button", name="Stop the clock").click()
+
+    expect(page.get_by_text("99.58 % of the finished units accounted for")).to_be_visible()
+    expect(page.get_by_text("2 units of 480 not found anywhere.")).to_be_visible()
+    expect(page.get_by_role("link", name="Report (PDF)")).to_be_visible()
+    assert time.monotonic() - began < TWO_MINUTES
+    took = Recall.objects.get().took
+    assert took is not None
+    assert took.total_seconds() < TWO_MINUTES
