@@ -3,6 +3,7 @@
 from datetime import timedelta
 from decimal import ROUND_FLOOR, Decimal
 
+from workshop.core.errors import Refused
 from workshop.formulas import services as formulas
 from workshop.formulas.models import Version
 from workshop.front.demo.book import Book
@@ -80,7 +81,17 @@ def judge_cured_soap(book: Book, clock: Clock) -> None:
 
 def judge_packed(book: Book, clock: Clock) -> None:
     for lot in book.due(book.packed):
-        packing.release(lot, by=book.owner, at=clock.after(0.5, 2))
+        _release_packed(book, clock, lot)
+
+
+def _release_packed(book: Book, clock: Clock, lot: Lot) -> None:
+    """Release a finished lot; where its fill stands out, with a word about it."""
+    at = clock.after(0.5, 2)
+    try:
+        packing.release(lot, by=book.owner, at=at)
+    except Refused:
+        reason = "Fill looked at again with the packer; the lot may go out."
+        packing.release(lot, by=book.owner, at=at, reason=reason)
 
 
 def judge_returned(book: Book, clock: Clock) -> None:
@@ -88,7 +99,7 @@ def judge_returned(book: Book, clock: Clock) -> None:
     for lot in book.due(book.came_back):
         lot.refresh_from_db()
         if lot.status == Status.ON_HOLD:
-            packing.release(lot, by=book.owner, at=clock.after(3, 6))
+            _release_packed(book, clock, lot)
 
 
 def tidy_on_friday(book: Book, clock: Clock) -> None:

@@ -8,8 +8,10 @@ from workshop.front.demo.making import to_division
 from workshop.front.demo.recipes import BY_CODE
 from workshop.ledger.models import Lot
 from workshop.packing import services as packing
-from workshop.packing.models import Product
+from workshop.packing.models import PackingRun, Product, Reading
 from workshop.packing.reads import ready_bulk
+from workshop.packing.sampling import weigh
+from workshop.rules.fill import sampling_plan_us
 from workshop.rules.scaling import LotOnOffer, draw_lots
 
 MOST_RUNS = 4
@@ -17,6 +19,7 @@ LEAST_UNITS = 4
 # Beyond this what is left stays in its lot.
 ABSORBED = Decimal("1.03")
 LOW_FILL = Decimal("0.972")
+SPREAD = Decimal("0.006")
 
 
 def pack_the_day(book: Book, clock: Clock) -> None:
@@ -39,17 +42,19 @@ def _pack_from(book: Book, clock: Clock, bulk: Lot) -> bool:
     if containers is None:
         return False
     grams, note = _grams(book, bulk, product, units)
-    lot = packing.pack(
-        product,
+    run = packing.plan_run(
+        product, units=units, note=note, by=book.packer, at=clock.after(2, 4), token=book.token()
+    )
+    _weigh_the_fill(book, clock, run, units, grams)
+    lot = packing.finish(
+        run,
         units=units,
         bulk=[(bulk, grams)],
         containers=containers,
         spoiled=spoiled,
-        note=note,
         made_on=book.day,
         by=book.packer,
-        at=clock.after(18, 34),
-        token=book.token(),
+        at=clock.after(10, 20),
         draw=book.draw,
     )
     book.runs_of[bulk.pk] = book.runs_of.get(bulk.pk, 0) + 1
@@ -57,6 +62,24 @@ def _pack_from(book: Book, clock: Clock, bulk: Lot) -> bool:
     if note:
         book.note("low fill", f"lot {lot} of {product}: filled near the lower edge")
     return True
+
+
+def _weigh_the_fill(book: Book, clock: Clock, run: PackingRun, units: int, grams: Decimal) -> None:
+    """Weigh as many packs as the plan asks for, tared, a little off the average as pours are."""
+    fill_g, spread_g = grams / units, run.product.fill_g * SPREAD
+    weights = [
+        round(fill_g + spread_g * book.random.randint(-200, 200) / 100, 2)
+        for _ in range(sampling_plan_us(units).sample_size)
+    ]
+    weigh(
+        run,
+        Reading.NET,
+        weights,
+        scale=book.fine,
+        by=book.packer,
+        at=clock.after(6, 10),
+        token=book.token(),
+    )
 
 
 def _containers(book: Book, product: Product, pieces: int) -> list[tuple[Lot, int]] | None:
