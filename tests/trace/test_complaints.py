@@ -251,6 +251,25 @@ def test_containers_are_compared_by_packing_runs() -> None:
     ]
 
 
+def test_one_product_is_compared_with_its_own_batches_only() -> None:
+    bad, good, herb = make.lot(), make.lot(), make.lot()
+    for number in range(6):
+        salve = build.batch((bad if number < 3 else good, 5), (herb, 5), grams=10)
+        tins = build.packed((salve, 10), units=2)
+        if number < 3:
+            rooms.complaint(tins)
+    other = build.batch((good, 5), grams=5, name="Lip balm")
+    build.run(Act.PACKING, [(other, 5)], [(build.product("Lip balm"), 1)], by=make.user())
+    asked = {"complaints": Complaint.objects.all(), **YEAR}
+
+    all_, own = what_they_share(**asked), what_they_share(**asked, product=build.product())
+    runs = what_they_share(**asked, product=build.product(), act=Act.PACKING)
+
+    assert (all_.compared, own.compared, runs.compared) == (7, 6, 6)
+    herbs = {row.lot: row.suspect.batches_with for row in own.shared}
+    assert herbs == {bad: 3, herb: 6}
+
+
 def test_sharing_says_what_it_could_not_count() -> None:
     build.packed((build.batch((make.lot(), 10), grams=10), 5), units=5)
     rooms.complaint()

@@ -181,6 +181,7 @@ def shared(request: Request) -> HttpResponse:
                 first=form.cleaned_data["first"],
                 last=form.cleaned_data["last"],
                 act=form.cleaned_data["act"],
+                product=form.cleaned_data["product"],
             )
         except Refused as error:
             refuse(form, error)

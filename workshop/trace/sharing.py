@@ -11,7 +11,7 @@ from django.db.models import Exists, OuterRef
 from workshop.core.errors import Refused
 from workshop.core.shown import number
 from workshop.goods_in.models import ReceiptLine
-from workshop.ledger.models import Act, Kind, Lot, LotQuerySet, Posting, Side
+from workshop.ledger.models import Act, Item, Kind, Lot, LotQuerySet, Posting, Side
 from workshop.ledger.tree import links_back
 from workshop.rules.commonality import Suspect, commonality, thin_data
 from workshop.trace.behind import lots_behind
@@ -54,17 +54,24 @@ class Sharing:
 
 
 def what_they_share(
-    complaints: ComplaintQuerySet, *, first: date, last: date, act: Act = Act.BATCH
+    complaints: ComplaintQuerySet,
+    *,
+    first: date,
+    last: date,
+    act: Act = Act.BATCH,
+    product: Item | None = None,
 ) -> Sharing:
     """Rank the lots behind the complained batches of a window; the count of queries is fixed.
 
     Compared are the batches made in the window of which something was packed, for only those
     could be complained about; with `act` packing, the packing runs and what they took
-    themselves, which finds a container at fault.
+    themselves, which finds a container at fault. With a product, only what was packed as it is
+    compared: else all that goes into nothing else stands out together.
 
     Raises Refused when the window is too wide to compare.
     """
-    made = _batches_packed(first, last) if act == Act.BATCH else _packed(first, last)
+    compare = _batches_packed if act == Act.BATCH else _packed
+    made = compare(first, last, product)
     operation_of = dict(made.values_list("pk", "origin")[: MOST_LOTS + 1])
     if len(operation_of) > MOST_LOTS:
         raise Refused("That is too much to compare at once. Choose a shorter time.", field="first")
@@ -88,18 +95,21 @@ def what_they_share(
     )
 
 
-def _batches_packed(first: date, last: date) -> LotQuerySet:
+def _batches_packed(first: date, last: date, product: Item | None) -> LotQuerySet:
     packed = Posting.objects.standing().filter(
         lot=OuterRef("pk"), side=Side.IN, operation__kind=Act.PACKING
     )
+    if product:
+        packed = packed.filter(operation__lots__item=product)
     made = Lot.objects.filter(origin__kind=Act.BATCH, made_on__range=(first, last))
     return made.filter(Exists(packed)).order_by()
 
 
-def _packed(first: date, last: date) -> LotQuerySet:
-    return Lot.objects.filter(
+def _packed(first: date, last: date, product: Item | None) -> LotQuerySet:
+    made = Lot.objects.filter(
         origin__kind=Act.PACKING, item__kind=Kind.PRODUCT, made_on__range=(first, last)
-    ).order_by()
+    )
+    return (made.filter(item=product) if product else made).order_by()
 
 
 def _inputs(operation_of: dict[int, int], *, deep: bool) -> dict[int, set[int]]:
