@@ -38,7 +38,16 @@ function addUp() {
   say("containers", `${shown(taken("containers"), 0)} entered; ${shown(pieces, 0)} needed.`);
 }
 
+// What is left in the pot, once weighed, says what was taken.
+function takeTheRest(event) {
+  const { leftOf, book } = event.target.dataset;
+  if (!leftOf || !event.target.value.trim()) return;
+  const rest = thousandths(book) - thousandths(event.target.value);
+  if (rest >= 0) form.elements[leftOf].value = (rest / 1000).toFixed(3).replace(/\.?0+$/, "");
+}
+
 if (form) {
+  form.addEventListener("input", takeTheRest);
   form.addEventListener("input", addUp);
   addUp();
 }

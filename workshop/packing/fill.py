@@ -11,7 +11,7 @@ from workshop.kettle.models import Scale
 from workshop.ledger.models import Side
 from workshop.packing.drift import drifts
 from workshop.packing.models import FillSample, PackingRun, Product, Reading
-from workshop.packing.systems import System, eu_system, us_system
+from workshop.packing.systems import System, eu_system, shown_g, us_system
 from workshop.rules.errors import RuleError
 from workshop.rules.fill import (
     SamplingPlan,
@@ -99,6 +99,18 @@ class FillCheck:
         if len(self.contents_g) < 2:
             return None
         return root(mean_and_variance(self.contents_g)[1])
+
+    @property
+    def mean(self) -> str:
+        return shown_g(self.mean_g)
+
+    @property
+    def deviation(self) -> str:
+        return shown_g(self.deviation_g)
+
+    @property
+    def tare(self) -> str:
+        return shown_g(self.tare_g)
 
     @cached_property
     def limits_g(self) -> tuple[Fraction, Fraction, Fraction] | None:

@@ -9,6 +9,7 @@ from django.forms.models import model_to_dict
 from django.utils import timezone
 
 from workshop.core.forms import DayField, ExactField, TokenField, helper, parts_helper
+from workshop.core.shown import with_unit
 from workshop.ledger.models import Item, Kind, Lot, Unit
 from workshop.packing.checks import MOST_UNITS, lot_field
 from workshop.packing.models import Product
@@ -106,14 +107,37 @@ def facts_of(product: Product) -> dict[str, Any]:
 
 
 class UnitsForm(forms.Form):
-    """How many units to pack: the first step, sent by GET."""
+    """How many units to pack: begin the run (POST), or write down one that is over (GET)."""
 
+    token = TokenField(required=False)
     units = forms.IntegerField(label="Units to pack", min_value=1, max_value=MOST_UNITS)
+    note = forms.CharField(max_length=1000, required=False)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.helper = helper("Propose lots")
-        self.helper.form_method = "get"
+        self.helper = parts_helper()
+
+
+def _grams_field(label: str, help_text: str) -> ExactField:
+    return ExactField(
+        label=label, help_text=help_text, places=3, least=0, most=10_000_000, required=False
+    )
+
+
+PACKED = (
+    "token",
+    "units",
+    "spoiled",
+    "made_on",
+    "note",
+    "confirmed",
+    "spill_g",
+    "spill_why",
+    "sample_g",
+    "sample_why",
+    "retained",
+    "retained_at",
+)
 
 
 class PackForm(forms.Form):
@@ -126,6 +150,20 @@ class PackForm(forms.Form):
     )
     made_on = DayField(label="Packed on")
     note = forms.CharField(max_length=1000, required=False)
+    spill_g = _grams_field("Spilled, g", "Of what was taken; it counts as a loss, not as fill.")
+    spill_why = forms.CharField(label="How it was spilled", max_length=250, required=False)
+    sample_g = _grams_field("Sample of the bulk, g", "Taken out and filled into no unit.")
+    sample_why = forms.CharField(
+        label="What the sample is for, and where it is", max_length=250, required=False
+    )
+    retained = forms.IntegerField(
+        label="Units kept back as samples",
+        min_value=0,
+        max_value=MOST_UNITS,
+        required=False,
+        help_text="They stay in the house and are not for sale.",
+    )
+    retained_at = forms.CharField(label="Where they are kept", max_length=60, required=False)
     # Asked only when the weight is unusual, so that nobody ticks it by habit.
     confirmed = forms.BooleanField(
         label="The weight is unusual and right", required=False, widget=forms.HiddenInput
@@ -135,9 +173,27 @@ class PackForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.proposal = proposal
         self.fields["made_on"].initial = timezone.localdate
-        for offer in (*proposal.bulk, *proposal.containers):
+        for offer in (*proposal.bulk, *proposal.containers, *proposal.others):
             self.fields[lot_field(offer.lot)] = _taken_field(offer)
+        for offer in proposal.bulk:
+            self.fields[_left_field_name(offer.lot)] = _left_field(offer)
         self.helper = parts_helper()
+
+    def clean(self) -> dict[str, Any]:
+        """What is left in the pot says what was taken, when it was weighed."""
+        cleaned: dict[str, Any] = super().clean() or self.cleaned_data
+        for offer in self.proposal.bulk:
+            left = cleaned.get(_left_field_name(offer.lot))
+            if left is None:
+                continue
+            if left > offer.lot.on_hand:
+                self.add_error(
+                    _left_field_name(offer.lot),
+                    f"The book knows of {with_unit(offer.lot.on_hand, 'g')} in this lot. "
+                    "Enter what was taken, and count the lot.",
+                )
+            cleaned[lot_field(offer.lot)] = offer.lot.on_hand - left
+        return cleaned
 
     def ask_to_confirm(self) -> None:
         self.fields["confirmed"].widget = forms.CheckboxInput()
@@ -150,8 +206,26 @@ class PackForm(forms.Form):
         return [(offer.lot, self[lot_field(offer.lot)]) for offer in offers]
 
     @property
-    def bulk_rows(self) -> list[tuple[Lot, forms.BoundField]]:
-        return self.rows(self.proposal.bulk)
+    def bulk_rows(self) -> list[tuple[Lot, forms.BoundField, forms.BoundField]]:
+        return [
+            (lot, field, self[_left_field_name(lot)])
+            for lot, field in self.rows(self.proposal.bulk)
+        ]
+
+    @property
+    def other_rows(self) -> list[tuple[Lot, forms.BoundField]]:
+        return self.rows(self.proposal.others)
+
+    @property
+    def uses_others(self) -> bool:
+        """Whether the fold of other packaging should stand open."""
+        return any(field.value() or field.errors for _, field in self.other_rows)
+
+    @property
+    def tells_more(self) -> bool:
+        """Whether the fold of what was lost or kept back should stand open."""
+        names = ("spill_g", "spill_why", "sample_g", "sample_why", "retained", "retained_at")
+        return any(self[name].value() or self[name].errors for name in names)
 
     @property
     def container_rows(self) -> list[tuple[Lot, forms.BoundField]]:
@@ -163,10 +237,10 @@ class PackForm(forms.Form):
 
     def packing(self) -> dict[str, Any]:
         """The arguments of `services.pack`."""
-        names = ("token", "units", "spoiled", "made_on", "note", "confirmed")
-        return {name: self.cleaned_data[name] for name in names} | {
+        return {name: self.cleaned_data[name] for name in PACKED} | {
             "bulk": self.taken(self.proposal.bulk),
             "containers": self.taken(self.proposal.containers),
+            "others": self.taken(self.proposal.others),
         }
 
 
@@ -182,6 +256,21 @@ def _taken_field(offer: Offer) -> ExactField:
         most=10_000_000,
         required=False,
         initial=offer.proposed or None,
+    )
+
+
+def _left_field_name(lot: Lot) -> str:
+    return f"left_{lot.pk}"
+
+
+def _left_field(offer: Offer) -> ExactField:
+    return ExactField(
+        widget=forms.TextInput(attrs={"inputmode": "decimal", "class": "form-control num"}),
+        label=f"Or left of lot {offer.lot}, g",
+        places=3,
+        least=0,
+        most=10_000_000,
+        required=False,
     )
 
 

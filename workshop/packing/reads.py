@@ -4,6 +4,7 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from itertools import groupby
 
 from django.db.models import Count, F, OuterRef, Prefetch, Q, QuerySet, Subquery
 
@@ -11,7 +12,7 @@ from workshop.core.shown import day
 from workshop.formulas.models import Version
 from workshop.ledger.models import Act, Item, Kind, Lot, Operation, Posting, Side, Status
 from workshop.packing.account import Account
-from workshop.packing.models import Loss, LossKind, PackingRun, Product
+from workshop.packing.models import FillSample, Loss, LossKind, PackingRun, Product
 from workshop.packing.retaining import retained_of
 from workshop.rules.dates import add_months
 from workshop.rules.scaling import LotOnOffer, draw_lots
@@ -151,6 +152,35 @@ def fillings(lot: Lot, products: Iterable[Product]) -> list[Filling]:
     """What can be packed from this lot, most units first."""
     counted = [Filling(one, int(lot.on_hand / one.fill_g)) for one in products]
     return sorted((one for one in counted if one.units), key=lambda one: -one.units)
+
+
+def products_of(lot: Lot) -> list[Product]:
+    """What a lot read by `ready_bulk` is packed as."""
+    found: list[Product] = lot.item.products  # type: ignore[attr-defined]  # prefetched
+    return found
+
+
+@dataclass(frozen=True)
+class Leftovers:
+    """Lots of one bulk, each too little for a unit, and what they add up to."""
+
+    item: Item
+    lots: list[Lot]
+
+    @property
+    def grams(self) -> Decimal:
+        return sum((lot.on_hand for lot in self.lots), Decimal(0))
+
+
+def by_item(lots: Iterable[Lot]) -> list[Leftovers]:
+    """Lots ordered by item, gathered."""
+    return [Leftovers(item, list(rows)) for item, rows in groupby(lots, lambda lot: lot.item)]
+
+
+def weighed(run: PackingRun) -> list[FillSample]:
+    """Every weight of a run, in pouring order, with what was corrected."""
+    rows = run.samples.select_related("scale", "by", "correction", "corrects")
+    return list(rows.order_by("place", "pk"))
 
 
 def next_runs(account: Account) -> list[tuple[Lot, list[Filling]]]:

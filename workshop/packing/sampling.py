@@ -11,7 +11,7 @@ from workshop.core.errors import Refused
 from workshop.core.models import User
 from workshop.core.shown import with_unit
 from workshop.kettle.models import Scale
-from workshop.ledger.models import Status
+from workshop.ledger.models import Lot, Status
 from workshop.packing.models import FillSample, PackingRun, Reading
 from workshop.rules.units import MOST_G
 
@@ -75,6 +75,13 @@ def _weighed_before(known: list[FillSample], weights: Sequence[Decimal]) -> list
     if [one.grams for one in known] != list(weights):
         raise Refused("This form was already used with other weights. Reload the page.")
     return known
+
+
+def is_open(run: PackingRun, lot: Lot | None) -> bool:
+    """Whether more may be weighed; `lot` is what the run put out, if anything."""
+    if lot is None:
+        return run.is_under_way
+    return lot.status not in (Status.RELEASED, Status.REJECTED)
 
 
 def _refuse_settled(run: PackingRun) -> None:

@@ -18,10 +18,19 @@ from workshop.rules.fill import (
 )
 from workshop.rules.net_contents import NetContents
 from workshop.rules.spread import mean_and_variance, root
-from workshop.rules.units import show_mass
+from workshop.rules.units import Exact, round_to, show_mass
 
 US_NAME = "NIST Handbook 133, category A (US)"
 EU_NAME = "Directive 76/211/EEC (EU and UK)"
+
+
+def shown_g(grams: Exact | None) -> str:
+    """Grams to two decimals, for reading; judged is what is exact.
+
+    >>> shown_g(Fraction(181, 3))
+    '60.33\\u202fg'
+    """
+    return "" if grams is None else show_mass(round_to(grams, Decimal("0.01")))
 
 
 @dataclass(frozen=True)
@@ -37,6 +46,14 @@ class System:
     verdict: FillVerdict | None = None
     target_g: Decimal | None = None
     more: tuple[str, ...] = field(default=())
+
+    @property
+    def promised(self) -> str:
+        return shown_g(self.promised_g)
+
+    @property
+    def average_limit(self) -> str:
+        return shown_g(self.average_limit_g)
 
     @property
     def covers(self) -> bool:
