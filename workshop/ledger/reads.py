@@ -1,7 +1,7 @@
 """What the stock pages look at."""
 
 from collections import defaultdict
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -40,10 +40,11 @@ def balances(lot_pks: Collection[int]) -> dict[int, Balance]:
     rows = Posting.objects.filter(lot__in=list(lot_pks)).order_by()
     for row in rows.values("lot", "operation__kind", "side").annotate(total=Sum("quantity")):
         moved[row["lot"]][f"{row['operation__kind']} {row['side']}"] += row["total"]
-    return {pk: _balance(changes) for pk, changes in moved.items()}
+    return {pk: balance_of(changes) for pk, changes in moved.items()}
 
 
-def _balance(moved: dict[str, Decimal]) -> Balance:
+def balance_of(moved: Mapping[str, Decimal]) -> Balance:
+    """A balance from the change of a lot by kind of operation and side, "batch in" and so on."""
     on_hand = sum(moved.values(), Decimal(0))
     transforming = (Act.BATCH, Act.PACKING)
     return Balance(
@@ -63,8 +64,10 @@ def whole_ledger() -> dict[int, int]:
     The numbers stay as the database has them: there may be hundreds of thousands.
     """
     with connection.cursor() as cursor:
-        cursor.execute("SELECT lot_id, SUM(quantity) FROM ledger_posting GROUP BY lot_id")
-        return {lot: int(held) for lot, held in cursor.fetchall()}
+        cursor.execute(
+            "SELECT lot_id, CAST(SUM(quantity) AS bigint) FROM ledger_posting GROUP BY lot_id"
+        )
+        return dict(cursor.fetchall())
 
 
 def history(lot: Lot) -> list[Posting]:

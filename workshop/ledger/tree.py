@@ -16,33 +16,53 @@ from django.db import connection
 # The unary plus keeps SQLite from the unique index on corrects_id, of which it expects one row
 # where nearly every row of the ledger has none.
 _STEP = """
-    FROM reached
-    JOIN ledger_posting AS {near} ON {near}.lot_id = reached.lot_id AND {near}.side = '{near_side}'
+    FROM {reached}
+    JOIN ledger_posting AS {near}
+        ON {near}.lot_id = {reached}.lot_id AND {near}.side = '{near_side}'
     JOIN ledger_operation AS act
         ON act.id = {near}.operation_id AND act.kind IN ('batch', 'packing')
     JOIN ledger_posting AS {far}
         ON {far}.operation_id = {near}.operation_id AND {far}.side = '{far_side}'
-    WHERE likelihood(reached.lot_id - reached.lot_id = 0, 0.00001)
+    WHERE likelihood({reached}.lot_id - {reached}.lot_id = 0, 0.00001)
         AND +made.corrects_id IS NULL
         AND +taken.corrects_id IS NULL
         AND NOT EXISTS (SELECT 1 FROM ledger_posting AS undo WHERE undo.corrects_id = made.id)
         AND NOT EXISTS (SELECT 1 FROM ledger_posting AS undo WHERE undo.corrects_id = taken.id)
 """
-_BACK = _STEP.format(near="made", near_side="out", far="taken", far_side="in")
-_FORWARD = _STEP.format(near="taken", near_side="in", far="made", far_side="out")
-
 _REACHED = """
-WITH RECURSIVE reached(lot_id) AS (
-    SELECT id FROM ledger_lot WHERE id IN ({seeds})
+{reached}(lot_id) AS (
+    SELECT id FROM ledger_lot WHERE id IN (%s)
     UNION
     SELECT {far}.lot_id {step}
 )
 """
 # No DISTINCT: a reached lot is there once, so each pair of its postings is found once.
 _LINKS = """
-SELECT act.id, taken.id, taken.lot_id, -taken.quantity, made.id, made.lot_id, made.quantity
+SELECT {{}} act.id, taken.id, taken.lot_id, -taken.quantity, made.id, made.lot_id, made.quantity
 {step}
 """
+
+
+class _Walk(NamedTuple):
+    """One direction of the tree: the lots it reaches from those at %s, and the links it goes."""
+
+    reached: str
+    common: str
+    links: str
+
+
+def _walk(reached: str, near: str, near_side: str, far: str, far_side: str) -> _Walk:
+    step = _STEP.format(reached=reached, near=near, near_side=near_side, far=far, far_side=far_side)
+    common = _REACHED.format(reached=reached, far=far, step=step)
+    return _Walk(reached, common, _LINKS.format(step=step))
+
+
+_BACK = _walk("behind", "made", "out", "taken", "in")
+_FORWARD = _walk("ahead", "taken", "in", "made", "out")
+_BOTH_WAYS = (
+    f"WITH RECURSIVE {_BACK.common}, {_FORWARD.common}"
+    f"{_BACK.links.format('0,')} UNION ALL {_FORWARD.links.format('1,')}"
+)
 
 
 class Link(NamedTuple):
@@ -71,42 +91,52 @@ class Link(NamedTuple):
 
 def ancestors(lot_ids: Collection[int]) -> set[int]:
     """Every lot that went into these, at any depth, and these themselves."""
-    return _reached(lot_ids, _BACK, "taken")
+    return _lots(lot_ids, _BACK)
 
 
 def descendants(lot_ids: Collection[int]) -> set[int]:
     """Every lot made from these, at any depth, and these themselves."""
-    return _reached(lot_ids, _FORWARD, "made")
+    return _lots(lot_ids, _FORWARD)
 
 
 def links_back(lot_ids: Collection[int]) -> list[Link]:
     """The links from these lots back to the first lots that came in."""
-    return _links(lot_ids, _BACK, "taken")
+    return _links(lot_ids, _BACK)
 
 
 def links_forward(lot_ids: Collection[int]) -> list[Link]:
     """The links from these lots forward to the last lots made from them."""
-    return _links(lot_ids, _FORWARD, "made")
+    return _links(lot_ids, _FORWARD)
 
 
-def _reached(lot_ids: Collection[int], step: str, far: str) -> set[int]:
-    return {row[0] for row in _rows(lot_ids, step, far, "SELECT lot_id FROM reached")}
+def links_both_ways(lot_id: int) -> tuple[list[Link], list[Link]]:
+    """The links back from one lot and forward from it, in one query."""
+    rows = sorted(_rows(_BOTH_WAYS, [lot_id, lot_id]))
+    back, forward = ([Link._make(row[1:]) for row in rows if row[0] == way] for way in (0, 1))
+    return back, forward
 
 
-def _links(lot_ids: Collection[int], step: str, far: str) -> list[Link]:
-    rows = _rows(lot_ids, step, far, _LINKS.format(step=step))
+def _lots(lot_ids: Collection[int], walk: _Walk) -> set[int]:
+    select = f"SELECT lot_id FROM {walk.reached}"  # noqa: S608 -- a name of our own
+    return {row[0] for row in _answer(lot_ids, walk, select)}
+
+
+def _links(lot_ids: Collection[int], walk: _Walk) -> list[Link]:
+    rows = _answer(lot_ids, walk, walk.links.format(""))
     rows.sort()  # by operation and posting, whatever the plan; all numbers, so quick
     return [Link._make(row) for row in rows]
 
 
-def _rows(lot_ids: Collection[int], step: str, far: str, select: str) -> list[tuple[int, ...]]:
+def _answer(lot_ids: Collection[int], walk: _Walk, select: str) -> list[tuple[int, ...]]:
     seeds = list(lot_ids)
     if not seeds:
         return []
     marks = ", ".join(["%s"] * len(seeds))
-    sql = _REACHED.format(seeds=marks, far=far, step=step) + select
+    return _rows(f"WITH RECURSIVE {walk.common % marks} {select}", seeds)
+
+
+def _rows(sql: str, values: list[int]) -> list[tuple[int, ...]]:
     with connection.cursor() as cursor:
-        cursor.execute(sql, seeds)
+        cursor.execute(sql, values)
         rows: list[tuple[int, ...]] = cursor.fetchall()
         return rows
-

@@ -1,4 +1,4 @@
-"""One lot traced back to its sources and forward to who has it, in a fixed count of queries."""
+"""One lot traced back to its sources and forward to who has it, in three queries."""
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable
@@ -6,17 +6,13 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from django.db.models import Q, Sum
-
 from workshop.dispatch.models import Customer, Dispatch
 from workshop.goods_in.models import ReceiptLine
-from workshop.ledger.models import Act, Kind, Lot, Posting, Side, StatusChange, Unit
-from workshop.ledger.reads import Balance, balances
-from workshop.ledger.tree import Link, links_back, links_forward
-from workshop.trace.flow import Family, Flow, Totals, depths, shown
-
-# Units by dispatch and lot.
-Moved = dict[tuple[int, int], Decimal]
+from workshop.ledger.models import Act, Kind, Lot, StatusChange, Unit
+from workshop.ledger.reads import Balance
+from workshop.ledger.tree import Link, links_both_ways
+from workshop.trace.flow import Family, Flow, depths, shown
+from workshop.trace.movements import Movement, balances, dispatches, moved, totals
 
 
 @dataclass(frozen=True)
@@ -112,21 +108,23 @@ def arrival_of(lot: Lot) -> ReceiptLine | None:
 
 
 def trace(lot: Lot) -> Trace:
-    """Trace a lot both ways. The number of queries is the same for any depth and width."""
-    behind, ahead = links_back([lot.pk]), links_forward([lot.pk])
+    """Trace a lot both ways. Three queries, whatever the depth and the width."""
+    behind, ahead = links_both_ways(lot.pk)
     lots = _lots({lot.pk, *_ends(behind), *_ends(ahead)})
     units = {pk: found.item.unit for pk, found in lots.items()}
-    family = Family([*behind, *ahead], _totals([*behind, *ahead]), units, lots)
+    kept = {lot.pk, *(link.product_id for link in ahead)}
+    rows = moved(kept, {link.operation_id for link in (*behind, *ahead)})
+    family = Family([*behind, *ahead], totals(rows), units, lots)
     back, forward = family.back(lot.pk), family.forward(lot.pk)
     sources = _sources(behind, lots, back, depths(behind, lot.pk, forward=False))
-    held = balances({lot.pk, *(link.product_id for link in ahead)})
+    held = balances(kept, rows)
     return Trace(
         lot=lots[lot.pk],
         balance=held[lot.pk],
         bought=[source for source in sources if not source.is_made_here],
         made_here=[source for source in sources if source.is_made_here],
         products=_products(ahead, lots, forward, held, depths(ahead, lot.pk, forward=True)),
-        sendings=_sendings(lots, held, _inside_a_unit(lot, family, forward)),
+        sendings=_sendings(lots, rows, _inside_a_unit(lot, family, forward)),
         back=back,
         forward=forward,
     )
@@ -145,25 +143,6 @@ def _lots(pks: Collection[int]) -> dict[int, Lot]:
         "receipt_line__certificate",
     )
     return {lot.pk: lot for lot in rows}
-
-
-def _totals(links: Iterable[Link]) -> Totals:
-    """What the operations of these links moved in all; a posting and its reversal cancel out."""
-    weighed_in_g: dict[int, Fraction] = defaultdict(Fraction)
-    put_out: dict[tuple[int, str], Fraction] = defaultdict(Fraction)
-    rows = (
-        Posting.objects.filter(operation__in={link.operation_id for link in links})
-        .order_by()
-        .values("operation", "side", "lot__item__unit", "lot__item__kind")
-        .annotate(total=Sum("quantity"))
-    )
-    for row in rows:
-        unit, moved = row["lot__item__unit"], Fraction(row["total"])
-        if row["side"] == Side.OUT:
-            put_out[row["operation"], unit] += moved
-        elif unit == Unit.GRAM and row["lot__item__kind"] != Kind.PACKAGING:
-            weighed_in_g[row["operation"]] -= moved
-    return Totals(weighed_in_g, put_out)
 
 
 def _sources(
@@ -205,29 +184,14 @@ def _inside_a_unit(lot: Lot, family: Family, flow: Flow) -> dict[int, Fraction]:
 
 
 def _sendings(
-    lots: dict[int, Lot], held: Collection[int], inside_a_unit: dict[int, Fraction]
+    lots: dict[int, Lot], rows: Iterable[Movement], inside_a_unit: dict[int, Fraction]
 ) -> list[Sending]:
     """Who was sent any of these lots; what came back stands beside the dispatch it was sent by."""
-    counted = [pk for pk in held if lots[pk].item.unit == Unit.EACH]
-    moves = Posting.objects.filter(
-        Q(operation__dispatch__isnull=False) | Q(operation__returned__isnull=False),
-        lot__in=counted,
-    ).select_related(
-        "operation__dispatch__customer",
-        "operation__dispatch__operation",
-        "operation__returned__dispatch__customer",
-        "operation__returned__dispatch__operation",
-    )
-    dispatches: dict[int, Dispatch] = {}
-    sent: Moved = defaultdict(Decimal)
-    back: Moved = defaultdict(Decimal)
-    for posting in moves.order_by("pk"):
-        dispatch, total = _dispatch_of(posting, sent, back)
-        dispatches.setdefault(dispatch.pk, dispatch)
-        total[dispatch.pk, posting.lot_id] += posting.quantity
+    counted = [row for row in rows if row.unit == Unit.EACH]
+    by_key, sent, back = dispatches(counted)
     sendings = [
         Sending(
-            dispatches[key[0]],
+            by_key[key[0]],
             lots[key[1]],
             -change,
             back[key],
@@ -237,13 +201,6 @@ def _sendings(
         if change
     ]
     return sorted(sendings, key=lambda one: (one.dispatch.sent_on, one.dispatch.pk, one.lot.pk))
-
-
-def _dispatch_of(posting: Posting, sent: Moved, back: Moved) -> tuple[Dispatch, Moved]:
-    returned = getattr(posting.operation, "returned", None)
-    if returned is not None:
-        return returned.dispatch, back
-    return posting.operation.dispatch, sent
 
 
 def last_change(lot: Lot) -> StatusChange | None:

@@ -39,7 +39,7 @@ HEADS = [
     "counted difference",
     "on hand",
 ]
-Cell = str | Decimal | date | None
+CellValue = str | Decimal | date | None
 # Cells that a spreadsheet would run as a formula.
 RISKY = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
 
@@ -49,12 +49,12 @@ def sheet(trace: Trace) -> str:
     out = StringIO()
     writer = csv.writer(out)
     writer.writerow(HEADS)
-    for row in _rows(trace):
+    for row in rows_of(trace):
         writer.writerow([_cell(row.get(head)) for head in HEADS])
     return out.getvalue()
 
 
-def _cell(value: Cell) -> str:
+def _cell(value: CellValue) -> str:
     if value is None:
         return ""
     if isinstance(value, Decimal):
@@ -64,7 +64,7 @@ def _cell(value: Cell) -> str:
     return f"'{value}" if value.lstrip(" ").startswith(RISKY) else value
 
 
-def _rows(trace: Trace) -> Iterator[dict[str, Cell]]:
+def rows_of(trace: Trace) -> Iterator[dict[str, CellValue]]:
     yield {
         "relation": "this lot",
         **_lot(trace.lot),
@@ -90,7 +90,7 @@ def _rows(trace: Trace) -> Iterator[dict[str, Cell]]:
         yield {"relation": "sent out", **_sending(sending)}
 
 
-def _lot(lot: Lot) -> dict[str, Cell]:
+def _lot(lot: Lot) -> dict[str, CellValue]:
     return {
         "lot": lot.shown_code,
         "item code": lot.item.code,
@@ -103,7 +103,7 @@ def _lot(lot: Lot) -> dict[str, Cell]:
     }
 
 
-def _arrival(line: ReceiptLine | None) -> dict[str, Cell]:
+def _arrival(line: ReceiptLine | None) -> dict[str, CellValue]:
     if line is None:
         return {}
     return {
@@ -114,7 +114,7 @@ def _arrival(line: ReceiptLine | None) -> dict[str, Cell]:
     }
 
 
-def _balance(held: Balance) -> dict[str, Cell]:
+def _balance(held: Balance) -> dict[str, CellValue]:
     return {
         "received or made": held.came_in,
         "used": held.used,
@@ -126,7 +126,7 @@ def _balance(held: Balance) -> dict[str, Cell]:
     }
 
 
-def _sending(sending: Sending) -> dict[str, Cell]:
+def _sending(sending: Sending) -> dict[str, CellValue]:
     dispatch = sending.dispatch
     return {
         "lot": sending.lot.shown_code,

@@ -12,9 +12,10 @@ from workshop.core.access import EVERYONE, Request, allow
 from workshop.core.pages import PER_PAGE, page_of
 from workshop.ledger.models import Lot
 from workshop.rules.codes import normalise_code
+from workshop.trace.figures import FIGURES, postings_of, total_of
 from workshop.trace.picture import picture_of
 from workshop.trace.reads import Trace, last_change, trace
-from workshop.trace.sheet import sheet
+from workshop.trace.siblings import siblings_of
 from workshop.trace.words import headline
 
 MOST_SHOWN = 20  # rows of each list on the page of the whole trace
@@ -35,7 +36,9 @@ def home(request: Request) -> HttpResponse:
 
 
 def lot_or_404(code: str) -> Lot:
-    return get_object_or_404(Lot, code=normalise_code(code).replace("\x00", ""))
+    return get_object_or_404(
+        Lot.objects.select_related("item"), code=normalise_code(code).replace("\x00", "")
+    )
 
 
 @require_GET
@@ -52,6 +55,7 @@ def lot(request: Request, code: str) -> HttpResponse:
         "lists": {name: rows[:MOST_SHOWN] for name, rows in lists.items()},
         "sizes": {name: len(rows) for name, rows in lists.items()},
         "most": MOST_SHOWN,
+        "siblings": siblings_of(found),
     }
     return render(request, "trace/lot.html", context)
 
@@ -76,8 +80,15 @@ def rows(request: Request, code: str, section: str) -> HttpResponse:
 
 @require_GET
 @allow(EVERYONE)
-def as_csv(request: Request, code: str) -> HttpResponse:
-    found = trace(lot_or_404(code))
-    response = HttpResponse(sheet(found), content_type="text/csv; charset=utf-8; header=present")
-    response["Content-Disposition"] = f'attachment; filename="trace-{found.lot.code}.csv"'
-    return response
+def postings(request: Request, code: str, figure: str) -> HttpResponse:
+    """What one figure of the balance is the sum of."""
+    if figure not in FIGURES:
+        raise Http404("A balance has no such figure.")
+    found, of = lot_or_404(code), FIGURES[figure]
+    context = {
+        "lot": found,
+        "heading": of.heading,
+        "total": total_of(found, of),
+        "page": page_of(request, postings_of(found, of)),
+    }
+    return render(request, "trace/postings.html", context)

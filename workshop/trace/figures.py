@@ -1,0 +1,42 @@
+"""The postings behind each figure of a lot's balance."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from django.db.models import Q, Sum
+
+from workshop.ledger.models import TRANSFORMING, Act, Lot, Posting, PostingQuerySet, Side
+
+MADE = (Act.RECEIPT, *TRANSFORMING)
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One figure: its heading, the postings it is the sum of, and whether it counts downwards."""
+
+    heading: str
+    which: Q
+    is_loss: bool = False
+
+
+FIGURES = {
+    "came-in": Figure("received or made", Q(operation__kind__in=MADE, side=Side.OUT)),
+    "used": Figure("used", Q(operation__kind__in=TRANSFORMING, side=Side.IN), is_loss=True),
+    "sent": Figure("sent out", Q(operation__kind=Act.DISPATCH, side=Side.IN), is_loss=True),
+    "returned": Figure("came back", Q(operation__kind=Act.RETURN, side=Side.OUT)),
+    "discarded": Figure("thrown away", Q(operation__kind=Act.DISCARD, side=Side.IN), is_loss=True),
+    "counted": Figure("counted difference", Q(operation__kind=Act.COUNT)),
+    "on-hand": Figure("on hand", Q()),
+}
+
+
+def postings_of(lot: Lot, figure: Figure) -> PostingQuerySet:
+    """The postings of one figure, reversals among them, the earliest first."""
+    rows = Posting.objects.filter(figure.which, lot=lot).order_by("pk")
+    return rows.select_related("operation", "by", "corrects", "lot__item")
+
+
+def total_of(lot: Lot, figure: Figure) -> Decimal:
+    summed = Posting.objects.filter(figure.which, lot=lot).aggregate(total=Sum("quantity"))
+    total: Decimal = summed["total"] or Decimal(0)
+    return -total if figure.is_loss else total
