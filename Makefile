@@ -47,7 +47,6 @@ format: setup-dev
 
 migrations: setup-dev
 	$(PYTHON) manage.py makemigrations
-	$(BIN)/ruff format workshop/*/migrations
 
 # Newest versions that fit requirements*.in; needs uv.
 requirements:
