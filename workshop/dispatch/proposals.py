@@ -6,7 +6,8 @@ from decimal import Decimal
 from django.db.models import F
 from django.http import QueryDict
 
-from workshop.ledger.models import Item, Kind, Lot
+from workshop.ledger.models import Item, Lot
+from workshop.packing.retaining import for_sale, sellable_of
 from workshop.rules.codes import normalise_code
 from workshop.rules.scaling import LotOnOffer, draw_lots
 
@@ -15,8 +16,8 @@ MOST_SHOWN = 50
 
 
 def on_the_shelf(on: date) -> list[Lot]:
-    """Finished lots that may go, by product, the first to expire first."""
-    lots = Lot.objects.available(on=on).filter(item__kind=Kind.PRODUCT).select_related("item")
+    """Finished lots that may go, by product, the first to expire first, with what is for sale."""
+    lots = for_sale(on=on).select_related("item")
     soonest = F("best_before").asc(nulls_last=True)
     return list(lots.order_by("item__name", soonest, "made_on", "pk")[:MOST_SHOWN])
 
@@ -30,9 +31,10 @@ def with_proposal(
     named = {
         normalise_code(data.get(f"rows-{row}-lot", "")) for row in set(range(MOST_ROWS)) - set(rows)
     }
-    lots = Lot.objects.available(on=on).filter(item=product).exclude(code__in=named)
+    lots = for_sale(on=on).filter(item=product).exclude(code__in=named)
+    free = sellable_of(lots)
     drawn, short = draw_lots(
-        wanted, [LotOnOffer(lot.shown_code, lot.on_hand, lot.best_before) for lot in lots]
+        wanted, [LotOnOffer(lot.shown_code, free[lot.pk], lot.best_before) for lot in lots]
     )
     for row, (code, units) in zip(rows, drawn, strict=False):
         data[f"rows-{row}-lot"] = code

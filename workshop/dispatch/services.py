@@ -16,6 +16,7 @@ from workshop.dispatch.lines import lines_of
 from workshop.dispatch.models import Customer, Dispatch, Return
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Act, Kind, Lot, Operation, Side, Status
+from workshop.packing.retaining import retained_of, sellable
 
 Lines = Sequence[tuple[Lot, Decimal]]
 LONGEST_REASON = 300
@@ -123,6 +124,14 @@ def _refuse_unfit(lot: Lot, sent_on: date) -> None:
 
 
 def _take_out(operation: Operation, lot: Lot, units: Decimal, *, by: User, at: datetime) -> None:
+    kept = retained_of(lot)
+    if kept and units > sellable(lot):
+        raise RefusedLine(
+            lot,
+            f"Of lot {lot} {number(sellable(lot))} are for sale; {number(kept)} are kept back as "
+            "samples.",
+            field="units",
+        )
     try:
         ledger.withdraw(operation, lot, units, by=by, at=at)
     except Refused as error:

@@ -49,7 +49,9 @@ def propose(
     product: Product, units: int, *, on: date, also: Collection[int] = (), spoiled: int = 0
 ) -> Proposal:
     """Propose lots for `units`; `also` are lots to show although they are no longer offered."""
-    bulk, bulk_short = _offers(product.bulk, units * product.fill_g, on=on, also=also)
+    bulk, bulk_short = _offers(
+        product.bulk, units * product.fill_g, on=on, also=also, least=product.fill_g
+    )
     pieces = Decimal(units + spoiled)
     containers, containers_short = _offers(product.container, pieces, on=on, also=also)
     others = _other_packaging(product, pieces, on=on)
@@ -75,13 +77,15 @@ def _other_packaging(product: Product, pieces: Decimal, *, on: date) -> list[Off
 
 
 def _offers(
-    item: Item, need: Decimal, *, on: date, also: Collection[int]
+    item: Item, need: Decimal, *, on: date, also: Collection[int], least: Decimal = Decimal(0)
 ) -> tuple[list[Offer], Decimal]:
+    """Every lot that may be taken; proposed are only those that hold `least`, shown first."""
     lots = _offered(item, on=on, also=also)
-    usable = [lot for lot in lots if lot.status == Status.RELEASED]
+    usable = [lot for lot in lots if lot.status == Status.RELEASED and lot.on_hand >= least]
     on_offer = [LotOnOffer(lot.pk, lot.on_hand, lot.best_before) for lot in usable]
     drawn, short = draw_lots(need, on_offer)
     proposed = dict(drawn)
+    lots.sort(key=lambda lot: lot.on_hand < least)
     return [Offer(lot, proposed.get(lot.pk, Decimal(0))) for lot in lots], short
 
 
@@ -108,9 +112,11 @@ class Stock:
 
 
 def stock_for(product: Product, *, on: date) -> Stock:
-    items = Item.objects.with_on_hand(on=on).in_bulk([product.bulk_id, product.container_id])
-    bulk, container = items[product.bulk_id], items[product.container_id]
-    return Stock(int(bulk.available / product.fill_g), int(container.available))
+    """Leftovers too small for one unit do not count, as they are not proposed either."""
+    bulk = product.bulk.lots.available(on=on).filter(Q(on_hand__gte=product.fill_g))
+    grams = sum((lot.on_hand for lot in bulk), Decimal(0))
+    pieces = sum((lot.on_hand for lot in product.container.lots.available(on=on)), Decimal(0))
+    return Stock(int(grams / product.fill_g), int(pieces))
 
 
 def ready_bulk(*, on: date) -> QuerySet[Lot]:
@@ -276,7 +282,7 @@ class DateReason:
 
 def date_reasons(lot: Lot, product: Product) -> list[DateReason]:
     """Why a finished lot has its date, the earliest first."""
-    used = [posting.lot for posting in inputs_of(lot.origin)]
+    used = list({posting.lot: None for posting in inputs_of(lot.origin)})
     reasons = [
         DateReason(f"lot {source} of {source.item}", source.best_before, source)
         for source in used

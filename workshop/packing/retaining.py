@@ -1,12 +1,14 @@
 """Units kept back as samples: they stay in the house and are not for sale."""
 
-from datetime import datetime
+from datetime import date, datetime
 from decimal import Decimal
 
 from django.db import transaction
-from django.db.models import Sum
+from django.db.models import ExpressionWrapper, F, OuterRef, Q, QuerySet, Subquery, Sum
+from django.db.models.functions import Coalesce
 
 from workshop.core.errors import Refused
+from workshop.core.fields import QuantityField
 from workshop.core.models import User
 from workshop.core.shown import number
 from workshop.ledger import services as ledger
@@ -25,6 +27,24 @@ def retained_of(lot: Lot) -> Decimal:
 def sellable(lot: Lot) -> Decimal:
     """How many units of a finished lot may go to customers: on hand, less those kept back."""
     return max(Decimal(0), ledger.on_hand(lot) - retained_of(lot))
+
+
+def for_sale(*, on: date) -> QuerySet[Lot]:
+    """Finished lots that may go to customers, first expired first, annotated with `sellable`."""
+    kept = Retained.objects.filter(lot=OuterRef("pk")).order_by().values("lot")
+    held_back = Coalesce(
+        Subquery(kept.annotate(total=Sum("units")).values("total"), output_field=QuantityField()),
+        Decimal(0),
+        output_field=QuantityField(),
+    )
+    left = ExpressionWrapper(F("on_hand") - held_back, output_field=QuantityField())
+    lots = Lot.objects.available(on=on).filter(item__kind=Kind.PRODUCT)
+    return lots.annotate(sellable=left).filter(Q(sellable__gt=0))
+
+
+def sellable_of(lots: QuerySet[Lot]) -> dict[int, Decimal]:
+    """How much of each lot of `for_sale` may go, by the lot's key."""
+    return dict(lots.values_list("pk", F("sellable")))
 
 
 @transaction.atomic

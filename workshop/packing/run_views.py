@@ -167,6 +167,9 @@ def _page(request: Request, found: PackingRun, form: WeightsForm | None = None) 
     if request.user.role in WORKERS and sampling.is_open(found, context["lot"]):
         last = check.samples[-1] if check.samples else None
         context["weights"] = form or WeightsForm(last=last)
+        if context["is_under_way"]:
+            # A scale that types its reading and Enter goes on without a touch.
+            context["weights"].fields["weights"].widget.attrs["autofocus"] = True
     template = "packing/under_way.html" if context["is_under_way"] else "packing/run.html"
     return render(request, template, context)
 
