@@ -76,14 +76,14 @@ def _wanted(book: Book, shelf: Shelf) -> list[int]:
     """One to three products, sooner those of which there is much."""
     items = [item for item in shelf.lots if shelf.stock(item) > 0]
     weights = [int(shelf.stock(item)) for item in items]
-    count = book.random.choice((1, 1, 2, 2, 3))
+    count = book.random.choice((1, 1, 1, 2, 2, 3))
     chosen = book.random.choices(items, weights, k=count) if items else []
     return list(dict.fromkeys(chosen))
 
 
 def _line(book: Book, shelf: Shelf, item: int) -> list[tuple[Lot, Decimal]]:
     stock = shelf.stock(item)
-    units = stock * book.random.randint(4, 22) / 100
+    units = stock * book.random.randint(5, 26) / 100
     pack = Decimal(6 if units > 8 else 3)
     return shelf.take(item, min(stock, max(pack, round(units / pack) * pack)))
 

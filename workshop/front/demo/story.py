@@ -10,7 +10,7 @@ from workshop.core.tokens import tokens_drawn_by
 from workshop.front.demo import buying, desk, filling, making, mishaps, opening, selling
 from workshop.front.demo.book import DAYS, Book, Evenly, Turns
 from workshop.front.demo.clock import Clock, work_days
-from workshop.front.demo.recipes import INFUSION, RECIPES
+from workshop.front.demo.recipes import INFUSION, RECIPES, SALVE
 from workshop.goods_in.models import Certificate
 from workshop.kettle.models import Batch
 from workshop.rules.dates import add_months
@@ -88,14 +88,16 @@ def _next_batch(
     book: Book, clock: Clock, order: Sequence[str], turns: Turns
 ) -> making.Stove | None:
     """Whoever's turn it is and has all it needs; the salve may need its infusion first."""
+    infusing = any(_bulk(batch) == INFUSION.code for batch in book.poured)
     for code in order:
+        if infusing and code == SALVE.code:
+            continue  # it waits for the infusion that is not released yet
         try:
             stove = making.begin(book, clock, code)
         except making.NotEnoughError as short:
-            if INFUSION.code in str(short):
-                stove_of_infusion = _infusion(book, clock)
-                if stove_of_infusion:
-                    return stove_of_infusion
+            infusion = _infusion(book, clock) if INFUSION.code in str(short) else None
+            if infusion:
+                return infusion
             continue
         turns.took(code)
         return stove
@@ -103,9 +105,6 @@ def _next_batch(
 
 
 def _infusion(book: Book, clock: Clock) -> making.Stove | None:
-    under_way = any(_bulk(batch) == INFUSION.code for batch in book.poured)
-    if under_way:
-        return None
     try:
         return making.begin(book, clock, INFUSION.code)
     except making.NotEnoughError:
