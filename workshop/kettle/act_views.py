@@ -71,7 +71,15 @@ def check(request: Request, reference: str) -> HttpResponse:
     steps = [(step, of_step(step)) for step in batch.version.steps.all()]
     heading = f"A check of {batch}"
     return act_page(
-        request, batch, form, record, heading=heading, back=way_back(batch), steps=steps
+        request,
+        batch,
+        form,
+        record,
+        heading=heading,
+        back=way_back(batch),
+        steps=steps,
+        timers=batch.timers.running(),
+        may_time=not batch.is_over,
     )
 
 

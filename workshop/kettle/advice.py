@@ -34,11 +34,11 @@ def as_rule(scale: Scale) -> weighing.Scale:
 def advice(line: BatchLine, scale: Scale, others: Iterable[Scale]) -> Advice:
     """Hold one planned line against the scale of its batch and, if need be, the others."""
     tolerance = line.tolerance / 100
-    check = weighing.weigh_check(as_rule(scale), line.target_g, tolerance)
+    check = weighing.weigh_check(as_rule(scale), line.aim_g, tolerance)
     if check.verdict == "fine":
         return Advice(check, None)
     by_rule = {as_rule(one): one for one in [scale, *others]}
-    best, its_check = weighing.choose_scale(by_rule, line.target_g, tolerance)
+    best, its_check = weighing.choose_scale(by_rule, line.aim_g, tolerance)
     better = by_rule[best]
     gains = better != scale and its_check.verdict in ("fine", "outside tolerance")
     return Advice(check, better if gains else None)

@@ -143,13 +143,20 @@ class MomentField(forms.CharField):
 
 
 class ReadingForm(forms.Form):
-    """One reading at the weigh-up."""
+    """One reading at the weigh-up, net or as a running total of the kettle.
+
+    With `running_total_g` goes `kettle_g`, what the device showed as in the kettle before: the
+    reading is the difference. `seen_g` is what the device showed as taken for this line;
+    `confirmed=yes` says that a reading beyond it is meant.
+    """
 
     line = forms.ModelChoiceField(BatchLine.objects.none(), widget=forms.HiddenInput)
     lot = LotField(error_messages={"required": "Choose a lot, or scan its tag."})
-    reading_g = ExactField(
-        places=3, unit="g", error_messages={"required": "Type what the scale shows."}
-    )
+    reading_g = ExactField(places=3, unit="g", required=False)
+    running_total_g = ExactField(places=3, unit="g", required=False)
+    kettle_g = ExactField(places=3, unit="g", required=False)
+    seen_g = ExactField(places=3, unit="g", required=False)
+    confirmed = forms.CharField(max_length=3, required=False)
     scale = forms.ModelChoiceField(Scale.objects.none())
     note = forms.CharField(max_length=300, required=False)
     at = MomentField()
@@ -161,6 +168,37 @@ class ReadingForm(forms.Form):
         rows = {"line": batch.lines.select_related("item"), "scale": Scale.objects.all()}
         for name, choices in rows.items():
             self.fields[name].queryset = choices  # type: ignore[attr-defined]  # a choice of rows
+
+    def clean(self) -> dict[str, Any]:
+        data = self.cleaned_data
+        total, before = data.pop("running_total_g", None), data.pop("kettle_g", None)
+        data["is_confirmed"] = data.pop("confirmed", "") == "yes"
+        data["kettle_g"] = None
+        if total is not None:
+            self._take_difference(data, total, before)
+        elif data.get("reading_g") is None and "reading_g" not in self.errors:
+            self.add_error("reading_g", "Type what the scale shows.")
+        return data
+
+    def _take_difference(
+        self, data: dict[str, Any], total: Decimal, before: Decimal | None
+    ) -> None:
+        if data.get("reading_g") is not None:
+            self.add_error("reading_g", "Give the net reading or the running total, not both.")
+        elif before is None:
+            self.add_error(
+                "running_total_g",
+                "A running total needs what was in the kettle before. Reload the page.",
+            )
+        elif total <= before:
+            self.add_error(
+                "running_total_g",
+                f"{shown.with_unit(total, 'g')} is not more than the "
+                f"{shown.with_unit(before, 'g')} in the kettle already. "
+                "If the scale was tared, type the net reading.",
+            )
+        else:
+            data |= {"reading_g": total - before, "kettle_g": before}
 
     def clean_at(self) -> datetime:
         at: datetime = self.cleaned_data["at"]

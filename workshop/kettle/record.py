@@ -5,7 +5,7 @@ from decimal import Decimal
 from typing import Any
 
 from workshop.core import shown
-from workshop.kettle.models import Batch, BatchLine, Check, Weighing
+from workshop.kettle.models import Batch, BatchLine, Check, Photo, TargetChange, Weighing
 from workshop.ledger.models import Amendment, Lot, Posting, Seal, Side
 from workshop.ledger.seals import moment
 
@@ -18,6 +18,8 @@ class Record:
     lines: list[BatchLine]
     weighings: list[Weighing]
     checks: list[Check]
+    targets: list[TargetChange]
+    photos: list[Photo]
     yields: list[Posting]
     lots: list[Lot]
     amendments: list[Amendment]
@@ -37,6 +39,7 @@ class Record:
                 for check in self.checks
                 if not check.is_within
             ),
+            *(_target(change) for change in self.targets),
             *(_substitute(row) for row in self.weighings if row.posting.lot.item != row.line.item),
             *(
                 _taken_back("weighing", row.posting)
@@ -46,6 +49,11 @@ class Record:
             *(_taken_back("yield", row) for row in self.yields if _is_back(row)),
             *(f"Record opened again: {row.reason}" for row in self.amendments),
         ]
+
+    @property
+    def aim_g(self) -> Decimal:
+        """What the planned lines were to come to in the end, all changes of targets counted."""
+        return sum((line.aim_g for line in self.lines), Decimal(0))
 
     @property
     def loss_g(self) -> Decimal:
@@ -60,8 +68,15 @@ def _line_deviation(line: BatchLine) -> str:
     grams = shown.with_unit(line.taken_g, "g")
     if not line.is_planned:
         return f"Unplanned: {grams} of {line.item}, {line.reason}"
-    planned = shown.with_unit(line.target_g, "g")
-    return f"Outside its tolerance: {grams} of {line.item}, planned {planned}"
+    word = "planned" if line.aim_g == line.target_g else "target"
+    aim = shown.with_unit(line.aim_g, "g")
+    return f"Outside its tolerance: {grams} of {line.item}, {word} {aim}"
+
+
+def _target(change: TargetChange) -> str:
+    was, now = (shown.with_unit(grams, "g") for grams in (change.was_g, change.now_g))
+    what = change.get_kind_display()
+    return f"Target of {change.line.item} changed from {was} to {now}, {what}: {change.reason}"
 
 
 def _substitute(weighing: Weighing) -> str:
@@ -91,6 +106,10 @@ def record_of(batch: Batch) -> Record:
             .select_related("posting__lot__receipt_line__receipt__supplier")
         ),
         checks=list(batch.checks.select_related("step", "by")),
+        targets=list(
+            TargetChange.objects.filter(line__batch=batch).select_related("line__item", "by")
+        ),
+        photos=list(batch.photos.select_related("step", "upload__uploaded_by")),
         yields=list(yields.select_related("lot__item", "by", "reversal__by")),
         lots=list(
             operation.lots.with_on_hand()
@@ -114,6 +133,7 @@ def details(batch: Batch) -> dict[str, Any]:
         "line", "posting", "scale"
     )
     lots = batch.operation.lots.select_related("item").prefetch_related("status_changes")
+    targets = TargetChange.objects.filter(line__batch=batch).select_related("line")
     return {
         "formula": batch.version.formula.name,
         "version": batch.version.number,
@@ -123,6 +143,9 @@ def details(batch: Batch) -> dict[str, Any]:
         "expected_loss": str(batch.expected_loss),
         "lines": [_line(line) for line in lines],
         "weighings": [_weighing(row) for row in weighings],
+        "targets": [_target_row(change) for change in targets],
+        "photos": [_photo(photo) for photo in batch.photos.select_related("upload")],
+        "note": batch.note,
         "checks": [_check(check) for check in batch.checks.select_related("step")],
         "lots": [_lot(lot) for lot in lots.order_by("pk")],
         "taken": _thousandths(batch.taken_g),
@@ -150,6 +173,24 @@ def _weighing(weighing: Weighing) -> dict[str, Any]:
         "scale": weighing.scale.name,
         "note": weighing.note,
     }
+
+
+def _target_row(change: TargetChange) -> dict[str, Any]:
+    return {
+        "line": change.line.order,
+        "kind": change.kind,
+        "was": _thousandths(change.was_g),
+        "now": _thousandths(change.now_g),
+        "least": _thousandths(change.least_g),
+        "most": _thousandths(change.most_g),
+        "reason": change.reason,
+        "at": moment(change.at),
+        "by": change.by_id,
+    }
+
+
+def _photo(photo: Photo) -> dict[str, Any]:
+    return {"sha256": photo.upload.sha256, "shows": photo.shows}
 
 
 def _check(check: Check) -> dict[str, Any]:

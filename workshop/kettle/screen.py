@@ -11,7 +11,7 @@ from workshop.formulas.models import Step
 from workshop.kettle.advice import Advice, advice
 from workshop.kettle.cautions import cautions_of
 from workshop.kettle.lots import Proposal, allowed_items, proposals, refusal
-from workshop.kettle.models import Batch, BatchLine, Scale, Weighing
+from workshop.kettle.models import Batch, BatchLine, Scale, Timer, Weighing
 from workshop.ledger.models import Lot
 from workshop.rules.codes import near_misses, normalise_code
 from workshop.rules.scaling import MILLIGRAM_G
@@ -53,6 +53,7 @@ class Screen:
     lines: list[ScreenLine]
     scales: list[Scale]
     last: Weighing | None
+    timers: list[Timer]
 
     @property
     def taken_g(self) -> Decimal:
@@ -76,7 +77,7 @@ def screen_of(batch: Batch, *, on: date) -> Screen:
     steps = list(batch.version.steps.all())
     last = Weighing.objects.standing().with_names().filter(line__batch=batch).last()
     rows = [_line(batch, proposal, scales, steps) for proposal in proposals(batch, on=on)]
-    return Screen(batch, rows, scales, last)
+    return Screen(batch, rows, scales, last, list(batch.timers.running()))
 
 
 def _line(batch: Batch, proposal: Proposal, scales: list[Scale], steps: list[Step]) -> ScreenLine:
@@ -126,8 +127,9 @@ def pointer(line: BatchLine) -> int | None:
     """Where the pointer stands on the drawing, to scale; None before anything is in."""
     if not line.taken_g:
         return None
-    half_g = line.high_g - line.target_g
-    off: int = round((line.taken_g - line.target_g) / half_g * HALF_BAND)
+    over_g = line.taken_g - line.aim_g
+    half_g = line.high_g - line.aim_g if over_g > 0 else line.aim_g - line.low_g
+    off: int = round(over_g / (half_g or MILLIGRAM_G) * HALF_BAND)
     return min(max(MIDDLE + off, EDGE), 2 * MIDDLE - EDGE)
 
 
@@ -141,6 +143,18 @@ def as_json(screen: Screen) -> dict[str, Any]:
         "lines": [_line_json(row) for row in screen.lines],
         "scales": {str(scale.pk): _scale_json(scale) for scale in screen.scales},
         "last": last and {"pk": last.pk, "text": said(last)},
+        "timers": [timer_json(timer) for timer in screen.timers],
+    }
+
+
+def timer_json(timer: Timer) -> dict[str, Any]:
+    """A running timer; `due` is when it rings, as ISO 8601 with its offset."""
+    return {
+        "pk": timer.pk,
+        "name": timer.name,
+        "minutes": timer.minutes,
+        "started": timer.started_at.isoformat(),
+        "due": timer.due_at.isoformat(),
     }
 
 
@@ -165,7 +179,7 @@ def _line_json(row: ScreenLine) -> dict[str, Any]:
         "pk": line.pk,
         "name": line.item.name,
         "planned": line.is_planned,
-        "target": mg(line.target_g),
+        "target": mg(line.aim_g),
         "low": mg(ceil_to(line.low_g, MILLIGRAM_G)),
         "high": mg(floor_to(line.high_g, MILLIGRAM_G)),
         "tolerance": shown.number(line.tolerance, most=4),

@@ -2,7 +2,14 @@
 
 from django.urls import path
 
-from workshop.kettle import act_views, equipment, views, weigh_views
+from workshop.kettle import (
+    act_views,
+    equipment,
+    keep_views,
+    mend_views,
+    views,
+    weigh_views,
+)
 
 app_name = "kettle"
 urlpatterns = [
@@ -13,12 +20,20 @@ urlpatterns = [
     path("equipment/kettle/<int:pk>/", equipment.kettle, name="kettle"),
     path("equipment/scale/", equipment.scale, name="new-scale"),
     path("equipment/scale/<int:pk>/", equipment.scale, name="scale"),
+    path("limits/", keep_views.limits, name="limits"),
+    path("limits/<int:pk>/", keep_views.limits, name="limit"),
     path("<str:reference>/", views.batch, name="batch"),
     path("<str:reference>/plan/", views.sheet, name="sheet"),
     path("<str:reference>/paper/", views.paper, name="paper"),
     path("<str:reference>/weigh/", weigh_views.weigh, name="weigh"),
     path("<str:reference>/weigh/<int:pk>/undo/", weigh_views.undo, name="undo"),
     path("<str:reference>/add/", weigh_views.add, name="add"),
+    path("<str:reference>/mend/", mend_views.mend, name="mend"),
+    path("<str:reference>/spoon/", mend_views.spoon, name="spoon"),
+    path("<str:reference>/stand-in/<int:pk>/", mend_views.stand_in, name="stand-in"),
+    path("<str:reference>/photo/", keep_views.photo, name="photo"),
+    path("<str:reference>/timer/", keep_views.start_timer, name="timer"),
+    path("<str:reference>/timer/<int:pk>/end/", keep_views.end_timer, name="end-timer"),
     path("<str:reference>/check/", act_views.check, name="check"),
     path("<str:reference>/pour/", act_views.pour, name="pour"),
     path("<str:reference>/yield/<int:pk>/", act_views.mend_yield, name="yield"),

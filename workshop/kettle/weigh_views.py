@@ -19,6 +19,7 @@ from workshop.core.tokens import new_token
 from workshop.kettle import services
 from workshop.kettle.act_views import act_page, way_back
 from workshop.kettle.forms import ReadingForm, ReasonForm, UnplannedForm
+from workshop.kettle.mending import melt_on, offer_sentence
 from workshop.kettle.models import Batch, BatchLine, Weighing
 from workshop.kettle.screen import (
     Screen,
@@ -33,9 +34,12 @@ from workshop.kettle.screen import (
     screen_of,
     standing_said,
 )
+from workshop.kettle.services.weighing import Unseen
 from workshop.kettle.views import batch_or_404
 from workshop.ledger.models import Lot
 from workshop.ledger.services import on_hand
+
+UNPROCESSABLE, CONFLICT = 422, 409
 
 
 def wants_json(request: Request) -> bool:
@@ -81,7 +85,19 @@ def _answer(
     if sentence:
         return JsonResponse({"sentence": sentence}, status=422)
     found = {"line": here.line.pk, "lot": lot_json(lot)} if here and lot else {}
-    return JsonResponse({"state": as_json(screen), **found})
+    return JsonResponse({"state": as_json(screen), "offer": _offer(screen), **found})
+
+
+def _offer(screen: Screen) -> dict[str, str] | None:
+    """What is offered while a line is above its band; the script shows it, the page links to it.
+
+    `{"sentence": "12.5 g too much Wax. …", "address": the page with the figures}`, else None.
+    It comes with the state and with the answer to the reading that left the band.
+    """
+    if not screen.batch.is_being_weighed or not any(row.line.is_over for row in screen.lines):
+        return None
+    address = reverse("kettle:mend", args=[screen.batch.operation.reference])
+    return {"sentence": offer_sentence(melt_on(screen)), "address": address}
 
 
 def _page(
@@ -103,6 +119,7 @@ def _page(
         "pointer": pointer(row.line),
         "without_tare_g": screen.taken_g + max(row.line.to_go_g, Decimal(0)),
         "state": as_json(screen),
+        "offer": _offer(screen),
         "choosing": "choose" in request.GET,
         "may_weigh": request.user.role in MAKERS,
     }
@@ -110,17 +127,22 @@ def _page(
 
 
 def _record(request: Request, batch: Batch) -> HttpResponse:
-    form = ReadingForm(request.POST, batch=batch)
+    """Answer a reading: 200 recorded, 422 refused, 409 if another device weighed the line.
+
+    After a 409 the same reading with the same token and `confirmed=yes` is recorded.
+    """
+    form, status = ReadingForm(request.POST, batch=batch), UNPROCESSABLE
     if form.is_valid():
         try:
             weighing = services.record_weighing(**form.cleaned_data, by=request.user)
         except Refused as error:
             refuse(form, error)
+            status = CONFLICT if isinstance(error, Unseen) else UNPROCESSABLE
         else:
             return _recorded(request, batch, weighing)
     sentence = str(next(iter(form.errors.values()))[0])
     if wants_json(request):
-        return JsonResponse({"sentence": sentence}, status=422)
+        return JsonResponse({"sentence": sentence}, status=status)
     screen = screen_of(batch, on=timezone.localdate())
     here = screen.line(request.POST.get("line")) or screen.next()
     lot = form.cleaned_data.get("lot") or (here.lot if here else None)
@@ -130,9 +152,11 @@ def _record(request: Request, batch: Batch) -> HttpResponse:
 def _recorded(request: Request, batch: Batch, weighing: Weighing) -> HttpResponse:
     line = BatchLine.objects.with_taken().get(pk=weighing.line_id)
     sentence = f"{said(weighing)}. {standing_said(line)}{_below_zero(weighing.posting.lot)}"
+    offer = _offer(screen_of(batch, on=timezone.localdate())) if line.is_over else None
     if wants_json(request):
-        return JsonResponse({"said": sentence, "taken": mg(line.taken_g), "pk": weighing.pk})
-    messages.success(request, sentence)
+        answer = {"said": sentence, "taken": mg(line.taken_g), "pk": weighing.pk}
+        return JsonResponse(answer | ({"offer": offer} if offer else {}))
+    messages.success(request, " ".join([sentence, offer["sentence"]]) if offer else sentence)
     address = reverse("kettle:weigh", args=[batch.operation.reference])
     return redirect(address if line.is_done else f"{address}?line={line.pk}")
 

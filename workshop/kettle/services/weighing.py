@@ -12,7 +12,7 @@ from workshop.core.models import User
 from workshop.core.shown import number, with_unit
 from workshop.kettle.lots import refusal
 from workshop.kettle.models import Batch, BatchLine, BatchState, Scale, Weighing
-from workshop.kettle.services.parts import follow, lock
+from workshop.kettle.services.parts import follow, lock, taken_g
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Item, Kind, Lot, Posting, Side
 
@@ -28,10 +28,15 @@ def record_weighing(
     at: datetime,
     token: str,
     note: str = "",
+    seen_g: Decimal | None = None,
+    kettle_g: Decimal | None = None,
+    is_confirmed: bool = False,
 ) -> Weighing:
     """Record what the scale showed; the same token again answers with the first record.
 
     The book is never the reason to stop: a lot that falls below zero is shown for counting.
+    `seen_g` is what the device showed as taken for the line, `kettle_g` as in the kettle in all,
+    if the reading was worked out from it: what was weighed elsewhere meanwhile is told first.
     """
     batch = lock(line.batch_id)
     known = Weighing.objects.filter(posting__token=token).first()
@@ -40,6 +45,9 @@ def record_weighing(
     line.batch = batch
     _refuse_weighing(batch, note)
     _refuse_reading(reading_g, scale)
+    _refuse_other_total(batch, kettle_g)
+    if not is_confirmed:
+        _refuse_unseen(line, reading_g, seen_g)
     sentence = refusal(line, lot, on=timezone.localdate(at))
     if sentence:
         raise Refused(sentence, field="lot")
@@ -66,6 +74,39 @@ def _refuse_weighing(batch: Batch, note: str) -> None:
         raise Refused(
             f"{batch} is poured already. If this puts the record right, say how in the note.",
             field="note",
+        )
+
+
+def _refuse_other_total(batch: Batch, kettle_g: Decimal | None) -> None:
+    """A running total is only a reading as long as nobody else puts something in."""
+    if kettle_g is None:
+        return
+    now_g = taken_g(batch)
+    if now_g != kettle_g:
+        raise Refused(
+            f"The book now says {with_unit(now_g, 'g')} in the kettle, not "
+            f"{with_unit(kettle_g, 'g')}: something was weighed or taken back meanwhile. "
+            "Look at the lines, tare the scale, and weigh this one net.",
+            field="running_total_g",
+        )
+
+
+class Unseen(Refused):
+    """The line was weighed on another device, and this one did not show it."""
+
+
+def _refuse_unseen(line: BatchLine, reading_g: Decimal, seen_g: Decimal | None) -> None:
+    """Nobody weighs a line twice without knowing; adding to what one sees is no mistake."""
+    if seen_g is None or not line.is_planned:
+        return
+    now = BatchLine.objects.with_taken().select_related("item").get(pk=line.pk)
+    is_too_much = now.is_done or now.taken_g + reading_g > now.high_g
+    if now.taken_g != seen_g and is_too_much:
+        raise Unseen(
+            f"{with_unit(now.taken_g, 'g')} of {now.item} is in already; this device showed "
+            f"{with_unit(seen_g, 'g')}. Somebody weighed it meanwhile. "
+            f"Confirm only if these {with_unit(reading_g, 'g')} went in as well.",
+            field="reading_g",
         )
 
 

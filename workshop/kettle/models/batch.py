@@ -1,87 +1,18 @@
-"""Kettles, scales, batches, and each weighing and check of a batch."""
+"""Batches, their lines, and each weighing and check of a batch."""
 
 from decimal import Decimal
 from typing import Any, Self
 
 from django.conf import settings
 from django.db import models
-from django.db.models import OuterRef, Q, Subquery, Sum
+from django.db.models import F, OuterRef, Q, Subquery, Sum
 from django.db.models.functions import Coalesce
-from simple_history.models import HistoricalRecords
 
 from workshop.core.fields import FixedPointField, PercentField, QuantityField
 from workshop.formulas.models import Line, Step, Version
+from workshop.kettle.models.beside import TargetChange
+from workshop.kettle.models.equipment import Kettle, Scale
 from workshop.ledger.models import Item, Operation, Posting, Side
-
-
-class Kettle(models.Model):
-    name = models.CharField(
-        max_length=60,
-        unique=True,
-        error_messages={"unique": "There is already a kettle of this name."},
-    )
-    capacity_g = QuantityField()
-    is_active = models.BooleanField(default=True)
-
-    history = HistoricalRecords()
-
-    class Meta:
-        ordering = ["name"]
-        constraints = [
-            models.CheckConstraint(
-                name="kettle_holds_something",
-                condition=Q(capacity_g__gt=0),
-                violation_error_message="A kettle holds more than nothing.",
-            )
-        ]
-
-    def __str__(self) -> str:
-        return self.name
-
-
-class AccuracyClass(models.TextChoices):
-    """OIML R 76 accuracy classes."""
-
-    SPECIAL = "I", "I, special"
-    HIGH = "II", "II, high"
-    MEDIUM = "III", "III, medium"
-    ORDINARY = "IIII", "IIII, ordinary"
-
-
-class Scale(models.Model):
-    """A scale: the division d it shows, the interval e it is verified by, what it takes."""
-
-    name = models.CharField(
-        max_length=60,
-        unique=True,
-        error_messages={"unique": "There is already a scale of this name."},
-    )
-    division_g = QuantityField()
-    interval_g = QuantityField(null=True, blank=True)
-    capacity_g = QuantityField()
-    accuracy_class = models.CharField(
-        max_length=4, choices=AccuracyClass, default=AccuracyClass.MEDIUM
-    )
-    is_active = models.BooleanField(default=True)
-
-    history = HistoricalRecords()
-
-    class Meta:
-        ordering = ["name"]
-        constraints = [
-            models.CheckConstraint(
-                name="scale_reads_something",
-                condition=Q(division_g__gt=0, capacity_g__gt=0),
-                violation_error_message="A scale's division and capacity are above zero.",
-            ),
-            models.CheckConstraint(
-                name="scale_class_is_known",
-                condition=Q(accuracy_class__in=AccuracyClass.values),
-            ),
-        ]
-
-    def __str__(self) -> str:
-        return self.name
 
 
 class BatchState(models.TextChoices):
@@ -157,15 +88,26 @@ class Batch(models.Model):
 
 class BatchLineQuerySet(models.QuerySet["BatchLine"]):
     def with_taken(self) -> Self:
-        """Annotate `taken_g`, the readings of the line that stand."""
+        """Annotate `taken_g`, the readings of the line that stand, and its target now:
+        `aim_g`, and `least_g` and `most_g` if that was changed.
+        """
         stands = Weighing.objects.standing().filter(line=OuterRef("pk")).order_by()
+        changes = TargetChange.objects.filter(line=OuterRef("pk")).order_by("-pk")
         return self.annotate(
-            taken_g=_summed(stands.values("line").annotate(g=-Sum("posting__quantity")))
+            taken_g=_summed(stands.values("line").annotate(g=-Sum("posting__quantity"))),
+            aim_g=Coalesce(
+                Subquery(changes.values("now_g")[:1]), F("target_g"), output_field=QuantityField()
+            ),
+            least_g=Subquery(changes.values("least_g")[:1]),
+            most_g=Subquery(changes.values("most_g")[:1]),
         )
 
 
 class BatchLine(models.Model):
-    """What one line of the formula means for this batch, or an addition nobody planned."""
+    """What one line of the formula means for this batch, or an addition nobody planned.
+
+    `target_g` is the plan and stays; what is aimed at once a target was changed is `aim_g`.
+    """
 
     batch = models.ForeignKey(Batch, on_delete=models.PROTECT, related_name="lines")
     formula_line = models.ForeignKey(
@@ -181,6 +123,9 @@ class BatchLine(models.Model):
 
     objects = BatchLineQuerySet.as_manager()
     taken_g: Decimal
+    aim_g: Decimal
+    least_g: Decimal | None
+    most_g: Decimal | None
 
     class Meta:
         ordering = ["order"]
@@ -206,13 +151,13 @@ class BatchLine(models.Model):
     @property
     def low_g(self) -> Decimal:
         """The least that is within the tolerance; exact, not rounded to a scale."""
-        grams: Decimal = self.target_g * (100 - self.tolerance) / 100
-        return grams
+        grams: Decimal = self.aim_g * (100 - self.tolerance) / 100
+        return grams if self.least_g is None else self.least_g
 
     @property
     def high_g(self) -> Decimal:
-        grams: Decimal = self.target_g * (100 + self.tolerance) / 100
-        return grams
+        grams: Decimal = self.aim_g * (100 + self.tolerance) / 100
+        return grams if self.most_g is None else self.most_g
 
     @property
     def is_within(self) -> bool:
@@ -220,13 +165,22 @@ class BatchLine(models.Model):
         return self.low_g <= self.taken_g <= self.high_g
 
     @property
+    def is_over(self) -> bool:
+        """Whether more was taken than the tolerance allows; of a planned line read `with_taken`."""
+        return self.is_planned and self.taken_g > self.high_g
+
+    @property
     def is_done(self) -> bool:
         """Whether there is nothing more to weigh in; too much is done as well."""
         return not self.is_planned or self.taken_g >= self.low_g
 
     @property
+    def over_g(self) -> Decimal:
+        return -self.to_go_g
+
+    @property
     def to_go_g(self) -> Decimal:
-        grams: Decimal = self.target_g - self.taken_g
+        grams: Decimal = self.aim_g - self.taken_g
         return grams
 
 

@@ -1,0 +1,313 @@
+"""A melt that left its formula: what can be done about it, each way with its figures."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date
+from decimal import Decimal
+from fractions import Fraction
+from hashlib import sha256
+
+from workshop.core.errors import Refused
+from workshop.core.shown import with_unit
+from workshop.kettle.effects import Effects, effects_of
+from workshop.kettle.models import MEANT, Batch, BatchLine, TargetChange, Why
+from workshop.kettle.screen import Screen, ScreenLine, screen_of
+from workshop.rules.errors import RuleError
+from workshop.rules.rebalance import (
+    KettleLine,
+    full_restoration,
+    out_of_tolerance,
+    share_to_keep,
+    shares_with,
+    weighable_addition,
+)
+from workshop.rules.scaling import MILLIGRAM_G
+from workshop.rules.units import ceil_to, round_to
+
+HEADINGS = {
+    Why.ACCEPT: "Accept it as it is",
+    Why.REBALANCE: "Rebalance: the least that brings every share within its tolerance",
+    Why.RESTORE: "Restore the formula, as near as the scale shows",
+    Why.SPLIT: "Split part of the melt off, and rebalance the rest",
+}
+
+
+@dataclass(frozen=True)
+class Melt:
+    """What is in the kettle and what is meant to be, as the rules of rebalancing read it."""
+
+    batch: Batch
+    rows: list[ScreenLine]
+    lines: list[KettleLine]
+    apart: list[ScreenLine] = field(default_factory=list)
+
+    @property
+    def apart_g(self) -> Decimal:
+        """What was added unplanned and is no part of the formula's shares."""
+        return sum((row.line.taken_g for row in self.apart), Decimal(0))
+
+    @property
+    def room_g(self) -> Decimal:
+        """What the kettle can hold of the formula's own lines."""
+        room: Decimal = self.batch.kettle.capacity_g - self.apart_g
+        return room
+
+    @property
+    def taken_g(self) -> Decimal:
+        return sum((row.line.taken_g for row in self.rows), self.apart_g)
+
+    @property
+    def over(self) -> list[BatchLine]:
+        return [row.line for row in self.rows if row.line.is_over]
+
+    @property
+    def seen(self) -> str:
+        """A mark of the figures a person saw: whatever is weighed meanwhile changes it."""
+        figures = [(row.line.pk, row.line.aim_g, row.line.taken_g) for row in self.rows]
+        return sha256(repr([figures, self.apart_g]).encode()).hexdigest()[:16]
+
+    def meant(self) -> dict[int, Fraction]:
+        """The shares that are meant, by line, for the comparison of labels."""
+        return {row.line.pk: line.share for row, line in zip(self.rows, self.lines, strict=True)}
+
+    def with_apart(self, weights: Mapping[int, Decimal]) -> dict[int, Decimal]:
+        return {**weights, **{row.line.pk: row.line.taken_g for row in self.apart}}
+
+
+@dataclass(frozen=True)
+class Part:
+    """One line in one way of mending."""
+
+    line: BatchLine
+    kept_g: Decimal
+    add_g: Decimal
+    share_percent: Decimal
+    is_within: bool
+
+    @property
+    def aim_g(self) -> Decimal:
+        return self.kept_g + self.add_g
+
+
+@dataclass(frozen=True)
+class Way:
+    """One way of mending: what it adds, what comes of it, or why it is no way."""
+
+    kind: Why
+    parts: list[Part] = field(default_factory=list)
+    sentences: list[str] = field(default_factory=list)
+    poured_off_g: Decimal = Decimal(0)
+    refusal: str = ""
+
+    @property
+    def heading(self) -> str:
+        return HEADINGS[self.kind]
+
+    @property
+    def lead(self) -> str:
+        """What the way comes to in grams."""
+        total = f"{with_unit(self.total_g, 'g')} in the end."
+        if self.kind == Why.ACCEPT:
+            return f"Weigh what is still to come as planned: {total}"
+        first = f"Add {with_unit(self.added_g, 'g')}: {total}"
+        if self.kind == Why.SPLIT:
+            off = with_unit(self.poured_off_g, "g")
+            return f"Stir well, pour off at least {off} into a lot of its own, for rework. {first}"
+        return first
+
+    @property
+    def added_g(self) -> Decimal:
+        return sum((part.add_g for part in self.parts), Decimal(0))
+
+    @property
+    def total_g(self) -> Decimal:
+        return sum((part.aim_g for part in self.parts), Decimal(0))
+
+
+def melt_of(batch: Batch, *, on: date) -> Melt:
+    return melt_on(screen_of(batch, on=on))
+
+
+def melt_on(screen: Screen) -> Melt:
+    """Sort the lines of the screen: planned ones, more of the same, and what stands apart.
+
+    More of a planned item, unplanned, counts with its line. Bulk of the same formula worked in
+    again changes no share and only takes room.
+    """
+    planned = {row.line.item_id: row for row in screen.lines if row.line.is_planned}
+    more = {item: Decimal(0) for item in planned}
+    apart = []
+    for row in screen.lines:
+        if not row.line.is_planned and row.line.item_id in planned:
+            more[row.line.item_id] += row.line.taken_g
+        elif not row.line.is_planned and row.line.taken_g:
+            apart.append(row)
+    rows = list(planned.values())
+    shares = meant_shares([row.line for row in rows])
+    lines = [
+        _kettle_line(row, share, more[row.line.item_id])
+        for row, share in zip(rows, shares, strict=True)
+    ]
+    return Melt(screen.batch, rows, lines, apart)
+
+
+def meant_shares(lines: Sequence[BatchLine]) -> list[Fraction]:
+    """The formula's shares, or those that an accepted or wanted change made of them, exactly."""
+    changes = list(TargetChange.objects.filter(line__in=lines).order_by("pk"))
+    meant = [place for place, change in enumerate(changes) if change.kind in MEANT]
+    if not meant:
+        return [Fraction(line.formula_line.share) for line in lines if line.formula_line]
+    aims = {line.pk: Fraction(line.target_g) for line in lines}
+    for change in changes[: meant[-1] + 1]:
+        aims[change.line_id] = Fraction(change.now_g)
+    total = sum(aims.values(), Fraction())
+    return [100 * aims[line.pk] / total for line in lines]
+
+
+def _kettle_line(row: ScreenLine, share: Fraction, more_g: Decimal) -> KettleLine:
+    stock = sum((max(lot.on_hand, Decimal(0)) for lot in row.proposal.choices), Decimal(0))
+    return KettleLine(
+        name=row.line.item.name,
+        share_percent=share,
+        tolerance=Fraction(row.line.tolerance) / 100,
+        in_kettle_g=row.line.taken_g + more_g,
+        stock_g=stock,
+        division_g=row.scale.division_g,
+    )
+
+
+def ways(melt: Melt) -> list[Way]:
+    """Every way of mending a melt, the one that changes least first."""
+    try:
+        effects: Effects | None = effects_of(melt.batch, [*melt.rows, *melt.apart])
+        unknown = ""
+    except Refused as error:
+        effects, unknown = None, error.sentence
+    found = [accepted(melt), rebalanced(melt), restored(melt), split(melt)]
+    return [way if way.refusal else _with_effect(melt, way, effects, unknown) for way in found]
+
+
+def _with_effect(melt: Melt, way: Way, effects: Effects | None, unknown: str) -> Way:
+    weights = melt.with_apart({part.line.pk: part.aim_g for part in way.parts})
+    told = effects.told(melt.meant(), weights) if effects else [unknown]
+    return replace(way, sentences=[*way.sentences, *told])
+
+
+def accepted(melt: Melt) -> Way:
+    """Leave what is in, and weigh what is still to come as it was planned."""
+    to_come = [Decimal(0) if row.line.is_done else row.line.to_go_g for row in melt.rows]
+    return _way(melt, Why.ACCEPT, melt.lines, to_come)
+
+
+def rebalanced(melt: Melt) -> Way:
+    return _worked_out(melt, Why.REBALANCE)
+
+
+def restored(melt: Melt) -> Way:
+    return _worked_out(melt, Why.RESTORE)
+
+
+def _worked_out(melt: Melt, kind: Why) -> Way:
+    try:
+        _refuse_strangers(melt)
+        if kind == Why.RESTORE:
+            additions = _exactly(melt.lines, melt.room_g)
+        else:
+            additions = weighable_addition(melt.lines, melt.room_g)
+    except RuleError as error:
+        return Way(kind, refusal=str(error))
+    return _way(melt, kind, melt.lines, additions)
+
+
+def _exactly(lines: Sequence[KettleLine], room_g: Decimal) -> list[Decimal]:
+    """The full restoration, each addition at what its scale can show."""
+    exact = full_restoration(lines, room_g)
+    return [round_to(g, line.division_g) for g, line in zip(exact, lines, strict=True)]
+
+
+def _refuse_strangers(melt: Melt) -> None:
+    """What the formula does not know, no addition can restore."""
+    own = melt.batch.version.formula.item_id
+    for row in melt.apart:
+        if row.line.item_id != own:
+            raise RuleError(
+                f"{row.line.item} is in the kettle and not in the formula, so no addition can "
+                "restore the formula. Accept the batch as it is, or stop it."
+            )
+
+
+def split(melt: Melt, poured_off_g: Decimal | None = None) -> Way:
+    """Pour part of the melt off, so that what stays can be rebalanced to the planned weight.
+
+    Without a figure, it is the least to pour off; a measured one is taken as it is.
+    """
+    try:
+        _refuse_strangers(melt)
+        keep = _share_kept(melt, poured_off_g)
+        if keep == 1:
+            raise RuleError("Nothing need be split off: rebalancing fits the kettle as it is.")
+        kept = kept_lines(melt.lines, keep)
+        room = melt.batch.kettle.capacity_g - round_to(Fraction(melt.apart_g) * keep, MILLIGRAM_G)
+        additions = weighable_addition(kept, room)
+    except RuleError as error:
+        return Way(Why.SPLIT, refusal=str(error))
+    off = round_to(Fraction(melt.taken_g) * (1 - keep), MILLIGRAM_G)
+    return replace(_way(melt, Why.SPLIT, kept, additions), poured_off_g=off)
+
+
+def _share_kept(melt: Melt, poured_off_g: Decimal | None) -> Fraction:
+    if poured_off_g is None:
+        whole = min(melt.batch.target_g, melt.room_g)
+        least = Fraction(melt.taken_g) * (1 - share_to_keep(melt.lines, whole))
+        poured_off_g = ceil_to(least, melt.batch.scale.division_g)
+    if not 0 <= poured_off_g < melt.taken_g:
+        raise RuleError(
+            f"There are {with_unit(melt.taken_g, 'g')} in the kettle: pour off less than that."
+        )
+    return 1 - Fraction(poured_off_g) / Fraction(melt.taken_g)
+
+
+def kept_lines(lines: Sequence[KettleLine], keep: Fraction) -> list[KettleLine]:
+    """What stays of a well-mixed melt, in whole milligrams."""
+    return [
+        replace(line, in_kettle_g=round_to(line.weight_g * keep, MILLIGRAM_G)) for line in lines
+    ]
+
+
+def _way(melt: Melt, kind: Why, lines: Sequence[KettleLine], additions: Sequence[Decimal]) -> Way:
+    shares = shares_with(lines, additions)
+    outside = out_of_tolerance(lines, additions)
+    parts = [
+        Part(
+            line=row.line,
+            kept_g=round_to(line.weight_g, MILLIGRAM_G),
+            add_g=add,
+            share_percent=round_to(100 * share, Decimal("0.01")),
+            is_within=line.name not in outside,
+        )
+        for row, line, add, share in zip(melt.rows, lines, additions, shares, strict=True)
+    ]
+    sentences = [_outside(outside)] if outside else []
+    return Way(kind, parts, sentences)
+
+
+def _outside(names: Sequence[str]) -> str:
+    return f"The share of {', '.join(names)} is then outside its tolerance."
+
+
+def offer_sentence(melt: Melt) -> str:
+    """What the weigh-up says the moment a reading leaves the band; empty while all is well."""
+    if not melt.over:
+        return ""
+    too_much = " and ".join(
+        f"{with_unit(-line.to_go_g, 'g')} too much {line.item}" for line in melt.over
+    )
+    way, apart = rebalanced(melt), split(melt)
+    choices = ["Accept it as it is"]
+    if not way.refusal:
+        more = way.total_g - sum((row.line.aim_g for row in melt.rows), Decimal(0))
+        choices.append(f"rebalance ({with_unit(max(more, Decimal(0)), 'g')} more than planned)")
+    if not apart.refusal:
+        choices.append(f"split off {with_unit(apart.poured_off_g, 'g')}")
+    ending = ", or ".join([", ".join(choices[:-1]), choices[-1]]) if choices[1:] else choices[0]
+    return f"{too_much}. {ending}."

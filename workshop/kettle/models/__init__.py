@@ -1,0 +1,30 @@
+"""Kettles, scales, batches, each weighing and check of a batch, and what stands beside it."""
+
+from workshop.kettle.models.batch import (
+    Batch,
+    BatchLine,
+    BatchState,
+    Check,
+    CheckKind,
+    Weighing,
+)
+from workshop.kettle.models.beside import MEANT, Photo, SkinLimit, TargetChange, Timer, Why
+from workshop.kettle.models.equipment import AccuracyClass, Kettle, Scale
+
+__all__ = [
+    "MEANT",
+    "AccuracyClass",
+    "Batch",
+    "BatchLine",
+    "BatchState",
+    "Check",
+    "CheckKind",
+    "Kettle",
+    "Photo",
+    "Scale",
+    "SkinLimit",
+    "TargetChange",
+    "Timer",
+    "Weighing",
+    "Why",
+]
