@@ -21,8 +21,9 @@ from workshop.trace.epcis_import import Line, with_faults
 def receive_events(request: Request) -> HttpResponse:
     if "content" in request.POST:
         return _deliver(request, request.POST["content"])
-    form = FileForm(request.POST or None, request.FILES or None)
-    if request.method == "POST" and form.is_valid():
+    is_sent = request.method == "POST"
+    form = FileForm(request.POST, request.FILES) if is_sent else FileForm()
+    if form.is_valid():
         delivery = DeliveryForm(content=form.cleaned_data["file"])
         return _show(request, delivery, delivery.dry_run())
     return render(request, "trace/events_file.html", {"form": form})

@@ -53,6 +53,12 @@ class Happening:
     def is_empty(self) -> bool:
         return not self.taken and not self.put_out
 
+    @property
+    def moved(self) -> set[int]:
+        """Every lot it moves, or once said that it moved."""
+        before = self.said_before.moved if self.said_before else set()
+        return {*self.taken, *self.put_out} | before
+
 
 @dataclass
 class _Written:
@@ -75,7 +81,8 @@ def happenings(trace: Trace) -> list[Happening]:
     first = Seal.objects.filter(operation__in=written).order_by().values("operation")
     sealed_at = dict(first.annotate(first=Min("at")).values_list("operation", "first"))
     found = [_happening(one, sealed_at.get(pk)) for pk, one in written.items()]
-    told = [one for one in found if not one.is_empty or one.said_before]
+    # What took a lot and gave it back before it closed never happened to it.
+    told = [one for one in found if one.moved & (lots | set(sources))]
     return sorted(told, key=lambda one: (one.at, one.operation.pk))
 
 
