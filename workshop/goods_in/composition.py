@@ -98,6 +98,11 @@ def _bought_composition(lot: Lot, *, is_covered: bool) -> Shares:
     profile = profile_of(lot.item)
     if profile is None:
         raise Refused(_why_unknown(lot))
+    return shares_of_profile(profile, is_covered=is_covered)
+
+
+def shares_of_profile(profile: Profile, *, is_covered: bool) -> Shares:
+    """The shares in a material itself, its organic parts counted as such only if covered."""
     parts: list[BlendPart] = list(profile.parts.all())
     if not parts:
         return {_constituent(profile, is_covered=is_covered): Fraction(1)}
