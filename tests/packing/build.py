@@ -7,9 +7,10 @@ from typing import Any
 from tests import make
 from workshop.core.models import User
 from workshop.core.tokens import new_token
+from workshop.kettle.models import Scale
 from workshop.ledger.models import Kind, Lot
-from workshop.packing import services
-from workshop.packing.models import Product
+from workshop.packing import sampling, services
+from workshop.packing.models import FillSample, PackingRun, Product, Reading
 
 
 def product(*, by: User | None = None, **values: Any) -> Product:
@@ -42,3 +43,35 @@ def packed(
     values.setdefault("made_on", date(2026, 11, 25))
     values.setdefault("token", new_token())
     return services.pack(of, units=units, bulk=takes, by=by, at=make.NOON, **values)
+
+
+def run(of: Product | None = None, units: int = 40, *, by: User | None = None) -> PackingRun:
+    """A run under way."""
+    by = by or make.user()
+    of = of or product(by=by)
+    return services.plan_run(of, units=units, by=by, at=make.NOON, token=new_token())
+
+
+def run_of(lot: Lot) -> PackingRun:
+    return PackingRun.objects.get(operation=lot.origin)
+
+
+def scale(division_g: str = "0.1", **values: Any) -> Scale:
+    values.setdefault("name", f"Scale {Scale.objects.count() + 1}")
+    return Scale.objects.create(division_g=Decimal(division_g), capacity_g=Decimal(6000), **values)
+
+
+def weighed(
+    of: PackingRun, weights: str, kind: Reading = Reading.NET, **values: Any
+) -> list[FillSample]:
+    """Weights of one kind, written as they are typed: "60.2 59.9"."""
+    values.setdefault("by", make.user())
+    values.setdefault("token", new_token())
+    values.setdefault("confirmed", True)
+    grams = [Decimal(weight) for weight in weights.split()]
+    return sampling.weigh(of, kind, grams, at=make.NOON, **values)
+
+
+def errors(label: int, text: str) -> str:
+    """Weights that miss `label` by these errors."""
+    return " ".join(str(label + Decimal(error)) for error in text.split())

@@ -59,7 +59,8 @@ def test_pack_form_proposes_the_lot_that_expires_first(packer: Client) -> None:
     page = packer.get(reverse("packing:pack", args=[product.item.code]), {"units": "40"})
 
     form = page.context["form"]
-    proposed = {lot.pk: field.value() for lot, field in (*form.bulk_rows, *form.container_rows)}
+    fields = [row[:2] for row in (*form.bulk_rows, *form.container_rows)]
+    proposed = {lot.pk: field.value() for lot, field in fields}
     assert proposed == {early.pk: "1000", late.pk: "1400", tins.pk: "30"}
     assert f"The book is 10 short of {product.container}." in text(page)
 
@@ -212,13 +213,16 @@ def test_changing_a_product_shows_what_it_was(owner: Client) -> None:
 def test_owner_releases_and_packer_holds(client: Client) -> None:
     lot = build.packed()
     client.force_login(make.user(Role.OWNER))
-    released = client.post(reverse("packing:release", args=[lot.code]), follow=True)
+    address = reverse("packing:release", args=[lot.code])
+    asked = client.post(address)
+    released = client.post(address, {"reason": "weighed on paper"}, follow=True)
     client.force_login(make.user(Role.PACKER))
     held = client.post(
         reverse("packing:hold", args=[lot.code]), {"reason": "two low fills"}, follow=True
     )
 
-    assert f"Lot {lot} of Hand salve 60 g is released." in text(released)
+    assert "0 of the 12 packs that the sampling plan asks for are weighed." in text(asked)
+    assert f"Lot {lot} of Hand salve 60 g is released: weighed on paper" in text(released)
     assert f"Lot {lot} is on hold: two low fills" in text(held)
 
 

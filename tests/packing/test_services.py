@@ -232,7 +232,8 @@ def test_release_needs_every_lot_in_it_to_be_sound() -> None:
         services.release(lot, by=owner, at=make.NOON)
     ledger.set_lot_status(bulk, Status.RELEASED, by=owner, at=make.NOON)
 
-    assert services.release(lot, by=owner, at=make.NOON).status == Status.RELEASED
+    released = services.release(lot, by=owner, at=make.NOON, reason="weighed on paper")
+    assert released.status == Status.RELEASED
 
 
 def test_rejected_lot_stays_rejected() -> None:
@@ -240,9 +241,8 @@ def test_rejected_lot_stays_rejected() -> None:
     lot = services.reject(build.packed(), by=owner, at=make.NOON, reason="low fill")
 
     for act in (services.release, services.hold, services.reject):
-        values = {} if act is services.release else {"reason": "again"}
         with pytest.raises(Refused, match=f"Lot {lot} was rejected and stays so"):
-            act(lot, by=owner, at=make.NOON, **values)
+            act(lot, by=owner, at=make.NOON, reason="again")
 
 
 def test_lot_past_its_date_is_not_released() -> None:

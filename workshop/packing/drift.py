@@ -2,10 +2,12 @@
 
 from collections.abc import Sequence
 from fractions import Fraction
+from statistics import median
 
 from workshop.rules.spread import control_limits_g
 
-# Western Electric's fourth rule, from memory: so many in a row on one side of the middle.
+# So many in a row on one side (Western Electric's fourth rule, from memory). Held against the
+# median, as in a run chart: one pack far off would pull the average away from all others.
 LONGEST_RUN = 8
 
 
@@ -13,7 +15,8 @@ def drifts(contents_g: Sequence[Fraction]) -> list[int]:
     """Which fills, counted from nought, lie beyond the limits or end a long run on one side."""
     if len(contents_g) < 2:
         return []
-    middle, low, high = control_limits_g(contents_g)
+    _, low, high = control_limits_g(contents_g)
+    middle = Fraction(median(contents_g))
     beyond = {n for n, grams in enumerate(contents_g) if not low <= grams <= high}
     return sorted(beyond | _long_runs([grams - middle for grams in contents_g]))
 

@@ -131,7 +131,8 @@ class FillSample(models.Model):
             ),
             models.CheckConstraint(
                 name="fill_sample_weighs_something",
-                condition=Q(grams__gt=0) | Q(grams=None, corrects__isnull=False),
+                condition=Q(grams__isnull=False, grams__gt=0)
+                | Q(grams=None, corrects__isnull=False),
                 violation_error_message="A weight is above zero.",
             ),
             models.CheckConstraint(

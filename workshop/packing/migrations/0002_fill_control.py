@@ -91,7 +91,7 @@ class Migration(migrations.Migration):
                     ),
                     models.CheckConstraint(
                         condition=models.Q(
-                            ("grams__gt", 0),
+                            models.Q(("grams__gt", 0), ("grams__isnull", False)),
                             models.Q(("corrects__isnull", False), ("grams", None)),
                             _connector="OR",
                         ),
