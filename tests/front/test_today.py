@@ -14,6 +14,7 @@ from pytest_django.asserts import assertContains, assertNotContains
 from tests import make
 from tests.goods_in import build as goods_in
 from tests.kettle import build as kettle
+from tests.trace import rooms
 from workshop.core.models import Role
 from workshop.front.reads import WATCHES, seen_on, sentence
 from workshop.ledger import services as ledger
@@ -156,6 +157,7 @@ def something_of_everything() -> None:
     kettle.batch()
     make.lot(status=Status.QUARANTINE)
     below_zero()
+    rooms.complaint()
     dated(5)
     goods_in.certificate(goods_in.supplier(), [goods_in.material()], valid_to=timezone.localdate())
 
@@ -192,3 +194,15 @@ def test_list_of_today_of_no_such_name_is_not_in_the_book(client: Client) -> Non
     client.force_login(make.user())
 
     assert client.get(reverse("front:watch", args=["nothing"])).status_code == 404
+
+
+def test_today_lists_open_complaints_and_when_a_serious_one_is_due(client: Client) -> None:
+    rooms.complaint()
+    serious = rooms.assessed(rooms.complaint(), outcome="treated")
+    client.force_login(make.user())
+
+    answer = client.get(reverse("front:today"))
+
+    assertContains(answer, "2 complaints are open")
+    assertContains(answer, f'datetime="{serious.report_due_on.isoformat()}"')
+    assert rows_of("complaints")[0] == serious

@@ -10,6 +10,7 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 from workshop.goods_in.models import Certificate
 from workshop.kettle.models import Batch
 from workshop.ledger.models import Lot, Status
+from workshop.trace.models import Complaint, State
 
 HORIZON = timedelta(days=60)
 LAPSED_LATELY = timedelta(days=30)
@@ -54,6 +55,12 @@ def below_zero(today: date) -> QuerySet[Lot]:
     return rows.select_related("item").order_by("pk")
 
 
+def complaints(today: date) -> QuerySet[Complaint]:
+    """Complaints that are not closed; a serious one, whose report is due, comes first."""
+    rows = Complaint.objects.exclude(state=State.CLOSED).select_related("product", "customer")
+    return rows.order_by("-outcome", "received_on", "pk")
+
+
 @dataclass(frozen=True)
 class Watch:
     """One list of Today: its heading, and how the sentence on top speaks of one or several."""
@@ -70,6 +77,13 @@ class Watch:
 
 
 WATCHES = [
+    Watch(
+        "complaints",
+        "Complaints not yet closed",
+        "complaint is open",
+        "complaints are open",
+        complaints,
+    ),
     Watch(
         "under-way",
         "Batches under way",
