@@ -40,7 +40,7 @@ def bulk(parts: Sequence[Part], *, made_g: Decimal | int | None = None, **values
         ledger.post(batch, source, Side.IN, Decimal(grams), by=person, at=make.NOON)
     total = Decimal(made_g or sum(Decimal(grams) for _, grams in parts))
     made = ledger.create_lot(
-        make.item(Kind.BULK),
+        values.get("item") or make.item(Kind.BULK),
         origin=batch,
         made_on=make.DAY,
         best_before=values.get("best_before", date(2027, 11, 25)),

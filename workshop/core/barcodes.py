@@ -2,6 +2,7 @@
 
 from base64 import b64encode
 from decimal import Decimal
+from typing import Any
 from xml.etree import ElementTree
 
 import zxingcpp
@@ -33,6 +34,43 @@ def qr(text: str, *, module_mm: Decimal = MODULE_MM) -> str:
     """A QR code of `text` as SVG, with its quiet zone of four modules."""
     code = zxingcpp.create_barcode(text, zxingcpp.BarcodeFormat.QRCode, ec_level="M")
     return _stretched(code.to_svg(add_quiet_zones=True), module_mm, None)
+
+
+def gs1_datamatrix(elements: str, *, module_mm: Decimal = MODULE_MM) -> str:
+    """A GS1 DataMatrix of "(01)...(10)...", already checked, with a quiet zone of one module."""
+    code = _gs1_datamatrix(elements)
+    return _stretched(code.to_svg(add_quiet_zones=True), module_mm, None)
+
+
+def gs1_qr(elements: str, *, module_mm: Decimal = MODULE_MM) -> str:
+    """A GS1 QR code of "(01)...(10)...", already checked, with its quiet zone."""
+    code = zxingcpp.create_barcode(elements, zxingcpp.BarcodeFormat.QRCode, gs1=True, ec_level="M")
+    _refuse_plain(code)
+    return _stretched(code.to_svg(add_quiet_zones=True), module_mm, None)
+
+
+def gs1_datamatrix_rows(elements: str) -> list[bytes]:
+    """The modules of a GS1 DataMatrix without quiet zone, row by row; 0 is black."""
+    image: Any = _gs1_datamatrix(elements).to_image(scale=1, add_quiet_zones=False)
+    picture = memoryview(image)
+    height = (picture.shape or (1,))[0]
+    flat = bytes(picture)
+    width = len(flat) // height
+    return [flat[start : start + width] for start in range(0, len(flat), width)]
+
+
+def _gs1_datamatrix(elements: str) -> zxingcpp.Barcode:
+    """Square, as not every scanner reads the long forms."""
+    form = zxingcpp.BarcodeFormat.DataMatrix
+    code = zxingcpp.create_barcode(elements, form, gs1=True, force_square=True)
+    _refuse_plain(code)
+    return code
+
+
+def _refuse_plain(code: zxingcpp.Barcode) -> None:
+    """The writer passes over options it does not know and would write the brackets."""
+    if code.content_type != zxingcpp.ContentType.GS1:
+        raise ValueError("The bar code library did not write a GS1 code.")
 
 
 def as_source(svg: str) -> str:

@@ -11,27 +11,27 @@ from django.utils import timezone
 from workshop.core.errors import Refused
 from workshop.core.models import Market, Workshop
 from workshop.core.shown import number
-from workshop.goods_in.composition import composition_of
+from workshop.labels.basis import Basis, basis_of
+from workshop.labels.models import DateStyle, LabelDesign, LabelVersion
+from workshop.labels.wording import LIST_MARKETS, Wording, wording_of
 from workshop.ledger.models import Act, Lot, Status
-from workshop.packing.models import Product
-from workshop.rules import dates, net_contents, organic
+from workshop.packing.models import PackingRun, Product
+from workshop.rules import dates, organic
 from workshop.rules.composition import Composition
-from workshop.rules.declaration import Declaration, declare
+from workshop.rules.declaration import Declaration
 from workshop.rules.declaration import Market as ListMarket
 from workshop.rules.errors import RuleError
-from workshop.rules.organic import Category, OrganicStanding
+from workshop.rules.label_truth import durability_needs_jar
+from workshop.rules.organic import OrganicStanding
 from workshop.rules.units import round_to
-
-LIST_MARKETS: dict[str, ListMarket] = {Market.US: "US", Market.EU: "EU"}
-# The claims a label may carry in front, the strongest first.
-CLAIMS: tuple[Category, ...] = ("100 percent organic", "organic", "made with organic")
 
 
 @dataclass(frozen=True)
 class Label:
     """Everything one label says, with the figures behind it.
 
-    `stops` are reasons why it must not be printed, `warnings` what to look at first.
+    `stops` are reasons why it must not be printed, `warnings` what to look at first. With a
+    `version` the words are those that an owner approved; the lot, its date and code are its own.
     """
 
     lot: Lot
@@ -41,6 +41,7 @@ class Label:
     identity: str
     organic_statement: str
     declaration: Declaration
+    claims: str
     directions: str
     cautions: str
     maker_lines: tuple[str, ...]
@@ -48,11 +49,28 @@ class Label:
     net_contents: str
     lot_line: str
     date_line: str
+    opened_line: str
     gtin: str
-    composition: Composition
-    standing: OrganicStanding
-    stops: tuple[str, ...]
-    warnings: tuple[str, ...]
+    basis: Basis
+    wording: Wording
+    design: LabelDesign
+    stops: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
+    version: LabelVersion | None = None
+    date_style: str = DateStyle.LOT
+
+    @property
+    def best_before(self) -> date | None:
+        """The date that it carries, if any."""
+        return self.lot.best_before if self.date_style == DateStyle.LOT else None
+
+    @property
+    def composition(self) -> Composition:
+        return self.basis.composition
+
+    @property
+    def standing(self) -> OrganicStanding:
+        return self.wording.standing
 
     @property
     def lines(self) -> tuple[str, ...]:
@@ -61,6 +79,7 @@ class Label:
             self.name,
             self.identity,
             self.organic_statement,
+            self.claims,
             self.declaration.list_text,
             self.declaration.organic_line,
             self.directions,
@@ -70,6 +89,7 @@ class Label:
             self.net_contents,
             self.lot_line,
             self.date_line,
+            self.opened_line,
             f"GTIN {self.gtin}" if self.gtin else "",
         )
         return tuple(filter(None, every))
@@ -79,22 +99,39 @@ class Label:
         return "\n".join(self.lines)
 
 
-def label_for(lot: Lot) -> Label:
-    """The label of a finished lot.
+def label_for(lot: Lot, market: str | None = None, *, on: date | None = None) -> Label:
+    """The label of a finished lot as computed today, for a market (the workshop's own).
 
     Raises Refused, with a sentence, for a lot that cannot have one: not packed here, rejected,
     of unknown composition, or in a book that does not know its workshop yet.
     """
     product = _product_of(lot)
+    workshop = the_workshop()
+    try:
+        basis = basis_of(lot, on=on)
+        return _written(lot, product, workshop, LIST_MARKETS[market or workshop.market], basis)
+    except RuleError as error:
+        raise Refused(str(error)) from error
+
+
+def the_workshop() -> Workshop:
     workshop = Workshop.objects.first()
     if workshop is None:
         raise Refused("A label needs the maker's name and address. Set-up → The workshop first.")
-    market = LIST_MARKETS[workshop.market]
-    composition = composition_of(lot)
-    try:
-        return _written(lot, product, workshop, market, composition)
-    except RuleError as error:
-        raise Refused(str(error)) from error
+    return workshop
+
+
+def design_of(product: Product) -> LabelDesign:
+    """The product's design, or the plain one that holds until an owner describes another."""
+    found: LabelDesign | None = getattr(product, "label_design", None)
+    return found or LabelDesign(product=product)
+
+
+def markets_of(product: Product, workshop: Workshop) -> list[str]:
+    """The markets a product is sold in; the workshop's own when none is named."""
+    design = design_of(product)
+    named = {Market.US: design.sold_in_us, Market.EU: design.sold_in_eu}
+    return [str(market) for market, is_sold in named.items() if is_sold] or [workshop.market]
 
 
 def _product_of(lot: Lot) -> Product:
@@ -107,128 +144,107 @@ def _product_of(lot: Lot) -> Product:
 
 
 def _written(
-    lot: Lot, product: Product, workshop: Workshop, market: ListMarket, composition: Composition
+    lot: Lot, product: Product, workshop: Workshop, market: ListMarket, basis: Basis
 ) -> Label:
-    standing = organic.organic_standing(composition)
-    claim = _claim(composition, standing) if product.claims_organic else None
-    certifier = workshop.certified_by if claim else ""
+    design = design_of(product)
+    run = PackingRun.objects.select_related("operation", "product").get(operation=lot.origin)
+    wording = wording_of(product, design, workshop, market, basis, run=run)
+    style = style_for(lot, market, design.opened_months)
     return Label(
         lot=lot,
         product=product,
         market=market,
         name=product.label_name,
         identity=product.identity,
-        organic_statement=_statement(claim, composition, standing),
-        declaration=declare(composition, market),
+        organic_statement=wording.organic_statement,
+        declaration=wording.declaration,
+        claims=design.claims.strip(),
         directions=product.directions.strip(),
-        cautions=product.cautions.strip(),
-        maker_lines=_maker_lines(workshop),
-        certifier_line=organic.certifier_line(certifier) if certifier else "",
-        net_contents=_net_contents(product.fill_g, market),
+        cautions=wording.cautions,
+        maker_lines=wording.maker_lines,
+        certifier_line=wording.certifier_line,
+        net_contents=wording.net_contents,
         lot_line=f"Lot {lot}",
-        date_line=dates.best_before_text(lot.best_before, market) if lot.best_before else "",
+        date_line=date_line(lot, market, style, design.keeps_months),
+        opened_line=opened_line(market, design.opened_months),
         gtin=product.gtin,
-        composition=composition,
-        standing=standing,
-        stops=tuple(_stops(lot, product, market, composition, claim)),
-        warnings=tuple(_warnings(lot, workshop, market, composition, claim)),
+        basis=basis,
+        wording=wording,
+        design=design,
+        stops=tuple(_stops(lot, product, design, market, wording)),
+        warnings=tuple(_warnings(lot, workshop, design, wording)),
+        date_style=style,
     )
 
 
-def _claim(composition: Composition, standing: OrganicStanding) -> Category | None:
-    """The strongest claim that nothing in the lot speaks against."""
-    possible = (claim for claim in CLAIMS if _rank(claim) <= _rank(standing.category))
-    return next((c for c in possible if not organic.claim_problems(composition, c)), None)
+def style_for(lot: Lot | None, market: str, opened_months: int | None) -> DateStyle:
+    """In the EU, above 30 months, the open jar stands in place of the date."""
+    if lot is None or market == "US" or not opened_months:
+        return DateStyle.LOT
+    needs_jar = durability_needs_jar(lot.made_on, lot.best_before)
+    return DateStyle.JAR if needs_jar else DateStyle.LOT
 
 
-def _rank(category: Category) -> int:
-    return organic.RANKS.index(category)
+def date_line(lot: Lot, market: str, style: str, keeps_months: int | None) -> str:
+    """The lot's own date, unless the jar replaces it or the artwork carries one."""
+    parts = [f"Keeps {keeps_months} months from {dates.show_day(lot.made_on)}"] * bool(keeps_months)
+    if lot.best_before and style == DateStyle.LOT:
+        parts.append(dates.best_before_text(lot.best_before, market))
+    return "; ".join(parts)
 
 
-def _statement(claim: Category | None, composition: Composition, standing: OrganicStanding) -> str:
-    if claim == "made with organic":
-        named = organic.biggest_organic(composition)
-        return organic.made_with_statement([part.common_name or part.inci_name for part in named])
-    if claim == "organic":
-        return f"Organic: {standing.percent}% organic ingredients"
-    return claim.capitalize() if claim else ""
-
-
-def _maker_lines(workshop: Workshop) -> tuple[str, ...]:
-    lines = (workshop.name, *workshop.address.splitlines(), workshop.contact)
-    return tuple(line.strip() for line in lines if line.strip())
-
-
-def _net_contents(fill_g: Decimal, market: ListMarket) -> str:
-    """Both systems, the one that the market asks for first."""
-    us = net_contents.net_weight_us(fill_g)
-    if market == "US":
-        return us.text
-    return f"{net_contents.net_weight_eu(fill_g)} ({number(us.ounces)} oz)"
+def opened_line(market: str, opened_months: int | None) -> str:
+    if not opened_months:
+        return ""
+    jar = dates.period_after_opening_text(opened_months)
+    return jar if market == "EU" else f"Use within {opened_months} months of opening"
 
 
 def _stops(
-    lot: Lot,
-    product: Product,
-    market: ListMarket,
-    composition: Composition,
-    claim: Category | None,
+    lot: Lot, product: Product, design: LabelDesign, market: ListMarket, wording: Wording
 ) -> Iterable[str]:
     if lot.status == Status.ON_HOLD:
         yield f"Lot {lot} is on hold; an owner decides about it first."
     if dates.is_past(lot.best_before, timezone.localdate()):
         yield f"Lot {lot} is past its best-before date."
-    if lot.best_before is None and market == "EU":
+    if lot.best_before is None and market == "EU" and not design.opened_months:
         yield f"Lot {lot} has no best-before date, and the EU asks for one."
-    problems = organic.claim_problems(composition, "made with organic")
-    if product.claims_organic and claim is None:
+    problems = organic.claim_problems(wording.composition, "made with organic")
+    if product.claims_organic and wording.claim is None:
         yield f"{product} is sold as organic. {' '.join(problems)}"
-    elif _calls_itself_organic(product) and claim not in ("100 percent organic", "organic"):
-        problems = organic.claim_problems(composition, "organic") if claim else []
+    elif _calls_itself_organic(product, design) and not wording.is_called_organic:
+        problems = organic.claim_problems(wording.composition, "organic") if wording.claim else []
         why = " ".join(problems) or "It is not entered as sold as organic."
         yield f"The name on the label says “organic”. {why}"
+    yield from wording.stops
 
 
-def _calls_itself_organic(product: Product) -> bool:
-    return "organic" in f"{product.label_name} {product.identity}".casefold()
+def _calls_itself_organic(product: Product, design: LabelDesign) -> bool:
+    return "organic" in f"{product.label_name} {product.identity} {design.claims}".casefold()
 
 
-def _warnings(
-    lot: Lot,
-    workshop: Workshop,
-    market: ListMarket,
-    composition: Composition,
-    claim: Category | None,
-) -> Iterable[str]:
+def _warnings(lot: Lot, workshop: Workshop, design: LabelDesign, wording: Wording) -> Iterable[str]:
     if lot.status == Status.QUARANTINE:
         yield f"Lot {lot} is still in quarantine: labelled units wait until it is released."
-    if lot.best_before is None and market == "US":
+    if lot.best_before is None and wording.market == "US":
         yield f"Nothing gives lot {lot} a best-before date, so the label has none."
-    if claim and not workshop.certified_by:
+    if wording.claim and not workshop.certified_by:
         yield "No certifier of your own is entered under Set-up, so the label names none."
-    if claim and market == "EU":
+    if wording.claim and wording.market == "EU":
         yield (
             "The organic shares follow 7 CFR 205. The EU has no such rule for cosmetics: ask your "
             "certifier what may be said there."
         )
-    yield from _warnings_of_law(lot, market, composition)
-
-
-def _warnings_of_law(lot: Lot, market: ListMarket, composition: Composition) -> Iterable[str]:
-    if market == "EU" and any(part.kind == "fragrance" for part in composition):
-        yield (
-            "Fragrance stands in the list as one word. Allergens in it above their threshold must "
-            "be named as well: have a qualified assessor check them."
-        )
-    if market == "EU" and lot.best_before and _keeps_long(lot.made_on, lot.best_before):
+    if wording.market == "EU" and not design.opened_months and _keeps_long(lot):
         yield (
             "The lot keeps longer than 30 months, for which the EU asks for the months after "
-            "opening in the open jar."
+            "opening in the open jar. An owner enters them under the product's labels."
         )
+    yield from wording.warnings
 
 
-def _keeps_long(made_on: date, best_before: date) -> bool:
-    return best_before > dates.add_months(made_on, dates.LONGEST_DATED_MONTHS)
+def _keeps_long(lot: Lot) -> bool:
+    return lot.best_before is not None and durability_needs_jar(lot.made_on, lot.best_before)
 
 
 @dataclass(frozen=True)
@@ -239,6 +255,7 @@ class Row:
     percent: Decimal
     grams: Decimal
     is_organic: bool
+    is_allergen: bool = False
 
     @property
     def percent_text(self) -> str:
@@ -253,6 +270,7 @@ def rows(label: Label, bulk_g: Decimal) -> list[Row]:
             percent=round_to(entry.share * 100, Decimal("0.0001")),
             grams=round_to(entry.share * Fraction(bulk_g), Decimal("0.001")),
             is_organic=entry.is_organic,
+            is_allergen=entry.group == "allergen",
         )
         for entry in label.declaration.entries
     ]

@@ -10,12 +10,13 @@ from django.contrib.staticfiles import finders
 from django.template.loader import render_to_string
 from weasyprint import CSS, HTML
 
-from workshop.core import barcodes
 from workshop.core.errors import Refused
 from workshop.core.paper import NOTHING_OUTSIDE
 from workshop.core.shown import number
+from workshop.labels.codes import codes_of
 from workshop.labels.content import Label
 from workshop.labels.layouts import Layout
+from workshop.labels.models import Carries
 from workshop.rules.net_contents import (
     smallest_ingredient_type_in,
     smallest_type_eu_mm,
@@ -32,6 +33,8 @@ PX_PER_MM = Decimal(96) / MM_PER_INCH
 TRIED_MM = tuple(map(Decimal, ("0.9", "1.0", "1.15", "1.3", "1.45", "1.7", "1.85", "2.1", "2.4")))
 WHOLE_PACKAGE_SQ_IN = 12
 HAIR_MM = Decimal("0.1")
+# The space below a paragraph in parts of the type, and a little.
+PARAGRAPH = Decimal("0.3")
 # From this width on, the code of the lot and that of the GTIN stand side by side.
 BOTH_CODES_MM = Decimal(85)
 
@@ -40,6 +43,7 @@ PARTS = {
     "name": "the name",
     "identity": "what it is",
     "organic": "the organic statement",
+    "claims": "the claims",
     "list": "the ingredient list",
     "directions": "the directions",
     "cautions": "the cautions",
@@ -49,6 +53,7 @@ PARTS = {
     "gtin": "the bar code of the GTIN",
     "net": "the net contents",
 }
+PAPER, STICKER = "labels/paper.html", "labels/paper_sticker.html"
 
 
 @dataclass(frozen=True)
@@ -88,15 +93,22 @@ def draw(label: Label, layout: Layout, *, preview: bool = False) -> Drawn:
 
     Raises Refused, naming what does not fit, when even the least legal type is too large.
     """
-    page = _Page(label, layout, preview=preview)
-    least = least_letter_mm(label)
-    least_net = _least_net_mm(label, layout)
+    return _drawn(_Page(label, layout, preview=preview), _least_net_mm(label, layout))
+
+
+def draw_sticker(label: Label, layout: Layout, *, preview: bool = False) -> Drawn:
+    """The sticker "new ingredient list" of 21 CFR 701.3(n), for a label that is otherwise true."""
+    return _drawn(_Page(label, layout, preview=preview, template=STICKER), Decimal(0))
+
+
+def _drawn(page: "_Page", least_net: Decimal) -> Drawn:
+    least = least_letter_mm(page.label) if page.template == PAPER else MM_PER_INCH / 16
     letters = [least, *(mm for mm in TRIED_MM if mm > least)]
     tried = [_Sizes(letter, max(letter, least_net)) for letter in letters]
     found, missing = _largest_that_fits(page, tried)
     if found is None:
         raise Refused(
-            f"On {layout.size} there is no room for {_spoken(missing)}, with letters "
+            f"On {page.layout.size} there is no room for {_spoken(missing)}, with letters "
             f"{number(least, most=1)} mm high, the least that is allowed. Choose a larger label.",
             field="layout",
         )
@@ -131,11 +143,20 @@ def _largest_that_fits(
 class _Page:
     """The markup of one label, to be laid out at several sizes."""
 
-    def __init__(self, label: Label, layout: Layout, *, preview: bool) -> None:
-        self.label, self.layout = label, layout
-        wide = layout.inner_width_mm >= BOTH_CODES_MM
-        context = {"label": label, "preview": preview, "wide": wide, **_codes(label, layout)}
-        html = render_to_string("labels/paper.html", context)
+    def __init__(
+        self, label: Label, layout: Layout, *, preview: bool, template: str = PAPER
+    ) -> None:
+        self.label, self.layout, self.template = label, layout, template
+        context = {
+            "label": label,
+            "layout": layout,
+            "preview": preview,
+            "wide": layout.inner_width_mm >= BOTH_CODES_MM and not layout.is_wide,
+            "has_front": layout.carries != Carries.INFORMATION,
+            "has_information": layout.carries != Carries.FRONT,
+            **codes_of(label, layout),
+        }
+        html = render_to_string(template, context)
         self.html = HTML(string=html, url_fetcher=NOTHING_OUTSIDE)
         sheet = Path(str(finders.find("css/label.css"))).read_text(encoding="utf-8")
         self.style = CSS(string=sheet, url_fetcher=NOTHING_OUTSIDE)
@@ -143,14 +164,6 @@ class _Page:
     def laid_out(self, sizes: _Sizes) -> Any:
         own = CSS(string=_own_style(self.layout, sizes), url_fetcher=NOTHING_OUTSIDE)
         return self.html.render(stylesheets=[self.style, own])
-
-
-def _codes(label: Label, layout: Layout) -> dict[str, str]:
-    height = max(Decimal(5), min(Decimal(8), layout.height_mm * Decimal("0.16")))
-    codes = {"code": barcodes.as_source(barcodes.code128(label.lot.code, height_mm=height))}
-    if label.gtin:
-        codes["gtin"] = barcodes.as_source(barcodes.ean(label.gtin, height_mm=height + 1))
-    return codes
 
 
 def _own_style(layout: Layout, sizes: _Sizes) -> str:
@@ -170,9 +183,11 @@ def _type_mm(letter_mm: Decimal) -> Decimal:
 
 
 def _least_net_mm(label: Label, layout: Layout) -> Decimal:
-    """The least height of a small letter in the net contents."""
+    """The least height of a small letter in the net contents, by the main panel's area."""
+    if layout.carries == Carries.INFORMATION:
+        return Decimal(0)
     if label.market == "US":
-        return smallest_type_us(layout.area_sq_in).mm
+        return smallest_type_us(label.design.panel_sq_in or layout.area_sq_in).mm
     return smallest_type_eu_mm(label.product.fill_g) / FIGURE * SMALL_LETTER
 
 
@@ -188,9 +203,14 @@ def _does_not_fit(document: Any, layout: Layout) -> list[str]:
 def _finished(page: _Page, document: Any, sizes: _Sizes, least_mm: Decimal) -> Drawn:
     """Move the foot of the label down to its edge, if it can be."""
     layout = page.layout
-    bottom = max(Decimal(box[3]) for box in document.pages[0].anchors.values()) / PX_PER_MM
+    anchors = document.pages[0].anchors
+    moving = ["net"] if layout.is_wide and "net" in anchors else list(anchors)
+    bottom = max(Decimal(anchors[key][3]) for key in moving) / PX_PER_MM
     below = max(Decimal(0), sizes.net_mm - layout.margin_mm)
-    free = layout.height_mm - layout.margin_mm - below - bottom - HAIR_MM
+    # Beside the information nothing but the spacer parts the net contents from the front, and
+    # once it has a height their margins no longer fall together.
+    parting = _type_mm(sizes.letter_mm) * PARAGRAPH if layout.is_wide else HAIR_MM
+    free = layout.height_mm - layout.margin_mm - below - bottom - max(parting, HAIR_MM)
     if free > 0:
         moved = page.laid_out(_Sizes(sizes.letter_mm, sizes.net_mm, free))
         if not _does_not_fit(moved, layout):
@@ -205,8 +225,11 @@ def _finished(page: _Page, document: Any, sizes: _Sizes, least_mm: Decimal) -> D
 
 
 def _placed_wrongly(label: Label, layout: Layout, document: Any) -> list[str]:
-    top = layout.height_mm - Decimal(document.pages[0].anchors["net"][1]) / PX_PER_MM
-    if label.market == "EU" or stands_low_enough(layout.area_sq_in, layout.height_mm, top):
+    anchors = document.pages[0].anchors
+    if label.market == "EU" or "net" not in anchors:
+        return []
+    top = layout.height_mm - Decimal(anchors["net"][1]) / PX_PER_MM
+    if stands_low_enough(layout.area_sq_in, layout.height_mm, top):
         return []
     return ["The net contents do not stand in the lowest 30 % of the label, as 21 CFR 701.13 asks."]
 

@@ -4,10 +4,19 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from workshop.rules.net_contents import rectangle_panel_sq_in
+from workshop.core.barcodes import BAR_MM, MODULE_MM
+from workshop.labels.models import Carries, OwnSize, Shape
+from workshop.rules.net_contents import lid_panel_sq_in, rectangle_panel_sq_in
 
 D = Decimal
 MARGIN_MM = D(2)
+# The widest square in a circle leaves this part of the diameter on each side, rounded up.
+ROUND_MARGIN = D("0.1465")
+# From this width and ratio of width to height on, front and information stand side by side.
+WIDE_MM, WIDE_RATIO = 120, 2
+# Whole dots for a bar and for a square module; 0.25 mm and less did not always read back.
+DOTS = {203: (3, 3), 300: (4, 5)}
+MM_PER_INCH = D("25.4")
 
 
 @dataclass(frozen=True)
@@ -38,14 +47,44 @@ class Layout:
     height_mm: Decimal
     margin_mm: Decimal = MARGIN_MM
     grid: Grid | None = None
+    shape: str = Shape.RECTANGLE
+    carries: str = Carries.ALL
+    dpi: int | None = None
 
     @property
     def size(self) -> str:
+        if self.is_round:
+            return f"{self.width_mm} mm across"
         return f"{self.width_mm} × {self.height_mm} mm"
 
     @property
+    def is_round(self) -> bool:
+        return self.shape == Shape.ROUND
+
+    @property
+    def is_wide(self) -> bool:
+        """Whether the front stands beside the information instead of above it."""
+        is_long = self.width_mm >= WIDE_MM and self.width_mm > WIDE_RATIO * self.height_mm
+        return is_long and self.carries == Carries.ALL
+
+    @property
     def area_sq_in(self) -> Fraction:
+        if self.is_round:
+            return lid_panel_sq_in(self.width_mm)
         return rectangle_panel_sq_in(self.height_mm, self.width_mm)
+
+    @property
+    def bar_mm(self) -> Decimal:
+        """The narrowest bar: whole dots of the printer, or what reads back from any."""
+        return self._dots(0) if self.dpi else BAR_MM
+
+    @property
+    def module_mm(self) -> Decimal:
+        return self._dots(1) if self.dpi else MODULE_MM
+
+    def _dots(self, which: int) -> Decimal:
+        dpi = self.dpi or 300
+        return DOTS[dpi][which] * MM_PER_INCH / dpi
 
     @property
     def inner_width_mm(self) -> Decimal:
@@ -74,7 +113,22 @@ def _single(width: int, height: int) -> Layout:
     return Layout(f"{width}x{height}", name, D(width), D(height))
 
 
-ALL = (
+def _lid(diameter: int) -> Layout:
+    """A round tin lid; it has room for the front, a band carries the rest."""
+    name = f"Round tin lid, {diameter} mm across (front only)"
+    side = D(diameter)
+    return Layout(
+        f"lid-{diameter}", name, side, side, side * ROUND_MARGIN, None, Shape.ROUND, Carries.FRONT
+    )
+
+
+def _named(key: str, name: str, width: int, height: int, carries: str = Carries.ALL) -> Layout:
+    part = " (information only)" if carries == Carries.INFORMATION else ""
+    words = f"{name}, {width} × {height} mm{part}"
+    return Layout(key, words, D(width), D(height), carries=carries)
+
+
+BUILT_IN = (
     _single(70, 37),
     _single(100, 50),
     _single(100, 70),
@@ -85,6 +139,68 @@ ALL = (
     _letter("letter-30", 3, 10, "4.76", "69.85", "66.7", "25.4"),
     _letter("letter-10", 2, 5, "4", "106.3", "101.6", "50.8"),
     _letter("letter-6", 2, 3, "4", "106.3", "101.6", "84.6"),
+    _lid(50),
+    _lid(60),
+    _lid(70),
+    _named("band-180x18", "Tin side band", 180, 18, Carries.INFORMATION),
+    _named("band-200x25", "Tin side band", 200, 25, Carries.INFORMATION),
+    _named("wrap-150x45", "Jar wrap", 150, 45),
+    _named("wrap-180x60", "Jar wrap", 180, 60),
+    _named("belly-200x50", "Soap belly band", 200, 50),
+    _named("square-60", "Square", 60, 60),
+    _named("square-80", "Square", 80, 80),
 )
-BY_KEY = {layout.key: layout for layout in ALL}
-DEFAULT = ALL[0]
+# Sizes that carry the whole label, the smallest first.
+ALL = tuple(layout for layout in BUILT_IN if layout.carries == Carries.ALL)
+BY_KEY = {layout.key: layout for layout in BUILT_IN}
+DEFAULT = BUILT_IN[0]
+
+
+def own_layout(size: OwnSize) -> Layout:
+    """A size that the workshop added, as a layout."""
+    is_round = size.shape == Shape.ROUND
+    margin = max(size.margin_mm, size.width_mm * ROUND_MARGIN) if is_round else size.margin_mm
+    height = size.width_mm if is_round else size.height_mm
+    return Layout(
+        size.key,
+        size.name,
+        size.width_mm,
+        height,
+        margin,
+        own_grid(size, height),
+        size.shape,
+        size.carries,
+        size.dpi,
+    )
+
+
+def own_grid(size: OwnSize, height_mm: Decimal) -> Grid | None:
+    if not size.columns or not size.rows:
+        return None
+    return Grid(
+        size.page_width_mm or D(0),
+        size.page_height_mm or D(0),
+        size.columns,
+        size.rows,
+        size.left_mm or D(0),
+        size.top_mm or D(0),
+        size.width_mm + size.gap_right_mm,
+        height_mm + size.gap_down_mm,
+    )
+
+
+def all_layouts() -> list[Layout]:
+    """The workshop's own sizes, then those that come with the book."""
+    own = [own_layout(size) for size in OwnSize.objects.filter(is_active=True)]
+    return own + list(BUILT_IN)
+
+
+def layout_of(key: str) -> Layout | None:
+    """The layout of a key, also of a size no longer in use."""
+    if key in BY_KEY:
+        return BY_KEY[key]
+    number = key.removeprefix("own-")
+    if not number.isdecimal() or len(number) > 12:
+        return None
+    found = OwnSize.objects.filter(pk=int(number)).first()
+    return own_layout(found) if found else None

@@ -1,4 +1,4 @@
-"""What can happen to labels: they are printed, and the log keeps what they said."""
+"""What can happen to labels: they are printed, counted, and the log keeps what they said."""
 
 from datetime import datetime
 
@@ -7,13 +7,16 @@ from django.db import transaction
 from workshop.core.errors import Refused
 from workshop.core.models import User
 from workshop.core.tokens import new_token
+from workshop.labels.approved import Standing, standing_of
+from workshop.labels.balance import balance_of
 from workshop.labels.content import Label as Label
 from workshop.labels.content import label_for as label_for
-from workshop.labels.drawing import draw, fits
-from workshop.labels.layouts import ALL, BY_KEY, DEFAULT, Layout
-from workshop.labels.models import Print
+from workshop.labels.drawing import draw, draw_sticker, fits
+from workshop.labels.layouts import ALL, BY_KEY, DEFAULT, Layout, layout_of
+from workshop.labels.models import LabelCount, Print, PrintKind
 from workshop.labels.sheets import MOST_LABELS, put_on_paper
 from workshop.ledger.models import Lot
+from workshop.rules.label_truth import STICKER_HEADING
 
 
 @transaction.atomic
@@ -26,36 +29,61 @@ def log_print(
     reason: str = "",
     layout: Layout = DEFAULT,
     token: str | None = None,
+    market: str | None = None,
+    kind: str = PrintKind.LABEL,
 ) -> Print:
     """Note that `count` labels of a lot are printed, with the words they carry.
 
     The first printing needs no reason, every further one does. The same token again answers
-    with the printing already noted. Raises Refused when the label must not be printed.
+    with the printing already noted. Raises Refused when the label must not be printed: what
+    stops any label, or an approved label that is untrue of this lot while no owner decided.
     """
     token = token or new_token()
     lot = Lot.objects.select_for_update(of=("self",)).select_related("item").get(pk=lot.pk)
     known = Print.objects.filter(token=token).first()
     if known:
         return _same_print(known, lot, count, layout)
-    label = label_for(lot)
-    if label.stops:
-        raise Refused(" ".join(label.stops))
+    standing = standing_of(lot, market)
+    _refuse_unprintable(standing, kind)
     if not 1 <= count <= MOST_LABELS:
         raise Refused(f"Print from 1 to {MOST_LABELS} labels at a time.", field="count")
-    if not reason.strip() and lot.prints.exists():
+    before = lot.prints.filter(kind=kind, market=standing.label.market)
+    if not reason.strip() and before.exists():
         raise Refused(
             f"Labels of lot {lot} were printed before. Say why more are needed.", field="reason"
         )
     return Print.objects.create(
         lot=lot,
+        kind=kind,
         count=count,
         layout=layout.key,
-        text=label.text,
+        market=standing.label.market,
+        version=standing.version,
+        best_before=standing.label.best_before if kind == PrintKind.LABEL else None,
+        text=text_of(standing, kind),
         at=at,
         by=by,
         reason=reason.strip(),
         token=token,
     )
+
+
+def _refuse_unprintable(standing: Standing, kind: str) -> None:
+    stops = standing.label.stops if kind == PrintKind.CARTON else standing.stops
+    if stops:
+        raise Refused(" ".join(stops))
+    if kind == PrintKind.STICKER and not standing.is_relabelled:
+        raise Refused("A sticker is printed once an owner has decided to relabel the lot.")
+
+
+def text_of(standing: Standing, kind: str) -> str:
+    """The words that a printing of this kind carries."""
+    label = standing.label
+    if kind == PrintKind.STICKER:
+        return f"{STICKER_HEADING}\n{standing.computed.declaration.text}"
+    if kind == PrintKind.CARTON:
+        return "\n".join(filter(None, (label.name, label.lot_line, label.date_line)))
+    return label.text
 
 
 def _same_print(known: Print, lot: Lot, count: int, layout: Layout) -> Print:
@@ -74,17 +102,81 @@ def print_labels(
     at: datetime,
     token: str,
     first_cell: int = 1,
+    spoiled_cells: frozenset[int] = frozenset(),
     reason: str = "",
+    market: str | None = None,
+    kind: str = PrintKind.LABEL,
 ) -> bytes:
     """Note a printing and answer with its PDF; a label that does not fit is not noted."""
-    log_print(lot, count, by=by, at=at, reason=reason, layout=layout, token=token)
-    drawn = draw(label_for(lot), layout)
-    return put_on_paper(drawn.pdf, layout, count, first_cell=first_cell)
+    log_print(
+        lot, count, by=by, at=at, reason=reason, layout=layout, token=token, market=market,
+        kind=kind,
+    )  # fmt: skip
+    standing = standing_of(lot, market)
+    if kind == PrintKind.STICKER:
+        drawn = draw_sticker(standing.computed, layout)
+    else:
+        drawn = draw(standing.label, layout)
+    return put_on_paper(
+        drawn.pdf, layout, count, first_cell=first_cell, spoiled_cells=spoiled_cells
+    )
 
 
 def usual_layout(label: Label) -> Layout:
     """What this product was printed on last, or the first size that has room for its label."""
-    last = Print.objects.filter(lot__item=label.lot.item_id).first()
-    if last and last.layout in BY_KEY:
-        return BY_KEY[last.layout]
-    return next((layout for layout in ALL if fits(label, layout)), DEFAULT)
+    last = Print.objects.filter(lot__item=label.lot.item_id, kind=PrintKind.LABEL).first()
+    known = layout_of(last.layout) if last else None
+    if known is not None:
+        return known
+    return next((layout for layout in ALL if fits(label, layout)), BY_KEY[DEFAULT.key])
+
+
+@transaction.atomic
+def count_labels(
+    lot: Lot,
+    *,
+    used: int,
+    spoiled: int,
+    returned: int,
+    by: User,
+    at: datetime,
+    token: str,
+    reason: str = "",
+) -> LabelCount:
+    """Note what became of a run's labels; the same token again answers with the first count.
+
+    Figures below zero take back an earlier count, and need a reason. Raises Refused when no
+    label was issued, or when the figures together would exceed what was issued or fall below zero.
+    """
+    lot = Lot.objects.select_for_update(of=("self",)).select_related("item").get(pk=lot.pk)
+    known = LabelCount.objects.filter(token=token).first()
+    if known:
+        if (known.lot_id, known.used, known.spoiled, known.returned) != (
+            lot.pk, used, spoiled, returned,
+        ):  # fmt: skip
+            raise Refused("This form was already used with other figures. Reload the page.")
+        return known
+    _refuse_odd_count(lot, used, spoiled, returned, reason)
+    return LabelCount.objects.create(
+        lot=lot, used=used, spoiled=spoiled, returned=returned, reason=reason.strip(), at=at,
+        by=by, token=token,
+    )  # fmt: skip
+
+
+def _refuse_odd_count(lot: Lot, used: int, spoiled: int, returned: int, reason: str) -> None:
+    if not (used or spoiled or returned):
+        raise Refused("Give at least one figure.", field="used")
+    if min(used, spoiled, returned) < 0 and not reason.strip():
+        raise Refused("A figure below zero takes back an earlier count: say why.", field="reason")
+    balance = balance_of(lot)
+    if not balance.issued:
+        raise Refused(f"No label of lot {lot} was issued yet.", field="used")
+    sums = (balance.used + used, balance.spoiled + spoiled, balance.returned + returned)
+    if min(sums) < 0:
+        raise Refused("That takes back more than was counted.", field="used")
+    if sum(sums) > balance.issued:
+        raise Refused(
+            f"{balance.issued} labels of lot {lot} were issued, and these figures account for "
+            f"{sum(sums)}. Count again.",
+            field="used",
+        )

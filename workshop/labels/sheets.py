@@ -1,7 +1,9 @@
 """One label put on paper many times: on sheets, or one after the other for a label printer."""
 
 import io
-from collections.abc import Iterator
+import itertools
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 
 import pikepdf
@@ -13,23 +15,36 @@ PT_PER_MM = Decimal(72) / Decimal("25.4")
 MOST_LABELS = 10_000
 
 
-def put_on_paper(label_pdf: bytes, layout: Layout, count: int, *, first_cell: int = 1) -> bytes:
+def put_on_paper(
+    label_pdf: bytes,
+    layout: Layout,
+    count: int,
+    *,
+    first_cell: int = 1,
+    spoiled_cells: frozenset[int] = frozenset(),
+) -> bytes:
     """A PDF of `count` copies of a one-page label; on a sheet the first stands in `first_cell`.
 
-    Cells are counted from the upper left, row by row. Raises Refused for too many labels or a
-    cell that the sheet does not have.
+    Cells are counted from the upper left, row by row. `spoiled_cells` of the first sheet are left
+    empty. Raises Refused for too many labels or a cell that the sheet does not have.
     """
     if not 1 <= count <= MOST_LABELS:
         raise Refused(f"Print from 1 to {MOST_LABELS} labels at a time.", field="count")
     grid = layout.grid
     if grid is None:
         return _one_by_one(label_pdf, count)
-    if not 1 <= first_cell <= grid.cells:
-        raise Refused(
-            f"This sheet has cells 1 to {grid.cells}; there is no cell {first_cell}.",
-            field="first_cell",
-        )
-    return _on_sheets(label_pdf, layout, grid, range(first_cell - 1, first_cell - 1 + count))
+    _refuse_odd_cells(grid, first_cell, spoiled_cells)
+    free = (cell for cell in itertools.count(first_cell - 1) if cell + 1 not in spoiled_cells)
+    cells = list(itertools.islice(free, count))
+    return _on_sheets(label_pdf, layout, grid, cells)
+
+
+def _refuse_odd_cells(grid: Grid, first_cell: int, spoiled_cells: frozenset[int]) -> None:
+    for cell, field in ((first_cell, "first_cell"), *((c, "spoiled") for c in spoiled_cells)):
+        if not 1 <= cell <= grid.cells:
+            raise Refused(
+                f"This sheet has cells 1 to {grid.cells}; there is no cell {cell}.", field=field
+            )
 
 
 def _one_by_one(label_pdf: bytes, count: int) -> bytes:
@@ -38,14 +53,14 @@ def _one_by_one(label_pdf: bytes, count: int) -> bytes:
         return _saved(pdf)
 
 
-def _on_sheets(label_pdf: bytes, layout: Layout, grid: Grid, cells: range) -> bytes:
+def _on_sheets(label_pdf: bytes, layout: Layout, grid: Grid, cells: Sequence[int]) -> bytes:
     """The label is kept in the file once, as a form that every cell draws."""
     with pikepdf.open(io.BytesIO(label_pdf)) as one, pikepdf.new() as pdf:
         form = pdf.copy_foreign(one.pages[0].as_form_xobject())
         size = (float(grid.page_width_mm * PT_PER_MM), float(grid.page_height_mm * PT_PER_MM))
         known: dict[str, pikepdf.Object] = {}
-        for first in range(0, cells.stop, grid.cells):
-            here = range(max(first, cells.start), min(first + grid.cells, cells.stop))
+        for _, on_page in itertools.groupby(cells, key=lambda cell: cell // grid.cells):
+            here = list(on_page)
             page = pdf.add_blank_page(page_size=size)
             page.obj.Resources = pikepdf.Dictionary(XObject=pikepdf.Dictionary(Label=form))
             drawn = "\n".join(_drawn_at(layout, grid, here))
@@ -55,7 +70,7 @@ def _on_sheets(label_pdf: bytes, layout: Layout, grid: Grid, cells: range) -> by
         return _saved(pdf)
 
 
-def _drawn_at(layout: Layout, grid: Grid, cells: range) -> Iterator[str]:
+def _drawn_at(layout: Layout, grid: Grid, cells: Sequence[int]) -> Iterator[str]:
     """The drawing of each cell; PDF counts upwards from the lower left corner."""
     for cell in cells:
         row, column = divmod(cell % grid.cells, grid.columns)
@@ -63,6 +78,98 @@ def _drawn_at(layout: Layout, grid: Grid, cells: range) -> Iterator[str]:
         down = grid.top_mm + row * grid.step_down_mm + layout.height_mm
         x, y = right * PT_PER_MM, (grid.page_height_mm - down) * PT_PER_MM
         yield f"q 1 0 0 1 {x:.4f} {y:.4f} cm /Label Do Q"
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where something stands on a label, from its upper left corner, in millimetres."""
+
+    x_mm: Decimal
+    y_mm: Decimal
+
+
+@dataclass(frozen=True)
+class Marks:
+    """What differs from label to label: a code of square modules, and a number in figures.
+
+    `figures` is a PDF with one page for each of the ten figures, `figure_mm` their width.
+    """
+
+    code_at: Place
+    module_mm: Decimal
+    codes: Sequence[list[bytes]]
+    number_at: Place
+    numbers: Sequence[str]
+    figures: bytes
+    figure_mm: Decimal
+
+
+def put_numbered_on_paper(
+    label_pdf: bytes, layout: Layout, marks: Marks, *, first_cell: int = 1
+) -> bytes:
+    """A PDF of one label many times, each with its own code and number drawn in its places.
+
+    The label is laid out and kept in the file once; only the marks are drawn for each.
+    """
+    grid = layout.grid or Grid(
+        layout.width_mm, layout.height_mm, 1, 1, Decimal(0), Decimal(0), layout.width_mm,
+        layout.height_mm,
+    )  # fmt: skip
+    _refuse_odd_cells(grid, first_cell, frozenset())
+    with (
+        pikepdf.open(io.BytesIO(label_pdf)) as one,
+        pikepdf.open(io.BytesIO(marks.figures)) as figures,
+        pikepdf.new() as pdf,
+    ):
+        forms = {"/Label": pdf.copy_foreign(one.pages[0].as_form_xobject())}
+        for figure, page in enumerate(figures.pages):
+            forms[f"/F{figure}"] = pdf.copy_foreign(page.as_form_xobject())
+        resources = pdf.make_indirect(pikepdf.Dictionary(XObject=pikepdf.Dictionary(forms)))
+        size = (float(grid.page_width_mm * PT_PER_MM), float(grid.page_height_mm * PT_PER_MM))
+        cells = range(first_cell - 1, first_cell - 1 + len(marks.numbers))
+        for _, on_page in itertools.groupby(cells, key=lambda cell: cell // grid.cells):
+            here = list(on_page)
+            page = pdf.add_blank_page(page_size=size)
+            page.obj.Resources = resources
+            labels = zip(here, _drawn_at(layout, grid, here), strict=True)
+            drawn = "\n".join(
+                f"{label[:-1]}{_marked(marks, cell - cells.start, layout)} Q"
+                for cell, label in labels
+            )
+            page.obj.Contents = pdf.make_stream(drawn.encode())
+        return _saved(pdf)
+
+
+def _marked(marks: Marks, which: int, layout: Layout) -> str:
+    """One label's code as runs of black modules, and its number figure by figure."""
+    parts = []
+    if marks.codes:
+        side = float(marks.module_mm * PT_PER_MM)
+        left = float(marks.code_at.x_mm * PT_PER_MM)
+        top = float((layout.height_mm - marks.code_at.y_mm) * PT_PER_MM)
+        parts += [
+            f"{left + start * side:.3f} {top - (row + 1) * side:.3f} {run * side:.3f} {side:.3f} re"
+            for row, modules in enumerate(marks.codes[which])
+            for start, run in _black_runs(modules)
+        ]
+        parts.append("f")
+    x = float(marks.number_at.x_mm * PT_PER_MM)
+    y = float((layout.height_mm - marks.number_at.y_mm) * PT_PER_MM)
+    step = float(marks.figure_mm * PT_PER_MM)
+    parts += [
+        f"q 1 0 0 1 {x + place * step:.3f} {y:.3f} cm /F{figure} Do Q"
+        for place, figure in enumerate(marks.numbers[which])
+    ]
+    return "\n".join(parts)
+
+
+def _black_runs(modules: bytes) -> Iterator[tuple[int, int]]:
+    """Where each run of black modules begins, and how long it is."""
+    start = modules.find(0)
+    while start >= 0:
+        end = next((i for i in range(start, len(modules)) if modules[i]), len(modules))
+        yield start, end - start
+        start = modules.find(0, end)
 
 
 def _saved(pdf: pikepdf.Pdf) -> bytes:

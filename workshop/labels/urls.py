@@ -2,12 +2,31 @@
 
 from django.urls import path
 
-from workshop.labels import views
+from workshop.labels import design_views, run_views, version_views, views
 
 app_name = "labels"
 urlpatterns = [
     path("", views.home, name="home"),
+    path("sizes/", design_views.sizes, name="sizes"),
+    path("sizes/new/", design_views.new_size, name="new-size"),
+    path("sizes/<int:pk>/", design_views.change_size, name="change-size"),
+    path("products/<str:code>/", design_views.product, name="product"),
+    path("products/<str:code>/design/", design_views.design, name="design"),
+    path("products/<str:code>/draft/<str:market>/", version_views.draft, name="draft"),
+    path("versions/<int:pk>/", version_views.version, name="version"),
+    path("versions/<int:pk>/typed/", version_views.typed, name="typed"),
+    path("versions/<int:pk>/approve/", version_views.approve, name="approve"),
+    path("versions/<int:pk>/retire/", version_views.retire, name="retire"),
+    path("versions/<int:pk>/discard/", version_views.discard, name="discard"),
+    path("items/<str:code>/contents/", design_views.item_contents, name="item-contents"),
+    path("kettle/<str:reference>/tag.pdf", run_views.kettle_tag, name="kettle-tag"),
     path("<str:code>/", views.label, name="label"),
     path("<str:code>/preview/", views.preview, name="preview"),
     path("<str:code>/print/", views.print_form, name="print"),
+    path("<str:code>/sticker/", views.print_sticker, name="sticker"),
+    path("<str:code>/carton/", run_views.carton, name="carton"),
+    path("<str:code>/count/", run_views.count, name="count"),
+    path("<str:code>/decide/", run_views.decide, name="decide"),
+    path("<str:code>/standing/", run_views.standing, name="standing"),
+    path("<str:code>/contents/", design_views.lot_contents, name="lot-contents"),
 ]

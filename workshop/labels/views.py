@@ -1,4 +1,4 @@
-"""Pages of the labels room."""
+"""Pages of a lot's label: what it says, whether that is true, its printing and the log."""
 
 from typing import Any
 
@@ -13,11 +13,14 @@ from workshop.core.forms import refuse
 from workshop.core.pages import page_of
 from workshop.core.paper import pdf_response
 from workshop.labels import content, layouts, services
+from workshop.labels.approved import Standing, standing_of
+from workshop.labels.balance import balance_of
 from workshop.labels.content import Label
-from workshop.labels.drawing import Drawn, draw, fits
-from workshop.labels.forms import LayoutForm, PrintForm
+from workshop.labels.drawing import Drawn, draw, draw_sticker, fits
+from workshop.labels.forms import LayoutForm, PrintForm, market_asked
 from workshop.labels.layouts import Layout
-from workshop.labels.models import Print
+from workshop.labels.models import Print, PrintKind
+from workshop.labels.picture import as_source
 from workshop.labels.sheets import MOST_LABELS
 from workshop.ledger.models import Lot
 from workshop.packing import reads
@@ -29,49 +32,53 @@ from workshop.rules.codes import normalise_code
 @allow(EVERYONE)
 def home(request: Request) -> HttpResponse:
     """The label log: every printing, the last first."""
-    prints = Print.objects.select_related("lot__item", "by").defer("text")
-    return _shown(request, "labels/home.html", {"page": page_of(request, prints)})
+    prints = Print.objects.select_related("lot__item", "by", "version").defer("text")
+    return shown(request, "labels/home.html", {"page": page_of(request, prints)})
 
 
-def _shown(request: Request, template: str, context: dict[str, Any]) -> HttpResponse:
+def shown(request: Request, template: str, context: dict[str, Any]) -> HttpResponse:
     """Labels belong to the packing station in the line of stations."""
     return render(request, template, {"room": "packing", **context})
 
 
 def lot_or_404(code: str) -> Lot:
-    lots = Lot.objects.select_related("item__product__item", "origin")
-    return get_object_or_404(lots, code=normalise_code(code))
+    lots = Lot.objects.select_related("item__product__item", "item__product__label_design")
+    return get_object_or_404(lots.select_related("origin"), code=normalise_code(code))
 
 
 @require_GET
 @allow(EVERYONE)
 def label(request: Request, code: str) -> HttpResponse:
-    """A lot's label beside the facts it was computed from."""
+    """A lot's label beside the facts it was computed from, and whether it is true of them."""
     lot = lot_or_404(code)
     try:
-        written = services.label_for(lot)
+        standing = standing_of(lot, market_asked(request.GET.get("market")))
     except Refused as error:
-        return _no_label(request, lot, error)
-    layout = LayoutForm(request.GET).chosen(written)
-    return _shown(request, "labels/label.html", _facts(written) | _fit(written, layout))
+        return no_label(request, lot, error)
+    layout = LayoutForm(request.GET).chosen(standing.label)
+    return shown(request, "labels/label.html", _facts(standing) | _fit(standing.label, layout))
 
 
-def _no_label(request: Request, lot: Lot, error: Refused) -> HttpResponse:
-    return _shown(request, "labels/none.html", {"lot": lot, "why": error.sentence})
+def no_label(request: Request, lot: Lot, error: Refused) -> HttpResponse:
+    return shown(request, "labels/none.html", {"lot": lot, "why": error.sentence})
 
 
-def _facts(written: Label) -> dict[str, Any]:
-    lot = written.lot
+def _facts(standing: Standing) -> dict[str, Any]:
+    lot, product = standing.label.lot, standing.label.product
     run = PackingRun.objects.select_related("operation", "product").get(operation=lot.origin)
     account = reads.account(run)
     return {
         "lot": lot,
-        "label": written,
+        "standing": standing,
+        "label": standing.label,
+        "markets": content.markets_of(product, content.the_workshop()),
         "run": run,
         "account": account,
-        "rows": content.rows(written, account.bulk_g),
-        "reasons": reads.date_reasons(lot, written.product),
-        "prints": lot.prints.select_related("by"),
+        "rows": content.rows(standing.computed, account.bulk_g),
+        "reasons": reads.date_reasons(lot, product),
+        "balance": balance_of(lot),
+        "prints": lot.prints.select_related("by", "version"),
+        "decisions": lot.label_decisions.select_related("by", "version"),
     }
 
 
@@ -80,7 +87,7 @@ def _fit(written: Label, layout: Layout) -> dict[str, Any]:
     too_small = ""
     roomy: list[Layout] = []
     try:
-        drawn = draw(written, layout)
+        drawn = draw(written, layout, preview=True)
     except Refused as error:
         too_small = error.sentence
         roomy = [other for other in layouts.ALL if other != layout and fits(written, other)]
@@ -88,6 +95,7 @@ def _fit(written: Label, layout: Layout) -> dict[str, Any]:
         "layout": layout,
         "sizes": LayoutForm(initial={"layout": layout.key}),
         "drawn": drawn,
+        "picture": as_source(drawn.pdf) if drawn else "",
         "too_small": too_small,
         "roomy": roomy,
     }
@@ -99,37 +107,56 @@ def preview(request: Request, code: str) -> HttpResponse:
     """The label on paper, marked as a preview, so that nothing unlogged is stuck on a tin."""
     lot = lot_or_404(code)
     try:
-        written = services.label_for(lot)
-        layout = LayoutForm(request.GET).chosen(written)
-        drawn = draw(written, layout, preview=True)
+        standing = standing_of(lot, market_asked(request.GET.get("market")))
+        layout = LayoutForm(request.GET).chosen(standing.label)
+        if request.GET.get("kind") == PrintKind.STICKER:
+            drawn = draw_sticker(standing.computed, layout, preview=True)
+        else:
+            drawn = draw(standing.label, layout, preview=True)
     except Refused as error:
-        return _no_label(request, lot, error)
+        return no_label(request, lot, error)
     return pdf_response(f"preview-{lot}", drawn.pdf)
 
 
 @require_http_methods(["GET", "POST"])
 @allow(PACKERS)
 def print_form(request: Request, code: str) -> HttpResponse:
+    return _printing(request, code, PrintKind.LABEL)
+
+
+@require_http_methods(["GET", "POST"])
+@allow(PACKERS)
+def print_sticker(request: Request, code: str) -> HttpResponse:
+    """Stickers with the new ingredient list, once an owner decided to relabel."""
+    return _printing(request, code, PrintKind.STICKER)
+
+
+def _printing(request: Request, code: str, kind: PrintKind) -> HttpResponse:
     """Ask how many; the answer is the PDF itself, and the log has noted it."""
     lot = lot_or_404(code)
+    market = market_asked(request.GET.get("market"))
     try:
-        written = services.label_for(lot)
+        standing = standing_of(lot, market)
     except Refused as error:
-        return _no_label(request, lot, error)
-    form = PrintForm(request.POST or None, initial=_usual(request, written))
+        return no_label(request, lot, error)
+    form = PrintForm(request.POST or None, initial=_usual(request, standing.label))
     if form.is_valid():
         try:
-            paper = services.print_labels(lot, **form.order(), by=request.user, at=timezone.now())
+            paper = services.print_labels(
+                lot, **form.order(), by=request.user, at=timezone.now(), market=market, kind=kind
+            )
         except Refused as error:
             refuse(form, error)
         else:
-            return pdf_response(f"labels-{lot}", paper)
-    context = {"lot": lot, "label": written, "form": form, "prints": lot.prints.exists()}
-    return _shown(request, "labels/print.html", context)
+            return pdf_response(f"{kind}s-{lot}", paper)
+    context = {"lot": lot, "standing": standing, "label": standing.label, "form": form}
+    return shown(request, "labels/print.html", context | {"kind": kind})
 
 
 def _usual(request: Request, written: Label) -> dict[str, Any]:
     """As many labels as units were packed, on what this product was printed on last."""
     layout = LayoutForm(request.GET).chosen(written)
-    run = PackingRun.objects.select_related("operation").get(operation=written.lot.origin)
+    run = PackingRun.objects.select_related("operation", "product").get(
+        operation=written.lot.origin
+    )
     return {"layout": layout.key, "count": min(int(reads.account(run).units), MOST_LABELS) or 1}

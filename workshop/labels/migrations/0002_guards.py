@@ -2,9 +2,10 @@
 
 from django.db import migrations
 
-from workshop.core.triggers import append_only, create
+from workshop.core.triggers import create
+from workshop.labels.guards import GUARDS
 
 
 class Migration(migrations.Migration):
     dependencies = [("labels", "0001_initial")]
-    operations = [create(*append_only("labels_print"))]
+    operations = [create(*GUARDS)]

@@ -1,0 +1,58 @@
+"""What the bar codes of a label carry, in whole dots of the printer it is laid out for."""
+
+from collections.abc import Sequence
+from datetime import date
+from decimal import Decimal
+
+from workshop.core import barcodes
+from workshop.labels.content import Label
+from workshop.labels.layouts import Layout
+from workshop.labels.models import CodeKind
+from workshop.rules.gs1 import digital_link, element_string, gtin14
+
+LINK_BASE = "https://id.gs1.org"
+
+
+def elements(label: Label) -> list[tuple[str, str | date]]:
+    """GTIN, lot and best before as GS1 elements; fixed lengths first, so no separator is lost."""
+    best_before = label.lot.best_before
+    dated: list[tuple[str, str | date]] = [("15", best_before)] if best_before else []
+    return [("01", gtin14(label.gtin)), *dated, ("10", label.lot.code)]
+
+
+def element_text(label: Label) -> str:
+    """The element string as people read it."""
+    return element_string(elements(label))[0]
+
+
+def link(label: Label) -> str:
+    """The GS1 Digital Link of the lot, under the address of the product's design."""
+    return digital_link(label.design.link_base or LINK_BASE, elements(label))
+
+
+def codes_of(label: Label, layout: Layout) -> dict[str, str]:
+    """The pictures of a label's codes: that of its lot, and its GTIN for the till."""
+    height = max(Decimal(5), min(Decimal(8), layout.height_mm * Decimal("0.16")))
+    codes = {"code": barcodes.as_source(_lot_code(label, layout, height))}
+    if label.gtin:
+        till = barcodes.ean(label.gtin, bar_mm=layout.bar_mm, height_mm=height + 1)
+        codes["gtin"] = barcodes.as_source(till)
+    return codes
+
+
+def _lot_code(label: Label, layout: Layout, height_mm: Decimal) -> str:
+    """The code that the design asks for; without a GTIN only the lot can be told."""
+    kind = label.design.code
+    if not label.gtin or kind == CodeKind.LOT:
+        return barcodes.code128(label.lot.code, bar_mm=layout.bar_mm, height_mm=height_mm)
+    if kind == CodeKind.LINK:
+        return barcodes.qr(link(label), module_mm=layout.module_mm)
+    draw = barcodes.gs1_datamatrix if kind == CodeKind.DATAMATRIX else barcodes.gs1_qr
+    return draw(element_text(label), module_mm=layout.module_mm)
+
+
+def carton_elements(label: Label, count: int) -> Sequence[tuple[str, str | date]]:
+    """What a carton holds: the GTIN of its units (02), how many (37), the date and the lot."""
+    best_before = label.lot.best_before
+    dated: list[tuple[str, str | date]] = [("15", best_before)] if best_before else []
+    return [("02", gtin14(label.gtin)), *dated, ("37", str(count)), ("10", label.lot.code)]

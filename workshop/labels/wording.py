@@ -1,0 +1,162 @@
+"""The words that follow from a composition and a market, whether for a lot or for a formula."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+
+from workshop.core.models import Market, Workshop
+from workshop.core.shown import number
+from workshop.goods_in.composition import Shares
+from workshop.labels.basis import Basis, saponified
+from workshop.labels.models import LabelDesign, SoapNaming
+from workshop.labels.statements import statement_texts
+from workshop.packing.fill import supports_e_mark
+from workshop.packing.models import PackingRun, Product
+from workshop.rules import net_contents, organic
+from workshop.rules.allergens import CAUTION, allergen_limit_problems, allergens_to_name
+from workshop.rules.declaration import Declaration, declare
+from workshop.rules.declaration import Market as ListMarket
+from workshop.rules.net_contents import NetContents
+from workshop.rules.organic import Category, OrganicStanding
+
+LIST_MARKETS: dict[str, ListMarket] = {Market.US: "US", Market.EU: "EU"}
+# The claims a label may carry in front, the strongest first.
+CLAIMS: tuple[Category, ...] = ("100 percent organic", "organic", "made with organic")
+
+
+@dataclass(frozen=True)
+class Wording:
+    """What the law and the composition say; `allergens` are those to be named, with shares."""
+
+    market: ListMarket
+    composition: Shares
+    declaration: Declaration
+    allergens: Mapping[str, Fraction]
+    standing: OrganicStanding
+    claim: Category | None
+    organic_statement: str
+    made_with: tuple[str, ...]
+    organic_percent: int | None
+    cautions: str
+    maker_lines: tuple[str, ...]
+    certifier_line: str
+    net_contents: str
+    promise: NetContents
+    stops: tuple[str, ...]
+    warnings: tuple[str, ...]
+
+    @property
+    def is_called_organic(self) -> bool:
+        return self.claim in ("100 percent organic", "organic")
+
+
+def wording_of(
+    product: Product,
+    design: LabelDesign,
+    workshop: Workshop,
+    market: ListMarket,
+    basis: Basis,
+    *,
+    run: PackingRun | None = None,
+) -> Wording:
+    """The computed words. Raises RuleError or Refused for what cannot be declared."""
+    composition = basis.composition
+    standing = organic.organic_standing(composition)
+    claim = _claim(basis.composition, standing) if product.claims_organic else None
+    allergens = _allergens(basis, market)
+    made_with = _made_with(composition) if claim == "made with organic" else ()
+    is_soap = design.soap_naming == SoapNaming.SAPONIFIED
+    return Wording(
+        market=market,
+        composition=composition,
+        declaration=declare(
+            saponified(composition) if is_soap else composition,
+            market,
+            allergens=allergens,
+            fragrance="named" if design.names_fragrance else "word",
+        ),
+        allergens=allergens,
+        standing=standing,
+        claim=claim,
+        organic_statement=_statement(claim, standing, made_with),
+        made_with=made_with,
+        organic_percent=standing.percent if claim == "organic" else None,
+        cautions="\n".join(filter(None, [*statement_texts(design), product.cautions.strip()])),
+        maker_lines=maker_lines(workshop),
+        certifier_line=_certifier(workshop, claim),
+        net_contents=_net_contents(product, market, has_e_mark=_has_e_mark(design, market, run)),
+        promise=net_contents.net_weight_us(product.fill_g),
+        stops=tuple(allergen_limit_problems(basis.allergens)) if market == "EU" else (),
+        warnings=tuple(_warnings(basis, design, market, allergens)),
+    )
+
+
+def _allergens(basis: Basis, market: ListMarket) -> dict[str, Fraction]:
+    """Those to be named; the US names fragrance by one word and no allergen."""
+    if market == "US":
+        return {}
+    return allergens_to_name(basis.allergens, basis.use, basis.placed_on)
+
+
+def _claim(composition: Shares, standing: OrganicStanding) -> Category | None:
+    """The strongest claim that nothing in the lot speaks against."""
+    possible = (claim for claim in CLAIMS if _rank(claim) <= _rank(standing.category))
+    return next((c for c in possible if not organic.claim_problems(composition, c)), None)
+
+
+def _rank(category: Category) -> int:
+    return organic.RANKS.index(category)
+
+
+def _made_with(composition: Shares) -> tuple[str, ...]:
+    named = organic.biggest_organic(composition)
+    return tuple(part.common_name or part.inci_name for part in named)
+
+
+def _statement(
+    claim: Category | None, standing: OrganicStanding, made_with: tuple[str, ...]
+) -> str:
+    if claim == "made with organic":
+        return organic.made_with_statement(made_with)
+    if claim == "organic":
+        return f"Organic: {standing.percent}% organic ingredients"
+    return claim.capitalize() if claim else ""
+
+
+def _certifier(workshop: Workshop, claim: Category | None) -> str:
+    certifier = workshop.certified_by if claim else ""
+    return organic.certifier_line(certifier) if certifier else ""
+
+
+def maker_lines(workshop: Workshop) -> tuple[str, ...]:
+    lines = (workshop.name, *workshop.address.splitlines(), workshop.contact)
+    return tuple(line.strip() for line in lines if line.strip())
+
+
+def _has_e_mark(design: LabelDesign, market: str, run: PackingRun | None) -> bool:
+    return bool(design.has_e_mark and market == "EU" and run and supports_e_mark(run))
+
+
+def _net_contents(product: Product, market: ListMarket, *, has_e_mark: bool) -> str:
+    """Both systems, the one that the market asks for first."""
+    us = net_contents.net_weight_us(product.fill_g)
+    if market == "US":
+        return us.text
+    eu = net_contents.net_weight_eu(product.fill_g, e_mark=has_e_mark)
+    return f"{eu} ({number(us.ounces)} oz)"
+
+
+def _warnings(
+    basis: Basis, design: LabelDesign, market: ListMarket, allergens: Mapping[str, Fraction]
+) -> Iterable[str]:
+    has_fragrance = any(part.kind == "fragrance" for part in basis.composition)
+    if market == "EU" and has_fragrance and not basis.allergens:
+        yield (
+            "Fragrance stands in the list as one word. Allergens in it above their threshold must "
+            "be named as well: enter what its certificate of analysis gives, and have a qualified "
+            "assessor check them."
+        )
+    if allergens:
+        yield f"Allergens: {CAUTION}"
+    if design.has_e_mark and market == "EU":
+        yield "The e mark stands only on runs whose fill check supports it."
