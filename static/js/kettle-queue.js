@@ -17,7 +17,8 @@ async function inStore(mode, act) {
   const database = await open();
   try {
     return await new Promise((resolve, reject) => {
-      const transaction = database.transaction(STORE, mode);
+      // Strict: on the disk, not only on its way to it, when a reading is said to be kept.
+      const transaction = database.transaction(STORE, mode, { durability: "strict" });
       const request = act(transaction.objectStore(STORE));
       transaction.oncomplete = () => resolve(request.result);
       transaction.onabort = () => reject(transaction.error);
@@ -28,7 +29,7 @@ async function inStore(mode, act) {
 }
 
 export const waiting = () => inStore("readonly", (store) => store.getAll());
-export const keep = (reading) => inStore("readwrite", (store) => store.add(reading));
+export const keep = (reading) => inStore("readwrite", (store) => store.put(reading));
 export const drop = (reading) => inStore("readwrite", (store) => store.delete(reading.order));
 
 // Not crypto.randomUUID: a workshop's own network often has no TLS, where browsers leave it out.
@@ -40,16 +41,27 @@ export function newToken() {
 const cookie = (name) =>
   document.cookie.split("; ").find((pair) => pair.startsWith(`${name}=`))?.slice(name.length + 1);
 
-// Answers {state, said}, {sentence} when the book refuses, {away} when it asks to sign in,
-// and throws when it cannot be reached.
-export async function send({ address, fields }) {
-  const response = await fetch(address, {
+const post = (address, fields) =>
+  fetch(address, {
     method: "POST",
     body: new URLSearchParams(fields),
     headers: { Accept: "application/json", "X-CSRFToken": cookie("csrftoken") ?? "" },
     redirect: "manual",
   });
+
+// Answers what the book says, with {away} when it asks to sign in and {asks} when it wants a
+// second yes; throws when it cannot be reached.
+export async function send({ address, fields }) {
+  const response = await post(address, fields);
   if (response.type === "opaqueredirect" || response.status === 403) return { away: true };
-  if (response.ok || response.status === 422) return response.json();
-  throw new Error(`answer ${response.status}`);
+  if (![200, 409, 422].includes(response.status)) throw new Error(`answer ${response.status}`);
+  return { ...(await response.json()), asks: response.status === 409 };
+}
+
+// Takes back a reading that the book has just answered for; it answers with a way back.
+export async function sendBack(address, token) {
+  const more = "before it reached the book";
+  const response = await post(address, { reason: "other", more, token });
+  if (response.status >= 500) throw new Error(`answer ${response.status}`);
+  return response.type === "opaqueredirect";
 }

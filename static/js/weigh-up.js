@@ -1,53 +1,74 @@
 // The weigh-up: the page works without this; with it no reading waits for the network.
 
-import { drop, keep, newToken, send, waiting } from "./kettle-queue.js";
+import { drop, keep, newToken, send, sendBack, waiting } from "./kettle-queue.js";
+import { scaleOnCable } from "./kettle-scale.js";
 
-const stove = document.querySelector(".stove");
-const form = document.getElementById("reading");
-const figure = document.getElementById("figure");
-const scales = document.getElementById("scale");
-const dialog = document.getElementById("choose");
 const part = (name) => document.querySelector(`[data-part="${name}"]`);
+const byId = (name) => document.getElementById(name);
+const stove = document.querySelector(".stove");
+const { address, may, worker } = stove.dataset;
+const KEPT_STATE = `${address}state.json`;
+const form = byId("reading");
+const figure = byId("figure");
+const scales = byId("scale");
+const lotBox = byId("choose");
+const askBox = byId("ask");
 
-let state = JSON.parse(document.getElementById("state").textContent);
-let here = form.hidden ? null : Number(form.elements.line.value);
+let state = JSON.parse(byId("state").textContent);
+let here = part("done").hidden ? Number(form.elements.line.value) : null;
 let lot = form.elements.lot.value;
 let queue = [];
 let sending = false;
+let recorded = 0;
+// What the book proposes after an over-pour.
+let offer = part("offer").hidden
+  ? null
+  : { sentence: part("offer-words").textContent, address: part("mend")?.href };
 let touched = Date.now();
+let clockIsOff = 0; // ms by which the book's clock is ahead of this device's
+let inTotal = false; // the scale is not tared: what it shows goes on from what is in
+let cable = null;
+let fed = null; // what a scale on a cable shows: {mg, unit, steady}, with what it showed before
 
-// ---- grams, kept as whole thousandths ----------------------------------------------------------
-
-function shown(mg) {
-  const [whole, decimals] = (Math.abs(mg) / 1000).toFixed(3).split(".");
-  const rest = decimals.replace(/0{1,2}$/, "");
-  return `${mg < 0 ? "−" : ""}${whole.replace(/\B(?=(\d{3})+$)/g, "\u202f")}.${rest}`;
+function el(tag, values, ...children) {
+  const element = Object.assign(document.createElement(tag), values);
+  element.append(...children);
+  return element;
 }
+
+// ---- grams, kept as whole thousandths -----------------------------------------------------------
+
+function plain(mg) {
+  const digits = String(Math.abs(mg)).padStart(4, "0");
+  const rest = digits.slice(-3).replace(/0{1,2}$/, "");
+  return `${mg < 0 ? "−" : ""}${digits.slice(0, -3)}.${rest}`;
+}
+const shown = (mg) => plain(mg).replace(/\d(?=(\d{3})+\.)/g, "$&\u202f");
 const grams = (mg) => `${shown(mg)}\u202fg`;
 
 function typed() {
-  const text = figure.value.trim().replace(",", ".");
-  return /^\d{1,6}(\.\d{0,3})?$/.test(text) ? Math.round(Number(text) * 1000) : null;
+  const match = /^(\d{1,6})(?:[.,](\d{0,3}))?$/.exec(figure.value.trim());
+  return match && Number(match[1] + (match[2] ?? "").padEnd(3, "0")) - (inTotal ? inKettle() : 0);
 }
 
 // ---- what stands: the book's state with what still waits here -----------------------------------
 
-const kept = (line) => queue.filter((one) => Number(one.fields.line) === line.pk && isHere(one));
-const isHere = (one) => one.address === stove.dataset.address;
-const taken = (line) => line.taken + kept(line).reduce((sum, one) => sum + one.mg, 0);
+const sum = (readings) => readings.reduce((total, one) => total + one.mg, 0);
+const waitingHere = () => queue.filter((one) => one.address === address && !one.undo);
+const lineOf = (pk) => state.lines.find((line) => line.pk === Number(pk));
+const lotOf = (line, code) => line.lots.find((one) => one.code === code);
+const kept = (line) => waitingHere().filter((one) => Number(one.fields.line) === line.pk);
+const taken = (line) => line.taken + sum(kept(line));
+const left = (one) => one.left - sum(queue.filter((each) => !each.undo && each.fields.lot === one.code));
 const isDone = (line) => !line.planned || taken(line) >= line.low;
-const current = () => state.lines.find((line) => line.pk === here && line.planned) ?? null;
-const inKettle = () => state.taken + queue.filter(isHere).reduce((sum, one) => sum + one.mg, 0);
-
-function left(one) {
-  const gone = queue.filter((reading) => reading.fields.lot === one.code);
-  return one.left - gone.reduce((sum, reading) => sum + reading.mg, 0);
-}
+const current = () => state.lines.find((line) => line.pk === here && line.planned);
+const inKettle = () => state.taken + sum(waitingHere());
 
 function goTo(line, code) {
   const moved = here !== line?.pk;
   here = line?.pk ?? null;
   lot = code ?? line?.lot ?? "";
+  offer = null;
   if (line && moved) scales.value = line.scale;
   draw();
 }
@@ -58,32 +79,45 @@ const next = () => goTo(state.lines.find((line) => !isDone(line)));
 
 function draw() {
   const line = current();
-  form.hidden = part("pad").hidden = part("mind").hidden = !line;
-  part("done").hidden = Boolean(line);
-  if (part("record")) part("record").hidden = !line;
-  part("pour")?.classList.toggle("primary", !line);
+  const isWeighing = line && !offer;
+  form.hidden = part("pad").hidden = part("mind").hidden = !isWeighing;
+  part("done").hidden = Boolean(line || offer);
+  part("offer").hidden = !offer;
+  if (may) {
+    part("record").hidden = !isWeighing;
+    part("mend").hidden = !offer;
+    part("pour")?.classList.toggle("primary", !line && !offer);
+  }
+  if (offer) {
+    part("offer-words").textContent = offer.sentence;
+    part("mend").href = offer.address;
+  }
   drawOrder();
-  if (line) drawLine(line);
+  if (isWeighing) drawLine(line);
 }
 
 function drawOrder() {
   for (const row of document.querySelectorAll("[data-line]")) {
-    const line = state.lines.find((one) => one.pk === Number(row.dataset.line));
+    const line = lineOf(row.dataset.line);
     if (!line) continue;
     row.className = line.pk === here ? "now" : isDone(line) ? "in" : "";
     row.toggleAttribute("aria-current", line.pk === here);
-    row.querySelector(".num").textContent = isDone(line)
-      ? `✓ ${shown(taken(line))}`
-      : shown(line.target - taken(line));
+    const mark = kept(line).length ? "○ " : isDone(line) ? "✓ " : "";
+    const mg = isDone(line) ? taken(line) : line.target - taken(line);
+    row.querySelector(".num").textContent = mark + shown(mg);
   }
   document.querySelector(".order .now")?.scrollIntoView({ block: "nearest" });
+  const count = waitingHere().length;
   part("taken").textContent = grams(inKettle());
-  part("queue").textContent = queue.length ? `${queue.length} kept here, not in the book yet` : "";
+  part("queue").textContent = count
+    ? `○ ${count} reading${count > 1 ? "s" : ""} kept here, ${grams(state.taken)} in the book`
+    : "";
   const undo = part("undo");
-  if (!undo) return;
-  if (state.last && !queue.length) undo.href = undo.dataset.base.replace("/0/", `/${state.last.pk}/`);
-  else undo.removeAttribute("href");
+  if (count || state.last) undo?.setAttribute("href", undoAddress(state.last?.pk ?? 0));
+  else undo?.removeAttribute("href");
 }
+
+const undoAddress = (pk) => part("undo").dataset.base.replace("/0/", `/${pk}/`);
 
 function drawLine(line) {
   const toGo = line.target - taken(line);
@@ -91,16 +125,16 @@ function drawLine(line) {
   form.elements.lot.value = lot;
   part("name").textContent = line.name;
   drawLot(line);
-  part("to-go").textContent = toGo > 0 ? grams(toGo) : "nothing more";
-  figure.placeholder = toGo > 0 ? shown(toGo) : "0.0";
-  part("untared").textContent = grams(inKettle() + Math.max(toGo, 0));
-  drawMind(line);
+  const shows = toGo + (inTotal ? inKettle() : 0);
+  part("to-go").textContent = toGo > 0 ? grams(shows) + (inTotal ? " in all" : "") : "nothing more";
+  figure.placeholder = toGo > 0 && !fed ? shown(shows) : "0.0";
   const [low, high] = limits(line);
   part("low").textContent = shown(low);
   part("target").textContent = shown(line.target);
   part("high").textContent = shown(high);
   part("band-words").textContent = `${grams(low)} to ${grams(high)}`;
   drawReading(line);
+  drawMind(line, toGo);
 }
 
 // The tolerance as far as the chosen scale can show it.
@@ -109,26 +143,46 @@ function limits(line) {
   return [Math.ceil(line.low / step) * step, Math.floor(line.high / step) * step];
 }
 
+const best = (one, before) => (one.best ? `${before}best before ${one.best}` : "");
+
 function drawLot(line) {
-  const one = line.lots.find((other) => other.code === lot);
-  const words = one && [
-    one.item === line.name ? "" : `, ${one.item}`,
-    ` · ${grams(left(one))} left`,
-    one.best ? ` · best before ${one.best}` : "",
-  ];
-  const code = Object.assign(document.createElement("b"), { className: "code", textContent: one?.shown });
+  const one = lotOf(line, lot);
+  if (!one)
+    return part("lot").replaceChildren(
+      "No lot of it is on the book that may be used. Scan one, or ask the owner to release it.",
+    );
+  const item = one.item === line.name ? "" : `, ${one.item}`;
   part("lot").replaceChildren(
-    ...(one
-      ? ["from lot ", code, words.join("")]
-      : ["No lot of it is on the book that may be used. Scan one, or ask the owner to release it."]),
+    "from lot ",
+    el("b", { className: "code", textContent: one.shown }),
+    `${item} · ${grams(left(one))} left${best(one, " · ")}`,
   );
 }
 
-function drawMind(line) {
-  const tare = part("tare");
-  const lines = line.cautions.map((text) => Object.assign(document.createElement("p"), { textContent: text }));
-  tare.lastChild.textContent = line.forGood ? ". It cannot be taken back out." : ".";
-  part("mind").replaceChildren(tare, ...lines);
+// Cautions are shown whole; those for which the page has no room are one touch away.
+function drawMind(line, toGo) {
+  const box = part("mind");
+  const texts = [...line.cautions];
+  part("untared").textContent = grams(inKettle() + Math.max(toGo, 0));
+  part("tare").lastChild.textContent = line.forGood ? ". It cannot be taken back out." : ".";
+  part("cautions").replaceChildren(...texts.map((textContent) => el("p", { textContent })));
+  box.classList.remove("open");
+  fold();
+}
+
+function fold() {
+  const rows = [...part("cautions").children];
+  const isTight = () => [form, part("pad")].some((one) => one.scrollHeight > one.clientHeight + 1);
+  const more = part("more");
+  stove.classList.remove("tight");
+  for (const row of rows) row.hidden = false;
+  more.hidden = true;
+  if (isTight()) stove.classList.add("tight");
+  for (let shows = rows.length; shows > 1 && isTight(); ) {
+    rows[--shows].hidden = true;
+    more.hidden = false;
+    more.textContent = `${rows.length - shows} more to mind`;
+  }
 }
 
 // The band is a third of the drawing's 640; the pointer stands to the same scale.
@@ -136,12 +190,13 @@ function drawReading(line) {
   const mg = typed();
   const total = taken(line) + (mg ?? 0);
   const pointer = part("pointer");
-  const off = (total - line.target) / (line.high - line.target || 1);
+  const over = total - line.target;
+  const off = over / ((over > 0 ? line.high - line.target : line.target - line.low) || 1);
   pointer.setAttribute("visibility", total ? "visible" : "hidden");
   pointer.setAttribute("transform", `translate(${Math.min(632, Math.max(8, 320 + 107 * off))} 0)`);
   document.querySelector(".band-drawing").toggleAttribute("data-off", total > line.high);
   part("aim").textContent = aim(line, total, mg);
-  if (part("record")) part("record").textContent = mg ? `Record ${grams(mg)} ${line.name}` : `Record ${line.name}`;
+  if (may) part("record").textContent = `Record ${mg ? `${grams(mg)} ` : ""}${line.name}`;
 }
 
 function aim(line, total, mg) {
@@ -156,60 +211,96 @@ function aim(line, total, mg) {
 function say(sentence, isRefused = false) {
   part("words").textContent = sentence;
   part("words").classList.toggle("refused", isRefused);
+  if (!form.hidden) fold();
+}
+
+const clock = (seconds) =>
+  `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, "0")}`;
+
+function drawTimers() {
+  const rows = (state.timers ?? []).map(({ pk, name, due }) => {
+    const seconds = Math.ceil((Date.parse(due) - Date.now() - clockIsOff) / 1000);
+    const isDue = seconds <= 0;
+    return el("a", {
+      href: part("timers").dataset.base.replace("/0/", `/${pk}/`),
+      className: isDue ? "due" : "",
+      textContent: isDue ? `Now: ${name}, ${clock(-seconds)} ago` : `${name} ${clock(seconds)}`,
+    });
+  });
+  part("timers").replaceChildren(...rows);
+  stove.classList.toggle("alarm", rows.some((row) => row.className));
 }
 
 // ---- recording ----------------------------------------------------------------------------------
 
 function refusal(mg) {
   const scale = state.scales[scales.value];
+  if (fed && !fed.steady) return "The scale is still moving.";
   if (!lot) return "Choose a lot, or scan its tag.";
-  if (!mg) return "Type what the scale shows.";
+  if (!(mg > 0)) return fed ? "The scale shows nothing to record." : "Type what the scale shows.";
   if (mg > scale.capacity) return `The ${scale.name} takes at most ${grams(scale.capacity)}. Weigh it in several goes.`;
   if (mg % scale.division) return `The ${scale.name} shows steps of ${grams(scale.division)}; read it again, or choose the scale you used.`;
   return "";
 }
 
-let recorded = 0;
 async function record() {
   const mg = typed();
+  if (!figure.value && Date.now() - recorded < 700) return; // the second half of a double tap
   const sentence = refusal(mg);
-  if (Date.now() - recorded < 700) return; // the second half of a double tap
   if (sentence) return say(sentence, true);
-  recorded = Date.now();
   const fields = {
     line: here,
     lot,
-    reading_g: (mg / 1000).toFixed(3),
+    ...(inTotal
+      ? { running_total_g: plain(mg + inKettle()), kettle_g: plain(inKettle()) }
+      : { reading_g: plain(mg) }),
+    seen_g: plain(taken(current())),
     scale: scales.value,
     note: form.elements.note?.value ?? "",
     at: new Date().toISOString(),
     token: newToken(),
   };
-  await keep({ address: stove.dataset.address, fields, mg });
-  queue = await waiting();
-  figure.value = "";
-  say(`${grams(mg)} ${current().name} is kept here.`);
-  isDone(current()) ? next() : goOn();
+  recorded = Date.now();
+  figure.value = ""; // before anything is waited for: a second touch finds nothing to record
+  if (fed) fed.before = fed.mg;
+  const reading = { address, fields, mg };
+  queue.push(reading);
+  const { name } = current();
+  isDone(current()) ? next() : goOn(current());
+  try {
+    await keep(reading);
+    say(`${grams(mg)} ${name} is kept here.`);
+  } catch {
+    queue = await waiting().catch(() => []);
+    return giveBack(reading, "Not recorded: this device lets nothing be kept. Use another.");
+  }
   flush();
 }
 
 // The line wants more: from the same lot, or from the next one when this is empty.
-function goOn() {
-  const line = current();
-  const empty = line.lots.find((one) => one.code === lot && left(one) <= 0);
+function goOn(line) {
+  const empty = line.lots.some((one) => one.code === lot && left(one) <= 0);
   const full = line.lots.find((one) => left(one) > 0);
   goTo(line, empty && full ? full.code : lot);
 }
 
 async function flush() {
-  if (sending) return;
+  if (sending || askBox.open) return;
   sending = true;
   try {
     for (queue = await waiting(); queue.length; queue = await waiting()) {
+      const { order } = queue[0];
       const answer = await send(queue[0]);
       if (answer.away) return say("Sign in again on another page; the readings are kept here.", true);
-      await drop(queue[0]);
-      took(queue.shift(), answer);
+      if (answer.asks) return ask(queue[0], answer.sentence);
+      // It may have been taken back while it was under way.
+      const reading = (await waiting()).find((one) => one.order === order) ?? queue[0];
+      if (reading.undo && answer.pk) await sendBack(undoAddress(answer.pk), reading.undo);
+      queue = queue.filter((one) => one.order !== order);
+      if (reading.undo) take((await look()).state);
+      else if (reading.address === address) took(reading, answer);
+      await remember();
+      await drop(reading);
     }
   } catch {
     // Not reached: the next round tries again, with the same token.
@@ -219,37 +310,79 @@ async function flush() {
   }
 }
 
-function took(reading, { said, taken, pk, sentence }) {
-  if (!isHere(reading)) return;
-  const line = state.lines.find((one) => one.pk === Number(reading.fields.line));
-  if (said) {
-    line.taken = taken;
-    state.taken = state.lines.reduce((sum, one) => sum + one.taken, 0);
-    for (const one of state.lines.flatMap((row) => row.lots))
-      if (one.code === reading.fields.lot) one.left -= reading.mg;
-    state.last = { pk, text: said };
-    say(said);
-  } else {
-    goTo(line, reading.fields.lot);
-    if (!figure.value) figure.value = shown(reading.mg).replaceAll("\u202f", "");
-    say(`Not recorded: ${sentence}`, true);
-  }
+function took(reading, { said, taken: mg, pk, sentence, offer: proposal }) {
+  const line = lineOf(reading.fields.line);
+  if (!said) return giveBack(reading, `Not recorded: ${sentence}`);
+  line.taken = mg;
+  state.taken = state.lines.reduce((total, one) => total + one.taken, 0);
+  for (const one of state.lines.flatMap((row) => row.lots))
+    if (one.code === reading.fields.lot) one.left -= reading.mg;
+  state.last = { pk, text: said };
+  if (proposal) offer = proposal;
+  say(said);
+}
+
+// A reading that does not stand is put back under the maker's eyes.
+function giveBack(reading, sentence) {
+  goTo(lineOf(reading.fields.line), reading.fields.lot);
+  if (!figure.value && !fed) figure.value = plain(reading.mg);
+  say(sentence, true);
+}
+
+// The book wants a second yes, as when another tablet has weighed the same line.
+function ask(reading, sentence) {
+  part("ask-words").textContent = sentence;
+  askBox.reading = reading;
+  askBox.showModal();
+}
+
+async function answerAsk(isYes) {
+  const { reading } = askBox;
+  reading.fields.confirmed = "yes";
+  await (isYes ? keep(reading) : drop(reading));
+  queue = await waiting();
+  askBox.close();
+  if (!isYes) giveBack(reading, `${grams(reading.mg)} ${lineOf(reading.fields.line).name} is not recorded.`);
+  flush();
+}
+
+// The last reading that waits here is taken back; the book will hold both, as it would have.
+async function takeBack() {
+  const reading = waitingHere().at(-1);
+  reading.undo = newToken();
+  await keep(reading);
+  queue = await waiting();
+  const line = lineOf(reading.fields.line);
+  goTo(line, reading.fields.lot);
+  say(`Taken back: ${grams(reading.mg)} ${line.name}.`);
+  flush();
 }
 
 async function look(query = "") {
-  const response = await fetch(`${stove.dataset.address}${query}`, {
-    headers: { Accept: "application/json" },
-    redirect: "manual",
-  });
+  const headers = { Accept: "application/json" };
+  const response = await fetch(address + query, { headers, redirect: "manual" });
+  clockIsOff = (Date.parse(response.headers.get("Date")) || Date.now()) - Date.now();
   return response.ok || response.status === 422 ? response.json() : {};
+}
+
+// With the page that the worker keeps, for opening it again without the network.
+async function remember() {
+  const pages = await globalThis.caches?.open("kettle-pages");
+  await pages?.put(KEPT_STATE, new Response(JSON.stringify(state)));
+}
+
+async function recall() {
+  const kept = await globalThis.caches?.match(KEPT_STATE);
+  if (stove.dataset.kept && kept) state = await kept.json();
+  else await remember();
 }
 
 // The book's newer state; a lot scanned here stays chosen even when the book would not offer it.
 function take(book) {
-  const chosen = current()?.lots.find((one) => one.code === lot);
+  if (!book) return;
+  const chosen = current() && lotOf(current(), lot);
   state = book;
-  const line = current();
-  if (chosen && line && !line.lots.some((one) => one.code === lot)) line.lots.push(chosen);
+  if (chosen && current() && !lotOf(current(), lot)) current().lots.push(chosen);
 }
 
 // Sends what still waits, else shows what another tablet weighed. An idle screen stops asking,
@@ -258,10 +391,12 @@ async function listen() {
   if (queue.length) return flush();
   if (document.hidden || sending || Date.now() - touched > 30 * 60000) return;
   const before = JSON.stringify(state);
-  const { state: book } = await look().catch(() => ({}));
+  const { state: book, offer: still } = await look().catch(() => ({}));
   if (!book || sending || queue.length || JSON.stringify(book) === before) return;
   if (book.lines.length !== state.lines.length || book.isOpen !== state.isOpen) return location.reload();
   take(book);
+  remember();
+  if (!still) offer = null;
   draw();
 }
 
@@ -270,55 +405,104 @@ async function listen() {
 async function pick(text) {
   const code = text.toUpperCase().replace(/[^A-Z0-9]/g, "");
   if (!code) return;
-  if (dialog.open) dialog.close();
-  const rows = [current(), ...state.lines].filter((line) => line?.planned);
+  lotBox.close();
   const rank = (line) => (line.pk === here ? 0 : isDone(line) ? 2 : 1);
-  rows.sort((one, other) => rank(one) - rank(other));
-  const line = rows.find((row) => row.lots.some((one) => one.code === code));
-  if (line) {
-    goTo(line, code);
-    return say(`Lot ${line.lots.find((one) => one.code === code).shown} for ${line.name}.`);
+  const rows = state.lines.filter((line) => line.planned).sort((one, two) => rank(one) - rank(two));
+  let line = rows.find((row) => lotOf(row, code));
+  let found = line && lotOf(line, code);
+  if (!line) {
+    const query = `?${new URLSearchParams({ lot: text, ...(here && { line: here }) })}`;
+    const answer = await look(query).catch(() => null);
+    if (!answer) return say("The book cannot be reached, and this lot is not known here.", true);
+    if (answer.sentence) return say(answer.sentence, true);
+    if (!answer.lot) return location.assign(address + query);
+    state = answer.state;
+    line = lineOf(answer.line);
+    found = answer.lot;
+    if (!lotOf(line, found.code)) line.lots.push(found);
   }
-  const query = `?${new URLSearchParams({ lot: text, ...(here && { line: here }) })}`;
-  const answer = await look(query).catch(() => null);
-  if (!answer) return say("The book cannot be reached, and this lot is not known here.", true);
-  if (answer.sentence) return say(answer.sentence, true);
-  if (!answer.lot) return location.assign(`${stove.dataset.address}${query}`);
-  state = answer.state;
-  const found = state.lines.find((one) => one.pk === answer.line);
-  if (!found.lots.some((one) => one.code === answer.lot.code)) found.lots.push(answer.lot);
-  goTo(found, answer.lot.code);
-  say(`Lot ${answer.lot.shown} for ${found.name}.`);
+  goTo(line, found.code);
+  say(`Lot ${found.shown} for ${line.name}.`);
 }
 
 function choose() {
   const line = current();
   if (!line) return;
   part("choose-name").textContent = line.name;
-  const buttons = line.lots.map((one) => {
-    const button = Object.assign(document.createElement("button"), { type: "button", className: "btn" });
-    const code = Object.assign(document.createElement("b"), { className: "code", textContent: one.shown });
-    const words = `${one.item === line.name ? "" : `${one.item}, `}${grams(left(one))} left${one.best ? `, best before ${one.best}` : ""}`;
-    button.append(code, words);
-    button.addEventListener("click", () => pick(one.code));
-    return button;
-  });
+  const buttons = line.lots.map((one) =>
+    el(
+      "button",
+      { type: "button", className: "btn", onclick: () => pick(one.code) },
+      el("b", { className: "code", textContent: one.shown }),
+      `${one.item === line.name ? "" : `${one.item}, `}${grams(left(one))} left${best(one, ", ")}`,
+    ),
+  );
   part("lots").replaceChildren(...(buttons.length ? buttons : ["Nothing on the book may be used for this line."]));
-  dialog.showModal();
+  lotBox.showModal();
+}
+
+// ---- the scale on a cable -----------------------------------------------------------------------
+
+// What lay on the scale when the last reading was taken is not weighed twice; once the scale is
+// tared or cleared, it counts from nothing again. Ounces come to the nearest step of the scale.
+function hear({ mg, unit, steady }) {
+  const step = state.scales[scales.value]?.division ?? 1;
+  if (unit === "oz") mg = Math.round(mg / step) * step;
+  let before = fed?.before ?? 0;
+  if (steady && 2 * mg <= before) before = 0;
+  fed = { mg, steady, before };
+  figure.value = mg === before ? "" : plain(mg - before);
+  figure.classList.toggle("moving", !steady);
+  part("cable-words").textContent = before
+    ? `It shows ${grams(mg)}, ${grams(before)} of it recorded before.`
+    : "Read from the cable.";
+  if (current()) drawReading(current());
+}
+
+function feed(isFed) {
+  stove.classList.toggle("fed", isFed);
+  part("cable").hidden = !isFed;
+  figure.readOnly = isFed;
+  figure.classList.remove("moving");
+  figure.value = "";
+  fed = isFed ? { mg: 0, steady: false, before: 0 } : null;
+  draw();
+}
+
+function plug() {
+  cable = scaleOnCable(byId("cable-box"), {
+    hear,
+    began(canTare) {
+      feed(true);
+      part("tare-now").hidden = !canTare;
+    },
+    ended(isWanted) {
+      feed(false);
+      if (!isWanted) say("The scale on the cable is gone: check its plug, or type what it shows.", true);
+    },
+  });
+  scales.append(el("option", { value: "cable", textContent: "read from a cable…" }));
+}
+
+// The choice of the scale also holds how it is read.
+function chooseScale() {
+  const how = scales.value;
+  if (!state.scales[how]) scales.value = current()?.scale ?? Object.keys(state.scales)[0];
+  if (how === "cable") cable.ask();
+  if (how === "total") inTotal = !inTotal && !fed;
+  scales.querySelector("[value=total]").textContent = `it is ${inTotal ? "" : "not "}tared`;
+  if (current()) drawLine(current());
 }
 
 // ---- hands --------------------------------------------------------------------------------------
 
-const onSubmit = (target, act) =>
-  target?.addEventListener("submit", (event) => {
-    event.preventDefault();
-    act(event.target);
-  });
-const onClick = (target, act) =>
-  target?.addEventListener("click", (event) => {
+function on(type, target, act) {
+  target?.addEventListener(type, (event) => {
     event.preventDefault();
     act(event);
   });
+}
+const onClick = (name, act) => on("click", part(name), act);
 
 const pickFrom = (box) => {
   const code = box.value;
@@ -326,43 +510,71 @@ const pickFrom = (box) => {
   pick(code);
 };
 
-if (stove.dataset.may) {
-  onSubmit(form, () => (/[a-z]/i.test(figure.value) ? pickFrom(figure) : record()));
+if (may) {
+  on("submit", form, () => (/[a-z]/i.test(figure.value) ? pickFrom(figure) : record()));
   figure.inputMode = "none";
-  onClick(part("pad"), ({ target }) => {
+  onClick("pad", ({ target }) => {
     const { key } = target.dataset;
     if (!key) return;
     if (key === "back") figure.value = figure.value.slice(0, -1);
     else if (key !== "." || !/[.,]/.test(figure.value)) figure.value += key;
     if (current()) drawReading(current());
   });
+  scales.append(el("option", { value: "total", textContent: "it is not tared" }));
+  if (navigator.serial) plug();
 }
-onSubmit(document.querySelector("form.scan"), (box) => pickFrom(box.elements.q));
-onSubmit(document.querySelector(".scan-lot"), (box) => pickFrom(box.elements.lot));
-onClick(part("choose"), choose);
-onClick(part("close-choose"), () => dialog.close());
-onClick(part("order"), ({ target }) => {
-  const row = target.closest("[data-line]");
-  const line = state.lines.find((one) => one.pk === Number(row?.dataset.line) && one.planned);
-  if (line) goTo(line);
+on("submit", document.querySelector("form.scan"), ({ target }) => pickFrom(target.elements.q));
+on("submit", document.querySelector(".scan-lot"), ({ target }) => pickFrom(target.elements.lot));
+onClick("choose", choose);
+onClick("close-choose", () => lotBox.close());
+onClick("ask-yes", () => answerAsk(true));
+onClick("ask-no", () => answerAsk(false));
+on("cancel", askBox, () => answerAsk(false));
+onClick("go-on", next);
+onClick("more", () => part("mind").classList.toggle("open"));
+onClick("tare-now", () => cable.tare());
+onClick("type-instead", () => cable.stop());
+onClick("order", ({ target }) => {
+  const line = lineOf(target.closest("[data-line]")?.dataset.line);
+  if (line?.planned) goTo(line);
+});
+part("undo")?.addEventListener("click", (event) => {
+  if (!waitingHere().length) return;
+  event.preventDefault();
+  takeBack();
+});
+document.querySelector(".stove-acts").addEventListener("click", (event) => {
+  if (navigator.onLine || event.defaultPrevented || !event.target.closest("a[href]")) return;
+  event.preventDefault();
+  say("That page needs the network. Weighing goes on without it.", true);
 });
 figure.addEventListener("input", () => current() && drawReading(current()));
-scales.addEventListener("change", () => current() && drawLine(current()));
-document.addEventListener("pointerdown", () => (touched = Date.now()));
-document.addEventListener("keydown", () => (touched = Date.now()));
+scales.addEventListener("change", chooseScale);
+for (const type of ["pointerdown", "keydown"])
+  document.addEventListener(type, () => (touched = Date.now()));
+// A hand scanner types like a keyboard: while the cable fills the figure, its code goes to the box.
+document.addEventListener("keydown", ({ key, target }) => {
+  if (fed && key.length === 1 && (target === figure || !target.closest("input, select, dialog")))
+    byId("scan").focus();
+});
 
 async function stayAwake() {
-  if (document.hidden) return;
-  await navigator.wakeLock?.request("screen").catch(() => null);
+  if (!document.hidden) await navigator.wakeLock?.request("screen").catch(() => null);
 }
 document.addEventListener("visibilitychange", stayAwake);
 window.addEventListener("online", flush);
+window.addEventListener("resize", draw);
 stayAwake();
-if (dialog.open) {
-  dialog.close();
-  dialog.showModal();
+navigator.serviceWorker?.register(worker).catch(() => null); // without TLS there is none
+if (lotBox.open) {
+  lotBox.close();
+  lotBox.showModal();
 }
+await recall().catch(() => null);
 queue = await waiting();
+if (current() && isDone(current()) && !/line=/.test(location.search)) next();
 draw();
 flush();
 setInterval(listen, 2000);
+drawTimers();
+setInterval(drawTimers, 1000);

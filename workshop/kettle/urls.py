@@ -7,6 +7,7 @@ from workshop.kettle import (
     equipment,
     keep_views,
     mend_views,
+    offline_views,
     views,
     weigh_views,
 )
@@ -15,6 +16,7 @@ app_name = "kettle"
 urlpatterns = [
     path("", views.home, name="home"),
     path("plan/", views.plan, name="plan"),
+    path("worker.js", offline_views.worker, name="worker"),
     path("equipment/", equipment.equipment, name="equipment"),
     path("equipment/kettle/", equipment.kettle, name="new-kettle"),
     path("equipment/kettle/<int:pk>/", equipment.kettle, name="kettle"),

@@ -1,0 +1,58 @@
+// Keeps the weigh-up of a batch under way, so that it opens again without network.
+// The book puts VERSION and FILES, what the page is made of, in front of this.
+
+const PAGES = "kettle-pages"; // thrown away when somebody signs out
+const WEIGH_UP = /\/kettle\/[^/]+\/weigh\/$/;
+const PATIENCE_MS = 4000;
+const pathOf = (url) => new URL(url).pathname;
+
+self.addEventListener("install", (event) => {
+  self.skipWaiting();
+  event.waitUntil(caches.open(VERSION).then((cache) => cache.addAll(FILES)));
+});
+
+self.addEventListener("activate", (event) => event.waitUntil(begin()));
+
+// The pages that are open were loaded before this worker was there to keep them.
+async function begin() {
+  for (const name of await caches.keys())
+    if (name !== PAGES && name !== VERSION) await caches.delete(name);
+  await self.clients.claim();
+  for (const { url } of await self.clients.matchAll())
+    if (WEIGH_UP.test(pathOf(url))) await askForPage(url).catch(() => null);
+}
+
+async function askForPage(request) {
+  const answer = await fetch(request);
+  if (answer.status >= 500) return answer;
+  const pages = await caches.open(PAGES);
+  const path = pathOf(request.url ?? request);
+  if (answer.ok && !answer.redirected) await pages.put(path, await marked(answer.clone()));
+  else await pages.delete(path); // the batch is over, or nobody is signed in
+  return answer;
+}
+
+// Says to its script that what it holds may be older than what the device remembers.
+async function marked(answer) {
+  const text = (await answer.text()).replace('class="stove"', '$& data-kept="yes"');
+  return new Response(text, { headers: answer.headers });
+}
+
+// The book's own answer, unless it does not come: then what is kept here.
+async function answer(request, cacheName, ask) {
+  const cache = await caches.open(cacheName);
+  const kept = await cache.match(pathOf(request.url), { ignoreVary: true });
+  if (!kept) return ask(request);
+  const late = new Promise((resolve) => setTimeout(resolve, PATIENCE_MS, kept));
+  const asked = ask(request).then((found) => (found.status >= 500 ? kept : found));
+  return Promise.race([asked.catch(() => kept), late]);
+}
+
+self.addEventListener("fetch", (event) => {
+  const { request } = event;
+  if (request.method !== "GET") return;
+  if (request.mode === "navigate" && WEIGH_UP.test(pathOf(request.url)))
+    event.respondWith(answer(request, PAGES, askForPage));
+  else if (FILES.includes(pathOf(request.url)))
+    event.respondWith(answer(request, VERSION, fetch));
+});
