@@ -68,7 +68,7 @@ def adjustment(melt: Melt, line: BatchLine, points: Decimal, adding: BatchLine) 
             f"{number(row.scale.division_g)} g. Ask for a larger change.",
             field="points",
         )
-    return _changed(melt, adding, before, add)
+    return _changed(melt, row.line, before, add)
 
 
 def proportion(melt: Melt, line: BatchLine, ratio: Decimal) -> Change:

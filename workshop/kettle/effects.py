@@ -61,7 +61,7 @@ class Effects:
 
 
 def effects_of(batch: Batch, rows: Iterable[ScreenLine]) -> Effects:
-    """Read what every line is made of: the lots that went in, else the lot that is next.
+    """Read what every line is made of: the lots that went in, else the lot of its own that is next.
 
     Raises Refused, with a sentence, when something has no ingredient profile.
     """
@@ -91,9 +91,9 @@ def _shares(
 ) -> Shares:
     if parts:
         return compose((grams, known[lot.pk]) for lot, grams in parts)
-    if row.lot:
-        return known[row.lot.pk]
     profile = profile_of(row.line.item)
+    if row.lot and (profile is None or row.lot.item_id == row.line.item_id):
+        return known[row.lot.pk]
     if profile is None:
         raise Refused(
             f"No lot of {row.line.item} is on the book and it has no ingredient profile, so what "

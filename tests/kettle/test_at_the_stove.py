@@ -1,0 +1,256 @@
+"""What a device sends along with a reading: running totals, what it had seen; and the offers."""
+
+from datetime import timedelta
+from decimal import Decimal
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+from django.utils import timezone
+from pytest_django.asserts import assertContains
+
+from tests import make
+from tests.kettle import build
+from workshop.core.models import Role
+from workshop.core.tokens import new_token
+from workshop.kettle.models import Batch, BatchLine, Weighing
+
+pytestmark = pytest.mark.django_db
+NARROW = "\u202f"
+
+
+@pytest.fixture(autouse=True)
+def _maker(client: Client) -> None:
+    client.force_login(make.user(Role.MAKER))
+
+
+def under_way(**values: Any) -> Batch:
+    """500 g and 500 g, 2 % each."""
+    return build.batch(at=timezone.now() - timedelta(hours=1), **values)
+
+
+def address(batch: Batch, name: str = "weigh") -> str:
+    return reverse(f"kettle:{name}", args=[batch.operation.reference])
+
+
+def send(client: Client, line: BatchLine, **values: Any) -> tuple[int, dict[str, Any]]:
+    data = {
+        "line": line.pk,
+        "lot": make.lot(line.item).code,
+        "scale": line.batch.scale_id,
+        "token": new_token(),
+        **values,
+    }
+    response = client.post(address(line.batch), data, headers={"accept": "application/json"})
+    answer: dict[str, Any] = response.json()
+    return response.status_code, answer
+
+
+def readings() -> list[Decimal]:
+    return [row.posting.moved for row in Weighing.objects.all()]
+
+
+def test_running_total_of_an_untared_scale_is_recorded_as_its_difference(client: Client) -> None:
+    first, second = under_way().lines.all()
+    build.weigh(first, "500.5", at=timezone.now())
+
+    status, _ = send(client, second, running_total_g="1000,0", kettle_g="500.5")
+
+    assert (status, readings()[-1]) == (200, Decimal("499.5"))
+
+
+def test_running_total_is_refused_when_somebody_put_something_in_meanwhile(
+    client: Client,
+) -> None:
+    first, second = under_way().lines.all()
+    build.weigh(first, "500", at=timezone.now())
+    build.weigh(first, "1", at=timezone.now())
+
+    status, answer = send(client, second, running_total_g="1000", kettle_g="500")
+
+    assert (status, len(readings())) == (422, 2)
+    assert answer["sentence"] == (
+        f"The book now says 501.0{NARROW}g in the kettle, not 500.0{NARROW}g: something was "
+        "weighed or taken back meanwhile. Look at the lines, tare the scale, and weigh this one "
+        "net."
+    )
+
+
+def test_running_total_sent_again_answers_as_before(client: Client) -> None:
+    line = under_way().lines.all()[0]
+    data = {"running_total_g": "500", "kettle_g": "0", "token": new_token()}
+    data["lot"] = make.lot(line.item).code
+
+    first, second = send(client, line, **data), send(client, line, **data)
+
+    assert first == second
+    assert readings() == [Decimal(500)]
+
+
+@pytest.mark.parametrize(
+    ("typed", "sentence"),
+    [
+        ({"running_total_g": "5"}, "A running total needs what was in the kettle before."),
+        ({"running_total_g": "5", "kettle_g": "5"}, "is not more than the"),
+        ({"running_total_g": "5", "reading_g": "5"}, "not both"),
+        ({"running_total_g": "soon", "kettle_g": "0"}, "“soon” is not a number."),
+        ({"running_total_g": "NaN", "kettle_g": "0"}, "is not a number that can be kept"),
+        ({"reading_g": "5", "seen_g": "none"}, "“none” is not a number."),
+    ],
+)
+def test_running_total_that_tells_nothing_is_refused(
+    client: Client, typed: dict[str, str], sentence: str
+) -> None:
+    status, answer = send(client, under_way().lines.all()[0], **typed)
+
+    assert status == 422
+    assert sentence in answer["sentence"]
+    assert not readings()
+
+
+def test_line_weighed_elsewhere_meanwhile_is_not_weighed_twice_unknowingly(
+    client: Client,
+) -> None:
+    line = under_way().lines.select_related("item")[0]
+    build.weigh(line, "500", at=timezone.now())
+
+    status, answer = send(client, line, reading_g="500", seen_g="0")
+
+    assert (status, readings()) == (409, [Decimal(500)])
+    assert answer["sentence"] == (
+        f"500.0{NARROW}g of {line.item} is in already; this device showed 0.0{NARROW}g. Somebody "
+        f"weighed it meanwhile. Confirm only if these 500.0{NARROW}g went in as well."
+    )
+
+
+def test_reading_of_a_line_weighed_elsewhere_is_recorded_once_confirmed(client: Client) -> None:
+    line = under_way().lines.all()[0]
+    build.weigh(line, "500", at=timezone.now())
+
+    status, _ = send(client, line, reading_g="500", seen_g="0", confirmed="yes")
+
+    assert (status, len(readings())) == (200, 2)
+
+
+def test_adding_to_what_the_device_shows_needs_no_confirming(client: Client) -> None:
+    line = under_way().lines.all()[0]
+    build.weigh(line, "495", at=timezone.now())
+
+    assert send(client, line, reading_g="1", seen_g="495.000")[0] == 200
+
+
+def test_two_makers_who_share_a_line_are_not_stopped_within_its_band(client: Client) -> None:
+    line = under_way().lines.all()[0]
+    build.weigh(line, "200", at=timezone.now())
+
+    assert send(client, line, reading_g="300", seen_g="0")[0] == 200
+
+
+def test_second_maker_who_would_take_a_shared_line_over_its_band_is_asked(
+    client: Client,
+) -> None:
+    line = under_way().lines.all()[0]
+    build.weigh(line, "200", at=timezone.now())
+
+    assert send(client, line, reading_g="500", seen_g="0")[0] == 409
+
+
+def test_reading_sent_again_is_not_mistaken_for_another_makers(client: Client) -> None:
+    line, token = under_way().lines.all()[0], new_token()
+    lot = make.lot(line.item).code
+
+    first = send(client, line, reading_g="500", seen_g="0", token=token, lot=lot)
+    again = send(client, line, reading_g="500", seen_g="0", token=token, lot=lot)
+
+    assert first == again
+
+
+def test_reading_that_leaves_the_band_is_answered_with_an_offer(client: Client) -> None:
+    # By hand: 520 g may be 51 % of 1019.61 g, so 499.61 g, 499.7 g on this scale, make it right,
+    # 19.7 g more than planned in all; 1000 / 1019.7 of the 520 g may stay for the planned weight.
+    batch = under_way()
+    first, second = batch.lines.all()
+    make.lot(second.item, on_hand=2000)
+
+    _, answer = send(client, first, reading_g="520")
+
+    assert answer["offer"]["address"] == address(batch, "mend")
+    sentence = answer["offer"]["sentence"]
+    assert sentence.startswith(f"20.0{NARROW}g too much {first.item}. Accept it as it is, ")
+    assert f"rebalance (19.7{NARROW}g more than planned)" in sentence
+    assert f"split off 10.0{NARROW}g" in sentence
+
+
+def test_reading_within_the_band_is_answered_without_an_offer(client: Client) -> None:
+    _, answer = send(client, under_way().lines.all()[0], reading_g="505")
+
+    assert "offer" not in answer
+
+
+def test_offer_comes_with_the_state_so_another_tablet_shows_it_too(client: Client) -> None:
+    batch = under_way()
+    build.weigh(batch.lines.all()[0], "520", at=timezone.now())
+
+    answer = client.get(address(batch), headers={"accept": "application/json"}).json()
+
+    assert answer["offer"]["address"] == address(batch, "mend")
+
+
+def test_offer_leads_to_a_page_with_every_way_and_its_figures(client: Client) -> None:
+    batch = under_way()
+    first, second = batch.lines.all()
+    make.lot(second.item, on_hand=2000)
+    build.weigh(first, "520", at=timezone.now())
+
+    response = client.get(address(batch, "mend"))
+
+    for words in ("Accept it as it is", "Rebalance: the least", "Restore", "Split part"):
+        assertContains(response, words)
+    assertContains(response, "499.7")
+
+
+def test_way_chosen_on_the_page_is_written_with_its_reason(client: Client) -> None:
+    batch = under_way()
+    first, second = batch.lines.all()
+    make.lot(second.item, on_hand=2000)
+    build.weigh(first, "520", at=timezone.now())
+    page = client.get(address(batch, "mend"))
+    seen = page.context["form"].initial["seen"]
+
+    response = client.post(
+        address(batch, "mend"),
+        {"kind": "rebalance", "reason": "poured too fast", "seen": seen, "token": new_token()},
+        follow=True,
+    )
+
+    assertContains(response, f"499.7{NARROW}g {second.item} (was 500.0{NARROW}g)")
+
+
+@pytest.mark.parametrize(
+    ("typed", "sentence"),
+    [
+        ({"kind": ""}, "Choose what is done."),
+        ({"kind": "pray"}, "Select a valid choice."),
+        ({"reason": ""}, "This field is required."),
+        ({"seen": "old"}, "Something was weighed meanwhile"),
+        ({"kind": "split"}, "Weigh what was poured off."),
+        ({"kind": "split", "poured_off_g": "all of it"}, "all of it"),
+        ({"kind": "split", "poured_off_g": "9 kg"}, "pour off less than that"),
+    ],
+)
+def test_page_of_ways_explains_bad_input_and_keeps_it(
+    client: Client, typed: dict[str, str], sentence: str
+) -> None:
+    batch = under_way()
+    first, second = batch.lines.all()
+    make.lot(second.item, on_hand=2000)
+    build.weigh(first, "520", at=timezone.now())
+    seen = client.get(address(batch, "mend")).context["form"].initial["seen"]
+    data = {"kind": "accept", "reason": "so be it", "seen": seen, "token": new_token()}
+
+    response = client.post(address(batch, "mend"), data | typed)
+
+    assertContains(response, sentence)
+    if typed.get("reason") != "":
+        assertContains(response, 'value="so be it"')
