@@ -212,10 +212,14 @@ def cook(person: Person) -> None:
 
 
 def pack(person: Person) -> str:
-    """Fifteen tins of it, released; the code of the lot."""
+    """Fifteen tins of it, weighed while pouring, released; the code of the lot."""
     person.goes("Packing", "Pack Hand salve 60 g")
     person.fills(units="15")
     person.sends()
+    person.fills(weights="60.4 60.2 60.3 60.5 60.2 60.4 60.1 60.3 60.2 60.1 60.6 60.3")
+    person.sends()
+    person.reads("passes")
+    person.goes("Finish the run")
     person.sends()
     code = re.search(r"lot (\w{4}-\w{3})", person.heading())
     assert code

@@ -283,12 +283,27 @@ def test_product_page_lists_its_runs(owner: Client) -> None:
     assert "60.0 g of" in text(page)
 
 
-@pytest.mark.parametrize("name", ["product", "pack", "change-product", "run", "release", "hold"])
+@pytest.mark.parametrize(
+    "name",
+    [
+        "product",
+        "pack",
+        "change-product",
+        "run",
+        "finish",
+        "stop",
+        "paper",
+        "weigh",
+        "release",
+        "hold",
+        "retain",
+    ],
+)
 @pytest.mark.parametrize("code", ["NOPE-1", "ß" * 300])
 def test_unknown_code_is_not_found(owner: Client, name: str, code: str) -> None:
     address = reverse(f"packing:{name}", args=[code])
 
-    page = owner.post(address) if name == "release" else owner.get(address)
+    page = owner.post(address) if name == "weigh" else owner.get(address)
 
     assert page.status_code == 404
 

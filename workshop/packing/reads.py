@@ -4,7 +4,9 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from fractions import Fraction
 from itertools import groupby
+from math import ceil
 
 from django.db.models import Count, F, OuterRef, Prefetch, Q, QuerySet, Subquery
 
@@ -54,26 +56,34 @@ def propose(
     )
     pieces = Decimal(units + spoiled)
     containers, containers_short = _offers(product.container, pieces, on=on, also=also)
-    others = _other_packaging(product, pieces, on=on)
+    others = _other_packaging(product, Decimal(units), on=on)
     return Proposal(bulk, containers, bulk_short, containers_short, others)
 
 
-def _other_packaging(product: Product, pieces: Decimal, *, on: date) -> list[Offer]:
-    """Labels, seals and cartons; of what the last run used, as many as there are units."""
-    stock = Lot.objects.filter(item__kind=Kind.PACKAGING).exclude(item=product.container)
-    lots = list(stock.available(on=on).select_related("item")[:MOST_OTHERS])
-    last = PackingRun.objects.filter(product=product, operation__postings__side=Side.OUT)
-    used = Posting.objects.standing().filter(
-        operation__packing_run__in=last.order_by("-pk").values("pk")[:1], side=Side.IN
-    )
-    usual = set(used.values_list("lot__item", flat=True))
+def _other_packaging(product: Product, units: Decimal, *, on: date) -> list[Offer]:
+    """Labels, seals and cartons: of each, in proportion, what the last run of it used."""
+    containers = Product.objects.values("container")
+    stock = Lot.objects.filter(item__kind=Kind.PACKAGING).exclude(item__in=containers)
+    usual = _used_each(product)
     offers = []
-    for lot in lots:
-        is_first = lot.item_id in usual
-        usual.discard(lot.item_id)
-        proposed = min(pieces, lot.on_hand) if is_first and lot.item.unit == "each" else Decimal(0)
-        offers.append(Offer(lot, proposed))
+    for lot in stock.available(on=on).select_related("item")[:MOST_OTHERS]:
+        need = ceil(usual.pop(lot.item_id, Fraction(0)) * Fraction(units))
+        offers.append(Offer(lot, min(Decimal(need), lot.on_hand)))
     return sorted(offers, key=lambda offer: not offer.proposed)
+
+
+def _used_each(product: Product) -> dict[int, Fraction]:
+    """How much of each other packaging the last run of a product used for one unit."""
+    out = Posting.objects.standing().filter(operation__packing_run__product=product, side=Side.OUT)
+    last = out.order_by("-pk").first()
+    if last is None:
+        return {}
+    taken = Posting.objects.standing().filter(operation=last.operation_id, side=Side.IN)
+    others = taken.filter(lot__item__kind=Kind.PACKAGING).exclude(lot__item=product.container_id)
+    used: dict[int, Fraction] = {}
+    for item, change in others.values_list("lot__item", "quantity"):
+        used[item] = used.get(item, Fraction(0)) - Fraction(change) / Fraction(last.moved)
+    return used
 
 
 def _offers(

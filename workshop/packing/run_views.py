@@ -260,6 +260,7 @@ def paper(request: Request, reference: str) -> HttpResponse:
     """The record of a run as a PDF."""
     found = run_or_404(reference)
     context = _record(found, check_of(found)) | {
+        "on_paper": True,
         "workshop": Workshop.objects.first(),
         "bars": as_source(code128(found.operation.reference)),
         "printed_at": timezone.now(),
