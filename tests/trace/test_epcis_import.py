@@ -74,7 +74,7 @@ def delivery(document: dict[str, Any], supplier: Supplier, *items: Item, **value
 def test_file_is_shown_line_by_line_and_nothing_is_written(owner: Client, oil: Item) -> None:
     answer = sent_in(owner, shipped(of_oil(), ilmd={"cbvmda:bestBeforeDate": "2027-06-30"}))
 
-    assertContains(answer, "1 lot can be taken in")
+    assertContains(answer, "1 lot in the file")
     assertContains(answer, "Nothing is recorded yet.")
     [line] = answer.context["lines"]
     assert (line.item, line.supplier_lot, line.quantity, line.taken_in) == (
@@ -137,6 +137,28 @@ def test_dry_run_lists_every_bad_row_and_one_bad_row_stops_all(
     assert len(faults[2]) == 1
     assertContains(answer, 'value="DN-7"')
     assert Receipt.objects.count() == 0
+
+
+def test_bare_count_of_what_is_weighed_is_refused(
+    owner: Client, oil: Item, supplier: Supplier
+) -> None:
+    document = shipped({"epcClass": "https://o.example/class/OIL-SUN/7", "quantity": 144})
+
+    answer = owner.post(ADDRESS, delivery(document, supplier, oil))
+
+    assertContains(answer, "The document counts 144 pieces, and Sunflower oil is weighed.")
+    assert Receipt.objects.count() == 0
+
+
+def test_description_of_one_thing_guesses_the_item_and_of_several_none(oil: Item) -> None:
+    other = {"epcClass": "https://o.example/class/X/9", "quantity": 3, "uom": "KGM"}
+    named = {"ilmd": {"cbvmda:descriptionShort": "Sunflower oil"}}
+
+    [one] = read_lines(json.dumps(shipped(other, **named)))
+    several = read_lines(json.dumps(shipped(other, of_oil(), **named)))
+
+    assert one.name == "Sunflower oil"
+    assert [line.name for line in several] == ["", ""]
 
 
 def test_what_the_receipt_itself_refuses_stands_beside_its_row(

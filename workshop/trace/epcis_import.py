@@ -11,7 +11,7 @@ from urllib.parse import unquote, urlsplit
 from workshop.core import shown
 from workshop.core.errors import Refused
 from workshop.goods_in.arrivals import ArrivedLot, LineFault, read_quantity
-from workshop.ledger.models import Item
+from workshop.ledger.models import Item, Unit
 from workshop.rules.errors import RuleError
 from workshop.rules.gs1 import gtin_check_digit, parse_element_string
 from workshop.trace.epcis_check import events_in, faults_of, read_document
@@ -43,6 +43,7 @@ class Line:
     kind_code: str
     supplier_lot: str
     quantity: str
+    unit: str = ""
     name: str = ""
     best_before: date | None = None
     item: Item | None = None
@@ -97,7 +98,10 @@ def _step(event: Mapping[str, Any]) -> str:
 def _lines_of(number: int, event: Mapping[str, Any]) -> Iterator[Line]:
     ilmd = event.get("ilmd")
     data: Mapping[str, Any] = ilmd if isinstance(ilmd, Mapping) else {}
-    for element in event.get("quantityList", []):
+    elements = event.get("quantityList", [])
+    # A description speaks of everything in its event, so of several things it names none.
+    name = str(data.get("cbvmda:descriptionShort", "")) if len(elements) == 1 else ""
+    for element in elements:
         address = str(element["epcClass"])
         kind, lot, day = _named(address)
         yield Line(
@@ -105,9 +109,10 @@ def _lines_of(number: int, event: Mapping[str, Any]) -> Iterator[Line]:
             number,
             address,
             kind,
-            str(data.get("tarebook:supplierLot") or lot)[:60],
+            lot[:60],
             _quantity(element),
-            str(data.get("cbvmda:descriptionShort", ""))[:120],
+            UNITS.get(str(element.get("uom", "")), str(element.get("uom", ""))),
+            name[:120],
             day or _day(data.get("cbvmda:bestBeforeDate") or data.get("cbvmda:itemExpirationDate")),
         )
 
@@ -116,7 +121,7 @@ def _quantity(element: Mapping[str, Any]) -> str:
     amount = element.get("quantity")
     if amount is None:
         return ""
-    unit = element.get("uom", "")
+    unit = str(element.get("uom", ""))
     return f"{amount:f} {UNITS.get(unit, unit)}".strip()[:40]
 
 
@@ -169,6 +174,10 @@ def _judged(
         return replace(line, faults=["Choose what this is here."])
     if not line.quantity:
         return replace(line, item=item, faults=["The document gives no quantity."])
+    if item.unit == Unit.GRAM and not line.unit:
+        # A bare number is a count of pieces there; here it would be read as grams.
+        sentence = f"The document counts {line.quantity} pieces, and {item} is weighed."
+        return replace(line, item=item, faults=[f"{sentence} Ask the supplier for its weight."])
     try:
         quantity = read_quantity(item, line.quantity)
     except RuleError as error:

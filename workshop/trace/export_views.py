@@ -18,7 +18,7 @@ from workshop.trace.siblings import siblings_of
 from workshop.trace.views import SECTIONS, lot_or_404
 from workshop.trace.words import headline
 
-MOST_PRINTED = 300  # rows of each list on paper; a table holds them all
+MOST_PRINTED = 200  # rows of each list on paper; a table holds them all
 CSV = "text/csv; charset=utf-8; header=present"
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 JSON_LD = "application/ld+json"
@@ -77,6 +77,7 @@ def as_report(request: Request, code: str) -> HttpResponse:
         "sizes": {name: len(rows) for name, rows in lists.items()},
         "siblings": siblings_of(found),
         "most": MOST_PRINTED,
+        "is_paper": True,
         "workshop": Workshop.objects.first(),
         "by": request.user,
         "at": timezone.now(),
