@@ -9,7 +9,7 @@ from django.test.utils import CaptureQueriesContext
 
 from tests import make
 from workshop.ledger.models import Act, Kind, Lot, Operation, Posting, Side
-from workshop.ledger.tree import links_back, links_forward
+from workshop.ledger.tree import links_back, links_both_ways, links_forward
 
 pytestmark = pytest.mark.django_db
 
@@ -77,6 +77,8 @@ def test_walk_reads_no_whole_table(batches: int, *, is_measured: bool) -> None:
     for plan in (
         plan_of(lambda: links_back([product.pk])),
         plan_of(lambda: links_forward([popular.pk])),
+        plan_of(lambda: links_both_ways(popular.pk)),
+        plan_of(lambda: links_both_ways(product.pk)),
     ):
         if connection.vendor == "sqlite":
             # Before 3.51 SQLite fills a Bloom filter with the whole ledger unless told not to.

@@ -2,8 +2,11 @@
 
 import pytest
 
+from benchmarks import family
 from benchmarks.ledger import measure
+from benchmarks.shape import fill
 from benchmarks.timing import compare
+from workshop.ledger.tree import links_back, links_forward
 
 
 @pytest.mark.django_db
@@ -24,3 +27,26 @@ def test_comparison_takes_turns() -> None:
     compare("turns", lambda: turns.append("ours"), lambda: turns.append("bare"), times=3)
 
     assert turns == ["ours", "bare", "bare", "ours", "ours", "bare"]
+
+
+@pytest.mark.django_db
+def test_benchmark_of_the_family_tree_compares_the_same_answers() -> None:
+    measured = list(family.measure(1_500, 30))
+
+    assert [measurement.name.split(",")[0] for measurement in measured] == [
+        "back",
+        "forward",
+        "all lots' balance",
+    ]
+
+
+@pytest.mark.django_db
+def test_hand_written_walk_finds_the_links_that_the_book_finds() -> None:
+    shape = fill(1_500, popular_feeds=30)
+
+    for lot in (*shape.raw[:3], *shape.deep[:2], *shape.finished[:3]):
+        for ours, sql in ((links_back, family.BACK), (links_forward, family.FORWARD)):
+            by_hand = {(row[1], row[4]) for row in family.rows_of(sql, lot)}
+            pairs = {(link.taken_posting_id, link.made_posting_id) for link in ours([lot])}
+            # What was taken is always written before what was made.
+            assert pairs == {tuple(sorted(pair)) for pair in by_hand}
