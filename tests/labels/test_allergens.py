@@ -1,0 +1,210 @@
+"""Allergens of a lot: its certificate beats the material's usual figures; dates and use decide."""
+
+from datetime import date
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+
+import pytest
+from django.db import IntegrityError, transaction
+
+from tests import make
+from tests.formulas import build as formulas
+from tests.labels import build
+from tests.packing import build as packing
+from workshop.core.errors import Refused
+from workshop.core.models import Market
+from workshop.goods_in.models import Constituency
+from workshop.labels import approved, designing
+from workshop.labels.allergens import shares_in_lot
+from workshop.labels.content import label_for
+from workshop.labels.models import AllergenContent
+from workshop.ledger.models import Item, Lot
+from workshop.rules.allergens import allergens_to_name
+
+pytestmark = pytest.mark.django_db
+
+ON = date(2026, 11, 25)
+
+
+def contents(of: Item | Lot, **shares: str) -> None:
+    found = {name.replace("_", " "): Decimal(share) for name, share in shares.items()}
+    designing.save_contents(of, found, by=make.user(), at=make.NOON)
+
+
+def scent() -> Lot:
+    return build.oil("Scent", constituency=Constituency.FRAGRANCE)
+
+
+@pytest.mark.parametrize(
+    ("percent", "share", "named"),
+    [
+        # Source: worked from Regulation (EU) 2023/1545: more than 0.001 % of a leave-on product.
+        ("35", "0.175", ["Linalool"]),
+        ("0.2", "0.001", []),
+        ("0.3", "0.0015", ["Linalool"]),
+    ],
+)
+def test_allergen_is_named_above_its_threshold(percent: str, share: str, named: list[str]) -> None:
+    build.workshop(market=Market.EU)
+    lavender = scent()
+    contents(lavender.item, Linalool=percent)
+
+    lot = build.finished([(build.oil("Oil"), 995), (lavender, 5)])
+
+    assert shares_in_lot(lot) == {"Linalool": Fraction(share) / 100}
+    assert list(label_for(lot).declaration.names) == ["Oil", "Parfum", *named]
+
+
+def test_certificate_of_the_lot_beats_the_usual_figures() -> None:
+    build.workshop(market=Market.EU)
+    lavender = scent()
+    contents(lavender.item, Linalool="35", Limonene="1")
+    contents(lavender, Linalool="0.1")
+
+    lot = build.finished([(build.oil("Oil"), 995), (lavender, 5)])
+
+    assert shares_in_lot(lot) == {"Linalool": Fraction(5, 1_000_000)}
+
+
+def test_allergens_of_all_sources_add_up_through_what_was_made_here() -> None:
+    build.workshop(market=Market.EU)
+    tea_tree, lemon = scent(), scent()
+    contents(tea_tree, Limonene="1")
+    contents(lemon, Limonene="65")
+    infusion = build.bulk([(build.oil("Oil"), 998), (tea_tree, 2)])
+
+    lot = build.finished([(infusion, 9998), (lemon, 2)])
+
+    # 0.2 % x 1 % in the infusion, 0.02 % x 65 % of lemon.
+    assert shares_in_lot(lot)["Limonene"] == Fraction(2, 1000) / 100 * Fraction(
+        9998, 10000
+    ) + Fraction(2, 10000) * Fraction(65, 100)
+
+
+@pytest.mark.parametrize(
+    ("on", "named"),
+    # Source: Regulation (EU) 2023/1545: new entries for what is placed on the market after
+    # 31 July 2026; linalool was on the earlier list.
+    [(date(2026, 7, 31), ["Linalool"]), (date(2026, 8, 1), ["Linalool", "Linalyl Acetate"])],
+)
+def test_new_entries_are_named_from_the_day_the_product_is_placed(
+    on: date, named: list[str]
+) -> None:
+    build.workshop(market=Market.EU)
+    lavender = scent()
+    contents(lavender, Linalool="35", Linalyl_Acetate="30")
+
+    lot = build.finished([(build.oil("Oil"), 995), (lavender, 5)])
+
+    assert list(label_for(lot, on=on).declaration.names) == ["Oil", "Parfum", *named]
+
+
+def test_us_names_fragrance_by_one_word_and_no_allergen() -> None:
+    # Source: 21 CFR 701.3(a).
+    build.workshop(market=Market.US)
+    lavender = scent()
+    contents(lavender, Linalool="35")
+
+    lot = build.finished([(build.oil("Oil"), 995), (lavender, 5)])
+
+    assert list(label_for(lot).declaration.names) == ["Oil", "Fragrance"]
+    assert list(label_for(lot, "EU").declaration.names) == ["Oil", "Parfum", "Linalool"]
+
+
+def test_prohibited_substance_stops_the_label() -> None:
+    build.workshop(market=Market.EU)
+    bad = scent()
+    AllergenContent.objects.create(lot=bad, name="Butylphenyl Methylpropional", share=Decimal(1))
+
+    with pytest.raises(Refused, match="is prohibited in cosmetics"):
+        label_for(build.finished([(build.oil("Oil"), 995), (bad, 5)]))
+
+
+def test_figures_replace_the_former_ones_and_history_keeps_them() -> None:
+    lavender = scent()
+    contents(lavender, Linalool="35", Limonene="1")
+    contents(lavender, Linalool="30")
+
+    assert [(row.name, row.share) for row in lavender.allergens.all()] == [
+        ("Linalool", Decimal(30))
+    ]
+    assert AllergenContent.history.filter(name="Limonene", history_type="-").count() == 1
+
+
+def test_figure_is_of_an_item_or_a_lot_and_possible() -> None:
+    lavender = scent()
+
+    odd: list[dict[str, Any]] = [
+        {"item": None, "lot": None, "share": Decimal(1)},
+        {"item": lavender.item, "lot": lavender, "share": Decimal(1)},
+        {"lot": lavender, "share": Decimal(101)},
+    ]
+    for values in odd:
+        with pytest.raises(IntegrityError), transaction.atomic():
+            AllergenContent.objects.create(name="Linalool", **values)
+
+
+def test_formula_gives_a_draft_before_anything_is_made() -> None:
+    build.workshop(market=Market.EU)
+    owner, lavender = make.user(), scent()
+    contents(lavender.item, Linalool="35")
+    infusion = formulas.approved(
+        formulas.line(90, build.oil("Oil").item), formulas.line(10, build.oil("Herb").item)
+    ).formula.item
+    melt = formulas.approved(
+        formulas.line("99.5", infusion), formulas.line("0.5", lavender.item)
+    ).formula.item
+    product = packing.product(bulk=melt)
+
+    draft = approved.draft_from_formula(product, "EU", by=owner, at=make.NOON)
+
+    assert [(e.name, e.share) for e in approved.entries_of(draft)] == [
+        ("Oil", Fraction("0.8955")),
+        ("Herb", Fraction("0.0995")),
+        ("Parfum", Fraction("0.005")),
+        ("Linalool", Fraction("0.00175")),
+    ]
+    assert approved.approve(draft, by=owner, at=make.NOON).state == "approved"
+
+
+def test_rinse_off_threshold_follows_the_formulas_behind_the_lot() -> None:
+    # Source: Regulation (EU) 2023/1545: 0.01 % of what is rinsed off; 0.01 % itself is not above.
+    shares = {"Limonene": Fraction(1, 10_000)}
+
+    assert list(allergens_to_name(shares, "leave-on", ON)) == ["Limonene"]
+    assert list(allergens_to_name(shares, "rinse-off", ON)) == []
+
+
+@pytest.mark.parametrize(
+    ("naming", "names"),
+    [
+        # Both namings are in use; source of the arithmetic: see the rule.
+        ("added", ["Olive Oil", "Aqua", "Sodium Hydroxide"]),
+        ("saponified", ["Sodium Olivate", "Aqua", "Glycerin", "Olive Oil"]),
+    ],
+)
+def test_soap_is_named_by_what_went_in_or_what_came_out(naming: str, names: list[str]) -> None:
+    build.workshop(market=Market.EU)
+    olive = build.oil("Olive Oil", soap_name="Sodium Olivate")
+    designing.save_soap_value(olive.item, Decimal(190), by=make.user(), at=make.NOON)
+    water = build.oil("Aqua", constituency=Constituency.WATER)
+    lye = build.oil("Sodium Hydroxide", constituency=Constituency.ALKALI)
+    lot = build.finished([(olive, 600), (water, 160), (lye, 77)])
+    designing.save_design(lot.item.product, {"soap_naming": naming}, by=make.user(), at=make.NOON)
+
+    label = label_for(Lot.objects.get(pk=lot.pk))
+
+    assert list(label.declaration.names) == names
+
+
+def test_soap_without_a_saponification_value_says_what_to_enter() -> None:
+    build.workshop(market=Market.EU)
+    olive = build.oil("Olive Oil", soap_name="Sodium Olivate")
+    lye = build.oil("Sodium Hydroxide", constituency=Constituency.ALKALI)
+    lot = build.finished([(olive, 600), (lye, 77)])
+    design = {"soap_naming": "saponified"}
+    designing.save_design(lot.item.product, design, by=make.user(), at=make.NOON)
+
+    with pytest.raises(Refused, match="enter the saponification value of Olive Oil"):
+        label_for(Lot.objects.get(pk=lot.pk))
