@@ -130,7 +130,6 @@ def post(
     known = Posting.objects.filter(token=token).first() if token else None
     if known:
         return _same_posting(known, operation, lot, side, quantity)
-    token = token or new_token()
     _refuse_odd_quantity(lot, quantity)
     operation = _open_still(operation)
     _refuse_wrong_way(operation, lot, side)
@@ -146,7 +145,9 @@ def post(
     )
 
 
-def _write(token: str, **values: Any) -> Posting:
+def _write(token: str | None, **values: Any) -> Posting:
+    if token is None:
+        return Posting.objects.create(token=new_token(), **values)
     try:
         with transaction.atomic():
             return Posting.objects.create(token=token, **values)

@@ -12,6 +12,8 @@ from workshop.ledger import services as ledger
 from workshop.ledger.models import Kind, Lot
 from workshop.ledger.tree import links_back
 from workshop.rules.scaling import LotOnOffer, draw_lots
+from workshop.trace import complaints
+from workshop.trace.models import Channel, Complaint, Nature, Severity
 
 RETURNS = (
     ("return", "0.25", "Lids dented in the post."),
@@ -19,8 +21,8 @@ RETURNS = (
     ("third return", "0.62", "Customer closed for the season; sealed carton came back."),
 )
 COMPLAINTS = (
-    ("complaint", "0.93", "Complaint: burning and red skin after the second use; tin sent back."),
-    ("second complaint", "0.945", "Complaint: redness between the toes, twice; tin sent back."),
+    ("complaint", "0.93", "Burning and red skin after the second use; tin sent back."),
+    ("second complaint", "0.945", "Redness between the toes, twice; tin sent back."),
 )
 SHARED = "EO-PEP"
 WEEKS_BACK = timedelta(days=90)
@@ -139,8 +141,26 @@ def take_complaints(book: Book, clock: Clock) -> None:
         if not book.complained and not _find_pair(book):
             return
         sent = book.complained.pop(0)
-        _take_back(book, clock, sent, Decimal(1), reason)
-        book.note(what, f"{sent.dispatch.customer} sent back lot {sent.lot}; {book.shared}")
+        reference = _log(book, clock, sent, reason)
+        _take_back(book, clock, sent, Decimal(1), f"Complaint {reference}: {reason}")
+        book.note(
+            what, f"{reference}: {sent.dispatch.customer} sent back lot {sent.lot}; {book.shared}"
+        )
+
+
+def _log(book: Book, clock: Clock, sent: Sent, words: str) -> str:
+    """The complaint as it was written down, not judged yet; its reference."""
+    complaint = Complaint(
+        channel=Channel.EMAIL,
+        customer=sent.dispatch.customer,
+        received_on=book.day,
+        code_read=sent.lot.shown_code,
+        nature=Nature.SKIN,
+        severity=Severity.MAJOR,
+        description=words,
+    )
+    at, token = clock.after(3, 6), book.token()
+    return complaints.log(complaint, lots=[sent.lot], by=book.packer, at=at, token=token).reference
 
 
 def _find_pair(book: Book) -> bool:
