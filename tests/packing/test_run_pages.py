@@ -16,6 +16,7 @@ from tests.packing import build
 from tests.packing.test_pages import filled_in, owner, packer, text
 from workshop.core.models import Role
 from workshop.ledger import services as ledger
+from workshop.ledger.models import Lot, Status
 from workshop.packing.models import PackingRun, Product
 
 __all__ = ["owner", "packer"]
@@ -204,6 +205,7 @@ def test_run_is_stopped_by_its_page_and_finished_no_more(packer: Client) -> None
 
     assert f"{run} is stopped; nothing was taken." in text(said)
     assert "nothing put out" in text(said)
+    assert "Stopped: wrong tins" in text(said)
     assert packer.get(finish).status_code == 302
     assert "is not under way" in text(packer.post(stop, {"reason": "again"}))
 
@@ -265,10 +267,16 @@ def test_failing_fill_stands_on_the_release_page(owner: Client) -> None:
     build.weighed(build.run_of(lot), build.errors(60, "-0.4 -0.3 -0.2 -0.6 -0.1 -0.5") + " 59 " * 6)
 
     run_page = text(owner.get(reverse("packing:run", args=[lot.origin.reference])))
-    asked = text(owner.get(reverse("packing:release", args=[lot.code])))
+    address = reverse("packing:release", args=[lot.code])
+    asked = text(owner.get(address))
+    empty = owner.post(address, {"reason": " "})
+    long = owner.post(address, {"reason": "x" * 301})
 
     assert "Release the lot, with a reason" in run_page
     assert "short, which is more than chance explains." in asked
+    assert empty.context["form"].errors == {"reason": ["This field is required."]}
+    assert "at most 300 characters" in text(long)
+    assert Lot.objects.get(pk=lot.pk).status == Status.QUARANTINE
 
 
 def test_record_on_paper_tells_account_fill_and_every_weight(owner: Client) -> None:

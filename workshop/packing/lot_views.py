@@ -31,9 +31,11 @@ def finished_lot_or_404(code: str) -> Lot:
 def release(request: Request, code: str) -> HttpResponse:
     """Release at one press; where the fill leaves a doubt, after a reason."""
     lot = finished_lot_or_404(code)
-    reason = request.POST.get("reason", "").strip()[:300]
-    form = ReasonForm(request.POST if reason else None, button="Release the lot all the same")
-    if request.method == "POST":
+    # The button on the run's own page sends no reason; the form here does.
+    typed = request.POST if "reason" in request.POST else None
+    form = ReasonForm(typed, button="Release the lot all the same")
+    if request.method == "POST" and (typed is None or form.is_valid()):
+        reason = form.cleaned_data["reason"] if typed else ""
         try:
             services.release(lot, by=request.user, at=timezone.now(), reason=reason)
         except Refused as error:
