@@ -115,6 +115,22 @@ def test_the_three_eu_rules_each_have_their_sentence() -> None:
     ]
 
 
+@pytest.mark.parametrize(
+    ("units", "words"),
+    [
+        (40, "all 40 packs of so small a lot, whose average must reach it"),
+        (
+            400,
+            "50 packs, of which 3 may be below T1; the average of 30 must reach it less 0.503 s",
+        ),
+        (20_000, ""),
+    ],
+)
+def test_what_an_inspector_would_weigh_stands_beside_the_eu_rules(units: int, words: str) -> None:
+    # Directive 76/211/EEC, Annex II, from memory; see the test of the rule.
+    assert check_of(build.run(tin_of_30(), units)).eu.inspector == words
+
+
 def test_market_says_which_system_binds() -> None:
     us = checked(PASSING)
     market(Market.EU)

@@ -135,7 +135,7 @@ class FillCheck:
 
     @cached_property
     def eu(self) -> System:
-        return eu_system(self.label, self.plan, self.contents_g, self.division_g)
+        return eu_system(self.label, self.plan, self.lot_size, self.contents_g, self.division_g)
 
     @property
     def systems(self) -> list[System]:

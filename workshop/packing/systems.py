@@ -16,6 +16,7 @@ from workshop.rules.fill import (
     pour_target_g,
     tolerable_shortage_eu_g,
 )
+from workshop.rules.fill_reference import reference_test_eu
 from workshop.rules.net_contents import NetContents
 from workshop.rules.spread import mean_and_variance, root
 from workshop.rules.units import Exact, round_to, show_mass
@@ -43,6 +44,7 @@ class System:
     shortage_g: Fraction | None = None
     average_limit_g: Fraction | None = None
     may_be_short: str = ""
+    inspector: str = ""
     verdict: FillVerdict | None = None
     target_g: Decimal | None = None
     more: tuple[str, ...] = field(default=())
@@ -150,6 +152,7 @@ def _short_besides(
 def eu_system(
     label: NetContents | None,
     plan: SamplingPlan | None,
+    lot_size: int | None,
     contents_g: Sequence[Fraction],
     division_g: Decimal,
 ) -> System:
@@ -176,8 +179,23 @@ def eu_system(
             f"2.5 % of packs below {show_mass(t1)} (T1, one TNE short), none below "
             f"{show_mass(t2)} (T2)"
         ),
+        inspector=_reference(lot_size),
         verdict=check_eu(nominal, contents_g) if enough else None,
         target_g=_target(Fraction(nominal), shortage, plan, contents_g, division_g),
+    )
+
+
+def _reference(lot_size: int | None) -> str:
+    """What an inspector would weigh of such a lot, in words."""
+    try:
+        test = reference_test_eu(lot_size or 0)
+    except RuleError:
+        return ""
+    if test.factor is None:
+        return f"all {test.sample_size} packs of so small a lot, whose average must reach it"
+    return (
+        f"{test.sample_size} packs, of which {test.allowed_short} may be below T1; the average of "
+        f"{test.average_of} must reach it less {test.factor} s"
     )
 
 
