@@ -1,7 +1,6 @@
 // The weigh-up: the page works without this; with it no reading waits for the network.
 
 import { drop, keep, newToken, send, sendBack, waiting } from "./kettle-queue.js";
-import { scaleOnCable } from "./kettle-scale.js";
 
 const part = (name) => document.querySelector(`[data-part="${name}"]`);
 const byId = (name) => document.getElementById(name);
@@ -469,8 +468,10 @@ function feed(isFed) {
   draw();
 }
 
-function plug() {
-  cable = scaleOnCable(byId("cable-box"), {
+// Its module is only fetched where a scale is on a cable.
+async function plug() {
+  const { scaleOnCable } = await import("./kettle-scale.js");
+  cable ??= scaleOnCable(byId("cable-box"), {
     hear,
     began(canTare) {
       feed(true);
@@ -481,14 +482,14 @@ function plug() {
       if (!isWanted) say("The scale on the cable is gone: check its plug, or type what it shows.", true);
     },
   });
-  scales.append(el("option", { value: "cable", textContent: "read from a cable…" }));
+  return cable;
 }
 
 // The choice of the scale also holds how it is read.
 function chooseScale() {
   const how = scales.value;
   if (!state.scales[how]) scales.value = current()?.scale ?? Object.keys(state.scales)[0];
-  if (how === "cable") cable.ask();
+  if (how === "cable") plug().then((it) => it.ask());
   if (how === "total") inTotal = !inTotal && !fed;
   scales.querySelector("[value=total]").textContent = `it is ${inTotal ? "" : "not "}tared`;
   if (current()) drawLine(current());
@@ -521,7 +522,10 @@ if (may) {
     if (current()) drawReading(current());
   });
   scales.append(el("option", { value: "total", textContent: "it is not tared" }));
-  if (navigator.serial) plug();
+  if (navigator.serial) {
+    scales.append(el("option", { value: "cable", textContent: "read from a cable…" }));
+    if (localStorage.getItem("tarebook-scale")) plug();
+  }
 }
 on("submit", document.querySelector("form.scan"), ({ target }) => pickFrom(target.elements.q));
 on("submit", document.querySelector(".scan-lot"), ({ target }) => pickFrom(target.elements.lot));
@@ -531,7 +535,10 @@ onClick("ask-yes", () => answerAsk(true));
 onClick("ask-no", () => answerAsk(false));
 on("cancel", askBox, () => answerAsk(false));
 onClick("go-on", next);
-onClick("more", () => part("mind").classList.toggle("open"));
+onClick("more", () => {
+  if (part("mind").classList.toggle("open")) part("more").textContent = "Back to the scale";
+  else fold();
+});
 onClick("tare-now", () => cable.tare());
 onClick("type-instead", () => cable.stop());
 onClick("order", ({ target }) => {
