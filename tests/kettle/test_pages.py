@@ -166,6 +166,28 @@ def test_sheet_calls_out_the_small_line_of_a_soft_balm_on_a_half_gram_scale(
     assertContains(response, "Use fine scale instead.")
 
 
+def test_sheet_tells_of_each_line_its_scale_its_error_and_the_batch_that_cures_it(
+    client: Client, maker: User
+) -> None:
+    # By hand: rounding 0.25 g and 0.5 g permissible are 2 % of 37.5 g, and 7.8091 % of the batch
+    # is 37.5 g from 480.2 g on (OIML R 76: class III, up to 500 e, twice half an e in service).
+    scale = build.scale("0.5", name="bench scale")
+    batch = build.batch(build.soft_balm(), target_g="46", scale=scale)
+
+    response = client.get(page("sheet", batch))
+
+    assert [
+        (one.check.verdict, one.smallest_load_g, one.cure_g)
+        for one in response.context["fitness"][1:]
+    ] == [
+        ("too small", Decimal("10.0"), Decimal("332.5")),
+        ("too small", Decimal("10.0"), Decimal("480.5")),
+    ]
+    assertContains(
+        response, f"every line comes within its tolerance from 480.5{NARROW}g upwards."
+    )
+
+
 def test_sheet_shows_the_cautions_of_lye_and_essential_oil(client: Client, maker: User) -> None:
     lye, oil = make.item(name="Sodium hydroxide"), make.item(name="Lavender oil")
     Profile.objects.create(item=lye, inci_name="Sodium Hydroxide", cas="1310-73-2")

@@ -30,9 +30,9 @@ from workshop.ledger.models import Act, Kind, Lot, Operation, Posting, Seal, Sid
 pytestmark = pytest.mark.django_db
 
 
-def sql(statement: str, *values: object) -> None:
+def sql(statement: str) -> None:
     with connection.cursor() as cursor:
-        cursor.execute(statement, values)
+        cursor.execute(statement)
 
 
 @contextmanager

@@ -134,7 +134,7 @@ class Book(RuleBasedStateMachine):
         assert held == self.expected
 
 
-class TestBook(Book.TestCase):  # type: ignore[name-defined, misc]
+class TestBook(Book.TestCase):  # type: ignore[valid-type, misc]
     settings = settings(
         max_examples=40,
         stateful_step_count=25,
