@@ -10,11 +10,13 @@ from PIL import Image
 from tests import make
 from tests.labels import build, paper
 from workshop.core import barcodes
+from workshop.core.errors import Refused
 from workshop.labels import cartons, codes, designing, layouts
 from workshop.labels.content import Label, label_for
 from workshop.labels.drawing import draw
 from workshop.labels.layouts import Layout
 from workshop.labels.models import OwnSize
+from workshop.labels.numbered import numbered_pdf
 from workshop.labels.sheets import put_on_paper
 from workshop.ledger.models import Lot
 from workshop.rules.gs1 import parse_element_string
@@ -154,3 +156,29 @@ def test_element_string_is_the_one_people_read() -> None:
     written = label()
 
     assert codes.element_text(written) == f"(01)0{EAN}(15)271125(10){written.lot.code}"
+
+
+@pytest.mark.parametrize("dpi", [203, 300])
+def test_numbered_labels_each_carry_their_own_code_and_number(dpi: int) -> None:
+    written = label()
+    layout = layouts.BY_KEY["a4-8"]
+
+    pdf = numbered_pdf(written, layout, range(9, 19), first_cell=8)
+
+    pages = paper.pictures(pdf, dpi)
+    found = [
+        parse_element_string(code.text)["21"]
+        for page in pages
+        for code in zxingcpp.read_barcodes(page)
+        if str(code.format) == "Data Matrix"
+    ]
+    assert len(pages) == 3
+    assert sorted(found) == [f"{number:05}" for number in range(9, 19)]
+
+
+def test_numbered_labels_need_a_gtin() -> None:
+    build.workshop()
+    written = label_for(build.balm(is_small_package=True))
+
+    with pytest.raises(Refused, match="Numbered labels need the GTIN"):
+        numbered_pdf(written, layouts.BY_KEY["a4-8"], range(1, 3))

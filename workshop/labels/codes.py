@@ -5,6 +5,7 @@ from datetime import date
 from decimal import Decimal
 
 from workshop.core import barcodes
+from workshop.core.errors import Refused
 from workshop.labels.content import Label
 from workshop.labels.layouts import Layout
 from workshop.labels.models import CodeKind
@@ -49,6 +50,19 @@ def _lot_code(label: Label, layout: Layout, height_mm: Decimal) -> str:
         return barcodes.qr(link(label), module_mm=layout.module_mm)
     draw = barcodes.gs1_datamatrix if kind == CodeKind.DATAMATRIX else barcodes.gs1_qr
     return draw(element_text(label), module_mm=layout.module_mm)
+
+
+def numbered_elements(label: Label, number: int) -> str:
+    """The element string of one numbered unit: the number is its serial (21), of one length."""
+    if not label.gtin:
+        raise Refused("Numbered labels need the GTIN of the product.", field="numbered")
+    return element_string([*elements(label)[:-1], ("21", f"{number:05}"), *elements(label)[-1:]])[0]
+
+
+def numbered_code_mm(label: Label, layout: Layout) -> Decimal:
+    """The side of the square that the code of a numbered unit takes."""
+    rows = barcodes.gs1_datamatrix_rows(numbered_elements(label, 1))
+    return len(rows) * layout.module_mm
 
 
 def carton_elements(label: Label, count: int) -> Sequence[tuple[str, str | date]]:

@@ -1,6 +1,6 @@
 """A label laid out once, at the largest type that fits; nothing is ever cut off."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import ROUND_CEILING, Decimal
 from functools import cached_property
 from pathlib import Path
@@ -13,7 +13,7 @@ from weasyprint import CSS, HTML
 from workshop.core.errors import Refused
 from workshop.core.paper import NOTHING_OUTSIDE
 from workshop.core.shown import number
-from workshop.labels.codes import codes_of
+from workshop.labels.codes import codes_of, numbered_code_mm
 from workshop.labels.content import Label
 from workshop.labels.layouts import Layout
 from workshop.labels.models import Carries
@@ -66,6 +66,11 @@ class Drawn:
     least_mm: Decimal
     warnings: tuple[str, ...]
 
+    @property
+    def type_mm(self) -> Decimal:
+        """The size of type that stands for the letters."""
+        return _type_mm(self.letter_mm)
+
     @cached_property
     def pdf(self) -> bytes:
         written: bytes = self.document.write_pdf()
@@ -88,12 +93,15 @@ def least_letter_mm(label: Label) -> Decimal:
     return MM_PER_INCH * inches.numerator / inches.denominator
 
 
-def draw(label: Label, layout: Layout, *, preview: bool = False) -> Drawn:
+def draw(label: Label, layout: Layout, *, preview: bool = False, numbered: bool = False) -> Drawn:
     """Lay a label out at the largest type that fits, its net contents lowest.
+
+    A `numbered` one leaves room for a number and a code of its own on each label.
 
     Raises Refused, naming what does not fit, when even the least legal type is too large.
     """
-    return _drawn(_Page(label, layout, preview=preview), _least_net_mm(label, layout))
+    page = _Page(label, layout, preview=preview, numbered=numbered)
+    return _drawn(page, _least_net_mm(label, layout))
 
 
 def draw_sticker(label: Label, layout: Layout, *, preview: bool = False) -> Drawn:
@@ -101,10 +109,27 @@ def draw_sticker(label: Label, layout: Layout, *, preview: bool = False) -> Draw
     return _drawn(_Page(label, layout, preview=preview, template=STICKER), Decimal(0))
 
 
+# The sizes found for a label's markup on a layout: seen once, it is laid out at once again.
+_FOUND: dict[tuple[str, Layout], "_Sizes"] = {}
+MOST_FOUND = 500
+
+
 def _drawn(page: "_Page", least_net: Decimal) -> Drawn:
     least = least_letter_mm(page.label) if page.template == PAPER else MM_PER_INCH / 16
-    letters = [least, *(mm for mm in TRIED_MM if mm > least)]
-    tried = [_Sizes(letter, max(letter, least_net)) for letter in letters]
+    sizes = _FOUND.get(page.key)
+    if sizes is None:
+        letters = [least, *(mm for mm in TRIED_MM if mm > least)]
+        tried = [_Sizes(letter, max(letter, least_net)) for letter in letters]
+        sizes = _best_sizes(page, tried, least)
+        if len(_FOUND) >= MOST_FOUND:
+            _FOUND.clear()
+        _FOUND[page.key] = sizes
+    document = page.laid_out(sizes)
+    warnings = _placed_wrongly(page.label, page.layout, document)
+    return Drawn(document, page.layout, sizes.letter_mm, least, tuple(warnings))
+
+
+def _best_sizes(page: "_Page", tried: list["_Sizes"], least: Decimal) -> "_Sizes":
     found, missing = _largest_that_fits(page, tried)
     if found is None:
         raise Refused(
@@ -112,7 +137,7 @@ def _drawn(page: "_Page", least_net: Decimal) -> Drawn:
             f"{number(least, most=1)} mm high, the least that is allowed. Choose a larger label.",
             field="layout",
         )
-    return _finished(page, *found, least)
+    return _with_foot_down(page, *found)
 
 
 def fits(label: Label, layout: Layout) -> bool:
@@ -144,25 +169,37 @@ class _Page:
     """The markup of one label, to be laid out at several sizes."""
 
     def __init__(
-        self, label: Label, layout: Layout, *, preview: bool, template: str = PAPER
+        self,
+        label: Label,
+        layout: Layout,
+        *,
+        preview: bool,
+        template: str = PAPER,
+        numbered: bool = False,
     ) -> None:
         self.label, self.layout, self.template = label, layout, template
+        self.code_mm = numbered_code_mm(label, layout) if numbered else Decimal(0)
         context = {
             "label": label,
             "layout": layout,
             "preview": preview,
+            "numbered": numbered,
             "wide": layout.inner_width_mm >= BOTH_CODES_MM and not layout.is_wide,
             "has_front": layout.carries != Carries.INFORMATION,
             "has_information": layout.carries != Carries.FRONT,
             **codes_of(label, layout),
         }
         html = render_to_string(template, context)
+        self.key = (html, layout)
         self.html = HTML(string=html, url_fetcher=NOTHING_OUTSIDE)
         sheet = Path(str(finders.find("css/label.css"))).read_text(encoding="utf-8")
         self.style = CSS(string=sheet, url_fetcher=NOTHING_OUTSIDE)
 
     def laid_out(self, sizes: _Sizes) -> Any:
-        own = CSS(string=_own_style(self.layout, sizes), url_fetcher=NOTHING_OUTSIDE)
+        text = _own_style(self.layout, sizes)
+        if self.code_mm:
+            text += f"#here-code {{ width: {self.code_mm}mm; height: {self.code_mm}mm }}"
+        own = CSS(string=text, url_fetcher=NOTHING_OUTSIDE)
         return self.html.render(stylesheets=[self.style, own])
 
 
@@ -200,7 +237,7 @@ def _does_not_fit(document: Any, layout: Layout) -> list[str]:
     return [words for key, words in PARTS.items() if key in wide | over]
 
 
-def _finished(page: _Page, document: Any, sizes: _Sizes, least_mm: Decimal) -> Drawn:
+def _with_foot_down(page: _Page, document: Any, sizes: _Sizes) -> _Sizes:
     """Move the foot of the label down to its edge, if it can be."""
     layout = page.layout
     anchors = document.pages[0].anchors
@@ -211,17 +248,10 @@ def _finished(page: _Page, document: Any, sizes: _Sizes, least_mm: Decimal) -> D
     # once it has a height their margins no longer fall together.
     parting = _type_mm(sizes.letter_mm) * PARAGRAPH if layout.is_wide else HAIR_MM
     free = layout.height_mm - layout.margin_mm - below - bottom - max(parting, HAIR_MM)
-    if free > 0:
-        moved = page.laid_out(_Sizes(sizes.letter_mm, sizes.net_mm, free))
-        if not _does_not_fit(moved, layout):
-            document = moved
-    return Drawn(
-        document=document,
-        layout=layout,
-        letter_mm=sizes.letter_mm,
-        least_mm=least_mm,
-        warnings=tuple(_placed_wrongly(page.label, layout, document)),
-    )
+    moved = replace(sizes, spacer_mm=free)
+    if free > 0 and not _does_not_fit(page.laid_out(moved), layout):
+        return moved
+    return sizes
 
 
 def _placed_wrongly(label: Label, layout: Layout, document: Any) -> list[str]:

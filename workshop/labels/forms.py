@@ -51,6 +51,11 @@ class PrintForm(forms.Form):
         required=False,
         help_text="Spoiled cells of the first sheet, such as 3, 7.",
     )
+    numbered = forms.BooleanField(
+        label="Number each label",
+        required=False,
+        help_text="Its DataMatrix then carries GTIN, date, lot and number.",
+    )
     reason = forms.CharField(
         label="Why again",
         max_length=300,

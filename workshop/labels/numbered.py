@@ -1,5 +1,6 @@
 """Labels that differ: each with its number, and with a code that carries it."""
 
+from collections.abc import Sequence
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -10,7 +11,11 @@ from weasyprint import CSS, HTML
 
 from workshop.core.barcodes import gs1_datamatrix_rows
 from workshop.core.paper import NOTHING_OUTSIDE
-from workshop.labels.sheets import Marks, Place
+from workshop.labels.codes import numbered_elements
+from workshop.labels.content import Label
+from workshop.labels.drawing import draw
+from workshop.labels.layouts import Layout
+from workshop.labels.sheets import Marks, Place, put_numbered_on_paper
 
 MM_PER_PX = Decimal("25.4") / 96
 # Width and line height of a figure of DejaVu Sans in parts of its size.
@@ -64,3 +69,18 @@ def marks_of(
         figures=figures(size_mm),
         figure_mm=size_mm * FIGURE_WIDTH,
     )
+
+
+def numbered_pdf(
+    label: Label, layout: Layout, numbers: Sequence[int], *, first_cell: int = 1
+) -> bytes:
+    """Labels that each carry their number, as figures and as the serial in their code."""
+    drawn = draw(label, layout, numbered=True)
+    marks = marks_of(
+        drawn.document,
+        size_mm=drawn.type_mm,
+        numbers=[str(number) for number in numbers],
+        elements=[numbered_elements(label, number) for number in numbers],
+        module_mm=layout.module_mm,
+    )
+    return put_numbered_on_paper(drawn.pdf, layout, marks, first_cell=first_cell)

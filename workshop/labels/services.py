@@ -14,6 +14,7 @@ from workshop.labels.content import label_for as label_for
 from workshop.labels.drawing import draw, draw_sticker, fits
 from workshop.labels.layouts import ALL, BY_KEY, DEFAULT, Layout, layout_of
 from workshop.labels.models import LabelCount, Print, PrintKind
+from workshop.labels.numbered import numbered_pdf
 from workshop.labels.sheets import MOST_LABELS, put_on_paper
 from workshop.ledger.models import Lot
 from workshop.rules.label_truth import STICKER_HEADING
@@ -106,13 +107,21 @@ def print_labels(
     reason: str = "",
     market: str | None = None,
     kind: str = PrintKind.LABEL,
+    numbered: bool = False,
 ) -> bytes:
-    """Note a printing and answer with its PDF; a label that does not fit is not noted."""
+    """Note a printing and answer with its PDF; a label that does not fit is not noted.
+
+    `numbered` labels go on from the number of those issued before.
+    """
+    before = balance_of(lot).issued
     log_print(
         lot, count, by=by, at=at, reason=reason, layout=layout, token=token, market=market,
         kind=kind,
     )  # fmt: skip
     standing = standing_of(lot, market)
+    if numbered and kind == PrintKind.LABEL:
+        numbers = range(before + 1, before + 1 + count)
+        return numbered_pdf(standing.label, layout, numbers, first_cell=first_cell)
     if kind == PrintKind.STICKER:
         drawn = draw_sticker(standing.computed, layout)
     else:

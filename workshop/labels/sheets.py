@@ -2,6 +2,7 @@
 
 import io
 import itertools
+import zlib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -136,7 +137,9 @@ def put_numbered_on_paper(
                 f"{label[:-1]}{_marked(marks, cell - cells.start, layout)} Q"
                 for cell, label in labels
             )
-            page.obj.Contents = pdf.make_stream(drawn.encode())
+            # Packed at once, or the drawings of many sheets fill the memory until all is saved.
+            packed = zlib.compress(drawn.encode(), 6)
+            page.obj.Contents = pdf.make_stream(packed, Filter=pikepdf.Name.FlateDecode)
         return _saved(pdf)
 
 
