@@ -25,6 +25,8 @@ def main() -> int:
     sizes = [size for size in SIZES if size <= largest]
     parts = [
         "acts",
+        "kettle/0",
+        f"kettle/{largest}",
         *(f"{size}/{feeds}" for feeds in FEEDS for size in sizes if size >= 10 * feeds),
     ]
     codes = [
@@ -32,13 +34,12 @@ def main() -> int:
         for vendor in ("sqlite", "postgresql")
         for part in parts
     ]
-    codes.append(_run("sqlite", "labels"))
+    codes.append(
+        subprocess.run(
+            [sys.executable, "-m", "benchmarks", "sqlite", "labels"], check=False
+        ).returncode
+    )
     return max(codes)
-
-
-def _run(vendor: str, part: str) -> int:
-    command = [sys.executable, "-m", "benchmarks", vendor, part]
-    return subprocess.run(command, check=False).returncode  # noqa: S603  ourselves
 
 
 def measure_on(vendor: str, part: str) -> None:
@@ -47,7 +48,7 @@ def measure_on(vendor: str, part: str) -> None:
     choose_database()
     django.setup()
     call_command("migrate", verbosity=0)
-    from benchmarks import family, labels, ledger  # noqa: PLC0415  models exist only after django.setup()
+    from benchmarks import family, kettle, labels, ledger  # noqa: PLC0415  models need django.setup()
 
     if part == "acts":
         print(f"\n{vendor}\n{HEAD}", flush=True)
@@ -55,7 +56,12 @@ def measure_on(vendor: str, part: str) -> None:
         print("\nlabels", *labels.measure(), sep="\n", flush=True)
         return
     size, _, feeds = part.partition("/")
-    measurements = ledger.measure() if part == "acts" else family.measure(int(size), int(feeds))
+    if part == "acts":
+        measurements = ledger.measure()
+    elif size == "kettle":
+        measurements = kettle.measure(int(feeds))
+    else:
+        measurements = family.measure(int(size), int(feeds))
     for measurement in measurements:
         print(measurement, flush=True)
 

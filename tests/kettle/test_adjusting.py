@@ -136,7 +136,7 @@ def test_spoon_page_tells_what_the_wax_does_before_it_is_decided(
     wax = lines(batch)[1]
     SkinLimit.objects.create(item=wax.item, most=Decimal(21), source="our assessment")
 
-    response = client.get(address(batch, "spoon"), {"line": wax.pk, "points": "2"})
+    response = client.get(address(batch, "spoon"), {"line": str(wax.pk), "points": "2"})
 
     assertContains(response, f"25.5{NARROW}g more of Wax")
     assertContains(response, "Wax would be 21.9893 %, and 21 % is the most.")

@@ -42,7 +42,7 @@ def address(batch: Batch, name: str, *more: Any) -> str:
 
 
 def melting() -> Batch:
-    steps = [{"text": "Melt the wax", "minutes": 20}, {"text": "Stir"}]
+    steps: list[dict[str, Any]] = [{"text": "Melt the wax", "minutes": 20}, {"text": "Stir"}]
     return build.batch(build.version(steps=steps), at=timezone.now() - timedelta(hours=2))
 
 

@@ -183,9 +183,7 @@ def test_sheet_tells_of_each_line_its_scale_its_error_and_the_batch_that_cures_i
         ("too small", Decimal("10.0"), Decimal("332.5")),
         ("too small", Decimal("10.0"), Decimal("480.5")),
     ]
-    assertContains(
-        response, f"every line comes within its tolerance from 480.5{NARROW}g upwards."
-    )
+    assertContains(response, f"every line comes within its tolerance from 480.5{NARROW}g upwards.")
 
 
 def test_sheet_shows_the_cautions_of_lye_and_essential_oil(client: Client, maker: User) -> None:

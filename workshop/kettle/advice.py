@@ -7,6 +7,7 @@ from typing import cast
 
 from workshop.kettle.models import Batch, BatchLine, Scale
 from workshop.rules import weighing
+from workshop.rules.units import ceil_to
 
 
 @dataclass(frozen=True)
@@ -19,6 +20,34 @@ class Advice:
     @property
     def is_fine(self) -> bool:
         return self.check.verdict == "fine"
+
+
+@dataclass(frozen=True)
+class Fitness:
+    """How well a line can be weighed on the scale it is meant for, and what the batch's needs."""
+
+    line: BatchLine
+    scale: Scale
+    check: weighing.WeighCheck
+    smallest_load_g: Decimal
+    cure_g: Decimal | None
+
+    @property
+    def off_percent(self) -> Decimal:
+        """How far off the weight may be at worst, rounded up."""
+        return ceil_to(100 * self.check.relative_error, Decimal("0.01"))
+
+
+def fitness(batch: Batch, line: BatchLine, scale: Scale) -> Fitness:
+    """Hold a line against its scale; `cure_g` is the batch from which the batch's own will do."""
+    rule, tolerance = as_rule(scale), line.tolerance / 100
+    return Fitness(
+        line,
+        scale,
+        weighing.weigh_check(rule, line.aim_g, tolerance),
+        weighing.smallest_load_g(rule),
+        cure_g(batch, [line]),
+    )
 
 
 def as_rule(scale: Scale) -> weighing.Scale:

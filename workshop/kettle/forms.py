@@ -14,8 +14,8 @@ from workshop.core import shown
 from workshop.core.errors import Refused
 from workshop.core.forms import ExactField, TokenField, helper
 from workshop.formulas.models import Version
-from workshop.kettle.models import Batch, BatchLine, Kettle, Scale
-from workshop.kettle.screen import lot_by_code
+from workshop.kettle.models import BatchLine, Kettle, Scale
+from workshop.kettle.screen import lot_by_code, lot_named
 from workshop.ledger.models import Lot
 from workshop.rules.errors import RuleError
 from workshop.rules.units import parse_mass
@@ -48,6 +48,8 @@ class MassField(forms.CharField):
 class LotField(forms.CharField):
     """A lot's code, scanned or typed; the lot comes out."""
 
+    find = staticmethod(lot_by_code)
+
     def __init__(self, **kwargs: Any) -> None:
         kwargs.setdefault("max_length", 40)
         attrs = {"autocapitalize": "characters", "autocomplete": "off", "spellcheck": "false"}
@@ -57,9 +59,15 @@ class LotField(forms.CharField):
     def clean(self, value: Any) -> Lot | None:
         text = super().clean(value)
         try:
-            return lot_by_code(text) if text else None
+            return self.find(text) if text else None
         except Refused as error:
             raise ValidationError(error.sentence) from error
+
+
+class NamedLotField(LotField):
+    """The same, without what the lot holds."""
+
+    find = staticmethod(lot_named)
 
 
 class VersionField(forms.ModelChoiceField[Version]):
@@ -151,7 +159,7 @@ class ReadingForm(forms.Form):
     """
 
     line = forms.ModelChoiceField(BatchLine.objects.none(), widget=forms.HiddenInput)
-    lot = LotField(error_messages={"required": "Choose a lot, or scan its tag."})
+    lot = NamedLotField(error_messages={"required": "Choose a lot, or scan its tag."})
     reading_g = ExactField(places=3, unit="g", required=False)
     running_total_g = ExactField(places=3, unit="g", required=False)
     kettle_g = ExactField(places=3, unit="g", required=False)
@@ -162,10 +170,11 @@ class ReadingForm(forms.Form):
     at = MomentField()
     token = TokenField()
 
-    def __init__(self, *args: Any, batch: Batch, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, reference: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.batch = batch
-        rows = {"line": batch.lines.select_related("item"), "scale": Scale.objects.all()}
+        lines = BatchLine.objects.filter(batch__operation__reference=reference)
+        lines = lines.select_related("item", "batch__operation", "batch__version")
+        rows = {"line": lines, "scale": Scale.objects.all()}
         for name, choices in rows.items():
             self.fields[name].queryset = choices  # type: ignore[attr-defined]  # a choice of rows
 
@@ -202,7 +211,8 @@ class ReadingForm(forms.Form):
 
     def clean_at(self) -> datetime:
         at: datetime = self.cleaned_data["at"]
-        began = self.batch.operation.opened_at
+        line = self.cleaned_data.get("line")
+        began = line.batch.operation.opened_at if line else at
         if at < began - CLOCK_MAY_RUN_AHEAD:
             raise ValidationError(
                 f"This device's clock says {shown.moment(at)}, before the batch began "

@@ -174,7 +174,7 @@ class TimerForm(forms.Form):
             minutes = step.minutes
         if minutes is None and not self.errors:
             self.add_error("minutes", "Give the minutes.")
-        name = data.get("name") or (step.text[:80] if step else "")
+        name = data.get("name") or (step.text.rstrip(".")[:80] if step else "")
         return {**data, "minutes": None if minutes is None else int(minutes), "name": name}
 
 

@@ -1,6 +1,7 @@
 """A melt that left its formula, is too soft or hard, or gets a substitute: look, then choose."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from decimal import Decimal
 from typing import Any
 
 from django.contrib import messages
@@ -19,10 +20,13 @@ from workshop.kettle.adjusting import Change, adjustment, final_g, proportion
 from workshop.kettle.effects import effects_of
 from workshop.kettle.lots import allowed_items
 from workshop.kettle.mend_forms import SeenForm, SpoonForm, StandInForm, WayForm
-from workshop.kettle.mending import Melt, melt_of, ways
+from workshop.kettle.mending import Melt, Way, melt_of, ways
 from workshop.kettle.models import Batch, BatchLine, Why
 from workshop.kettle.views import batch_or_404
 from workshop.ledger.models import Lot
+from workshop.rules.units import round_to
+
+HUNDREDTH = Decimal("0.01")
 
 
 @require_http_methods(["GET", "POST"])
@@ -50,10 +54,25 @@ def mend(request: Request, reference: str) -> HttpResponse:
         "batch": batch,
         "melt": melt,
         "ways": found,
+        "open_ways": [way for way in found if not way.refusal],
+        "table": _table(melt, found),
         "form": form,
         "may_work": request.user.role in MAKERS,
     }
     return render(request, "kettle/mend.html", context)
+
+
+def _table(melt: Melt, found: Sequence[Way]) -> list[dict[str, Any]]:
+    """Line by line, what each way that is open comes to."""
+    ways = [way for way in found if not way.refusal]
+    return [
+        {
+            "line": row.line,
+            "meant": shown.number(round_to(line.share * 100, HUNDREDTH), least=2, most=2),
+            "parts": [(way, way.parts[place]) for way in ways],
+        }
+        for place, (row, line) in enumerate(zip(melt.rows, melt.lines, strict=True))
+    ]
 
 
 def _data(request: Request) -> Any:

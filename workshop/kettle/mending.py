@@ -8,7 +8,7 @@ from fractions import Fraction
 from hashlib import sha256
 
 from workshop.core.errors import Refused
-from workshop.core.shown import with_unit
+from workshop.core.shown import number, with_unit
 from workshop.kettle.effects import Effects, effects_of
 from workshop.kettle.models import MEANT, Batch, BatchLine, TargetChange, Why
 from workshop.kettle.screen import Screen, ScreenLine, screen_of
@@ -29,6 +29,13 @@ HEADINGS = {
     Why.REBALANCE: "Rebalance: the least that brings every share within its tolerance",
     Why.RESTORE: "Restore the formula, as near as the scale shows",
     Why.SPLIT: "Split part of the melt off, and rebalance the rest",
+}
+
+WORDS = {
+    Why.ACCEPT: "as it is",
+    Why.REBALANCE: "rebalance",
+    Why.RESTORE: "restore",
+    Why.SPLIT: "split",
 }
 
 
@@ -61,6 +68,11 @@ class Melt:
         return [row.line for row in self.rows if row.line.is_over]
 
     @property
+    def cautions(self) -> list[str]:
+        """What to mind when more of a line goes into a melt that is hot already."""
+        return list(dict.fromkeys(text for row in self.rows for text in row.cautions))
+
+    @property
     def seen(self) -> str:
         """A mark of the figures a person saw: whatever is weighed meanwhile changes it."""
         figures = [(row.line.pk, row.line.aim_g, row.line.taken_g) for row in self.rows]
@@ -88,6 +100,10 @@ class Part:
     def aim_g(self) -> Decimal:
         return self.kept_g + self.add_g
 
+    @property
+    def share_shown(self) -> str:
+        return number(self.share_percent, least=2, most=2)
+
 
 @dataclass(frozen=True)
 class Way:
@@ -98,6 +114,10 @@ class Way:
     sentences: list[str] = field(default_factory=list)
     poured_off_g: Decimal = Decimal(0)
     refusal: str = ""
+
+    @property
+    def word(self) -> str:
+        return WORDS[self.kind]
 
     @property
     def heading(self) -> str:

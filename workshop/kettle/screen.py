@@ -104,6 +104,12 @@ def lot_by_code(text: str) -> Lot:
     return lot
 
 
+def lot_named(text: str) -> Lot:
+    """The same without what it holds: a reading must not wait for sums."""
+    lots = Lot.objects.select_related("item").order_by()
+    return lots.filter(code=normalise_code(text)).first() or lot_by_code(text)
+
+
 def line_for(screen: Screen, lot: Lot, *, on: date, first: ScreenLine | None = None) -> ScreenLine:
     """The line that takes this lot, the one at hand before others; Refused if there is none."""
     rows = sorted(screen.lines, key=lambda row: (row is not first, row.line.is_done))

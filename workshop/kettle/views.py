@@ -18,7 +18,7 @@ from workshop.core.models import Workshop
 from workshop.core.pages import asked_for, page_of
 from workshop.core.paper import pdf, pdf_response
 from workshop.kettle import services
-from workshop.kettle.advice import cure_g
+from workshop.kettle.advice import cure_g, fitness
 from workshop.kettle.cautions import of_step
 from workshop.kettle.forms import PlanForm
 from workshop.kettle.models import Batch, BatchState
@@ -83,6 +83,7 @@ def sheet(request: Request, reference: str) -> HttpResponse:
         "rows": rows,
         "short": [row for row in rows if row.proposal.short_g],
         "unfit": unfit,
+        "fitness": [fitness(batch, row.line, row.scale) for row in rows],
         "cure_g": cure_g(batch, [row.line for row in rows]) if unfit else None,
         "steps": [(step, of_step(step)) for step in steps],
         "cautions": list(dict.fromkeys(text for row in rows for text in row.cautions)),

@@ -20,7 +20,7 @@ from workshop.kettle import services
 from workshop.kettle.act_views import act_page, way_back
 from workshop.kettle.forms import ReadingForm, ReasonForm, UnplannedForm
 from workshop.kettle.mending import melt_on, offer_sentence
-from workshop.kettle.models import Batch, BatchLine, Weighing
+from workshop.kettle.models import Batch, Weighing
 from workshop.kettle.screen import (
     Screen,
     ScreenLine,
@@ -35,6 +35,7 @@ from workshop.kettle.screen import (
     standing_said,
 )
 from workshop.kettle.services.weighing import Unseen
+from workshop.kettle.standing import read_standing
 from workshop.kettle.views import batch_or_404
 from workshop.ledger.models import Lot
 from workshop.ledger.services import on_hand
@@ -52,9 +53,7 @@ def wants_json(request: Request) -> bool:
 def weigh(request: Request, reference: str) -> HttpResponse:
     """Show a line of the batch, or record a reading of it."""
     if request.method == "POST":
-        # Without the weights of the whole batch: a reading must not wait for sums.
-        rows = Batch.objects.select_related("operation", "version")
-        return _record(request, get_object_or_404(rows, operation__reference=reference))
+        return _record(request, reference)
     batch = batch_or_404(reference)
     if batch.is_over and not wants_json(request):
         messages.warning(request, f"{batch} is {batch.get_state_display()}.")
@@ -126,12 +125,12 @@ def _page(
     return render(request, "kettle/weigh.html", context)
 
 
-def _record(request: Request, batch: Batch) -> HttpResponse:
+def _record(request: Request, reference: str) -> HttpResponse:
     """Answer a reading: 200 recorded, 422 refused, 409 if another device weighed the line.
 
     After a 409 the same reading with the same token and `confirmed=yes` is recorded.
     """
-    form, status = ReadingForm(request.POST, batch=batch), UNPROCESSABLE
+    form, status = ReadingForm(request.POST, reference=reference), UNPROCESSABLE
     if form.is_valid():
         try:
             weighing = services.record_weighing(**form.cleaned_data, by=request.user)
@@ -139,19 +138,22 @@ def _record(request: Request, batch: Batch) -> HttpResponse:
             refuse(form, error)
             status = CONFLICT if isinstance(error, Unseen) else UNPROCESSABLE
         else:
-            return _recorded(request, batch, weighing)
+            return _recorded(request, weighing)
+    batch = batch_or_404(reference)
     sentence = str(next(iter(form.errors.values()))[0])
     if wants_json(request):
         return JsonResponse({"sentence": sentence}, status=status)
     screen = screen_of(batch, on=timezone.localdate())
     here = screen.line(request.POST.get("line")) or screen.next()
-    lot = form.cleaned_data.get("lot") or (here.lot if here else None)
+    lot = form.cleaned_data.get("lot")
+    lot = lot_by_code(lot.code) if lot else here.lot if here else None
     return _page(request, screen, here, lot, sentence)
 
 
-def _recorded(request: Request, batch: Batch, weighing: Weighing) -> HttpResponse:
-    line = BatchLine.objects.with_taken().get(pk=weighing.line_id)
-    sentence = f"{said(weighing)}. {standing_said(line)}{_below_zero(weighing.posting.lot)}"
+def _recorded(request: Request, weighing: Weighing) -> HttpResponse:
+    line, batch = weighing.line, weighing.line.batch
+    held_g = read_standing(line, weighing.posting.lot)
+    sentence = f"{said(weighing)}. {standing_said(line)}{_below_zero(weighing.posting.lot, held_g)}"
     offer = _offer(screen_of(batch, on=timezone.localdate())) if line.is_over else None
     if wants_json(request):
         answer = {"said": sentence, "taken": mg(line.taken_g), "pk": weighing.pk}
@@ -161,8 +163,7 @@ def _recorded(request: Request, batch: Batch, weighing: Weighing) -> HttpRespons
     return redirect(address if line.is_done else f"{address}?line={line.pk}")
 
 
-def _below_zero(lot: Lot) -> str:
-    held = on_hand(lot)
+def _below_zero(lot: Lot, held: Decimal) -> str:
     if held >= 0:
         return ""
     return f" The book now says {shown.with_unit(held, 'g')} for lot {lot}: count it."
@@ -211,7 +212,7 @@ def add(request: Request, reference: str) -> HttpResponse:
         weighing = services.add_unplanned(
             batch, lot.item, **form.cleaned_data, by=request.user, at=timezone.now()
         )
-        return f"Added: {said(weighing)}.{_below_zero(lot)}"
+        return f"Added: {said(weighing)}.{_below_zero(lot, on_hand(lot))}"
 
     return act_page(
         request,

@@ -20,6 +20,13 @@ def lock(batch: int) -> Batch:
     return rows.get(pk=batch)
 
 
+def lock_state(batch: Batch) -> Batch:
+    """The same, where the rest of the batch was read a moment ago and only its state may change."""
+    rows = Batch.objects.select_for_update().order_by()
+    batch.state = rows.values_list("state", flat=True).get(pk=batch.pk)
+    return batch
+
+
 def refuse_all_but_owner(by: User, act: str) -> None:
     if by.role != Role.OWNER:
         raise Refused(f"Only an owner may {act} a batch.")

@@ -12,7 +12,7 @@ from workshop.core.models import User
 from workshop.core.shown import number, with_unit
 from workshop.kettle.lots import refusal
 from workshop.kettle.models import Batch, BatchLine, BatchState, Scale, Weighing
-from workshop.kettle.services.parts import follow, lock, taken_g
+from workshop.kettle.services.parts import follow, lock, lock_state, taken_g
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Item, Kind, Lot, Posting, Side
 
@@ -38,11 +38,10 @@ def record_weighing(
     `seen_g` is what the device showed as taken for the line, `kettle_g` as in the kettle in all,
     if the reading was worked out from it: what was weighed elsewhere meanwhile is told first.
     """
-    batch = lock(line.batch_id)
-    known = Weighing.objects.filter(posting__token=token).first()
+    batch = lock_state(line.batch)
+    known = Weighing.objects.filter(posting__token=token).order_by().first()
     if known:
         return _same_weighing(known, line, lot, reading_g)
-    line.batch = batch
     _refuse_weighing(batch, note)
     _refuse_reading(reading_g, scale)
     _refuse_other_total(batch, kettle_g)

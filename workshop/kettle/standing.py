@@ -1,0 +1,34 @@
+"""How a line and a lot stand after a reading, in one plain query: the answer must not wait."""
+
+from decimal import Decimal
+
+from django.db import connection
+
+from workshop.kettle.models import BatchLine
+from workshop.ledger.models import Lot
+
+STANDING = """
+SELECT (SELECT -SUM(p.quantity) FROM kettle_weighing w JOIN ledger_posting p ON p.id = w.posting_id
+        WHERE w.line_id = %s
+        AND NOT EXISTS (SELECT 1 FROM ledger_posting r WHERE r.corrects_id = p.id)),
+       (SELECT SUM(quantity) FROM ledger_posting WHERE lot_id = %s),
+       c.now_g, c.least_g, c.most_g
+FROM (SELECT 1 AS one) o LEFT JOIN
+     (SELECT now_g, least_g, most_g FROM kettle_targetchange WHERE line_id = %s
+      ORDER BY id DESC LIMIT 1) c ON 1 = 1
+"""
+
+
+def read_standing(line: BatchLine, lot: Lot) -> Decimal:
+    """Give the line what `with_taken` would, and return what the lot holds."""
+    with connection.cursor() as cursor:
+        cursor.execute(STANDING, [line.pk, lot.pk, line.pk])
+        taken, held, now, least, most = map(_grams, cursor.fetchone())
+    line.taken_g = taken or Decimal(0)
+    line.aim_g = line.target_g if now is None else now
+    line.least_g, line.most_g = least, most
+    return held or Decimal(0)
+
+
+def _grams(thousandths: int | None) -> Decimal | None:
+    return None if thousandths is None else Decimal(thousandths).scaleb(-3)
