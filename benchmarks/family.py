@@ -41,15 +41,17 @@ def measure(postings: int, popular_feeds: int) -> Iterator[Measurement]:
     name = f"{shape.postings:,}"
     back = alike(shape.finished, links_back, 10)
     forward = alike(forward_from(shape), links_forward, popular_feeds)
-    yield walk(f"back, {name} postings", links_back, BACK, back)
+    yield walk(f"{name}: back", links_back, BACK, back)
     if shape.deep:
-        yield walk(f"back, deep, {name}", links_back, BACK, alike(shape.deep, links_back, 50))
-    yield walk(f"forward, {name}, feeds {popular_feeds:,}", links_forward, FORWARD, forward)
-    yield holding(f"all lots' balance, {name}")
+        yield walk(f"{name}: back", links_back, BACK, alike(shape.deep, links_back, 50))
+    yield walk(f"{name}: forward", links_forward, FORWARD, forward)
+    yield holding(f"{name}: all lots' balance")
 
 
 def forward_from(shape: Shape) -> Sequence[int]:
-    return shape.raw[len(shape.raw) // 3 :]  # the middle of the story, neither first nor last
+    """The middle of the story: the first were part used, and the last are not used up."""
+    third = len(shape.raw) // 3
+    return shape.raw[third:-third]
 
 
 def alike(
@@ -72,7 +74,8 @@ def walk(
     def bare() -> Any:
         return rows_of(sql, next(turns[False]))
 
-    return compare(name, book, bare, times=len(lots))
+    size = round(sum(len(ours([lot])) for lot in lots) / len(lots))
+    return compare(f"{name}, {size} links", book, bare, times=len(lots))
 
 
 def holding(name: str) -> Measurement:

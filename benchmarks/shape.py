@@ -1,9 +1,10 @@
 """Ledgers of a realistic shape and any size, written straight into the product's own tables.
 
 Each batch takes 6 to 12 lots and puts out one; 15 batches in a hundred use an in-house bulk, at
-most six levels deep; every batch's lot goes out in one to three dispatches. The services would
-take hours for millions of postings, so the rows are made here and loaded in bulk; the guards are
-left standing, and `check_ledger` finds nothing wrong but missing seals.
+most six levels deep; every batch's lot goes out in one to three dispatches. Up to 40 bought lots
+are open at a time, as it were one of each material: a lot is used up before the next is opened.
+The services would take hours for millions of postings, so the rows are made here and loaded in
+bulk; the guards are left standing, and `check_ledger` finds nothing wrong but missing seals.
 """
 
 from collections.abc import Iterator, Sequence
@@ -22,6 +23,7 @@ from workshop.ledger.models import Item, Kind, Lot, Operation, Posting, Status, 
 
 START = datetime(2024, 1, 2, 8, tzinfo=UTC)
 DEEPEST = 6
+OPEN = 40
 POSTINGS_A_BATCH = 12.5  # ten in, one out, two sent: what one batch adds, about
 CHUNK = 50_000
 
@@ -30,7 +32,6 @@ CHUNK = 50_000
 class Shape:
     """What was made: lots to ask about."""
 
-    popular: list[int] = field(default_factory=list)
     deep: list[int] = field(default_factory=list)
     finished: list[int] = field(default_factory=list)
     raw: list[int] = field(default_factory=list)
@@ -90,22 +91,26 @@ class Maker:
             Customer(name=f"Customer {seed}-{number}") for number in range(200)
         )
         self.batches = max(1, round(postings / POSTINGS_A_BATCH))
-        self.raw_lots = max(12, self.batches * 9 // popular_feeds)
+        self.popular_feeds = popular_feeds
+        raw_lots = max(12, self.batches * 9 // popular_feeds)
+        self.open = min(OPEN, raw_lots)
         self.tables = Tables()
         self.shape = Shape()
         self.operation = self.lot = self.posting = 0
         self.depths: list[tuple[int, int]] = []
+        self.uses_left: dict[int, int] = {}
 
     def run(self) -> Shape:
-        for number in range(self.raw_lots):
-            self.receive(number)
+        for number in range(self.open):
+            lot = self.receive(number)
+            # The first ones are part used, or all of them would run out in the same week.
+            self.uses_left[lot] = max(1, self.popular_feeds * (number + 1) // self.open)
         for number in range(self.batches):
             self.batch(number)
             if len(self.tables.postings) >= CHUNK:
                 self.load()
         self.load()
         self.shape.postings = self.posting
-        self.shape.popular = self.shape.raw[: max(4, self.raw_lots // 50)]
         return self.shape
 
     def act(self, kind: str, day: int) -> tuple[int, datetime]:
@@ -128,7 +133,7 @@ class Maker:
         self.tables.postings.append((*row, f"p{self.posting}", ""))
         return self.posting
 
-    def receive(self, number: int) -> None:
+    def receive(self, number: int) -> int:
         operation, at = self.act("receipt", number)
         lot = self.new_lot(self.raw_item, operation, at)
         posting = self.post(operation, lot, "out", 10**9, at)
@@ -137,11 +142,20 @@ class Maker:
             (number + 1, lot, posting, f"S{number}", "1000 kg", False, True, True, True, "")
         )
         self.shape.raw.append(lot)
+        return lot
+
+    def use(self, lot: int) -> None:
+        """Take from an open lot; the next one is opened when it is used up."""
+        self.uses_left[lot] -= 1
+        if not self.uses_left[lot]:
+            del self.uses_left[lot]
+            self.uses_left[self.receive(len(self.shape.raw))] = self.popular_feeds
 
     def batch(self, number: int) -> None:
-        operation, at = self.act("batch", self.raw_lots + number)
+        chosen = self.chance.sample(list(self.uses_left), self.chance.randint(6, 12))
+        operation, at = self.act("batch", OPEN + number)
         depth = 1
-        for lot in self.chance.sample(self.shape.raw, self.chance.randint(6, 12)):
+        for lot in chosen:
             self.post(operation, lot, "in", -self.chance.randint(1_000, 900_000), at)
         if self.depths and self.chance.random() < 0.15:
             inner, below = self.chance.choice(self.depths[-500:])
@@ -154,9 +168,11 @@ class Maker:
         (self.shape.deep if depth >= DEEPEST - 1 else self.shape.finished).append(made)
         for _ in range(self.chance.randint(1, 3)):
             self.send(made, at)
+        for lot in chosen:
+            self.use(lot)
 
     def send(self, lot: int, at: datetime) -> None:
-        operation, at = self.act("dispatch", self.raw_lots + self.operation)
+        operation, at = self.act("dispatch", OPEN + self.operation)
         self.post(operation, lot, "in", -100_000, at)
         customer = self.chance.choice(self.customers)
         self.tables.dispatches.append((operation, customer.pk, "", at.date(), ""))
