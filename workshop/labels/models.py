@@ -85,10 +85,12 @@ class LabelDesign(models.Model):
             models.CheckConstraint(
                 name="label_design_panel_has_its_measures",
                 condition=Q(panel=Panel.AS_LABEL)
-                | Q(panel=Panel.LID, panel_width_mm__gt=0)
+                | Q(panel=Panel.LID, panel_width_mm__isnull=False, panel_width_mm__gt=0)
                 | Q(
                     panel__in=[Panel.FLAT, Panel.CYLINDER],
+                    panel_width_mm__isnull=False,
                     panel_width_mm__gt=0,
+                    panel_height_mm__isnull=False,
                     panel_height_mm__gt=0,
                 ),
                 violation_error_message="Give the measures of the main panel, above zero.",
@@ -418,6 +420,12 @@ class OwnSize(models.Model):
                 name="own_size_sheet_is_complete",
                 condition=Q(columns=None, rows=None)
                 | Q(
+                    columns__isnull=False,
+                    rows__isnull=False,
+                    page_width_mm__isnull=False,
+                    page_height_mm__isnull=False,
+                    left_mm__isnull=False,
+                    top_mm__isnull=False,
                     columns__range=(1, 30),
                     rows__range=(1, 60),
                     page_width_mm__gt=0,
