@@ -367,3 +367,11 @@ def test_rework_of_the_same_bulk_changes_no_share_and_only_takes_room() -> None:
         f"The kettle would have to hold 1128{NARROW}g, and it holds 1120{NARROW}g. "
         "Split off part of the melt first."
     )
+
+
+def test_melt_with_lye_says_that_another_weight_leaves_other_lye_free() -> None:
+    lye, oil = described("Lye", cas="1310-73-2"), described("Oil")
+    batch = build.batch(build.version([(oil, "90"), (lye, "10")]))
+
+    assert melt(batch).cautions[0].startswith("There is lye in this formula")
+    assert melt(over_poured()).cautions == []

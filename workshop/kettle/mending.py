@@ -9,6 +9,7 @@ from hashlib import sha256
 
 from workshop.core.errors import Refused
 from workshop.core.shown import number, with_unit
+from workshop.kettle.cautions import LYE
 from workshop.kettle.effects import Effects, effects_of
 from workshop.kettle.models import MEANT, Batch, BatchLine, TargetChange, Why
 from workshop.kettle.screen import Screen, ScreenLine, screen_of
@@ -31,6 +32,12 @@ HEADINGS = {
     Why.SPLIT: "Split part of the melt off, and rebalance the rest",
 }
 
+# From memory: each fat binds its own amount of lye.
+FREE_LYE = (
+    "There is lye in this formula: another weight of any fat leaves another amount of lye free. "
+    "Work the lye out anew, and have a qualified person look at it, before anything is changed."
+)
+TENTH = Decimal("0.1")
 WORDS = {
     Why.ACCEPT: "as it is",
     Why.REBALANCE: "rebalance",
@@ -70,7 +77,8 @@ class Melt:
     @property
     def cautions(self) -> list[str]:
         """What to mind when more of a line goes into a melt that is hot already."""
-        return list(dict.fromkeys(text for row in self.rows for text in row.cautions))
+        found = list(dict.fromkeys(text for row in self.rows for text in row.cautions))
+        return [FREE_LYE, *found] if LYE in found else found
 
     @property
     def seen(self) -> str:
@@ -126,7 +134,7 @@ class Way:
     @property
     def lead(self) -> str:
         """What the way comes to in grams."""
-        total = f"{with_unit(self.total_g, 'g')} in the end."
+        total = f"{with_unit(round_to(self.total_g, TENTH), 'g')} in the end."
         if self.kind == Why.ACCEPT:
             return f"Weigh what is still to come as planned: {total}"
         first = f"Add {with_unit(self.added_g, 'g')}: {total}"
@@ -134,6 +142,11 @@ class Way:
             off = with_unit(self.poured_off_g, "g")
             return f"Stir well, pour off at least {off} into a lot of its own, for rework. {first}"
         return first
+
+    @property
+    def shows_added(self) -> bool:
+        """What is still to come as planned is no addition."""
+        return self.kind != Why.ACCEPT and self.added_g > 0
 
     @property
     def added_g(self) -> Decimal:
