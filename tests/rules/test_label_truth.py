@@ -10,7 +10,13 @@ import pytest
 
 from workshop.rules.composition import Constituent
 from workshop.rules.declaration import Market, declare
-from workshop.rules.label_truth import Approved, Found, differences, durability_needs_jar
+from workshop.rules.label_truth import (
+    Approved,
+    Found,
+    close_neighbours,
+    differences,
+    durability_needs_jar,
+)
 
 OLIVE = Constituent("Olea Europaea Fruit Oil", is_organic=True)
 PLAIN_OLIVE = Constituent("Olea Europaea Fruit Oil")
@@ -287,3 +293,20 @@ def test_open_jar_replaces_the_date_above_thirty_months(
     best_before: date | None, *, needs: bool
 ) -> None:
     assert durability_needs_jar(MADE, best_before) is needs
+
+
+@pytest.mark.parametrize(
+    ("parts", "close"),
+    [
+        # Common practice, no source: a weighing is rarely better than 1 % of its weight.
+        ({OLIVE: "50", WAX: "50"}, 1),
+        ({OLIVE: "50.2", WAX: "49.8"}, 1),
+        ({OLIVE: "50.3", WAX: "49.7"}, 0),
+        # At not more than one per cent the order is free anyway.
+        ({OLIVE: "98.4", VITAMIN: "0.8", ROSEMARY: "0.8"}, 0),
+    ],
+)
+def test_neighbours_that_weighing_may_turn_over_are_pointed_out(
+    parts: Mapping[Constituent, str], close: int
+) -> None:
+    assert len(close_neighbours(found(parts, "US").declaration)) == close

@@ -19,6 +19,7 @@ from workshop.labels.models import LabelVersion
 from workshop.labels.picture import as_source
 from workshop.labels.services import usual_layout
 from workshop.labels.views import lot_or_404, shown
+from workshop.rules.label_truth import close_neighbours
 
 
 def version_or_404(pk: int) -> LabelVersion:
@@ -59,10 +60,12 @@ def version(request: Request, pk: int) -> HttpResponse:
         else:
             messages.success(request, f"The draft of {found} is kept.")
             return redirect("labels:version", pk=found.pk)
+    declaration = approved.declaration_of(found)
     context = {
         "version": found,
         "entries": approved.entries_of(found),
-        "declaration": approved.declaration_of(found),
+        "declaration": declaration,
+        "close": close_neighbours(declaration),
         "form": form,
         **_seen(found),
     }
