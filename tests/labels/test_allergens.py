@@ -15,7 +15,7 @@ from tests.packing import build as packing
 from workshop.core.errors import Refused
 from workshop.core.models import Market
 from workshop.goods_in.models import Constituency
-from workshop.labels import approved, designing
+from workshop.labels import approved, designing, truth
 from workshop.labels.allergens import shares_in_lot
 from workshop.labels.content import label_for
 from workshop.labels.models import AllergenContent
@@ -159,7 +159,7 @@ def test_formula_gives_a_draft_before_anything_is_made() -> None:
 
     draft = approved.draft_from_formula(product, "EU", by=owner, at=make.NOON)
 
-    assert [(e.name, e.share) for e in approved.entries_of(draft)] == [
+    assert [(e.name, e.share) for e in truth.entries_of(draft)] == [
         ("Oil", Fraction("0.8955")),
         ("Herb", Fraction("0.0995")),
         ("Parfum", Fraction("0.005")),

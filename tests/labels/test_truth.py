@@ -15,7 +15,6 @@ from workshop.core.errors import Refused
 from workshop.core.models import Market, Role, User
 from workshop.goods_in.models import Constituency
 from workshop.labels import approved, designing, services
-from workshop.labels.approved import standing_of
 from workshop.labels.content import design_of
 from workshop.labels.deciding import decide
 from workshop.labels.models import (
@@ -26,6 +25,7 @@ from workshop.labels.models import (
     PrintKind,
     VersionState,
 )
+from workshop.labels.truth import standing_of
 from workshop.ledger.models import Lot, Status
 from workshop.packing.models import Product
 

@@ -6,8 +6,9 @@ from django.db import transaction
 
 from workshop.core.errors import Refused
 from workshop.core.models import Role, User
-from workshop.labels.approved import Standing, approve, draft_from_lot, standing_of, truth_of
+from workshop.labels.approved import approve, draft_from_lot
 from workshop.labels.models import Decision, DecisionKind, LabelVersion
+from workshop.labels.truth import Standing, standing_of, truth_of
 from workshop.ledger.models import Lot
 from workshop.packing import services as packing
 

@@ -12,10 +12,10 @@ from workshop.core.forms import refuse
 from workshop.core.paper import pdf_response
 from workshop.kettle.models import Batch
 from workshop.labels import cartons, services
-from workshop.labels.approved import standing_of
 from workshop.labels.balance import balance_of
 from workshop.labels.deciding import decide as decide_about
 from workshop.labels.forms import CartonForm, CountForm, DecisionForm, market_asked
+from workshop.labels.truth import standing_of
 from workshop.labels.views import lot_or_404, no_label, shown
 
 

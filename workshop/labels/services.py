@@ -7,7 +7,6 @@ from django.db import transaction
 from workshop.core.errors import Refused
 from workshop.core.models import User
 from workshop.core.tokens import new_token
-from workshop.labels.approved import Standing, standing_of
 from workshop.labels.balance import balance_of
 from workshop.labels.content import Label as Label
 from workshop.labels.content import label_for as label_for
@@ -16,6 +15,7 @@ from workshop.labels.layouts import ALL, BY_KEY, DEFAULT, Layout, layout_of
 from workshop.labels.models import LabelCount, Print, PrintKind
 from workshop.labels.numbered import numbered_pdf
 from workshop.labels.sheets import MOST_LABELS, put_on_paper
+from workshop.labels.truth import Standing, standing_of
 from workshop.ledger.models import Lot
 from workshop.rules.label_truth import STICKER_HEADING
 

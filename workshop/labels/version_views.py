@@ -10,7 +10,7 @@ from workshop.core.access import EVERYONE, OWNER, Request, allow
 from workshop.core.errors import Refused
 from workshop.core.forms import refuse
 from workshop.core.models import Market
-from workshop.labels import approved
+from workshop.labels import approved, truth
 from workshop.labels.content import label_for
 from workshop.labels.design_forms import DraftForm
 from workshop.labels.design_views import product_or_404
@@ -60,10 +60,10 @@ def version(request: Request, pk: int) -> HttpResponse:
         else:
             messages.success(request, f"The draft of {found} is kept.")
             return redirect("labels:version", pk=found.pk)
-    declaration = approved.declaration_of(found)
+    declaration = truth.declaration_of(found)
     context = {
         "version": found,
-        "entries": approved.entries_of(found),
+        "entries": truth.entries_of(found),
         "declaration": declaration,
         "close": close_neighbours(declaration),
         "form": form,
@@ -94,12 +94,12 @@ def _seen(found: LabelVersion) -> dict[str, object]:
         return {"why": "There is a picture once it is held against a lot."}
     try:
         computed = label_for(found.made_from, found.market)
-        label = approved.as_approved(computed, found)
+        label = truth.as_approved(computed, found)
         layout = usual_layout(label)
         picture = as_source(draw(label, layout, preview=True).pdf)
     except Refused as error:
         return {"why": error.sentence}
-    untrue = approved.truth_of(computed, found) if found.state == "draft" else ()
+    untrue = truth.truth_of(computed, found) if found.state == "draft" else ()
     return {"picture": picture, "layout": layout, "untrue": untrue}
 
 

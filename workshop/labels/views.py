@@ -13,7 +13,6 @@ from workshop.core.forms import refuse
 from workshop.core.pages import page_of
 from workshop.core.paper import pdf_response
 from workshop.labels import content, layouts, services
-from workshop.labels.approved import Standing, standing_of
 from workshop.labels.balance import balance_of
 from workshop.labels.content import Label
 from workshop.labels.drawing import Drawn, draw, draw_sticker, fits
@@ -22,6 +21,7 @@ from workshop.labels.layouts import Layout
 from workshop.labels.models import Print, PrintKind
 from workshop.labels.picture import as_source
 from workshop.labels.sheets import MOST_LABELS
+from workshop.labels.truth import Standing, standing_of
 from workshop.ledger.models import Lot
 from workshop.packing import reads
 from workshop.packing.models import PackingRun
