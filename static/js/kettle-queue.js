@@ -38,6 +38,8 @@ export function newToken() {
   return Array.from(bytes, (byte) => byte.toString(16).padStart(2, "0")).join("");
 }
 
+export const addressOf = (base, pk = 0) => base.replace("/0/", `/${pk}/`);
+
 const cookie = (name) =>
   document.cookie.split("; ").find((pair) => pair.startsWith(`${name}=`))?.slice(name.length + 1);
 
@@ -59,9 +61,9 @@ export async function send({ address, fields }) {
 }
 
 // Takes back a reading that the book has just answered for; it answers with a way back.
-export async function sendBack(address, token) {
+export async function sendBack({ base, token }, pk) {
   const more = "before it reached the book";
-  const response = await post(address, { reason: "other", more, token });
+  const response = await post(addressOf(base, pk), { reason: "other", more, token });
   if (response.status >= 500) throw new Error(`answer ${response.status}`);
   return response.type === "opaqueredirect";
 }

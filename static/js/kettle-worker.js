@@ -3,7 +3,7 @@
 
 const PAGES = "kettle-pages"; // thrown away when somebody signs out
 const WEIGH_UP = /\/kettle\/[^/]+\/weigh\/$/;
-const PATIENCE_MS = 4000;
+const PATIENCE_MS = 8000;
 const pathOf = (url) => new URL(url).pathname;
 
 self.addEventListener("install", (event) => {

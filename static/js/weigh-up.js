@@ -1,8 +1,9 @@
 // The weigh-up: the page works without this; with it no reading waits for the network.
 
-import { drop, keep, newToken, send, sendBack, waiting } from "./kettle-queue.js";
+import { addressOf, drop, keep, newToken, send, sendBack, waiting } from "./kettle-queue.js";
 
 const part = (name) => document.querySelector(`[data-part="${name}"]`);
+const write = (name, text) => (part(name).textContent = text);
 const byId = (name) => document.getElementById(name);
 const stove = document.querySelector(".stove");
 const { address, may, worker } = stove.dataset;
@@ -35,7 +36,7 @@ function el(tag, values, ...children) {
   return element;
 }
 
-// ---- grams, kept as whole thousandths -----------------------------------------------------------
+// ---- grams, kept as whole thousandths
 
 function plain(mg) {
   const digits = String(Math.abs(mg)).padStart(4, "0");
@@ -50,7 +51,7 @@ function typed() {
   return match && Number(match[1] + (match[2] ?? "").padEnd(3, "0")) - (inTotal ? inKettle() : 0);
 }
 
-// ---- what stands: the book's state with what still waits here -----------------------------------
+// ---- what stands: the book's state with what still waits here
 
 const sum = (readings) => readings.reduce((total, one) => total + one.mg, 0);
 const waitingHere = () => queue.filter((one) => one.address === address && !one.undo);
@@ -68,13 +69,14 @@ function goTo(line, code) {
   here = line?.pk ?? null;
   lot = code ?? line?.lot ?? "";
   offer = null;
+  part("mind").classList.remove("open");
   if (line && moved) scales.value = line.scale;
   draw();
 }
 
 const next = () => goTo(state.lines.find((line) => !isDone(line)));
 
-// ---- drawing ------------------------------------------------------------------------------------
+// ---- drawing
 
 function draw() {
   const line = current();
@@ -88,7 +90,7 @@ function draw() {
     part("pour")?.classList.toggle("primary", !line && !offer);
   }
   if (offer) {
-    part("offer-words").textContent = offer.sentence;
+    write("offer-words", offer.sentence);
     part("mend").href = offer.address;
   }
   drawOrder();
@@ -101,37 +103,36 @@ function drawOrder() {
     if (!line) continue;
     row.className = line.pk === here ? "now" : isDone(line) ? "in" : "";
     row.toggleAttribute("aria-current", line.pk === here);
-    const mark = kept(line).length ? "○ " : isDone(line) ? "✓ " : "";
+    const standing = taken(line) > line.high && line.planned ? "▲ " : isDone(line) ? "✓ " : "";
+    const mark = kept(line).length ? "○ " : standing;
     const mg = isDone(line) ? taken(line) : line.target - taken(line);
     row.querySelector(".num").textContent = mark + shown(mg);
   }
   document.querySelector(".order .now")?.scrollIntoView({ block: "nearest" });
   const count = waitingHere().length;
-  part("taken").textContent = grams(inKettle());
-  part("queue").textContent = count
+  write("taken", grams(inKettle()));
+  write("queue", count
     ? `○ ${count} reading${count > 1 ? "s" : ""} kept here, ${grams(state.taken)} in the book`
-    : "";
+    : "");
   const undo = part("undo");
-  if (count || state.last) undo?.setAttribute("href", undoAddress(state.last?.pk ?? 0));
+  if (count || state.last) undo?.setAttribute("href", addressOf(undo.dataset.base, state.last?.pk));
   else undo?.removeAttribute("href");
 }
-
-const undoAddress = (pk) => part("undo").dataset.base.replace("/0/", `/${pk}/`);
 
 function drawLine(line) {
   const toGo = line.target - taken(line);
   form.elements.line.value = line.pk;
   form.elements.lot.value = lot;
-  part("name").textContent = line.name;
+  write("name", line.name);
   drawLot(line);
   const shows = toGo + (inTotal ? inKettle() : 0);
-  part("to-go").textContent = toGo > 0 ? grams(shows) + (inTotal ? " in all" : "") : "nothing more";
+  write("to-go", toGo > 0 ? grams(shows) + (inTotal ? " in all" : "") : "nothing more");
   figure.placeholder = toGo > 0 && !fed ? shown(shows) : "0.0";
   const [low, high] = limits(line);
-  part("low").textContent = shown(low);
-  part("target").textContent = shown(line.target);
-  part("high").textContent = shown(high);
-  part("band-words").textContent = `${grams(low)} to ${grams(high)}`;
+  write("low", shown(low));
+  write("target", shown(line.target));
+  write("high", shown(high));
+  write("band-words", `${grams(low)} to ${grams(high)}`);
   drawReading(line);
   drawMind(line, toGo);
 }
@@ -153,23 +154,22 @@ function drawLot(line) {
   const item = one.item === line.name ? "" : `, ${one.item}`;
   part("lot").replaceChildren(
     "from lot ",
-    el("b", { className: "code", textContent: one.shown }),
+    el("b", { className: "code" }, one.shown),
     `${item} · ${grams(left(one))} left${best(one, " · ")}`,
   );
 }
 
 // Cautions are shown whole; those for which the page has no room are one touch away.
 function drawMind(line, toGo) {
-  const box = part("mind");
-  const texts = [...line.cautions];
-  part("untared").textContent = grams(inKettle() + Math.max(toGo, 0));
+  write("untared", grams(inKettle() + Math.max(toGo, 0)));
   part("tare").lastChild.textContent = line.forGood ? ". It cannot be taken back out." : ".";
-  part("cautions").replaceChildren(...texts.map((textContent) => el("p", { textContent })));
-  box.classList.remove("open");
+  if (!part("mind").classList.contains("open"))
+    part("cautions").replaceChildren(...line.cautions.map((text) => el("p", {}, text)));
   fold();
 }
 
 function fold() {
+  if (part("mind").classList.contains("open")) return;
   const rows = [...part("cautions").children];
   const isTight = () => [form, part("pad")].some((one) => one.scrollHeight > one.clientHeight + 1);
   const more = part("more");
@@ -194,9 +194,11 @@ function drawReading(line) {
   pointer.setAttribute("visibility", total ? "visible" : "hidden");
   pointer.setAttribute("transform", `translate(${Math.min(632, Math.max(8, 320 + 107 * off))} 0)`);
   document.querySelector(".band-drawing").toggleAttribute("data-off", total > line.high);
-  part("aim").textContent = aim(line, total, mg);
-  if (may) part("record").textContent = `Record ${mg ? `${grams(mg)} ` : ""}${line.name}`;
+  write("aim", aim(line, total, mg));
+  if (may) write("record", `Record ${mg ? `${grams(mg)} ` : ""}${line.name}`);
 }
+
+const reread = () => current() && drawReading(current());
 
 function aim(line, total, mg) {
   const band = `±${line.tolerance}\u202f%`;
@@ -208,7 +210,7 @@ function aim(line, total, mg) {
 }
 
 function say(sentence, isRefused = false) {
-  part("words").textContent = sentence;
+  write("words", sentence);
   part("words").classList.toggle("refused", isRefused);
   if (!form.hidden) fold();
 }
@@ -221,7 +223,7 @@ function drawTimers() {
     const seconds = Math.ceil((Date.parse(due) - Date.now() - clockIsOff) / 1000);
     const isDue = seconds <= 0;
     return el("a", {
-      href: part("timers").dataset.base.replace("/0/", `/${pk}/`),
+      href: addressOf(part("timers").dataset.base, pk),
       className: isDue ? "due" : "",
       textContent: isDue ? `Now: ${name}, ${clock(-seconds)} ago` : `${name} ${clock(seconds)}`,
     });
@@ -230,7 +232,7 @@ function drawTimers() {
   stove.classList.toggle("alarm", rows.some((row) => row.className));
 }
 
-// ---- recording ----------------------------------------------------------------------------------
+// ---- recording
 
 function refusal(mg) {
   const scale = state.scales[scales.value];
@@ -294,7 +296,7 @@ async function flush() {
       if (answer.asks) return ask(queue[0], answer.sentence);
       // It may have been taken back while it was under way.
       const reading = (await waiting()).find((one) => one.order === order) ?? queue[0];
-      if (reading.undo && answer.pk) await sendBack(undoAddress(answer.pk), reading.undo);
+      if (reading.undo && answer.pk) await sendBack(reading.undo, answer.pk);
       queue = queue.filter((one) => one.order !== order);
       if (reading.undo) take((await look()).state);
       else if (reading.address === address) took(reading, answer);
@@ -330,7 +332,7 @@ function giveBack(reading, sentence) {
 
 // The book wants a second yes, as when another tablet has weighed the same line.
 function ask(reading, sentence) {
-  part("ask-words").textContent = sentence;
+  write("ask-words", sentence);
   askBox.reading = reading;
   askBox.showModal();
 }
@@ -341,14 +343,15 @@ async function answerAsk(isYes) {
   await (isYes ? keep(reading) : drop(reading));
   queue = await waiting();
   askBox.close();
-  if (!isYes) giveBack(reading, `${grams(reading.mg)} ${lineOf(reading.fields.line).name} is not recorded.`);
+  if (!isYes && reading.address === address)
+    giveBack(reading, `${grams(reading.mg)} ${lineOf(reading.fields.line).name} is not recorded.`);
   flush();
 }
 
 // The last reading that waits here is taken back; the book will hold both, as it would have.
 async function takeBack() {
   const reading = waitingHere().at(-1);
-  reading.undo = newToken();
+  reading.undo = { base: part("undo").dataset.base, token: newToken() };
   await keep(reading);
   queue = await waiting();
   const line = lineOf(reading.fields.line);
@@ -399,7 +402,7 @@ async function listen() {
   draw();
 }
 
-// ---- choosing a line and a lot ------------------------------------------------------------------
+// ---- choosing a line and a lot
 
 async function pick(text) {
   const code = text.toUpperCase().replace(/[^A-Z0-9]/g, "");
@@ -427,12 +430,12 @@ async function pick(text) {
 function choose() {
   const line = current();
   if (!line) return;
-  part("choose-name").textContent = line.name;
+  write("choose-name", line.name);
   const buttons = line.lots.map((one) =>
     el(
       "button",
       { type: "button", className: "btn", onclick: () => pick(one.code) },
-      el("b", { className: "code", textContent: one.shown }),
+      el("b", { className: "code" }, one.shown),
       `${one.item === line.name ? "" : `${one.item}, `}${grams(left(one))} left${best(one, ", ")}`,
     ),
   );
@@ -440,7 +443,7 @@ function choose() {
   lotBox.showModal();
 }
 
-// ---- the scale on a cable -----------------------------------------------------------------------
+// ---- the scale on a cable
 
 // What lay on the scale when the last reading was taken is not weighed twice; once the scale is
 // tared or cleared, it counts from nothing again. Ounces come to the nearest step of the scale.
@@ -452,10 +455,10 @@ function hear({ mg, unit, steady }) {
   fed = { mg, steady, before };
   figure.value = mg === before ? "" : plain(mg - before);
   figure.classList.toggle("moving", !steady);
-  part("cable-words").textContent = before
+  write("cable-words", before
     ? `It shows ${grams(mg)}, ${grams(before)} of it recorded before.`
-    : "Read from the cable.";
-  if (current()) drawReading(current());
+    : "Read from the cable.");
+  reread();
 }
 
 function feed(isFed) {
@@ -482,20 +485,23 @@ async function plug() {
       if (!isWanted) say("The scale on the cable is gone: check its plug, or type what it shows.", true);
     },
   });
-  return cable;
 }
 
 // The choice of the scale also holds how it is read.
 function chooseScale() {
   const how = scales.value;
   if (!state.scales[how]) scales.value = current()?.scale ?? Object.keys(state.scales)[0];
-  if (how === "cable") plug().then((it) => it.ask());
+  if (how === "cable")
+    plug().then(
+      () => cable.ask(),
+      () => say("The cable cannot be read before the network is back; reload the page then.", true),
+    );
   if (how === "total") inTotal = !inTotal && !fed;
   scales.querySelector("[value=total]").textContent = `it is ${inTotal ? "" : "not "}tared`;
   if (current()) drawLine(current());
 }
 
-// ---- hands --------------------------------------------------------------------------------------
+// ---- hands
 
 function on(type, target, act) {
   target?.addEventListener(type, (event) => {
@@ -519,12 +525,12 @@ if (may) {
     if (!key) return;
     if (key === "back") figure.value = figure.value.slice(0, -1);
     else if (key !== "." || !/[.,]/.test(figure.value)) figure.value += key;
-    if (current()) drawReading(current());
+    reread();
   });
-  scales.append(el("option", { value: "total", textContent: "it is not tared" }));
+  scales.append(el("option", { value: "total" }, "it is not tared"));
   if (navigator.serial) {
-    scales.append(el("option", { value: "cable", textContent: "read from a cable…" }));
-    if (localStorage.getItem("tarebook-scale")) plug();
+    scales.append(el("option", { value: "cable" }, "read from a cable…"));
+    if (localStorage.getItem("tarebook-scale")) plug().catch(() => null);
   }
 }
 on("submit", document.querySelector("form.scan"), ({ target }) => pickFrom(target.elements.q));
@@ -536,7 +542,7 @@ onClick("ask-no", () => answerAsk(false));
 on("cancel", askBox, () => answerAsk(false));
 onClick("go-on", next);
 onClick("more", () => {
-  if (part("mind").classList.toggle("open")) part("more").textContent = "Back to the scale";
+  if (part("mind").classList.toggle("open")) write("more", "Back to the scale");
   else fold();
 });
 onClick("tare-now", () => cable.tare());
@@ -555,7 +561,7 @@ document.querySelector(".stove-acts").addEventListener("click", (event) => {
   event.preventDefault();
   say("That page needs the network. Weighing goes on without it.", true);
 });
-figure.addEventListener("input", () => current() && drawReading(current()));
+figure.addEventListener("input", reread);
 scales.addEventListener("change", chooseScale);
 for (const type of ["pointerdown", "keydown"])
   document.addEventListener(type, () => (touched = Date.now()));
