@@ -88,6 +88,7 @@ def test_uploads_have_no_address_of_their_own(client: Client) -> None:
     assert settings.MEDIA_ROOT == settings.DATA_DIR / "uploads"
 
 
+@pytest.mark.django_db
 def test_stylesheet_is_served_without_debug_and_without_collecting(client: Client) -> None:
     answer = client.get("/static/css/tarebook.css")
 

@@ -22,8 +22,9 @@ from workshop.core.models import User, Workshop
 from workshop.dispatch.models import Customer
 from workshop.formulas.models import Formula, Version
 from workshop.goods_in.models import BlendPart, Certificate, Profile, Supplier
-from workshop.kettle.models import Kettle, Scale
-from workshop.ledger.models import Item
+from workshop.kettle.models import Kettle, Scale, SkinLimit
+from workshop.labels.models import AllergenContent, LabelDesign, OwnSize, SoapValue
+from workshop.ledger.models import Item, Lot
 from workshop.packing.models import Product
 
 NOTHING = "–"
@@ -59,15 +60,20 @@ def _pointed_at(names: Names, model: type[Model], pk: Any) -> str:
     return names.get((model, pk), f"number {pk}")
 
 
+def _of_item(record: Any, names: Names) -> str:
+    return _pointed_at(names, Item, record.item_id)
+
+
+def _allergen(record: Any, names: Names) -> str:
+    model, pk = (Item, record.item_id) if record.item_id else (Lot, record.lot_id)
+    return f"{record.name} in {_pointed_at(names, model, pk)}"
+
+
 KINDS: dict[str, Kind] = {
     "person": Kind("person", User, lambda record, _: record.username),
     "workshop": Kind("the workshop", Workshop, _by_name),
     "item": Kind("item", Item, lambda record, _: f"{record.name} ({record.code})"),
-    "profile": Kind(
-        "ingredient profile",
-        Profile,
-        lambda record, names: _pointed_at(names, Item, record.item_id),
-    ),
+    "profile": Kind("ingredient profile", Profile, _of_item),
     "part": Kind("part of a blend", BlendPart, lambda record, _: record.inci_name),
     "supplier": Kind("supplier", Supplier, _by_name),
     "certificate": Kind(
@@ -83,9 +89,16 @@ KINDS: dict[str, Kind] = {
     ),
     "kettle": Kind("kettle", Kettle, _by_name),
     "scale": Kind("scale", Scale, _by_name),
-    "product": Kind(
-        "product", Product, lambda record, names: _pointed_at(names, Item, record.item_id)
+    "skin-limit": Kind("limit on the skin", SkinLimit, _of_item),
+    "product": Kind("product", Product, _of_item),
+    "design": Kind(
+        "label design",
+        LabelDesign,
+        lambda record, names: _pointed_at(names, Product, record.product_id),
     ),
+    "allergen": Kind("allergen content", AllergenContent, _allergen),
+    "soap-value": Kind("saponification value", SoapValue, _of_item),
+    "label-size": Kind("label size", OwnSize, _by_name),
     "customer": Kind("customer", Customer, _by_name),
 }
 
