@@ -1,5 +1,6 @@
 """Builders for labels: a workshop, and finished lots of a known composition."""
 
+import secrets
 from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
@@ -59,7 +60,12 @@ def finished(
     """A finished lot of a product whose bulk was melted from these parts."""
     melt = bulk(parts, made_g=max(Decimal(5000), units * Decimal(fill_g)))
     product: Product = packing.product(bulk=melt.item, fill_g=Decimal(fill_g), **values)
-    return packing.packed(product, units, bulk=melt)
+    return packing.packed(product, units, bulk=melt, draw=digits_only)
+
+
+def digits_only(choices: int) -> int:
+    """Draws for a lot code of the digits 2 to 9, all as wide: no code is too wide for a label."""
+    return secrets.randbelow(min(choices, 8))
 
 
 def balm(**values: Any) -> Lot:
