@@ -2,10 +2,13 @@
 
 import os
 import shutil
+import time
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
+from django.db import connection
 from playwright.sync_api import Page
 
 # Playwright keeps an event loop open; Django then takes plain test code for asynchronous code.
@@ -47,6 +50,30 @@ def browser_type_launch_args(browser_type_launch_args: dict[str, Any]) -> dict[s
 def base_url(live_server: Any) -> str:
     """Lets a test say page.goto("/")."""
     return str(live_server.url)
+
+
+@pytest.fixture(autouse=True)
+def settled(transactional_db: None) -> Iterator[None]:
+    """Wait for requests still under way when the pages close: emptying the tables would
+    lock against them."""
+    yield
+    quiet = 0
+    for _ in range(200):
+        time.sleep(0.05)
+        quiet = quiet + 1 if is_idle() else 0
+        if quiet == 4:
+            return
+
+
+def is_idle() -> bool:
+    if connection.vendor != "postgresql":
+        return True
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT COUNT(*) FROM pg_stat_activity WHERE datname = current_database()"
+            " AND pid <> pg_backend_pid() AND state <> 'idle'"
+        )
+        return bool(cursor.fetchone() == (0,))
 
 
 @pytest.fixture
