@@ -12,7 +12,7 @@ PROJECT = Path(settings.BASE_DIR)
 # Put together from halves, or this file would find itself.
 FOREIGN = [
     "pypi" + ".org",
-    "pythonhosted" + ".org",
+    "python" + "hosted.org",
     "npmjs" + ".org",
     "debian" + ".org",
     "jsdelivr" + ".net",
