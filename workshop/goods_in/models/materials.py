@@ -1,0 +1,114 @@
+"""What a bought material is: its profile, and the parts of a blend."""
+
+from decimal import Decimal
+
+from django.db import models
+from django.db.models import Q
+from simple_history.models import HistoricalRecords
+
+from workshop.core.fields import FixedPointField, PercentField
+from workshop.ledger.models import Item
+
+
+class Constituency(models.TextChoices):
+    """What an ingredient is, where lists and organic shares treat it apart."""
+
+    PLAIN = "plain", "plain ingredient"
+    WATER = "water", "added water"
+    SALT = "salt", "salt"
+    ALKALI = "alkali", "alkali"
+    COLOURANT = "colourant", "colourant"
+    FRAGRANCE = "fragrance", "fragrance"
+    FLAVOUR = "flavour", "flavour"
+
+
+NEVER_ORGANIC = (Constituency.WATER, Constituency.SALT, Constituency.ALKALI)
+
+
+class Profile(models.Model):
+    """What a material is: its name on a label, its density, how to keep it."""
+
+    item = models.OneToOneField(Item, on_delete=models.PROTECT, related_name="profile")
+    inci_name = models.CharField("INCI name", max_length=160)
+    common_name = models.CharField(max_length=120, blank=True)
+    soap_name = models.CharField(
+        max_length=160,
+        blank=True,
+        help_text="For a fat: its INCI name once saponified, such as Sodium Olivate.",
+    )
+    is_nano = models.BooleanField(
+        "nanomaterial", default=False, help_text="The list then marks it (nano)."
+    )
+    cas = models.CharField("CAS number", max_length=12, blank=True)
+    kind = models.CharField(max_length=10, choices=Constituency, default=Constituency.PLAIN)
+    is_organic = models.BooleanField(
+        "bought as organic",
+        default=False,
+        help_text="Each lot still needs a certificate that covers it.",
+    )
+    density_g_per_ml = FixedPointField(places=4, null=True, blank=True)
+    shelf_life_months = models.PositiveSmallIntegerField(null=True, blank=True)
+    storage = models.CharField(max_length=200, blank=True)
+    max_arrival_c = FixedPointField("warmest on arrival, °C", places=1, null=True, blank=True)
+    caution = models.CharField(max_length=300, blank=True)
+
+    history = HistoricalRecords()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                name="profile_kind_is_known", condition=Q(kind__in=Constituency.values)
+            ),
+            models.CheckConstraint(
+                name="profile_density_is_possible",
+                condition=Q(density_g_per_ml=None)
+                | Q(density_g_per_ml__gte=Decimal("0.3"), density_g_per_ml__lte=Decimal(5)),
+                violation_error_message="A density lies between 0.3 and 5 g/mL.",
+            ),
+            models.CheckConstraint(
+                name="profile_water_and_salt_are_not_organic",
+                condition=~Q(kind__in=NEVER_ORGANIC, is_organic=True),
+                violation_error_message="Water, salt and alkali cannot be organic.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.inci_name
+
+    @property
+    def can_be_organic(self) -> bool:
+        return self.is_organic or any(part.is_organic for part in self.parts.all())
+
+
+def profile_of(item: Item) -> Profile | None:
+    """What the item is made of, or None for packaging and whatever nobody has described."""
+    return getattr(item, "profile", None)
+
+
+class BlendPart(models.Model):
+    """One constituent of a material that is bought as a blend; the parts add up to 100 %."""
+
+    profile = models.ForeignKey(Profile, on_delete=models.CASCADE, related_name="parts")
+    inci_name = models.CharField("INCI name", max_length=160)
+    common_name = models.CharField(max_length=120, blank=True)
+    kind = models.CharField(max_length=10, choices=Constituency, default=Constituency.PLAIN)
+    is_organic = models.BooleanField(default=False)
+    share = PercentField(help_text="Percent by weight.")
+
+    history = HistoricalRecords()
+
+    class Meta:
+        ordering = ["-share", "inci_name"]
+        constraints = [
+            models.CheckConstraint(
+                name="blend_part_share_is_possible",
+                condition=Q(share__gt=0, share__lte=100),
+                violation_error_message="A share lies above 0 and at most at 100 %%.",
+            ),
+            models.UniqueConstraint(
+                name="blend_part_is_named_once", fields=["profile", "inci_name", "is_organic"]
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.inci_name} {self.share} %"
