@@ -23,6 +23,7 @@ from workshop.ledger.services import create_lot, open_operation, post
 AT = datetime(2026, 1, 5, 8, tzinfo=UTC)
 LINES = 6
 READINGS_A_LINE = 2
+READING_G = "12.5"
 
 
 def measure(postings: int, *, times: int = 240) -> Iterator[Measurement]:
@@ -94,14 +95,16 @@ def weighing(
 
     def ours() -> None:
         line, lot = next(ours_next)
+        number = next(numbers)
+        first_round = number % (LINES * READINGS_A_LINE) < LINES
         address = reverse("kettle:weigh", args=[line.batch.operation.reference])
         data = {
             "line": line.pk,
             "lot": lot.code,
-            "reading_g": "12.5",
+            "reading_g": READING_G,
             "scale": line.batch.scale_id,
-            "seen_g": "",
-            "token": f"bench-ours-{next(numbers)}",
+            "seen_g": "0" if first_round else READING_G,
+            "token": f"bench-ours-{number}",
         }
         answer = client.post(address, data, headers={"accept": "application/json"})
         if answer.status_code != 200:

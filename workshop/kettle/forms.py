@@ -165,7 +165,7 @@ class ReadingForm(forms.Form):
     kettle_g = ExactField(places=3, unit="g", required=False)
     seen_g = ExactField(places=3, unit="g", required=False)
     confirmed = forms.CharField(max_length=3, required=False)
-    scale = forms.ModelChoiceField(Scale.objects.none())
+    scale = forms.CharField(max_length=20)
     note = forms.CharField(max_length=300, required=False)
     at = MomentField()
     token = TokenField()
@@ -173,10 +173,17 @@ class ReadingForm(forms.Form):
     def __init__(self, *args: Any, reference: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         lines = BatchLine.objects.filter(batch__operation__reference=reference)
-        lines = lines.select_related("item", "batch__operation", "batch__version")
-        rows = {"line": lines, "scale": Scale.objects.all()}
-        for name, choices in rows.items():
-            self.fields[name].queryset = choices  # type: ignore[attr-defined]  # a choice of rows
+        lines = lines.select_related("item", "batch__operation", "batch__version", "batch__scale")
+        self.fields["line"].queryset = lines  # type: ignore[attr-defined]  # a choice of rows
+
+    def clean_scale(self) -> Scale:
+        """The batch's own scale comes with the line; only another one has to be looked for."""
+        chosen, line = self.cleaned_data["scale"], self.cleaned_data.get("line")
+        if line and str(line.batch.scale_id) == chosen:
+            own: Scale = line.batch.scale
+            return own
+        other: Scale = forms.ModelChoiceField(Scale.objects.all()).clean(chosen)
+        return other
 
     def clean(self) -> dict[str, Any]:
         data = self.cleaned_data

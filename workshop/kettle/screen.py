@@ -106,8 +106,11 @@ def lot_by_code(text: str) -> Lot:
 
 def lot_named(text: str) -> Lot:
     """The same without what it holds: a reading must not wait for sums."""
-    lots = Lot.objects.select_related("item").order_by()
-    return lots.filter(code=normalise_code(text)).first() or lot_by_code(text)
+    lots = Lot.objects.select_related("item", "origin")
+    try:
+        return lots.get(code=normalise_code(text))
+    except Lot.DoesNotExist:
+        return lot_by_code(text)
 
 
 def line_for(screen: Screen, lot: Lot, *, on: date, first: ScreenLine | None = None) -> ScreenLine:

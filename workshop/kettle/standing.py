@@ -1,4 +1,4 @@
-"""How a line and a lot stand after a reading, in one plain query: the answer must not wait."""
+"""How a line and a lot stand, in one plain query: a reading and its answer must not wait."""
 
 from decimal import Decimal
 
@@ -19,15 +19,21 @@ FROM (SELECT 1 AS one) o LEFT JOIN
 """
 
 
-def read_standing(line: BatchLine, lot: Lot) -> Decimal:
-    """Give the line what `with_taken` would, and return what the lot holds."""
+def read_standing(line: BatchLine, lot: Lot) -> None:
+    """Give the line what `with_taken` would give it, and the lot what `with_on_hand` would."""
     with connection.cursor() as cursor:
         cursor.execute(STANDING, [line.pk, lot.pk, line.pk])
         taken, held, now, least, most = map(_grams, cursor.fetchone())
     line.taken_g = taken or Decimal(0)
     line.aim_g = line.target_g if now is None else now
     line.least_g, line.most_g = least, most
-    return held or Decimal(0)
+    lot.on_hand = held or Decimal(0)
+
+
+def put_in(line: BatchLine, lot: Lot, grams: Decimal) -> None:
+    """What follows for both from one more reading."""
+    line.taken_g += grams
+    lot.on_hand -= grams
 
 
 def _grams(thousandths: int | None) -> Decimal | None:

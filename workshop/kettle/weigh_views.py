@@ -35,7 +35,6 @@ from workshop.kettle.screen import (
     standing_said,
 )
 from workshop.kettle.services.weighing import Unseen
-from workshop.kettle.standing import read_standing
 from workshop.kettle.views import batch_or_404
 from workshop.ledger.models import Lot
 from workshop.ledger.services import on_hand
@@ -151,9 +150,8 @@ def _record(request: Request, reference: str) -> HttpResponse:
 
 
 def _recorded(request: Request, weighing: Weighing) -> HttpResponse:
-    line, batch = weighing.line, weighing.line.batch
-    held_g = read_standing(line, weighing.posting.lot)
-    sentence = f"{said(weighing)}. {standing_said(line)}{_below_zero(weighing.posting.lot, held_g)}"
+    line, lot, batch = weighing.line, weighing.posting.lot, weighing.line.batch
+    sentence = f"{said(weighing)}. {standing_said(line)}{_below_zero(lot, lot.on_hand)}"
     offer = _offer(screen_of(batch, on=timezone.localdate())) if line.is_over else None
     if wants_json(request):
         answer = {"said": sentence, "taken": mg(line.taken_g), "pk": weighing.pk}

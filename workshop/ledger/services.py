@@ -130,36 +130,53 @@ def post(
     known = Posting.objects.filter(token=token).first() if token else None
     if known:
         return _same_posting(known, operation, lot, side, quantity)
+    operation = hold(operation)
+    if token is None or connection.vendor == "sqlite":
+        # Nobody else knows a token made here, and SQLite's immediate transaction lets nobody
+        # in between the look-up and this: no savepoint to fall back to is needed.
+        return post_held(operation, lot, side, quantity, by=by, at=at, token=token, reason=reason)
+    try:
+        with transaction.atomic():
+            return post_held(
+                operation, lot, side, quantity, by=by, at=at, token=token, reason=reason
+            )
+    except IntegrityError:
+        # Another transaction brought the same token first: answer as it did.
+        known = Posting.objects.filter(token=token).first()
+        if known is None:
+            raise
+        return _same_posting(known, operation, lot, side, quantity)
+
+
+def post_held(
+    operation: Operation,
+    lot: Lot,
+    side: Side,
+    quantity: Decimal,
+    *,
+    by: User,
+    at: datetime,
+    token: str | None = None,
+    reason: str = "",
+) -> Posting:
+    """As `post`, where the caller's transaction holds the operation and has read it since.
+
+    The token must be new: one that is not raises IntegrityError, and it is for the caller to
+    look up what was posted under it.
+    """
+    _refuse_closed(operation)
     _refuse_odd_quantity(lot, quantity)
-    operation = _open_still(operation)
     _refuse_wrong_way(operation, lot, side)
-    return _write(
-        token,
+    return Posting.objects.create(
         operation=operation,
         lot=lot,
         side=side,
         quantity=quantity if side == Side.OUT else -quantity,
         at=at,
         by=by,
+        token=token or new_token(),
         reason=reason,
     )
-
-
-def _write(token: str | None, **values: Any) -> Posting:
-    if token is None or connection.vendor == "sqlite":
-        # Nobody else knows a token made here, and SQLite's immediate transaction lets nobody
-        # in between the look-up and this: no savepoint to fall back to is needed.
-        return Posting.objects.create(token=token or new_token(), **values)
-    try:
-        with transaction.atomic():
-            return Posting.objects.create(token=token, **values)
-    except IntegrityError:
-        # Another transaction brought the same token first: answer as it did.
-        known = Posting.objects.filter(token=token).first()
-        if known is None:
-            raise
-        quantity = values["quantity"] if values["side"] == Side.OUT else -values["quantity"]
-        return _same_posting(known, values["operation"], values["lot"], values["side"], quantity)
 
 
 def _same_posting(
@@ -187,14 +204,16 @@ def _refuse_odd_quantity(lot: Lot, quantity: Decimal) -> None:
         raise Refused(f"{lot.item} is counted in whole pieces.", field="quantity")
 
 
-def _open_still(operation: Operation) -> Operation:
-    """Lock the operation against being closed meanwhile."""
-    # Not FOR UPDATE: many may post at once, only closing must wait for them. Django offers
-    # no shared lock on a row, and the key-only kind is enough to make an update wait.
-    locked = Operation.objects.select_for_update(no_key=False).get(pk=operation.pk)
-    if locked.is_closed:
-        raise Refused(f"{locked.reference} is closed; only the owner can amend it.")
+def hold(operation: Operation) -> Operation:
+    """Read the operation anew and keep it from being closed till this transaction ends."""
+    locked = Operation.objects.select_for_update().get(pk=operation.pk)
+    _refuse_closed(locked)
     return locked
+
+
+def _refuse_closed(operation: Operation) -> None:
+    if operation.is_closed:
+        raise Refused(f"{operation.reference} is closed; only the owner can amend it.")
 
 
 def _refuse_wrong_way(operation: Operation, lot: Lot, side: Side) -> None:
@@ -202,7 +221,8 @@ def _refuse_wrong_way(operation: Operation, lot: Lot, side: Side) -> None:
         return
     if side == Side.OUT and lot.origin_id != operation.pk:
         raise Refused(f"Lot {lot} was not made in {operation.reference}.")
-    if side == Side.IN:
+    if side == Side.IN and lot.origin.kind in TRANSFORMING:
+        # What was bought, counted in or returned was made from nothing: no need to look.
         made_here = list(operation.lots.values_list("pk", flat=True))
         if lot.pk in made_here or (made_here and lot.pk in descendants(made_here)):
             raise Refused(f"Lot {lot} was made from this batch, so it cannot go into it.")
@@ -259,7 +279,7 @@ def reverse(
         return known
     if not reason.strip():
         raise Refused("Say why this is taken back.", field="reason")
-    operation = _open_still(posting.operation)
+    operation = hold(posting.operation)
     if posting.corrects_id is not None:
         raise Refused("This entry takes another one back; record a fresh one instead.")
     if Posting.objects.filter(corrects=posting).exists():

@@ -20,10 +20,15 @@ def lock(batch: int) -> Batch:
     return rows.get(pk=batch)
 
 
-def lock_state(batch: Batch) -> Batch:
-    """The same, where the rest of the batch was read a moment ago and only its state may change."""
+def hold(batch: Batch) -> Batch:
+    """The same, its operation held too, where the rest of both was read a moment ago.
+
+    What may have changed since is read again: the batch's state, and whether it was closed.
+    """
     rows = Batch.objects.select_for_update().order_by()
-    batch.state = rows.values_list("state", flat=True).get(pk=batch.pk)
+    batch.state, batch.operation.closed_at = rows.values_list("state", "operation__closed_at").get(
+        pk=batch.pk
+    )
     return batch
 
 

@@ -3,7 +3,7 @@
 from datetime import datetime
 from decimal import Decimal
 
-from django.db import transaction
+from django.db import IntegrityError, transaction
 from django.db.models import Max, Sum
 from django.utils import timezone
 
@@ -12,12 +12,12 @@ from workshop.core.models import User
 from workshop.core.shown import number, with_unit
 from workshop.kettle.lots import refusal
 from workshop.kettle.models import Batch, BatchLine, BatchState, Scale, Weighing
-from workshop.kettle.services.parts import follow, lock, lock_state, taken_g
+from workshop.kettle.services.parts import follow, hold, lock, taken_g
+from workshop.kettle.standing import put_in, read_standing
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Item, Kind, Lot, Posting, Side
 
 
-@transaction.atomic
 def record_weighing(
     line: BatchLine,
     lot: Lot,
@@ -37,24 +37,47 @@ def record_weighing(
     The book is never the reason to stop: a lot that falls below zero is shown for counting.
     `seen_g` is what the device showed as taken for the line, `kettle_g` as in the kettle in all,
     if the reading was worked out from it: what was weighed elsewhere meanwhile is told first.
+    The weighing's line is as if read `with_taken`, its lot as if read `with_on_hand`.
     """
-    batch = lock_state(line.batch)
-    known = Weighing.objects.filter(posting__token=token).order_by().first()
-    if known:
+    try:
+        with transaction.atomic():
+            batch = hold(line.batch)
+            _refuse_weighing(batch, note)
+            _refuse_reading(reading_g, scale)
+            _refuse_other_total(batch, kettle_g)
+            read_standing(line, lot)
+            if not is_confirmed:
+                _refuse_unseen(line, reading_g, seen_g)
+            sentence = refusal(line, lot, on=timezone.localdate(at))
+            if sentence:
+                raise Refused(sentence, field="lot")
+            _refuse_too_much_rework(line, reading_g)
+            return _write(line, lot, reading_g, scale=scale, by=by, at=at, token=token, note=note)
+    except (Refused, IntegrityError):
+        # Hardly a reading is sent twice, and none should wait for the question whether it was.
+        known = Weighing.objects.filter(posting__token=token).order_by().first()
+        if known is None:
+            raise
         return _same_weighing(known, line, lot, reading_g)
-    _refuse_weighing(batch, note)
-    _refuse_reading(reading_g, scale)
-    _refuse_other_total(batch, kettle_g)
-    if not is_confirmed:
-        _refuse_unseen(line, reading_g, seen_g)
-    sentence = refusal(line, lot, on=timezone.localdate(at))
-    if sentence:
-        raise Refused(sentence, field="lot")
-    _refuse_too_much_rework(line, reading_g)
-    posting = ledger.post(batch.operation, lot, Side.IN, reading_g, by=by, at=at, token=token)
+
+
+def _write(
+    line: BatchLine,
+    lot: Lot,
+    reading_g: Decimal,
+    *,
+    scale: Scale,
+    by: User,
+    at: datetime,
+    token: str,
+    note: str,
+) -> Weighing:
+    batch = line.batch
+    posting = ledger.post_held(batch.operation, lot, Side.IN, reading_g, by=by, at=at, token=token)
     weighing = Weighing.objects.create(
         line=line, posting=posting, scale=scale, note=note.strip()[:300]
     )
+    put_in(line, lot, reading_g)
     follow(batch)
     return weighing
 
@@ -63,6 +86,7 @@ def _same_weighing(known: Weighing, line: BatchLine, lot: Lot, reading_g: Decima
     posting = known.posting
     if (known.line_id, posting.lot_id, posting.moved) != (line.pk, lot.pk, reading_g):
         raise Refused("This reading was already recorded with other figures. Reload the page.")
+    read_standing(known.line, posting.lot)
     return known
 
 
@@ -98,11 +122,10 @@ def _refuse_unseen(line: BatchLine, reading_g: Decimal, seen_g: Decimal | None) 
     """Nobody weighs a line twice without knowing; adding to what one sees is no mistake."""
     if seen_g is None or not line.is_planned:
         return
-    now = BatchLine.objects.with_taken().select_related("item").get(pk=line.pk)
-    is_too_much = now.is_done or now.taken_g + reading_g > now.high_g
-    if now.taken_g != seen_g and is_too_much:
+    is_too_much = line.is_done or line.taken_g + reading_g > line.high_g
+    if line.taken_g != seen_g and is_too_much:
         raise Unseen(
-            f"{with_unit(now.taken_g, 'g')} of {now.item} is in already; this device showed "
+            f"{with_unit(line.taken_g, 'g')} of {line.item} is in already; this device showed "
             f"{with_unit(seen_g, 'g')}. Somebody weighed it meanwhile. "
             f"Confirm only if these {with_unit(reading_g, 'g')} went in as well.",
             field="reading_g",
@@ -176,9 +199,11 @@ def add_unplanned(
 
 def _refuse_too_much_rework(line: BatchLine, reading_g: Decimal) -> None:
     """Keep bulk that is worked in again, and is no part of the formula, within its limit."""
+    if line.item.kind != Kind.BULK:
+        return
     version = line.batch.version
     own = version.lines.values("item")
-    if line.item.kind != Kind.BULK or own.filter(item=line.item).exists():
+    if own.filter(item=line.item).exists():
         return
     before = Weighing.objects.standing().filter(
         line__batch=line.batch, line__formula_line=None, line__item__kind=Kind.BULK
