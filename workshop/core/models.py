@@ -41,6 +41,11 @@ class Market(models.TextChoices):
     EU = "EU", "European Union and United Kingdom"
 
 
+# Common practice, no source: parcels that nobody hears of for two weeks have arrived.
+USUAL_DAYS_ON_THE_WAY = 14
+MOST_DAYS_ON_THE_WAY = 90
+
+
 class Workshop(models.Model):
     """The one workshop this book belongs to: its name and address as labels print them."""
 
@@ -53,6 +58,10 @@ class Workshop(models.Model):
         max_length=120, blank=True, help_text="Your own organic certifier, if you are certified."
     )
     market = models.CharField(max_length=2, choices=Market, default=Market.US)
+    days_on_the_way = models.PositiveSmallIntegerField(
+        default=USUAL_DAYS_ON_THE_WAY,
+        help_text="After so many days without word a dispatch is taken as arrived.",
+    )
 
     history = HistoricalRecords()
 
@@ -61,6 +70,11 @@ class Workshop(models.Model):
             models.CheckConstraint(name="workshop_is_the_only_one", condition=Q(pk=1)),
             models.CheckConstraint(
                 name="workshop_market_is_known", condition=Q(market__in=Market.values)
+            ),
+            models.CheckConstraint(
+                name="workshop_days_on_the_way",
+                condition=Q(days_on_the_way__range=(1, MOST_DAYS_ON_THE_WAY)),
+                violation_error_message=f"Give from 1 to {MOST_DAYS_ON_THE_WAY} days.",
             ),
         ]
 

@@ -5,7 +5,14 @@ from typing import Any
 from django import forms
 
 from workshop.core.forms import helper
-from workshop.core.models import Market, Role, User, Workshop
+from workshop.core.models import (
+    MOST_DAYS_ON_THE_WAY,
+    USUAL_DAYS_ON_THE_WAY,
+    Market,
+    Role,
+    User,
+    Workshop,
+)
 
 ABOUT_ROLES = (
     "The owner keeps formulas, releases and people; a maker works at the kettle; a packer packs, "
@@ -98,6 +105,13 @@ class WorkshopForm(forms.Form):
     market = forms.ChoiceField(
         choices=Market,
         help_text="Whose label rules are followed. The local authority has the last word.",
+    )
+    days_on_the_way = forms.IntegerField(
+        label="Days on the way, at most",
+        min_value=1,
+        max_value=MOST_DAYS_ON_THE_WAY,
+        initial=USUAL_DAYS_ON_THE_WAY,
+        help_text="A dispatch of which nobody has heard for so many days is taken as arrived.",
     )
 
     def __init__(self, data: Any, workshop: Workshop | None) -> None:

@@ -9,7 +9,7 @@ from django.db import transaction
 from workshop.core.errors import Refused
 from workshop.core.kept import keep_row
 from workshop.core.locks import take_turns
-from workshop.core.models import Role, User, Workshop
+from workshop.core.models import USUAL_DAYS_ON_THE_WAY, Role, User, Workshop
 
 
 @transaction.atomic
@@ -84,13 +84,22 @@ def _give_password(person: User, password: str, *, field: str) -> None:
 
 @transaction.atomic
 def save_workshop(
-    *, name: str, address: str, contact: str, certified_by: str, market: str, by: User, at: datetime
+    *,
+    name: str,
+    address: str,
+    contact: str,
+    certified_by: str,
+    market: str,
+    days_on_the_way: int = USUAL_DAYS_ON_THE_WAY,
+    by: User,
+    at: datetime,
 ) -> Workshop:
-    """Keep the name and address that labels and records print."""
+    """Keep the name and address that labels and records print, and how long parcels travel."""
     _refuse_unless_owner(by)
     workshop = Workshop.objects.filter(pk=1).first() or Workshop(pk=1)
     workshop.name, workshop.address, workshop.contact = name, address, contact
     workshop.certified_by, workshop.market = certified_by, market
+    workshop.days_on_the_way = days_on_the_way
     return keep_row(workshop, by=by, at=at)
 
 

@@ -1,7 +1,6 @@
 """Pages about customers."""
 
 from django.contrib import messages
-from django.db.models import QuerySet
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -11,9 +10,9 @@ from workshop.core.access import EVERYONE, PACKERS, Request, allow
 from workshop.core.errors import Refused
 from workshop.core.forms import refuse
 from workshop.core.pages import asked_for, page_of
-from workshop.dispatch import services
+from workshop.dispatch import reads, services
 from workshop.dispatch.forms import CustomerForm
-from workshop.dispatch.models import Customer, Dispatch
+from workshop.dispatch.models import Customer
 
 
 @require_GET
@@ -35,9 +34,7 @@ def customers(request: Request) -> HttpResponse:
 @allow(EVERYONE)
 def customer(request: Request, pk: int) -> HttpResponse:
     found = get_object_or_404(Customer, pk=pk)
-    dispatches: QuerySet[Dispatch] = (
-        Dispatch.objects.filter(customer=found).with_units().select_related("operation")
-    )
+    dispatches = reads.dispatches(on=timezone.localdate()).filter(customer=found)
     context = {
         "customer": found,
         "page": page_of(request, dispatches),

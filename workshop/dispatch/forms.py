@@ -136,6 +136,37 @@ LineSet = cast(
 )
 
 
+class ArrivalForm(forms.Form):
+    """When one dispatch arrived; today unless told otherwise."""
+
+    arrived_on = DayField(label="Arrived on")
+    note = forms.CharField(label="Who said so, or how it looked", max_length=300, required=False)
+
+    def __init__(self, *args: Any, day: date, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["arrived_on"].initial = day
+        self.helper = parts_helper()
+
+
+class ArrivalsForm(forms.Form):
+    """Which of the dispatches on a page arrived, and when."""
+
+    arrived_on = DayField(label="Arrived on")
+    dispatches = forms.ModelMultipleChoiceField(
+        Dispatch.objects.all(),
+        error_messages={
+            "required": "Tick the dispatches that arrived.",
+            "invalid_choice": "One of them is no dispatch of this book. Reload the page.",
+            "invalid_pk_value": "One of them is no dispatch of this book. Reload the page.",
+        },
+    )
+
+    def __init__(self, *args: Any, day: date, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["arrived_on"].initial = day
+        self.helper = parts_helper()
+
+
 class ReturnForm(forms.Form):
     """How many of each line came back; the fields are named by the lots' keys."""
 

@@ -1,10 +1,12 @@
 """Customers, dispatches and returns."""
 
+from datetime import date, timedelta
 from decimal import Decimal
 from typing import Self
 
+from django.conf import settings
 from django.db import models
-from django.db.models import Count, Max, OuterRef, Q, Subquery, Sum
+from django.db.models import Case, Count, Exists, Max, OuterRef, Q, Subquery, Sum, Value, When
 from django.db.models.functions import Coalesce
 from simple_history.models import HistoricalRecords
 
@@ -48,6 +50,12 @@ class Customer(models.Model):
         return self.name
 
 
+class Whereabouts(models.TextChoices):
+    ON_ITS_WAY = "on_its_way", "on the way"
+    TAKEN = "taken_as_arrived", "taken as arrived"
+    ARRIVED = "arrived", "arrived"
+
+
 class DispatchQuerySet(models.QuerySet["Dispatch"]):
     def with_units(self) -> Self:
         """Annotate the change of stock by the dispatch itself and by what came back since."""
@@ -56,6 +64,21 @@ class DispatchQuerySet(models.QuerySet["Dispatch"]):
             back_change=_sum_by(
                 "operation__returned__dispatch", operation__returned__dispatch=OuterRef("pk")
             ),
+        )
+
+    def without_word(self, *, on: date) -> Self:
+        """Sent by that day, and by then neither said to have arrived nor come back in part."""
+        return self.filter(~_with_word(on), sent_on__lte=on)
+
+    def with_whereabouts(self, *, on: date, days: int) -> Self:
+        """Annotate where it was on that day; after `days` without word it is taken as arrived."""
+        return self.annotate(
+            whereabouts=Case(
+                When(_with_word(on), then=Value(Whereabouts.ARRIVED)),
+                When(sent_on__lte=on - timedelta(days=days), then=Value(Whereabouts.TAKEN)),
+                default=Value(Whereabouts.ON_ITS_WAY),
+                output_field=models.CharField(),
+            )
         )
 
     def mentioning(self, text: str) -> Self:
@@ -76,6 +99,7 @@ class Dispatch(models.Model):
     objects = DispatchQuerySet.as_manager()
     sent_change: Decimal
     back_change: Decimal
+    whereabouts: str
 
     class Meta:
         ordering = ["-sent_on", "-pk"]
@@ -91,6 +115,25 @@ class Dispatch(models.Model):
     @property
     def units_back(self) -> Decimal:
         return self.back_change
+
+    def get_whereabouts_display(self) -> str:
+        return Whereabouts(self.whereabouts).label
+
+
+class Arrival(models.Model):
+    """Somebody's word that a dispatch arrived. Rows are only ever added."""
+
+    dispatch = models.OneToOneField(Dispatch, on_delete=models.PROTECT, related_name="arrival")
+    arrived_on = models.DateField()
+    note = models.CharField(max_length=300, blank=True)
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["pk"]
+
+    def __str__(self) -> str:
+        return f"{self.dispatch} arrived {self.arrived_on}"
 
 
 class Return(models.Model):
@@ -113,6 +156,12 @@ class Return(models.Model):
 
     def __str__(self) -> str:
         return self.operation.reference
+
+
+def _with_word(on: date) -> Q:
+    """Goods come back from where they arrived: a return is word of an arrival, too."""
+    back = Return.objects.filter(dispatch=OuterRef("pk"), returned_on__lte=on)
+    return Q(arrival__arrived_on__lte=on) | Q(Exists(back))
 
 
 def _sum_by(key: str, **which: OuterRef) -> Coalesce:

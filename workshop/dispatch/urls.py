@@ -8,11 +8,13 @@ app_name = "dispatch"
 urlpatterns = [
     path("", views.home, name="home"),
     path("new/", views.new, name="new"),
+    path("arrived/", views.arrived_many, name="arrived-many"),
     path("customers/", customers.customers, name="customers"),
     path("customers/new/", customers.new_customer, name="new-customer"),
     path("customers/<int:pk>/", customers.customer, name="customer"),
     path("customers/<int:pk>/change/", customers.change_customer, name="change-customer"),
     path("<str:reference>/", views.dispatch, name="dispatch"),
     path("<str:reference>/packing-slip/", views.packing_slip, name="packing-slip"),
+    path("<str:reference>/arrived/", views.arrived, name="arrived"),
     path("<str:reference>/return/", views.take_back, name="take-back"),
 ]

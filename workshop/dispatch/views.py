@@ -6,8 +6,9 @@ from django.contrib import messages
 from django.db.models import QuerySet
 from django.http import HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from workshop.core import shown
 from workshop.core.access import EVERYONE, PACKERS, Request, allow
@@ -16,48 +17,124 @@ from workshop.core.forms import refuse
 from workshop.core.models import Workshop
 from workshop.core.pages import asked_for, page_of
 from workshop.core.paper import pdf, pdf_response
-from workshop.dispatch import services
-from workshop.dispatch.forms import DispatchForm, LineSet, ProposeForm, ReturnForm
+from workshop.dispatch import arrivals, reads, services
+from workshop.dispatch.forms import (
+    ArrivalForm,
+    ArrivalsForm,
+    DispatchForm,
+    LineSet,
+    ProposeForm,
+    ReturnForm,
+)
 from workshop.dispatch.lines import SentLine, lines_of
-from workshop.dispatch.models import Dispatch
+from workshop.dispatch.models import Arrival, Dispatch, Whereabouts
 from workshop.dispatch.proposals import on_the_shelf, with_proposal
+
+MOST_NAMED = 6
 
 
 @require_GET
 @allow(EVERYONE)
 def home(request: Request) -> HttpResponse:
+    return _list(request, ArrivalsForm(day=timezone.localdate()))
+
+
+def _list(request: Request, form: ArrivalsForm) -> HttpResponse:
+    """Dispatches, narrowed down by words and by where they are."""
     asked = asked_for(request)
-    dispatches = Dispatch.objects.with_units().select_related("customer", "operation")
+    where = next((one for one in Whereabouts if one == asked_for(request, "where")), None)
+    rows = reads.dispatches(on=timezone.localdate())
     if asked:
-        dispatches = dispatches.mentioning(asked)
+        rows = rows.mentioning(asked)
+    if where:
+        rows = rows.filter(whereabouts=where)
+    may_send = request.user.role in PACKERS
     context = {
-        "page": page_of(request, dispatches),
+        "page": page_of(request, rows),
         "q": asked,
-        "may_send": request.user.role in PACKERS,
+        "where": where or "",
+        "where_word": where.label if where else "",
+        "all_whereabouts": Whereabouts,
+        "may_send": may_send,
+        "arrivals": form if may_send else None,
+        "ticked": form.data.getlist("dispatches") if form.is_bound else [],
     }
     return render(request, "dispatch/home.html", context)
 
 
+@require_POST
+@allow(PACKERS)
+def arrived_many(request: Request) -> HttpResponse:
+    """Word of several dispatches at once, from the list; wrong input comes back on it."""
+    form = ArrivalsForm(request.POST, day=timezone.localdate())
+    if form.is_valid():
+        values = form.cleaned_data
+        try:
+            kept = arrivals.arrive(
+                values["dispatches"],
+                arrived_on=values["arrived_on"],
+                by=request.user,
+                at=timezone.now(),
+            )
+        except Refused as error:
+            refuse(form, error)
+        else:
+            messages.success(request, _said_to_have_arrived(kept))
+            return redirect(f"{reverse('dispatch:home')}?{request.GET.urlencode()}")
+    return _list(request, form)
+
+
+def _said_to_have_arrived(kept: list[Arrival]) -> str:
+    if not kept:
+        return "That was known already."
+    named = ", ".join(str(one.dispatch) for one in kept[:MOST_NAMED])
+    more = f" and {len(kept) - MOST_NAMED} more" if len(kept) > MOST_NAMED else ""
+    return f"Arrived on {shown.day(kept[0].arrived_on)}: {named}{more}."
+
+
 def dispatch_or_404(reference: str) -> Dispatch:
-    dispatches: QuerySet[Dispatch] = Dispatch.objects.select_related(
-        "customer", "operation__opened_by"
+    rows: QuerySet[Dispatch] = reads.dispatches(on=timezone.localdate()).select_related(
+        "operation__opened_by", "arrival__by"
     )
-    return get_object_or_404(dispatches, operation__reference=reference)
+    return get_object_or_404(rows, operation__reference=reference)
 
 
 @require_GET
 @allow(EVERYONE)
 def dispatch(request: Request, reference: str) -> HttpResponse:
-    found = dispatch_or_404(reference)
+    return _page(request, dispatch_or_404(reference), ArrivalForm(day=timezone.localdate()))
+
+
+def _page(request: Request, found: Dispatch, form: ArrivalForm) -> HttpResponse:
     lines = lines_of(found)
+    may_send = request.user.role in PACKERS
+    has_word = found.whereabouts == Whereabouts.ARRIVED
     context = {
         "dispatch": found,
         "lines": lines,
         "total": _totals(lines),
         "returns": found.returns.select_related("operation__opened_by").order_by("pk"),
-        "may_send": request.user.role in PACKERS,
+        "may_send": may_send,
+        "days": reads.days_on_the_way(),
+        "arrival_form": form if may_send and not has_word else None,
     }
     return render(request, "dispatch/dispatch.html", context)
+
+
+@require_POST
+@allow(PACKERS)
+def arrived(request: Request, reference: str) -> HttpResponse:
+    found = dispatch_or_404(reference)
+    form = ArrivalForm(request.POST, day=timezone.localdate())
+    if form.is_valid():
+        try:
+            kept = arrivals.arrive([found], **form.cleaned_data, by=request.user, at=timezone.now())
+        except Refused as error:
+            refuse(form, error)
+        else:
+            messages.success(request, _said_to_have_arrived(kept))
+            return redirect("dispatch:dispatch", reference=reference)
+    return _page(request, found, form)
 
 
 def _totals(lines: list[SentLine]) -> dict[str, Any]:

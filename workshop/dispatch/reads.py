@@ -1,0 +1,66 @@
+"""Where dispatches are: on their way, arrived, or taken as arrived after a time without word."""
+
+from collections import defaultdict
+from collections.abc import Collection
+from datetime import date, timedelta
+from decimal import Decimal
+
+from django.db.models import Q, QuerySet, Subquery, Sum
+
+from workshop.core.models import MOST_DAYS_ON_THE_WAY, USUAL_DAYS_ON_THE_WAY, Workshop
+from workshop.dispatch.models import Dispatch, DispatchQuerySet, Whereabouts
+from workshop.ledger.models import Posting
+
+
+def days_on_the_way() -> int:
+    """After how many days without word a dispatch is taken as arrived."""
+    kept = Workshop.objects.values_list("days_on_the_way", flat=True).first()
+    return kept or USUAL_DAYS_ON_THE_WAY
+
+
+def on_its_way(lot_ids: Collection[int], *, on: date) -> dict[int, Decimal]:
+    """How much of each lot is on its way to customers on that day, by the lot's key: one query.
+
+    Lots of which nothing is on its way are left out.
+    """
+    travelling = Dispatch.objects.without_word(on=on).filter(
+        sent_on__gt=on - timedelta(days=MOST_DAYS_ON_THE_WAY)
+    )
+    rows = (
+        Posting.objects.filter(lot__in=list(lot_ids), operation__in=travelling.values("operation"))
+        .order_by()
+        .values_list("lot", "operation__dispatch__sent_on")
+        .annotate(
+            change=Sum("quantity"), days=Subquery(Workshop.objects.values("days_on_the_way")[:1])
+        )
+    )
+    found: dict[int, Decimal] = defaultdict(Decimal)
+    for lot, sent_on, change, days in rows:
+        if change and (on - sent_on).days < (days or USUAL_DAYS_ON_THE_WAY):
+            found[lot] -= change
+    return dict(found)
+
+
+def whereabouts_of(dispatch_ids: Collection[int], *, on: date) -> dict[int, Whereabouts]:
+    """Where each dispatch was on that day, by its key."""
+    rows = Dispatch.objects.filter(pk__in=list(dispatch_ids)).with_whereabouts(
+        on=on, days=days_on_the_way()
+    )
+    return {pk: Whereabouts(where) for pk, where in rows.values_list("pk", "whereabouts")}
+
+
+def dispatches(*, on: date) -> DispatchQuerySet:
+    """All of them with customer, units and whereabouts, newest first."""
+    rows: DispatchQuerySet = Dispatch.objects.with_units().with_whereabouts(
+        on=on, days=days_on_the_way()
+    )
+    return rows.select_related("customer", "operation", "arrival")
+
+
+def late(*, on: date) -> QuerySet[Dispatch]:
+    """On their way for half of the days that a dispatch may take: time to ask after them."""
+    days = days_on_the_way()
+    rows = dispatches(on=on).filter(
+        Q(sent_on__lte=on - timedelta(days=(days + 1) // 2)), whereabouts=Whereabouts.ON_ITS_WAY
+    )
+    return rows.order_by("sent_on", "pk")
