@@ -9,7 +9,7 @@ from workshop.core.models import User
 from workshop.core.tokens import new_token
 from workshop.kettle.models import Scale
 from workshop.ledger.models import Kind, Lot
-from workshop.packing import sampling, services
+from workshop.packing import describing, sampling, services
 from workshop.packing.models import FillSample, PackingRun, Product, Reading
 
 
@@ -21,7 +21,7 @@ def product(*, by: User | None = None, **values: Any) -> Product:
     values.setdefault("fill_g", Decimal(60))
     values.setdefault("name", "Hand salve 60 g")
     values.setdefault("code", make.item(Kind.PACKAGING).code + "P")
-    return services.save_product(services.ProductFacts(**values), by=by)
+    return describing.save_product(describing.ProductFacts(**values), by=by)
 
 
 def packed(

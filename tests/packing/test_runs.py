@@ -14,7 +14,7 @@ from workshop.ledger import services as ledger
 from workshop.ledger.checks import run_checks
 from workshop.ledger.models import Kind, Lot, Operation, Posting, Status
 from workshop.ledger.tree import links_back
-from workshop.packing import reads, services
+from workshop.packing import offers, readiness, reads, services
 from workshop.packing.models import Loss, PackingRun, Retained
 from workshop.packing.retaining import for_sale, give_up, retain, retained_of, sellable
 
@@ -212,7 +212,7 @@ def test_packaging_of_the_last_run_is_proposed_for_the_next() -> None:
     finished(run, others=[(rolls, Decimal(43))])
 
     # 43 for 40 units are 26.9 for 25.
-    proposal = reads.propose(run.product, 25, on=make.DAY)
+    proposal = offers.propose(run.product, 25, on=make.DAY)
 
     assert [offer.lot for offer in proposal.others] == [rolls, other]
     assert [offer.proposed for offer in proposal.others] == decimals(27, 0)
@@ -225,7 +225,7 @@ def test_several_products_come_from_one_bulk_and_the_rest_is_shown() -> None:
     run = build.run(large)
     finished(run, lot=bulk)
 
-    ((left, fillings),) = reads.next_runs(reads.account(run))
+    ((left, fillings),) = readiness.next_runs(reads.account(run))
 
     assert left == bulk
     assert left.on_hand == 100
@@ -243,13 +243,13 @@ def test_bulk_that_fills_no_unit_is_a_leftover_and_not_proposed() -> None:
         made_on=make.DAY.replace(day=1),
     )
 
-    proposal = reads.propose(product, 10, on=make.DAY)
+    proposal = offers.propose(product, 10, on=make.DAY)
 
-    assert list(reads.to_pack(on=make.DAY)) == [plenty]
-    assert list(reads.too_little(on=make.DAY)) == [scrap]
+    assert list(readiness.to_pack(on=make.DAY)) == [plenty]
+    assert list(readiness.too_little(on=make.DAY)) == [scrap]
     assert [offer.lot for offer in proposal.bulk] == [plenty, scrap]
     assert [offer.proposed for offer in proposal.bulk] == decimals(600, 0)
-    assert reads.stock_for(product, on=make.DAY).bulk_units == 15
+    assert offers.stock_for(product, on=make.DAY).bulk_units == 15
 
 
 def test_run_stopped_took_nothing_and_cannot_go_on() -> None:

@@ -14,7 +14,7 @@ from workshop.core.models import Role
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Act, Kind, Lot, Operation, Posting, Side, Status
 from workshop.ledger.tree import links_back
-from workshop.packing import services
+from workshop.packing import describing, services
 from workshop.packing.models import PackingRun, Product
 
 pytestmark = pytest.mark.django_db
@@ -271,10 +271,12 @@ def test_contents_of_a_packed_product_cannot_change() -> None:
         "fill_g": Decimal(60),
     }
 
-    renamed = services.save_product(services.ProductFacts(**facts), by=make.user(), product=product)
+    renamed = describing.save_product(
+        describing.ProductFacts(**facts), by=make.user(), product=product
+    )
     with pytest.raises(Refused, match="their labels must stay true") as refused:
-        services.save_product(
-            services.ProductFacts(**facts | {"fill_g": Decimal(75)}),
+        describing.save_product(
+            describing.ProductFacts(**facts | {"fill_g": Decimal(75)}),
             by=make.user(),
             product=product,
         )

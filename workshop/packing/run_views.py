@@ -17,7 +17,7 @@ from workshop.core.models import Workshop
 from workshop.core.paper import pdf, pdf_response
 from workshop.core.tokens import new_token
 from workshop.ledger.models import Lot
-from workshop.packing import reads, sampling, services
+from workshop.packing import offers, readiness, reads, sampling, services
 from workshop.packing.chart import chart_of
 from workshop.packing.fill import FillCheck, check_of
 from workshop.packing.forms import PackForm, ReasonForm, UnitsForm
@@ -40,13 +40,13 @@ def pack(request: Request, code: str) -> HttpResponse:
     found = product_or_404(code)
     if request.method == "POST":
         return _packed(request, found)
-    stock = reads.stock_for(found, on=timezone.localdate())
+    stock = offers.stock_for(found, on=timezone.localdate())
     data = request.GET if "units" in request.GET else None
     asked = UnitsForm(data, initial={"units": stock.units or None})
     context: dict[str, Any] = {"product": found, "units_form": asked, "stock": stock}
     if asked.is_valid():
         units, note = asked.cleaned_data["units"], asked.cleaned_data["note"]
-        proposal = reads.propose(found, units, on=timezone.localdate())
+        proposal = offers.propose(found, units, on=timezone.localdate())
         context |= {
             "form": PackForm(proposal=proposal, initial={"units": units, "note": note}),
             "proposal": proposal,
@@ -71,7 +71,7 @@ def _pack_form(request: Request, found: Product) -> PackForm:
     """The form as it was sent, with every lot that it names although it is offered no more."""
     named = [name.removeprefix("lot_") for name in request.POST if name.startswith("lot_")]
     also = {int(name) for name in named if name.isdecimal() and len(name) < 18}
-    proposal = reads.propose(found, 0, on=timezone.localdate(), also=also)
+    proposal = offers.propose(found, 0, on=timezone.localdate(), also=also)
     return PackForm(request.POST, proposal=proposal)
 
 
@@ -107,7 +107,7 @@ def start(request: Request, code: str) -> HttpResponse:
         else:
             messages.success(request, f"{run}: {run.planned_units} units of {found} begun.")
             return redirect("packing:run", reference=run.operation.reference)
-    stock = reads.stock_for(found, on=timezone.localdate())
+    stock = offers.stock_for(found, on=timezone.localdate())
     context = {"product": found, "units_form": form, "stock": stock}
     return render(request, "packing/pack.html", context)
 
@@ -132,7 +132,7 @@ def finish(request: Request, reference: str) -> HttpResponse:
                 messages.success(request, _said(lot, form.cleaned_data["units"]))
                 return redirect("packing:run", reference=found.operation.reference)
     else:
-        proposal = reads.propose(found.product, units, on=timezone.localdate())
+        proposal = offers.propose(found.product, units, on=timezone.localdate())
         form = PackForm(proposal=proposal, initial={"units": units or None})
     context = {"product": found.product, "run": found, "form": form, "proposal": form.proposal}
     return render(request, "packing/pack.html", context)
@@ -187,7 +187,7 @@ def _record(found: PackingRun, check: FillCheck) -> dict[str, Any]:
         "chart": chart_of(check),
         "weighed": reads.weighed(found),
         "reasons": reads.date_reasons(made, found.product) if made else [],
-        "next_runs": reads.next_runs(account),
+        "next_runs": readiness.next_runs(account),
         "token": new_token(),
         "decisions": made.status_changes.select_related("by") if made else [],
         "kept": made.retained_rows.select_related("by") if made else [],

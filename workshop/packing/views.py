@@ -11,9 +11,9 @@ from workshop.core.access import EVERYONE, OWNER, Request, allow
 from workshop.core.errors import Refused
 from workshop.core.forms import refuse
 from workshop.core.pages import asked_for, page_of
-from workshop.packing import reads, services
-from workshop.packing.forms import ProductForm
+from workshop.packing import describing, readiness, reads
 from workshop.packing.models import Product
+from workshop.packing.product_forms import ProductForm
 
 ON_HOME = 10
 
@@ -24,12 +24,12 @@ def home(request: Request) -> HttpResponse:
     """Runs under way, bulk to pack, finished lots to judge, and the last runs."""
     today = timezone.localdate()
     waiting = reads.awaiting()
-    page = page_of(request, reads.to_pack(on=today))
+    page = page_of(request, readiness.to_pack(on=today))
     context = {
         "page": page,
-        "rows": [(lot, reads.fillings(lot, reads.products_of(lot))) for lot in page],
+        "rows": [(lot, readiness.fillings(lot, readiness.products_of(lot))) for lot in page],
         "under_way": reads.under_way(),
-        "too_little": reads.by_item(reads.too_little(on=today)),
+        "too_little": readiness.by_item(readiness.too_little(on=today)),
         "awaiting": waiting[:ON_HOME],
         "awaiting_count": waiting.count(),
         "runs": reads.runs()[:ON_HOME],
@@ -87,7 +87,7 @@ def _product_form(request: Request, found: Product | None) -> HttpResponse:
     form = ProductForm(request.POST or None, product=found)
     if form.is_valid():
         try:
-            kept = services.save_product(
+            kept = describing.save_product(
                 form.facts(), by=request.user, at=timezone.now(), product=found
             )
         except Refused as error:

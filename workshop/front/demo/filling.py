@@ -9,7 +9,7 @@ from workshop.front.demo.recipes import BY_CODE
 from workshop.ledger.models import Lot
 from workshop.packing import services as packing
 from workshop.packing.models import PackingRun, Product, Reading
-from workshop.packing.reads import ready_bulk
+from workshop.packing.readiness import ready_bulk
 from workshop.packing.sampling import weigh
 from workshop.rules.fill import sampling_plan_us
 from workshop.rules.scaling import LotOnOffer, draw_lots

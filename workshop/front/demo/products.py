@@ -7,8 +7,8 @@ from decimal import Decimal
 
 from workshop.core.models import User
 from workshop.ledger.models import Item
+from workshop.packing.describing import ProductFacts, save_product
 from workshop.packing.models import Product
-from workshop.packing.services import ProductFacts, save_product
 from workshop.rules.gs1 import gtin_check_digit
 
 PREFIX = "952"

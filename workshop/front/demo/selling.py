@@ -1,11 +1,16 @@
-"""Dispatch: what goes out to customers, what comes back, and two complaints with one cause."""
+"""Dispatch: what goes out, arrives and comes back, and two complaints with one cause."""
 
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from datetime import timedelta
+from datetime import datetime, time, timedelta
 from decimal import Decimal
 
+from django.utils import timezone
+
+from workshop.core.models import USUAL_DAYS_ON_THE_WAY
 from workshop.dispatch import services as dispatch
+from workshop.dispatch.arrivals import arrive
+from workshop.dispatch.models import Dispatch
 from workshop.front.demo.book import Book, Sent
 from workshop.front.demo.clock import Clock
 from workshop.ledger import services as ledger
@@ -26,6 +31,9 @@ COMPLAINTS = (
 )
 SHARED = "EO-PEP"
 WEEKS_BACK = timedelta(days=90)
+# The carrier's word is in by this time of the day; of one dispatch in so many nobody ever hears.
+WORD_IS_IN = time(16, 40)
+NEVER_HEARD_OF = 17
 
 
 class Shelf:
@@ -52,9 +60,24 @@ class Shelf:
 
 
 def send_the_day(book: Book, clock: Clock, count: int) -> None:
+    _hear_of_arrivals(book)
     shelf = Shelf(book)
     for _ in range(count):
         _send(book, clock, shelf)
+
+
+def _hear_of_arrivals(book: Book) -> None:
+    """A dispatch travels for one to four days, by its number: chance is kept for the story."""
+    since = book.day - timedelta(days=USUAL_DAYS_ON_THE_WAY)
+    travelling = Dispatch.objects.without_word(on=book.day).filter(sent_on__gt=since)
+    there = [
+        one
+        for one in travelling
+        if one.pk % NEVER_HEARD_OF and (book.day - one.sent_on).days > one.pk % 4
+    ]
+    if there:
+        at = timezone.make_aware(datetime.combine(book.day, WORD_IS_IN))
+        arrive(there, arrived_on=book.day, by=book.packer, at=at)
 
 
 def _send(book: Book, clock: Clock, shelf: Shelf) -> None:

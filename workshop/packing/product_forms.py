@@ -1,0 +1,101 @@
+"""The form of a product."""
+
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+from django.forms.models import model_to_dict
+
+from workshop.core.forms import helper
+from workshop.ledger.models import Item, Kind
+from workshop.packing.describing import ProductFacts
+from workshop.packing.models import Product
+from workshop.rules.errors import RuleError
+from workshop.rules.units import parse_mass
+
+
+class MassField(forms.CharField):
+    """A weight as people write it, "60", "60 g" or "2 oz"; grams come out."""
+
+    def clean(self, value: Any) -> Decimal | None:
+        text = super().clean(value)
+        if not text:
+            return None
+        bare = f"{text} g" if text.strip()[-1:].isdigit() else text
+        try:
+            return parse_mass(bare)
+        except RuleError as error:
+            raise forms.ValidationError(str(error)) from error
+
+
+class ProductForm(forms.Form):
+    code = forms.CharField(max_length=20, help_text="Short, in capitals, such as SALVE-60.")
+    name = forms.CharField(max_length=120)
+    bulk = forms.ModelChoiceField(Item.objects.none(), help_text="What is filled in.")
+    container = forms.ModelChoiceField(Item.objects.none(), help_text="What it is filled into.")
+    fill_g = MassField(
+        label="Fill", max_length=30, help_text="As the label says, “60 g” or “2 oz”."
+    )
+    unit_name = forms.CharField(
+        label="One unit is a", max_length=20, initial="tin", help_text="tin, jar, bar …"
+    )
+    shelf_life_months = forms.IntegerField(
+        label="Shelf life, months",
+        min_value=1,
+        max_value=120,
+        required=False,
+        help_text="From the day of packing. Left empty, the formula's shelf life holds.",
+    )
+    gtin = forms.CharField(
+        label="GTIN",
+        max_length=20,
+        required=False,
+        help_text="The 8, 12 or 13 digits of its bar code, if it has one.",
+    )
+    label_name = forms.CharField(
+        max_length=120, required=False, help_text="If the label prints another name."
+    )
+    identity = forms.CharField(
+        label="What it is",
+        max_length=120,
+        required=False,
+        help_text="In plain words for the label, such as “hand salve”.",
+    )
+    directions = forms.CharField(widget=forms.Textarea(attrs={"rows": 3}), required=False)
+    cautions = forms.CharField(
+        widget=forms.Textarea(attrs={"rows": 3}),
+        required=False,
+        help_text="As the label prints them. A qualified assessor says which the product needs.",
+    )
+    claims_organic = forms.BooleanField(label="It is sold as organic", required=False)
+    is_small_package = forms.BooleanField(
+        label="It is a small package: all sides together have less than 12 square inches "
+        "(77 cm²) for labelling, and letters may be half as high",
+        required=False,
+    )
+    is_active = forms.BooleanField(label="It is still made", required=False, initial=True)
+
+    def __init__(self, *args: Any, product: Product | None = None, **kwargs: Any) -> None:
+        if product is not None:
+            kwargs["initial"] = facts_of(product)
+        super().__init__(*args, **kwargs)
+        kept = [product.bulk_id, product.container_id] if product else []
+        for name, kind in (("bulk", Kind.BULK), ("container", Kind.PACKAGING)):
+            items = Item.objects.of_kind(kind).active() | Item.objects.filter(
+                pk__in=kept, kind=kind
+            )
+            self.fields[name].queryset = items  # type: ignore[attr-defined]  # a choice of rows
+        self.helper = helper("Keep the product")
+
+    def facts(self) -> ProductFacts:
+        return ProductFacts(**self.cleaned_data)
+
+
+def facts_of(product: Product) -> dict[str, Any]:
+    item = product.item
+    return model_to_dict(product, exclude=["id", "item"]) | {
+        "code": item.code,
+        "name": item.name,
+        "is_active": item.is_active,
+        "fill_g": f"{product.fill_g.normalize():f} g",
+    }
