@@ -278,8 +278,15 @@ class Posting(models.Model):
         ordering = ["pk"]
         indexes = [
             models.Index(fields=["lot", "quantity"], name="posting_lot_quantity"),
-            models.Index(fields=["lot", "side", "operation"], name="posting_lot_side_operation"),
-            models.Index(fields=["operation", "side", "lot"], name="posting_operation_side_lot"),
+            # A walk of the tree reads these two alone, and no row of the table.
+            models.Index(
+                fields=["lot", "side", "operation", "corrects", "quantity"],
+                name="posting_walk_from_lot",
+            ),
+            models.Index(
+                fields=["operation", "side", "lot", "corrects", "quantity"],
+                name="posting_walk_from_operation",
+            ),
         ]
         constraints = [
             models.CheckConstraint(name="posting_side_is_known", condition=Q(side__in=Side.values)),

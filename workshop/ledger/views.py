@@ -16,7 +16,7 @@ from workshop.core.errors import Refused
 from workshop.core.forms import refuse
 from workshop.core.pages import page_of
 from workshop.ledger import reads, services
-from workshop.ledger.forms import CountForm, DiscardForm, StatusForm
+from workshop.ledger.forms import CountForm, DiscardForm, StatusForm, is_judged_at_its_origin
 from workshop.ledger.models import Item, Kind, Lot, LotQuerySet, Status
 from workshop.rules.codes import normalise_code
 
@@ -81,12 +81,22 @@ def _act(
         else:
             messages.success(request, said)
             return redirect("ledger:lot", code=found.code)
-    return render(request, "ledger/act.html", {"lot": found, "form": form, "heading": heading})
+    context = {
+        "lot": found,
+        "form": form,
+        "heading": heading,
+        "is_judged_there": is_judged_at_its_origin(found) and heading == "Status",
+    }
+    return render(request, "ledger/act.html", context)
 
 
 @require_http_methods(["GET", "POST"])
 @allow(WORKERS)
 def count(request: Request, code: str) -> HttpResponse:
+    """Units of a finished lot are counted where samples of it are kept back."""
+    if lot_or_404(code).item.kind == Kind.PRODUCT:
+        return redirect("packing:count", code=normalise_code(code))
+
     def act(found: Lot, **values: Any) -> str:
         done = services.count_lot(found, **values)
         counted = shown.with_unit(values["counted"], found.item.unit)
@@ -98,6 +108,10 @@ def count(request: Request, code: str) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @allow(WORKERS)
 def discard(request: Request, code: str) -> HttpResponse:
+    """Units of a finished lot are thrown away where samples of it are kept back."""
+    if lot_or_404(code).item.kind == Kind.PRODUCT:
+        return redirect("packing:discard", code=normalise_code(code))
+
     def act(found: Lot, **values: Any) -> str:
         done = services.discard(found, **values)
         gone = shown.with_unit(values["quantity"], found.item.unit)
@@ -113,4 +127,4 @@ def status(request: Request, code: str) -> HttpResponse:
         done = services.set_lot_status(found, Status(status), **values)
         return f"Lot {done} is {done.get_status_display()} now."
 
-    return _act(request, code, lambda data, of: StatusForm(data), act, "Status")
+    return _act(request, code, lambda data, of: StatusForm(data, lot=of), act, "Status")
