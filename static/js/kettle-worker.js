@@ -13,10 +13,9 @@ self.addEventListener("install", (event) => {
 
 self.addEventListener("activate", (event) => event.waitUntil(begin()));
 
-// The pages that are open were loaded before this worker was there to keep them.
+// Pages kept before go with the scripts they were made for; those open now are kept anew.
 async function begin() {
-  for (const name of await caches.keys())
-    if (name !== PAGES && name !== VERSION) await caches.delete(name);
+  for (const name of await caches.keys()) if (name !== VERSION) await caches.delete(name);
   await self.clients.claim();
   for (const { url } of await self.clients.matchAll())
     if (WEIGH_UP.test(pathOf(url))) await askForPage(url).catch(() => null);
@@ -27,15 +26,9 @@ async function askForPage(request) {
   if (answer.status >= 500) return answer;
   const pages = await caches.open(PAGES);
   const path = pathOf(request.url ?? request);
-  if (answer.ok && !answer.redirected) await pages.put(path, await marked(answer.clone()));
+  if (answer.ok && !answer.redirected) await pages.put(path, answer.clone());
   else await pages.delete(path); // the batch is over, or nobody is signed in
   return answer;
-}
-
-// Says to its script that what it holds may be older than what the device remembers.
-async function marked(answer) {
-  const text = (await answer.text()).replace('class="stove"', '$& data-kept="yes"');
-  return new Response(text, { headers: answer.headers });
 }
 
 // The book's own answer, unless it does not come: then what is kept here.
@@ -50,9 +43,12 @@ async function answer(request, cacheName, ask) {
 
 self.addEventListener("fetch", (event) => {
   const { request } = event;
+  const path = pathOf(request.url);
   if (request.method !== "GET") return;
-  if (request.mode === "navigate" && WEIGH_UP.test(pathOf(request.url)))
+  if (request.mode === "navigate" && WEIGH_UP.test(path))
     event.respondWith(answer(request, PAGES, askForPage));
-  else if (FILES.includes(pathOf(request.url)))
-    event.respondWith(answer(request, VERSION, fetch));
+  // The page asks for itself, to be kept as it stands now: that is only told when it is done.
+  else if (WEIGH_UP.test(path) && !request.headers.get("Accept").includes("json"))
+    event.respondWith(askForPage(request));
+  else if (FILES.includes(path)) event.respondWith(answer(request, VERSION, fetch));
 });

@@ -7,24 +7,21 @@ again until the book has answered. Nothing acknowledged may be missing, and noth
 import os
 import random
 import signal
-import socket
 import subprocess
-import sys
 import threading
 import time
 from collections.abc import Iterator
-from http.client import HTTPConnection, HTTPException
-from pathlib import Path
+from http.client import HTTPException
 from urllib.parse import urlencode
 
 import pytest
 from django.conf import settings
-from django.db import connection
 from django.test import Client
 from django.utils import timezone
 
 from tests import make
 from tests.kettle import build
+from tests.kettle.served import ask, served
 from workshop.core.models import Role
 from workshop.kettle.models import Batch, BatchLine, Weighing
 from workshop.ledger.checks import run_checks
@@ -38,60 +35,10 @@ KILLS = 100
 CSRF = "k" * 32
 
 
-def free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])
-
-
-def database_address() -> str:
-    """The test database as another process may name it."""
-    parts = connection.settings_dict
-    if connection.vendor == "sqlite":
-        return f"sqlite:///{parts['NAME']}"
-    query = {key: str(parts[key.upper()] or "") for key in ("host", "port")}
-    query |= {key: str(value) for key, value in parts["OPTIONS"].items() if key == "host"}
-    user = f"{parts['USER']}:{parts['PASSWORD']}" if parts["PASSWORD"] else parts["USER"]
-    given = urlencode({key: value for key, value in query.items() if value})
-    return f"postgresql://{user}@/{parts['NAME']}?{given}"
-
-
 @pytest.fixture
 def server() -> Iterator[tuple[int, int]]:
-    """The product's own server on the test database: its process and its port."""
-    port = free_port()
-    command = [sys.executable, "-m", "gunicorn", "workshop.wsgi", "--preload", "--workers", "1"]
-    process = subprocess.Popen(
-        [*command, "--bind", f"127.0.0.1:{port}", "--log-level", "critical"],
-        cwd=Path(settings.BASE_DIR),
-        env={**os.environ, "DATABASE_URL": database_address()},
-        start_new_session=True,
-    )
-    wait_for(port)
-    yield process.pid, port
-    os.killpg(process.pid, signal.SIGKILL)
-    process.wait()
-
-
-def wait_for(port: int) -> None:
-    until = time.monotonic() + 60
-    while time.monotonic() < until:
-        try:
-            if ask(port, "GET", "/health/")[0] == 200:
-                return
-        except (OSError, HTTPException):
-            time.sleep(0.1)
-    raise AssertionError("the server did not start")
-
-
-def ask(port: int, method: str, path: str, body: str = "", **headers: str) -> tuple[int, str]:
-    line = HTTPConnection("127.0.0.1", port, timeout=10)
-    try:
-        line.request(method, path, body or None, headers)
-        answer = line.getresponse()
-        return answer.status, answer.read().decode()
-    finally:
-        line.close()
+    with served("--preload") as found:
+        yield found
 
 
 class Device:

@@ -13,9 +13,11 @@ from django.utils.dateparse import parse_datetime
 from workshop.core import shown
 from workshop.core.errors import Refused
 from workshop.core.forms import ExactField, TokenField, helper
+from workshop.core.models import User
 from workshop.formulas.models import Version
 from workshop.kettle.models import BatchLine, Kettle, Scale
 from workshop.kettle.screen import lot_by_code, lot_named
+from workshop.kettle.tickets import who_weighed
 from workshop.ledger.models import Lot
 from workshop.rules.errors import RuleError
 from workshop.rules.units import parse_mass
@@ -155,7 +157,9 @@ class ReadingForm(forms.Form):
 
     With `running_total_g` goes `kettle_g`, what the device showed as in the kettle before: the
     reading is the difference. `seen_g` is what the device showed as taken for this line;
-    `confirmed=yes` says that a reading beyond it is meant.
+    `confirmed=yes` says that a reading beyond it is meant. `ticket` says who weighed, though
+    `carrier` is signed in by now. `taken_back` is the token of its reversal, if the maker took
+    the reading back before it was sent.
     """
 
     line = forms.ModelChoiceField(BatchLine.objects.none(), widget=forms.HiddenInput)
@@ -168,10 +172,13 @@ class ReadingForm(forms.Form):
     scale = forms.CharField(max_length=20)
     note = forms.CharField(max_length=300, required=False)
     at = MomentField()
+    ticket = forms.CharField(max_length=300, required=False)
+    taken_back = forms.CharField(max_length=64, required=False)
     token = TokenField()
 
-    def __init__(self, *args: Any, reference: str, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, reference: str, carrier: User, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.reference, self.carrier = reference, carrier
         lines = BatchLine.objects.filter(batch__operation__reference=reference)
         lines = lines.select_related("item", "batch__operation", "batch__version", "batch__scale")
         self.fields["line"].queryset = lines  # type: ignore[attr-defined]  # a choice of rows
@@ -188,13 +195,25 @@ class ReadingForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         data = self.cleaned_data
         total, before = data.pop("running_total_g", None), data.pop("kettle_g", None)
-        data["is_confirmed"] = data.pop("confirmed", "") == "yes"
-        data["kettle_g"] = None
+        is_back = bool(data.get("taken_back"))
+        data["is_confirmed"] = data.pop("confirmed", "") == "yes" or is_back
+        data["kettle_g"], data["by"] = before, data.pop("ticket", None)
         if total is not None:
             self._take_difference(data, total, before)
         elif data.get("reading_g") is None and "reading_g" not in self.errors:
             self.add_error("reading_g", "Type what the scale shows.")
+        if is_back:
+            data["kettle_g"] = None
+        if data["by"] not in (None, self.carrier):
+            self._note_carrier(data)
         return data
+
+    def _note_carrier(self, data: dict[str, Any]) -> None:
+        """Where no note is asked of the maker, it tells who brought the reading."""
+        line = data.get("line")
+        if line and line.batch.is_being_weighed:
+            told = f"sent when {self.carrier} was signed in"
+            data["note"] = "; ".join(part for part in (data.get("note"), told) if part)
 
     def _take_difference(
         self, data: dict[str, Any], total: Decimal, before: Decimal | None
@@ -215,6 +234,14 @@ class ReadingForm(forms.Form):
             )
         else:
             data |= {"reading_g": total - before, "kettle_g": before}
+
+    def clean_ticket(self) -> User:
+        at = self.cleaned_data.get("at") or timezone.now()
+        ticket = self.cleaned_data["ticket"]
+        try:
+            return who_weighed(ticket, reference=self.reference, carrier=self.carrier, at=at)
+        except Refused as error:
+            raise ValidationError(error.sentence) from error
 
     def clean_at(self) -> datetime:
         at: datetime = self.cleaned_data["at"]

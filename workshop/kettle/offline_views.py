@@ -16,7 +16,8 @@ from workshop.core.access import EVERYONE, Request, allow
 WORKER = "js/kettle-worker.js"
 LINKED = ("css/tarebook.css", "css/kettle.css", "js/tarebook.js", "js/weigh-up.js", "mark.svg")
 # Modules that other modules import, by the name they lie under.
-IMPORTED = ("js/kettle-queue.js", "js/kettle-scale.js")
+MODULES = ("book", "cable", "draw", "page", "queue", "scale", "send", "timers")
+IMPORTED = tuple(f"js/kettle-{name}.js" for name in MODULES)
 
 
 @never_cache

@@ -32,6 +32,22 @@ class ScreenLine:
     cautions: list[str]
 
     @property
+    def band(self) -> str:
+        return f"±{shown.number(self.line.tolerance, most=4)}\u202f%"
+
+    @property
+    def for_good(self) -> str:
+        return "It cannot be taken back out." if self.line.goes_in_for_good else ""
+
+    @property
+    def none(self) -> str:
+        """What is said in place of a lot where there is none."""
+        return (
+            f"No lot of {self.line.item} is on the book that may be used. Scan one, or ask the "
+            "owner to release it."
+        )
+
+    @property
     def lot(self) -> Lot | None:
         """The lot to take first: the one that expires first, else any that may stand in."""
         picked = [pick.lot for pick in self.proposal.picks] + self.proposal.choices
@@ -144,27 +160,19 @@ def pointer(line: BatchLine) -> int | None:
 
 def as_json(screen: Screen) -> dict[str, Any]:
     """The same for the page's script; grams are whole thousandths, so nothing is rounded."""
-    last = screen.last
     return {
-        "batch": screen.batch.operation.reference,
-        "isOpen": screen.batch.is_being_weighed,
-        "taken": mg(screen.taken_g),
+        # A page made for another shape must be loaded again: lines were added, or all is poured.
+        "shape": f"{len(screen.lines)} {screen.batch.is_being_weighed}",
         "lines": [_line_json(row) for row in screen.lines],
         "scales": {str(scale.pk): _scale_json(scale) for scale in screen.scales},
-        "last": last and {"pk": last.pk, "text": said(last)},
+        "last": screen.last and screen.last.pk,
         "timers": [timer_json(timer) for timer in screen.timers],
     }
 
 
 def timer_json(timer: Timer) -> dict[str, Any]:
     """A running timer; `due` is when it rings, as ISO 8601 with its offset."""
-    return {
-        "pk": timer.pk,
-        "name": timer.name,
-        "minutes": timer.minutes,
-        "started": timer.started_at.isoformat(),
-        "due": timer.due_at.isoformat(),
-    }
+    return {"pk": timer.pk, "name": timer.name, "due": timer.due_at.isoformat()}
 
 
 def said(weighing: Weighing) -> str:
@@ -191,9 +199,10 @@ def _line_json(row: ScreenLine) -> dict[str, Any]:
         "target": mg(line.aim_g),
         "low": mg(ceil_to(line.low_g, MILLIGRAM_G)),
         "high": mg(floor_to(line.high_g, MILLIGRAM_G)),
-        "tolerance": shown.number(line.tolerance, most=4),
+        "band": row.band,
         "taken": mg(line.taken_g),
-        "forGood": line.goes_in_for_good,
+        "forGood": row.for_good,
+        "none": row.none,
         "scale": row.scale.pk,
         "cautions": row.cautions,
         "lots": [lot_json(lot) for lot in row.proposal.choices],
@@ -207,15 +216,18 @@ def lot_json(lot: Lot) -> dict[str, Any]:
         "shown": lot.shown_code,
         "item": lot.item.name,
         "left": mg(lot.on_hand),
-        "best": shown.day(lot.best_before) if lot.best_before else "",
+        "best": f" · best before {shown.day(lot.best_before)}" if lot.best_before else "",
     }
 
 
 def _scale_json(scale: Scale) -> dict[str, Any]:
+    most, step = (shown.with_unit(grams, "g") for grams in (scale.capacity_g, scale.division_g))
     return {
-        "name": scale.name,
         "division": mg(scale.division_g),
         "capacity": mg(scale.capacity_g),
+        "most": f"The {scale.name} takes at most {most}. Weigh it in several goes.",
+        "steps": f"The {scale.name} shows steps of {step}; read it again, or choose the scale "
+        "you used.",
     }
 
 

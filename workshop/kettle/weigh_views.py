@@ -15,6 +15,7 @@ from workshop.core import shown
 from workshop.core.access import EVERYONE, MAKERS, Request, allow
 from workshop.core.errors import Refused
 from workshop.core.forms import refuse
+from workshop.core.models import User
 from workshop.core.tokens import new_token
 from workshop.kettle import services
 from workshop.kettle.act_views import act_page, way_back
@@ -35,11 +36,13 @@ from workshop.kettle.screen import (
     standing_said,
 )
 from workshop.kettle.services.weighing import Unseen
+from workshop.kettle.tickets import ticket_for
 from workshop.kettle.views import batch_or_404
 from workshop.ledger.models import Lot
 from workshop.ledger.services import on_hand
 
 UNPROCESSABLE, CONFLICT = 422, 409
+BEFORE_IT_WAS_SENT = "before it reached the book"
 
 
 def wants_json(request: Request) -> bool:
@@ -113,6 +116,7 @@ def _page(
         "typed": request.POST.get("reading_g", ""),
         "note": request.POST.get("note", ""),
         "token": request.POST.get("token") or new_token(),
+        "ticket": ticket_for(request.user, screen.batch.operation.reference),
         "scale_pk": request.POST.get("scale") or str(row.scale.pk),
         "pointer": pointer(row.line),
         "without_tare_g": screen.taken_g + max(row.line.to_go_g, Decimal(0)),
@@ -129,10 +133,11 @@ def _record(request: Request, reference: str) -> HttpResponse:
 
     After a 409 the same reading with the same token and `confirmed=yes` is recorded.
     """
-    form, status = ReadingForm(request.POST, reference=reference), UNPROCESSABLE
+    form = ReadingForm(request.POST, reference=reference, carrier=request.user)
+    status = UNPROCESSABLE
     if form.is_valid():
         try:
-            weighing = services.record_weighing(**form.cleaned_data, by=request.user)
+            weighing = _written(**form.cleaned_data)
         except Refused as error:
             refuse(form, error)
             status = CONFLICT if isinstance(error, Unseen) else UNPROCESSABLE
@@ -147,6 +152,15 @@ def _record(request: Request, reference: str) -> HttpResponse:
     lot = form.cleaned_data.get("lot")
     lot = lot_by_code(lot.code) if lot else here.lot if here else None
     return _page(request, screen, here, lot, sentence)
+
+
+def _written(*, by: User, taken_back: str, **reading: Any) -> Weighing:
+    """The reading; one that was taken back before it was sent stands struck through."""
+    weighing = services.record_weighing(**reading, by=by)
+    if taken_back:
+        at, reason = timezone.now(), BEFORE_IT_WAS_SENT
+        services.undo_weighing(weighing, by=by, at=at, reason=reason, token=taken_back)
+    return weighing
 
 
 def _recorded(request: Request, weighing: Weighing) -> HttpResponse:

@@ -1,0 +1,23 @@
+// The parts of the weigh-up page by their names, and how grams are written on them.
+
+export const stove = document.querySelector(".stove");
+export const form = document.getElementById("reading");
+export const { figure, scale: scales } = form.elements;
+export const part = new Proxy({}, {
+  get: (_, name) => document.querySelector(`[data-part="${name}"]`),
+});
+
+export function write(texts) {
+  for (const [name, text] of Object.entries(texts)) part[name].textContent = text;
+}
+
+export function el(tag, values, ...children) {
+  const element = Object.assign(document.createElement(tag), values);
+  element.append(...children);
+  return element;
+}
+
+// Grams are whole thousandths everywhere; only what is written has a point.
+export const plain = (mg) => (mg / 1000).toFixed(3).replace(/0{1,2}$/, "").replace("-", "−");
+export const shown = (mg) => plain(mg).replace(/\d(?=(\d{3})+\.)/g, "$&\u202f");
+export const grams = (mg) => `${shown(mg)}\u202fg`;

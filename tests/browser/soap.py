@@ -1,0 +1,53 @@
+"""A soap of eleven lines with the longest names and cautions a workshop would meet."""
+
+from datetime import timedelta
+from decimal import Decimal
+
+from django.utils import timezone
+
+from tests import make
+from tests.kettle import build
+from workshop.goods_in.models import Constituency, Profile
+from workshop.kettle.models import Batch
+
+# Eleven lines of a made-up soap with the longest names a label would carry.
+SOAP = (
+    ("Olive oil, refined, organic, cold-stored", "36"),
+    ("Coconut oil, deodorised, fair-trade pool", "18"),
+    ("Palm kernel flakes, mass balance", "10"),
+    ("Shea butter, unrefined, from the Wend valley", "5"),
+    ("Castor oil, first pressing", "4"),
+    ("Cocoa butter drops, deodorised", "3"),
+    ("Sodium hydroxide, pearls, 99 %", "10"),
+    ("Water, purified", "10.5"),
+    ("Lavender essential oil, 40/42, high altitude", "2"),
+    ("Rosemary leaf extract in sunflower oil", "1"),
+    ("Tocopherol, mixed, of sunflower", "0.5"),
+)
+
+
+def soap() -> Batch:
+    """The batch, its lots at hand, nothing weighed yet."""
+    items = [make.item(name=name) for name, _ in SOAP]
+    lye, lavender = items[6], items[8]
+    Profile.objects.create(
+        item=lye,
+        cas="1310-73-2",
+        caution="Weigh into a dry plastic jug with a lid; spilled pearls draw water and burn "
+        "wood, skin and aluminium.",
+    )
+    Profile.objects.create(
+        item=lavender,
+        kind=Constituency.FRAGRANCE,
+        caution="May cause an allergic skin reaction; keep it off the skin undiluted.",
+    )
+    for item in items:
+        make.lot(item, on_hand=9000, best_before=timezone.localdate() + timedelta(days=200))
+    fan = "The steam of lye rises when it meets water: stand upwind, open the window, fan on."
+    steps = [
+        {"text": "Melt", "from_c": Decimal(65), "to_c": Decimal(80), "caution": fan},
+        {"text": "Cool", "from_c": Decimal(40), "to_c": Decimal(45), "keep_water_out": True},
+    ]
+    shares = [(item, share) for item, (_, share) in zip(items, SOAP, strict=True)]
+    began = timezone.now() - timedelta(hours=1)
+    return build.batch(build.version(shares, steps=steps), target_g="8200", at=began)

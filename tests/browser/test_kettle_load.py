@@ -1,0 +1,59 @@
+"""What the weigh-up weighs on the wire, as the product's own server sends it."""
+
+from collections.abc import Iterator
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, expect
+
+from tests.browser import stove
+from tests.browser.soap import SOAP, soap
+from tests.browser.stove import SLOW_MS, expect_in_the_book
+from tests.kettle.served import served
+
+pytestmark = pytest.mark.django_db(transaction=True)
+FIRST_LOAD_BYTES = 60_000
+
+
+@pytest.fixture
+def tablet(browser: Browser) -> Iterator[BrowserContext]:
+    with served() as (_, port):
+        address = f"http://127.0.0.1:{port}"
+        context = browser.new_context(
+            viewport={"width": 1024, "height": 768}, has_touch=True, base_url=address
+        )
+        yield stove.signed_in(context, address)
+        context.close()
+
+
+def test_first_load_is_light_and_the_next_line_needs_no_request(tablet: BrowserContext) -> None:
+    """Eleven lines with long cautions; nothing is in the browser's cache."""
+    batch = soap()
+    page = tablet.new_page()
+    wire = tablet.new_cdp_session(page)
+    wire.send("Network.enable")
+    wire.send("Network.setCacheDisabled", {"cacheDisabled": True})
+    came: dict[str, int] = {}
+    asked: dict[str, str] = {}
+    wire.on(
+        "Network.requestWillBeSent",
+        lambda one: asked.update({one["requestId"]: one["request"]["url"]}),
+    )
+    wire.on(
+        "Network.loadingFinished",
+        lambda done: came.update({done["requestId"]: int(done["encodedDataLength"])}),
+    )
+
+    page.goto(stove.address(batch))
+    expect(page.get_by_role("group", name="Keypad")).to_be_visible(timeout=SLOW_MS)
+    page.wait_for_load_state("networkidle")
+    sizes = {asked[key]: size for key, size in came.items() if key in asked}
+
+    assert not [url for url in asked.values() if "htmx" in url]
+    assert len(sizes) > 8
+    assert sum(sizes.values()) <= FIRST_LOAD_BYTES, sizes
+
+    tablet.set_offline(True)
+    stove.weigh(page, SOAP[0][0], "2952")
+    expect(page.locator('[data-part="name"]')).to_have_text(SOAP[1][0])
+    tablet.set_offline(False)
+    expect_in_the_book(page, "2952")

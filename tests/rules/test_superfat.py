@@ -1,0 +1,75 @@
+"""The superfat that a soap will have, by what is really in the kettle."""
+
+from decimal import Decimal
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from workshop.rules.errors import RuleError
+from workshop.rules.lye import Fat, plan_lye
+from workshop.rules.superfat import superfat_of, with_published_range
+
+# The middle of each range, with its ends: olive 184-196, coconut 248-265, castor 176-187.
+FATS = [
+    Fat("olive oil", 600, 190, 184, 196),
+    Fat("coconut oil", 300, Decimal("256.5"), 248, 265),
+    Fat("castor oil", 100, Decimal("181.5"), 176, 187),
+]
+weights = st.decimals("0.1", 10_000, places=1)
+values = st.integers(50, 400)
+
+
+def test_planned_lye_comes_back_as_the_superfat_it_was_planned_for() -> None:
+    plan = plan_lye(FATS, superfat=Decimal("0.05"), water_to_lye=2)
+
+    found = superfat_of(FATS, {"NaOH": plan.pure_g})
+
+    assert found.usual == Fraction(5, 100)
+    assert (found.least, found.most) == (plan.least_superfat, plan.most_superfat)
+
+
+def test_worked_example_of_a_saponification_value() -> None:
+    # ISO 3657: a value of 190 is 190 mg of KOH a gram, so 1000 g of the fat bind 190 g.
+    olive = [Fat("olive oil", 1000, 190)]
+
+    assert superfat_of(olive, {"KOH": 190}).usual == 0
+    assert superfat_of(olive, {"KOH": 171}).usual == Fraction(1, 10)
+    # By the molar masses 39.997 and 56.106, 135.4 g of NaOH do the same.
+    assert abs(superfat_of(olive, {"NaOH": Decimal("135.45")}).usual) < Fraction(1, 10_000)
+
+
+def test_two_alkalis_count_together() -> None:
+    olive = [Fat("olive oil", 1000, 190)]
+    half = Fraction("39.997") / Fraction("56.106") * 95
+
+    assert superfat_of(olive, {"KOH": 95, "NaOH": half}).usual == 0
+
+
+def test_lye_left_over_shows_below_zero() -> None:
+    assert superfat_of([Fat("olive oil", 1000, 190)], {"KOH": 209}).usual == Fraction(-1, 10)
+
+
+@given(st.lists(st.tuples(weights, values), min_size=1, max_size=6), weights, values, weights)
+def test_more_fat_leaves_more_superfat_and_more_lye_less(
+    fats: list[tuple[Decimal, int]], more: Decimal, value: int, lye_g: Decimal
+) -> None:
+    kettle = [Fat(f"fat {n}", grams, sv) for n, (grams, sv) in enumerate(fats)]
+    before = superfat_of(kettle, {"NaOH": lye_g})
+
+    assert superfat_of([*kettle, Fat("more", more, value)], {"NaOH": lye_g}).usual > before.usual
+    assert superfat_of(kettle, {"NaOH": 2 * lye_g}).usual < before.usual
+    assert before.least <= before.usual <= before.most
+
+
+@pytest.mark.parametrize("fats", [[], [Fat("oil", 0, 190)], [Fat("oil", -1, 190)]])
+def test_without_fat_there_is_no_soap(fats: list[Fat]) -> None:
+    with pytest.raises(RuleError, match="needs fats that can bind its alkali"):
+        superfat_of(fats, {"NaOH": 10})
+
+
+def test_kind_that_is_not_published_has_no_range() -> None:
+    oil = Fat("hearth oil", 100, 190)
+
+    assert with_published_range(oil) == oil
