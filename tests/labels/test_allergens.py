@@ -3,10 +3,8 @@
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
-from typing import Any
 
 import pytest
-from django.db import IntegrityError, transaction
 
 from tests import make
 from tests.formulas import build as formulas
@@ -14,11 +12,11 @@ from tests.labels import build
 from tests.packing import build as packing
 from workshop.core.errors import Refused
 from workshop.core.models import Market
-from workshop.goods_in.models import Constituency
+from workshop.goods_in import contents as figures
+from workshop.goods_in.allergens import shares_in_lot
+from workshop.goods_in.models import AllergenContent, Constituency
 from workshop.labels import approved, designing, truth
-from workshop.labels.allergens import shares_in_lot
 from workshop.labels.content import label_for
-from workshop.labels.models import AllergenContent
 from workshop.ledger.models import Item, Lot
 from workshop.rules.allergens import allergens_to_name
 
@@ -29,7 +27,7 @@ ON = date(2026, 11, 25)
 
 def contents(of: Item | Lot, **shares: str) -> None:
     found = {name.replace("_", " "): Decimal(share) for name, share in shares.items()}
-    designing.save_contents(of, found, by=make.user(), at=make.NOON)
+    figures.save_contents(of, found, by=make.user(), at=make.NOON)
 
 
 def scent() -> Lot:
@@ -121,30 +119,6 @@ def test_prohibited_substance_stops_the_label() -> None:
         label_for(build.finished([(build.oil("Oil"), 995), (bad, 5)]))
 
 
-def test_figures_replace_the_former_ones_and_history_keeps_them() -> None:
-    lavender = scent()
-    contents(lavender, Linalool="35", Limonene="1")
-    contents(lavender, Linalool="30")
-
-    assert [(row.name, row.share) for row in lavender.allergens.all()] == [
-        ("Linalool", Decimal(30))
-    ]
-    assert AllergenContent.history.filter(name="Limonene", history_type="-").count() == 1
-
-
-def test_figure_is_of_an_item_or_a_lot_and_possible() -> None:
-    lavender = scent()
-
-    odd: list[dict[str, Any]] = [
-        {"item": None, "lot": None, "share": Decimal(1)},
-        {"item": lavender.item, "lot": lavender, "share": Decimal(1)},
-        {"lot": lavender, "share": Decimal(101)},
-    ]
-    for values in odd:
-        with pytest.raises(IntegrityError), transaction.atomic():
-            AllergenContent.objects.create(name="Linalool", **values)
-
-
 def test_formula_gives_a_draft_before_anything_is_made() -> None:
     build.workshop(market=Market.EU)
     owner, lavender = make.user(), scent()
@@ -187,7 +161,7 @@ def test_rinse_off_threshold_follows_the_formulas_behind_the_lot() -> None:
 def test_soap_is_named_by_what_went_in_or_what_came_out(naming: str, names: list[str]) -> None:
     build.workshop(market=Market.EU)
     olive = build.oil("Olive Oil", soap_name="Sodium Olivate")
-    designing.save_soap_value(olive.item, Decimal(190), by=make.user(), at=make.NOON)
+    figures.save_soap_value(olive.item, Decimal(190), by=make.user(), at=make.NOON)
     water = build.oil("Aqua", constituency=Constituency.WATER)
     lye = build.oil("Sodium Hydroxide", constituency=Constituency.ALKALI)
     lot = build.finished([(olive, 600), (water, 160), (lye, 77)])

@@ -10,7 +10,6 @@ from django.test import Client
 from django.urls import reverse
 
 from tests import make
-from tests.goods_in import build as goods
 from tests.kettle import build as kettle
 from tests.labels import build, paper
 from tests.labels.test_truth import Bench, extra, underfilled
@@ -214,40 +213,6 @@ def test_run_page_part_tells_truth_and_balance(bench: Client, owner: User) -> No
     assert "holds Rosmarinus Extract (0.5 %)" in part
     assert "No label was issued yet." in part
     assert "<html" not in part
-
-
-@pytest.mark.parametrize(
-    ("typed", "sentence"),
-    [
-        ("Linalool", "Line 1: “Linalool” must end with a percentage."),
-        ("Linalool 31.5\nNonsense 2", "Line 2: “Nonsense” is not on the EU list of allergens."),
-        ("Linalool 101", "Line 1: a percentage lies from 0 to 100, with at most four decimals."),
-        ("Linalool 1\nLinalool 2", "Line 2: Linalool is there twice."),
-        ("8028-48-6 2", "Line 1: “8028-48-6” can mean more than one entry."),
-    ],
-)
-def test_odd_allergen_lines_are_refused_by_their_number(
-    bench: Client, typed: str, sentence: str
-) -> None:
-    lot = goods.lot()
-
-    page = bench.post(reverse("labels:lot-contents", args=[lot.code]), {"allergens": typed})
-
-    assert page.context["form"].errors == {"allergens": [sentence]}
-    assert not lot.allergens.exists()
-
-
-def test_allergens_are_typed_as_a_certificate_gives_them(bench: Client) -> None:
-    lot = goods.lot()
-    typed = "Linalool: 31,5 %\nLimonene\t0.2\n"
-
-    for name, code in (("lot-contents", lot.code), ("item-contents", lot.item.code)):
-        page = bench.post(
-            reverse(f"labels:{name}", args=[code]),
-            {"allergens": typed, "source": "analysis 7", "soap_value": ""},
-            follow=True,
-        )
-        assert "Linalool 31.5 Limonene 0.2" in text(page)
 
 
 SIZE = {

@@ -13,6 +13,7 @@ from tests.labels import build
 from tests.packing import build as packing
 from workshop.core.errors import Refused
 from workshop.core.models import Market, Role, User
+from workshop.goods_in import contents
 from workshop.goods_in.models import Constituency
 from workshop.labels import approved, designing, services
 from workshop.labels.content import design_of
@@ -105,7 +106,7 @@ def allergen(bench: Bench, owner: User) -> Lot:
     bench.approve(bench.lot(*parts), owner)
     later = bench.lot(*parts)
     shares = {"Linalool": Decimal("31.5"), "Limonene": Decimal("0.2")}
-    designing.save_contents(scent, shares, by=owner, at=make.NOON, source="analysis 7")
+    contents.save_contents(scent, shares, by=owner, at=make.NOON, source="analysis 7")
     return later
 
 

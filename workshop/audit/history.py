@@ -21,9 +21,16 @@ from workshop.core import shown
 from workshop.core.models import User, Workshop
 from workshop.dispatch.models import Customer
 from workshop.formulas.models import Formula, Version
-from workshop.goods_in.models import BlendPart, Certificate, Profile, Supplier
+from workshop.goods_in.models import (
+    AllergenContent,
+    BlendPart,
+    Certificate,
+    Profile,
+    SoapValue,
+    Supplier,
+)
 from workshop.kettle.models import Kettle, Scale, SkinLimit
-from workshop.labels.models import AllergenContent, LabelDesign, OwnSize, SoapValue
+from workshop.labels.models import LabelDesign, OwnSize
 from workshop.ledger.models import Item, Lot
 from workshop.packing.models import Product
 

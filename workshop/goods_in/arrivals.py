@@ -118,7 +118,7 @@ def _about_the_claim(
     otherwise = "Choose another certificate, or record the lot as not organic."
     profile = profile_of(lot.item)
     certificate = lot.certificate
-    if profile is None or not profile.can_be_organic:
+    if profile is None or not profile.can_be_organic_on(received_on):
         yield (
             "is_organic",
             f"{lot.item} is not kept as bought organic: change that on its page,"

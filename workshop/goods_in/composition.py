@@ -25,8 +25,9 @@ def composition_of(lot: Lot) -> Shares:
     """The shares of everything in `lot`, by the grams that were taken for it.
 
     Packaging and whatever is counted in pieces is left out. A lot received as organic counts as
-    organic if its certificate covered the day it was used. The number of queries does not depend
-    on the depth. Raises Refused if something in it has no ingredient profile.
+    organic if its certificate covered the day it was used, and a bought blend is the parts that
+    held on the day it came in. The number of queries does not depend on the depth. Raises Refused
+    if something in it has no ingredient profile.
     """
     return compositions_of([lot])[lot.pk]
 
@@ -98,12 +99,12 @@ def _bought_composition(lot: Lot, *, is_covered: bool) -> Shares:
     profile = profile_of(lot.item)
     if profile is None:
         raise Refused(_why_unknown(lot))
-    return shares_of_profile(profile, is_covered=is_covered)
+    return shares_of_profile(profile, on=lot.made_on, is_covered=is_covered)
 
 
-def shares_of_profile(profile: Profile, *, is_covered: bool) -> Shares:
-    """The shares in a material itself, its organic parts counted as such only if covered."""
-    parts: list[BlendPart] = list(profile.parts.all())
+def shares_of_profile(profile: Profile, *, on: date, is_covered: bool) -> Shares:
+    """The shares in a material as bought on a day, organic parts only if they are covered."""
+    parts = profile.parts_on(on)
     if not parts:
         return {_constituent(profile, is_covered=is_covered): Fraction(1)}
     shares: Shares = {}

@@ -214,6 +214,25 @@ class PartForm(forms.Form):
         return str(self.cleaned_data["inci_name"]).strip()
 
 
+class BlendForm(forms.Form):
+    """From which day the parts of a blend hold."""
+
+    from_day = DayField(
+        label="These parts hold from",
+        required=False,
+        help_text="The day their first delivery came in. Left empty: from the first lot on.",
+    )
+
+    def __init__(self, *args: Any, is_new: bool = False, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = parts_helper()
+        if is_new:
+            self.fields["from_day"].required = True
+            self.fields[
+                "from_day"
+            ].help_text = "The day their first delivery came in. Lots before it stay as they are."
+
+
 class BaseParts(forms.BaseFormSet[PartForm]):
     """The parts of a blend; a row left or made empty is no part."""
 

@@ -1,6 +1,7 @@
 """What is bought of whom: suppliers, certificates, materials and packaging."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from types import MappingProxyType
 from typing import Any
 
 from django.contrib import messages
@@ -16,6 +17,7 @@ from workshop.core.errors import Refused
 from workshop.core.forms import refuse
 from workshop.core.pages import page_of
 from workshop.goods_in import services
+from workshop.goods_in.blends import blends_of
 from workshop.goods_in.master_forms import (
     CertificateForm,
     MaterialForm,
@@ -128,20 +130,22 @@ KINDS = [(Kind.MATERIAL, "materials"), (Kind.PACKAGING, "packaging")]
 @require_GET
 @allow(EVERYONE)
 def material(request: Request, code: str) -> HttpResponse:
-    found = _bought_or_404(code)
+    found = bought_or_404(code)
     profile = profile_of(found)
+    today = timezone.localdate()
+    blends = blends_of(profile) if profile else []
     context = {
         "item": found,
         "profile": profile,
-        "parts": profile.parts.all() if profile else [],
-        "certificates": found.certificates.with_state(timezone.localdate()).select_related(
-            "supplier"
-        ),
+        "blend": next((one for one in blends if one.holds_on(today)), None),
+        "other_blends": [one for one in blends if not one.holds_on(today)],
+        "today": today,
+        "certificates": found.certificates.with_state(today).select_related("supplier"),
     }
     return render(request, "goods_in/material.html", context)
 
 
-def _bought_or_404(code: str) -> Item:
+def bought_or_404(code: str) -> Item:
     bought = Item.objects.of_kind(Kind.MATERIAL, Kind.PACKAGING).select_related("profile")
     return get_object_or_404(bought.prefetch_related("profile__parts"), code=code)
 
@@ -161,7 +165,7 @@ def new_packaging(request: Request) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @allow(OWNER)
 def edit_material(request: Request, code: str) -> HttpResponse:
-    found = _bought_or_404(code)
+    found = bought_or_404(code)
     edit = _edit_material if found.kind == Kind.MATERIAL else _edit_packaging
     return edit(request, found)
 
@@ -185,7 +189,8 @@ def _edit_material(request: Request, found: Item | None) -> HttpResponse:
         return _keep(request, form.material(parts.parts()), found)
 
     heading = f"Change {found}" if found else "New material"
-    return _edit(request, form, save, heading, _material_page, parts=parts)
+    more = {"parts": parts, "item": found, "kept_parts": kept.parts if kept else []}
+    return _edit(request, form, save, heading, _material_page, more)
 
 
 def _keep(request: Request, entry: Material, found: Item | None) -> Item:
@@ -202,10 +207,10 @@ def _edit(
     save: Callable[[], Any],
     heading: str,
     page_of_row: Callable[[Any], tuple[str, int | str]],
-    *,
-    parts: Any = None,
+    more: Mapping[str, Any] = MappingProxyType({}),
 ) -> HttpResponse:
     """Show a form; when it is filled in rightly, save and show what was saved."""
+    parts = more.get("parts")
     if form.is_valid() and (parts is None or parts.is_valid()):
         try:
             row = save()
@@ -216,8 +221,8 @@ def _edit(
             return redirect(*page_of_row(row))
     context = {
         "form": form,
-        "parts": parts,
         "heading": heading,
         "files_lost": bool(request.FILES),
+        **more,
     }
     return render(request, "goods_in/edit.html", context)

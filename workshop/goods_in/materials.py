@@ -6,25 +6,16 @@ from datetime import datetime
 from decimal import Decimal
 
 from django.db import transaction
+from django.db.models import Max
 from stdnum import casrn
 
-from workshop.core import shown
 from workshop.core.errors import Refused
 from workshop.core.kept import keep_row
 from workshop.core.models import User
-from workshop.goods_in.models import NEVER_ORGANIC, BlendPart, Constituency, Profile, profile_of
+from workshop.goods_in.blends import Part as Part
+from workshop.goods_in.blends import keep_parts, latest_parts
+from workshop.goods_in.models import ALWAYS, Constituency, Profile, profile_of
 from workshop.ledger.models import Item, Kind, Unit
-
-
-@dataclass(frozen=True)
-class Part:
-    """One constituent of a bought blend; `share` is percent by weight."""
-
-    inci_name: str
-    share: Decimal
-    common_name: str = ""
-    kind: Constituency = Constituency.PLAIN
-    is_organic: bool = False
 
 
 @dataclass(frozen=True)
@@ -51,15 +42,11 @@ class Material:
 
 
 def material_of(item: Item) -> Material:
-    """What is kept of an item now."""
+    """What is kept of an item now, a blend with the parts entered for the latest day."""
     head = Material(item.code, item.name, Kind(item.kind), item.is_active)
     profile = profile_of(item)
     if profile is None:
         return head
-    parts = [
-        Part(row.inci_name, row.share, row.common_name, Constituency(row.kind), row.is_organic)
-        for row in profile.parts.all()
-    ]
     return replace(
         head,
         inci_name=profile.inci_name,
@@ -74,7 +61,7 @@ def material_of(item: Item) -> Material:
         storage=profile.storage,
         max_arrival_c=profile.max_arrival_c,
         caution=profile.caution,
-        parts=parts,
+        parts=latest_parts(profile),
     )
 
 
@@ -82,7 +69,9 @@ def material_of(item: Item) -> Material:
 def save_material(material: Material, *, by: User, at: datetime, item: Item | None = None) -> Item:
     """Keep a material (weighed in grams) or packaging (counted in pieces).
 
-    Raises Refused with the field at fault; a blend's parts must add up to exactly 100 %.
+    Other parts than those kept are a correction of the latest set, which holds from the first lot
+    unless it was started on a day. Raises Refused with the field at fault; a blend's parts must
+    add up to exactly 100 %.
     """
     row = item or Item(kind=material.kind, unit=_unit(material.kind))
     if row.kind != material.kind:
@@ -91,7 +80,8 @@ def save_material(material: Material, *, by: User, at: datetime, item: Item | No
     keep_row(row, by=by, at=at)
     if material.kind == Kind.MATERIAL:
         profile = _keep_profile(row, material, by=by, at=at)
-        _keep_parts(profile, material.parts, by=by, at=at)
+        latest = profile.parts.aggregate(day=Max("from_day"))["day"] or ALWAYS
+        keep_parts(profile, material.parts, from_day=latest, by=by, at=at)
     return row
 
 
@@ -132,36 +122,3 @@ def _checked_cas(text: str) -> str:
             field="cas",
         )
     return str(casrn.compact(text))
-
-
-def _keep_parts(profile: Profile, parts: Sequence[Part], *, by: User, at: datetime) -> None:
-    """Make the blend's parts these, leaving those alone that stay as they are."""
-    _refuse_odd_parts(parts)
-    kept = {(row.inci_name, row.is_organic): row for row in profile.parts.all()}
-    for part in parts:
-        row = kept.pop((part.inci_name, part.is_organic), None) or BlendPart(profile=profile)
-        row.inci_name, row.is_organic = part.inci_name, part.is_organic
-        row.common_name, row.kind, row.share = part.common_name, part.kind, part.share
-        keep_row(row, by=by, at=at)
-    for row in kept.values():
-        row._history_user = by  # type: ignore[attr-defined]  # read by simple_history
-        row._history_date = at  # type: ignore[attr-defined]  # likewise
-        row.delete()
-
-
-def _refuse_odd_parts(parts: Sequence[Part]) -> None:
-    total = sum((part.share for part in parts), Decimal(0))
-    if parts and total != 100:
-        raise Refused(
-            f"The parts of the blend add up to {shown.number(total, most=4)} %;"
-            " they must add up to exactly 100 %.",
-            field="parts",
-        )
-    names = [(part.inci_name.casefold(), part.is_organic) for part in parts]
-    if len(names) != len(set(names)):
-        raise Refused("The blend names the same part twice; add them together.", field="parts")
-    for part in parts:
-        if part.is_organic and part.kind in NEVER_ORGANIC:
-            raise Refused(
-                f"{part.inci_name}: water, salt and alkali cannot be organic.", field="parts"
-            )

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from workshop.goods_in import master_views, views
+from workshop.goods_in import blend_views, contents_views, master_views, views
 
 app_name = "goods_in"
 urlpatterns = [
@@ -24,6 +24,7 @@ urlpatterns = [
         {"paper": "sheet"},
         name="tag-sheet",
     ),
+    path("lots/<str:code>/allergens/", contents_views.lot_contents, name="lot-allergens"),
     path("lots/<str:code>/tag.pdf", views.lot_tag, name="lot-tag"),
     path("lots/<str:code>/release/", views.release, name="release"),
     path("lots/<str:code>/hold/", views.hold, name="hold"),
@@ -40,5 +41,10 @@ urlpatterns = [
     path("materials/new/", master_views.new_material, name="new-material"),
     path("materials/new/packaging/", master_views.new_packaging, name="new-packaging"),
     path("materials/<str:code>/", master_views.material, name="material"),
+    path("materials/<str:code>/blend/new/", blend_views.new_blend, name="new-blend"),
+    path("materials/<str:code>/blend/<str:day>/", blend_views.correct_blend, name="blend"),
+    path(
+        "materials/<str:code>/allergens/", contents_views.item_contents, name="material-allergens"
+    ),
     path("materials/<str:code>/change/", master_views.edit_material, name="edit-material"),
 ]

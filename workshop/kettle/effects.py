@@ -2,26 +2,35 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from datetime import date
 from decimal import Decimal
-from fractions import Fraction
 from typing import cast
+
+from django.utils import timezone
 
 from workshop.core.errors import Refused
 from workshop.core.models import Workshop
 from workshop.goods_in.composition import Shares, compositions_of, shares_of_profile
 from workshop.goods_in.models import profile_of
-from workshop.kettle.models import Batch, BatchLine, SkinLimit, Weighing
+from workshop.kettle.limits import Bounds, Held, LimitRow, Melted, Weights, bounds_of
+from workshop.kettle.models import Batch, BatchLine, Weighing
 from workshop.kettle.screen import ScreenLine
 from workshop.ledger.models import Lot
-from workshop.rules.adjust import Limit, changes
+from workshop.rules.adjust import changes
 from workshop.rules.composition import compose
 from workshop.rules.declaration import Market
 from workshop.rules.errors import RuleError
-from workshop.rules.units import Exact
 
 NOTHING_ELSE = "The ingredient list, the organic share and the limits stay as they are."
-Weights = Mapping[int, Exact]  # grams (or shares) by the key of the batch line
+
+
+@dataclass(frozen=True)
+class Effect:
+    """What a change does, in sentences, and every limit with its share before and after."""
+
+    sentences: list[str]
+    limits: list[LimitRow] = field(default_factory=list)
 
 
 @dataclass(frozen=True)
@@ -30,34 +39,41 @@ class Effects:
 
     shares_of: Mapping[int, Shares]
     market: Market
-    limits: tuple[Limit, ...]
+    bounds: Bounds
 
     def told(self, before: Weights, after: Weights) -> list[str]:
         """What a change of the weights does in sentences, what goes beyond a limit last."""
-        return self._told(self, before, after)
+        return self.effect(before, after).sentences
 
-    def told_with(self, line: BatchLine, lot: Lot, before: Weights, after: Weights) -> list[str]:
-        """The same, with one line made of `lot` alone afterwards."""
-        shares = compositions_of([lot])[lot.pk]
-        later = replace(self, shares_of={**self.shares_of, line.pk: shares})
-        return self._told(later, before, after)
-
-    def _told(self, later: "Effects", before: Weights, after: Weights) -> list[str]:
+    def effect(
+        self,
+        before: Weights,
+        after: Weights,
+        *,
+        line: BatchLine | None = None,
+        lot: Lot | None = None,
+    ) -> Effect:
+        """What a change of the weights does; with a lot, once `line` is made of it alone."""
+        later = self.with_lot(line, lot) if line and lot else self
         try:
-            change = changes(
-                self.mixture(before),
-                later.mixture(after),
-                market=self.market,
-                limits=self.limits,
-            )
+            was, becomes = self.melted(before), later.melted(after)
+            change = changes(was.composition, becomes.composition, market=self.market)
         except RuleError as error:
-            return [str(error)]
-        if not change.sentences and not change.limit_problems:
-            return [NOTHING_ELSE]
-        return [*change.sentences, *change.limit_problems]
+            return Effect([str(error)])
+        held = Held(self.bounds, later.bounds, was, becomes)
+        return Effect([*change.sentences, *held.sentences()] or [NOTHING_ELSE], held.rows())
 
-    def mixture(self, weights: Weights) -> Shares:
-        return compose((grams, self.shares_of[pk]) for pk, grams in weights.items() if grams)
+    def with_lot(self, line: BatchLine, lot: Lot) -> "Effects":
+        shares = compositions_of([lot])[lot.pk]
+        return replace(
+            self,
+            shares_of={**self.shares_of, line.pk: shares},
+            bounds=self.bounds.with_lot(line.pk, lot),
+        )
+
+    def melted(self, weights: Weights) -> Melted:
+        parts = ((grams, self.shares_of[pk]) for pk, grams in weights.items() if grams)
+        return Melted(compose(parts), weights)
 
 
 def effects_of(batch: Batch, rows: Iterable[ScreenLine]) -> Effects:
@@ -65,16 +81,15 @@ def effects_of(batch: Batch, rows: Iterable[ScreenLine]) -> Effects:
 
     Raises Refused, with a sentence, when something has no ingredient profile.
     """
-    rows = list(rows)
+    rows, today = list(rows), timezone.localdate()
     taken = _taken(batch)
-    lots = {lot.pk: lot for parts in taken.values() for lot, _ in parts}
-    lots |= {row.lot.pk: row.lot for row in rows if row.lot and row.line.pk not in taken}
-    known = compositions_of(lots.values())
+    lots = {row.line.pk: taken.get(row.line.pk) or _next_of_its_own(row) for row in rows}
+    known = compositions_of({lot.pk: lot for parts in lots.values() for lot, _ in parts}.values())
     workshop = Workshop.objects.first()
     return Effects(
-        {row.line.pk: _shares(row, taken.get(row.line.pk, []), known) for row in rows},
+        {row.line.pk: _shares(row, lots[row.line.pk], known, today) for row in rows},
         cast(Market, workshop.market if workshop else "US"),
-        tuple(_limits(rows)),
+        bounds_of(batch, {row.line.pk: row.line.item for row in rows}, lots, on=today),
     )
 
 
@@ -86,27 +101,26 @@ def _taken(batch: Batch) -> dict[int, list[tuple[Lot, Decimal]]]:
     return parts
 
 
+def _next_of_its_own(row: ScreenLine) -> list[tuple[Lot, Decimal]]:
+    """The lot that would go in: one of the line's own item, or of any if the item is unknown."""
+    is_own = row.lot and row.lot.item_id == row.line.item_id
+    if row.lot and (is_own or profile_of(row.line.item) is None):
+        return [(row.lot, Decimal(1))]
+    return []
+
+
 def _shares(
-    row: ScreenLine, parts: list[tuple[Lot, Decimal]], known: Mapping[int, Shares]
+    row: ScreenLine,
+    parts: list[tuple[Lot, Decimal]],
+    known: Mapping[int, Shares],
+    today: date,
 ) -> Shares:
     if parts:
         return compose((grams, known[lot.pk]) for lot, grams in parts)
     profile = profile_of(row.line.item)
-    if row.lot and (profile is None or row.lot.item_id == row.line.item_id):
-        return known[row.lot.pk]
     if profile is None:
         raise Refused(
             f"No lot of {row.line.item} is on the book and it has no ingredient profile, so what "
             "it does to the label cannot be told."
         )
-    return shares_of_profile(profile, is_covered=profile.is_organic)
-
-
-def _limits(rows: Iterable[ScreenLine]) -> Iterable[Limit]:
-    """The limits of what may be in the kettle, each counted under its INCI name."""
-    items = {lot.item for row in rows for lot in row.proposal.choices}
-    items |= {row.line.item for row in rows}
-    for limit in SkinLimit.objects.filter(item__in=items).select_related("item__profile"):
-        profile = profile_of(limit.item)
-        if profile:
-            yield Limit(limit.item.name, Fraction(limit.most) / 100, {profile.inci_name: 1})
+    return shares_of_profile(profile, on=today, is_covered=profile.is_organic)

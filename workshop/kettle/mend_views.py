@@ -17,7 +17,7 @@ from workshop.core.errors import Refused
 from workshop.core.forms import refuse
 from workshop.kettle import services
 from workshop.kettle.adjusting import Change, adjustment, final_g, proportion
-from workshop.kettle.effects import effects_of
+from workshop.kettle.effects import Effect, effects_of
 from workshop.kettle.lots import allowed_items
 from workshop.kettle.mend_forms import SeenForm, SpoonForm, StandInForm, WayForm
 from workshop.kettle.mending import Melt, Way, melt_of, ways
@@ -187,7 +187,7 @@ def _preview(
         "change": change,
         "lot": lot,
         "rows": _rows(melt, change) if change else [],
-        "sentences": _told(melt, change, lot) if change else [],
+        "effect": _effect(melt, change, lot) if change else None,
         "may_work": request.user.role in MAKERS and batch.is_being_weighed,
     }
     return render(request, template, context | more)
@@ -206,12 +206,10 @@ def _rows(melt: Melt, change: Change) -> list[dict[str, Any]]:
     ]
 
 
-def _told(melt: Melt, change: Change, lot: Lot | None) -> list[str]:
+def _effect(melt: Melt, change: Change, lot: Lot | None) -> Effect:
     """Held against the kettle as it would come out without the change."""
     try:
         effects = effects_of(melt.batch, [*melt.rows, *melt.apart])
-        if lot is None:
-            return effects.told(final_g(melt), change.aims_g)
-        return effects.told_with(change.line, lot, final_g(melt), change.aims_g)
+        return effects.effect(final_g(melt), change.aims_g, line=change.line, lot=lot)
     except Refused as error:
-        return [error.sentence]
+        return Effect([error.sentence])

@@ -9,12 +9,11 @@ from django.utils import timezone
 
 from workshop.core.errors import Refused
 from workshop.formulas.models import Version, VersionStatus
+from workshop.goods_in.allergens import shares_in_items, shares_in_lot
 from workshop.goods_in.composition import Shares, composition_of, shares_of_profile
-from workshop.goods_in.models import profile_of
-from workshop.labels.allergens import shares_in_items, shares_in_lot
-from workshop.labels.models import SoapValue
+from workshop.goods_in.models import SoapValue, profile_of
+from workshop.kettle.limits import use_behind
 from workshop.ledger.models import Item, Lot
-from workshop.ledger.tree import ancestors
 from workshop.packing.models import Product
 from workshop.rules.allergens import Use
 from workshop.rules.composition import Constituent, compose, inputs_first
@@ -33,44 +32,40 @@ class Basis:
     placed_on: date = date.min
 
 
-def basis_of(lot: Lot, *, on: date | None = None) -> Basis:
-    """The basis of a finished lot, placed on the market on that day (today)."""
+def basis_of(lot: Lot, *, names_allergens: bool = True, on: date | None = None) -> Basis:
+    """The basis of a finished lot, placed on the market on that day (today).
+
+    Where the market names no allergens, nobody looks for them.
+    """
     return Basis(
         composition=composition_of(lot),
-        allergens=shares_in_lot(lot),
-        use=_use_of(lot),
+        allergens=shares_in_lot(lot) if names_allergens else {},
+        use=use_behind([lot.pk]) if names_allergens else "leave-on",
         made_on=lot.made_on,
         best_before=lot.best_before,
         placed_on=on or timezone.localdate(),
     )
 
 
-def _use_of(lot: Lot) -> Use:
-    """Rinse-off only when every formula behind the lot says so."""
-    versions = Version.objects.filter(batches__operation__lots__in=ancestors([lot.pk]))
-    said = set(versions.values_list("is_rinse_off", flat=True))
-    return "rinse-off" if said == {True} else "leave-on"
-
-
 def basis_of_formula(version: Version, *, on: date | None = None) -> Basis:
     """The basis of a formula by its shares, its materials as organic as they are bought."""
     parts = _materials_of(version)
-    shares = [(share, _shares(item)) for item, share in parts.items()]
     on = on or timezone.localdate()
+    shares = [(share, _shares(item, on)) for item, share in parts.items()]
     return Basis(
         composition=compose(shares),
-        allergens=shares_in_items(parts),
+        allergens=shares_in_items(parts, on=on),
         use="rinse-off" if version.is_rinse_off else "leave-on",
         made_on=on,
         placed_on=on,
     )
 
 
-def _shares(item: Item) -> Shares:
+def _shares(item: Item, on: date) -> Shares:
     profile = profile_of(item)
     if profile is None:
         raise Refused(f"{item} has no ingredient profile yet; an owner enters it under Materials.")
-    return shares_of_profile(profile, is_covered=True)
+    return shares_of_profile(profile, on=on, is_covered=True)
 
 
 def _materials_of(version: Version) -> dict[Item, Fraction]:

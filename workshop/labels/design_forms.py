@@ -1,11 +1,11 @@
-"""Forms of what labels are made from: designs, drafts, allergens, sizes."""
+"""Forms of what labels are made from: designs, drafts, sizes."""
 
 from decimal import Decimal
 from typing import Any
 
 from django import forms
 
-from workshop.core.forms import DayField, ExactField, helper, read_decimal
+from workshop.core.forms import DayField, ExactField, helper
 from workshop.labels import models
 from workshop.labels.models import (
     Carries,
@@ -19,7 +19,6 @@ from workshop.labels.models import (
     SoapNaming,
 )
 from workshop.labels.statements import CHOICES as STATEMENTS
-from workshop.rules.allergens import find_allergens
 
 
 def _area(label: str, **kwargs: Any) -> forms.CharField:
@@ -145,70 +144,6 @@ class DraftForm(forms.Form):
     def order(self) -> list[str]:
         lines = self.cleaned_data["names"].splitlines()
         return [line.strip() for line in lines if line.strip()]
-
-
-class ContentsForm(forms.Form):
-    """Allergens as a certificate of analysis gives them, one a line."""
-
-    allergens = forms.CharField(
-        label="Allergens, percent of the material",
-        required=False,
-        max_length=8000,
-        widget=forms.Textarea(attrs={"rows": 10, "spellcheck": "false"}),
-        help_text="One a line: a name or CAS number, then percent. “Linalool 31.5”.",
-    )
-    source = forms.CharField(
-        label="Where from",
-        max_length=200,
-        required=False,
-        help_text="Such as the certificate of analysis of a day, or a supplier's sheet.",
-    )
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.helper = helper("Keep the figures")
-
-    def clean_allergens(self) -> dict[str, Decimal]:
-        found: dict[str, Decimal] = {}
-        for number, line in enumerate(self.cleaned_data["allergens"].splitlines(), 1):
-            if line.strip():
-                name, share = _read_line(number, line)
-                if name in found:
-                    raise forms.ValidationError(f"Line {number}: {name} is there twice.")
-                found[name] = share
-        return found
-
-
-def _read_line(number: int, line: str) -> tuple[str, Decimal]:
-    name, _, figure = line.strip().removesuffix("%").strip().replace("\t", " ").rpartition(" ")
-    try:
-        share = read_decimal(figure)
-    except ValueError as error:
-        raise forms.ValidationError(
-            f"Line {number}: “{line.strip()}” must end with a percentage."
-        ) from error
-    if not 0 <= share <= 100 or share != round(share, 4):
-        raise forms.ValidationError(
-            f"Line {number}: a percentage lies from 0 to 100, with at most four decimals."
-        )
-    entries = find_allergens(name.strip(" :;,"))
-    if len(entries) != 1:
-        why = "can mean more than one entry" if entries else "is not on the EU list of allergens"
-        raise forms.ValidationError(f"Line {number}: “{name.strip()}” {why}.")
-    return name.strip(" :;,"), share
-
-
-class UsualContentsForm(ContentsForm):
-    """The usual figures of an item; of a fat also what soap makers need."""
-
-    soap_value = ExactField(
-        label="Saponification value, mg KOH/g",
-        places=1,
-        least=50,
-        most=400,
-        required=False,
-        help_text="Only for a fat that is made into soap.",
-    )
 
 
 class SizeForm(forms.Form):

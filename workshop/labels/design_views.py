@@ -1,4 +1,4 @@
-"""Pages of what labels are made from: designs, versions, allergens, sizes."""
+"""Pages of what labels are made from: designs, versions, sizes."""
 
 from django.contrib import messages
 from django.http import HttpResponse
@@ -6,18 +6,17 @@ from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
-from workshop.core.access import EVERYONE, OWNER, PACKERS, Request, allow
+from workshop.core.access import EVERYONE, OWNER, Request, allow
 from workshop.core.errors import Refused
 from workshop.core.forms import refuse
 from workshop.core.models import Workshop
 from workshop.labels import designing
 from workshop.labels.content import design_of, markets_of
-from workshop.labels.design_forms import ContentsForm, DesignForm, SizeForm, UsualContentsForm
+from workshop.labels.design_forms import DesignForm, SizeForm
 from workshop.labels.models import LabelVersion, OwnSize
-from workshop.labels.views import lot_or_404, shown
-from workshop.ledger.models import Act, Item, Kind, Lot
+from workshop.labels.views import shown
+from workshop.ledger.models import Act, Lot
 from workshop.packing.models import Product
-from workshop.rules.allergens import CAUTION
 
 
 def product_or_404(code: str) -> Product:
@@ -56,51 +55,6 @@ def design(request: Request, code: str) -> HttpResponse:
             messages.success(request, f"What the labels of {found} say is kept.")
             return redirect("labels:product", code=found.item.code)
     return shown(request, "labels/design.html", {"product": found, "form": form})
-
-
-@require_http_methods(["GET", "POST"])
-@allow(EVERYONE, write=PACKERS)
-def item_contents(request: Request, code: str) -> HttpResponse:
-    """The usual allergens of a material, for lots whose certificate gives none."""
-    item = get_object_or_404(Item, code=code, kind=Kind.MATERIAL)
-    value = getattr(item, "soap_value", None)
-    form = UsualContentsForm(
-        request.POST or None, initial=_typed(item) | {"soap_value": value and value.value}
-    )
-    if form.is_valid():
-        values, at = form.cleaned_data, timezone.now()
-        designing.save_contents(
-            item, values["allergens"], by=request.user, at=at, source=values["source"]
-        )
-        designing.save_soap_value(item, values["soap_value"], by=request.user, at=at)
-        messages.success(request, f"The usual figures of {item} are kept.")
-        return redirect("labels:item-contents", code=item.code)
-    context = {"of": item, "form": form, "rows": item.allergens.all(), "caution": CAUTION}
-    return shown(request, "labels/contents.html", context)
-
-
-@require_http_methods(["GET", "POST"])
-@allow(EVERYONE, write=PACKERS)
-def lot_contents(request: Request, code: str) -> HttpResponse:
-    """The allergens of one lot by its certificate of analysis; they beat the usual ones."""
-    lot = lot_or_404(code)
-    form = ContentsForm(request.POST or None, initial=_typed(lot))
-    if form.is_valid():
-        values = form.cleaned_data
-        designing.save_contents(
-            lot, values["allergens"], by=request.user, at=timezone.now(), source=values["source"]
-        )
-        messages.success(request, f"The figures of lot {lot} are kept.")
-        return redirect("labels:lot-contents", code=lot.code)
-    context = {"of": lot, "lot": lot, "form": form, "rows": lot.allergens.all()}
-    return shown(request, "labels/contents.html", context | {"caution": CAUTION})
-
-
-def _typed(of: Item | Lot) -> dict[str, str]:
-    """The figures as the form takes them."""
-    rows = list(of.allergens.all())
-    lines = [f"{row.name} {row.share.normalize():f}" for row in rows]
-    return {"allergens": "\n".join(lines), "source": rows[0].source if rows else ""}
 
 
 @require_GET

@@ -1,8 +1,7 @@
-"""What labels are made from is described: designs, allergen contents, sizes of the workshop."""
+"""What labels are made from is described: designs and sizes of the workshop."""
 
 from collections.abc import Mapping
 from datetime import datetime
-from decimal import Decimal
 from typing import Any
 
 from django.db import transaction
@@ -12,8 +11,7 @@ from workshop.core.kept import keep_row
 from workshop.core.models import User
 from workshop.labels.content import design_of
 from workshop.labels.layouts import own_layout
-from workshop.labels.models import AllergenContent, LabelDesign, OwnSize, SoapValue
-from workshop.ledger.models import Item, Lot
+from workshop.labels.models import LabelDesign, OwnSize
 from workshop.packing.models import Product
 
 
@@ -26,38 +24,6 @@ def save_design(
     for name, value in values.items():
         setattr(design, name, value)
     return keep_row(design, by=by, at=at)
-
-
-@transaction.atomic
-def save_contents(
-    of: Item | Lot, shares: Mapping[str, Decimal], *, by: User, at: datetime, source: str = ""
-) -> list[AllergenContent]:
-    """Replace the allergen figures of an item or a lot; the history keeps the former ones."""
-    owner = {"lot": of} if isinstance(of, Lot) else {"item": of}
-    former = {row.name: row for row in AllergenContent.objects.filter(**owner)}
-    for name, row in former.items():
-        if name not in shares:
-            row._history_user = by  # type: ignore[attr-defined]  # read by simple_history
-            row.delete()
-    rows = []
-    for name, share in shares.items():
-        row = former.get(name) or AllergenContent(name=name, **owner)
-        row.share, row.source = share, source.strip()
-        rows.append(keep_row(row, by=by, at=at))
-    return rows
-
-
-@transaction.atomic
-def save_soap_value(item: Item, value: Decimal | None, *, by: User, at: datetime) -> None:
-    """Keep or remove the saponification value of a fat."""
-    row = SoapValue.objects.filter(item=item).first()
-    if value is None:
-        if row is not None:
-            row.delete()
-        return
-    row = row or SoapValue(item=item)
-    row.value = value
-    keep_row(row, by=by, at=at)
 
 
 @transaction.atomic

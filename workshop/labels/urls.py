@@ -18,7 +18,6 @@ urlpatterns = [
     path("versions/<int:pk>/approve/", version_views.approve, name="approve"),
     path("versions/<int:pk>/retire/", version_views.retire, name="retire"),
     path("versions/<int:pk>/discard/", version_views.discard, name="discard"),
-    path("items/<str:code>/contents/", design_views.item_contents, name="item-contents"),
     path("kettle/<str:reference>/tag.pdf", run_views.kettle_tag, name="kettle-tag"),
     path("<str:code>/", views.label, name="label"),
     path("<str:code>/preview/", views.preview, name="preview"),
@@ -28,5 +27,4 @@ urlpatterns = [
     path("<str:code>/count/", run_views.count, name="count"),
     path("<str:code>/decide/", run_views.decide, name="decide"),
     path("<str:code>/standing/", run_views.standing, name="standing"),
-    path("<str:code>/contents/", design_views.lot_contents, name="lot-contents"),
 ]

@@ -142,12 +142,22 @@ def limit_problems(composition: Composition, limits: Sequence[Limit]) -> list[st
     >>> limit_problems({Constituent("Mint Oil"): Fraction(1, 50)}, [limit])
     ['Mint oil would be 2 %, and 1 % is the most.']
     """
-    return [
-        f"{limit.name} would be {_percent(limit.share_in(composition))} %, and "
-        f"{_percent(Fraction(limit.most))} % is the most."
-        for limit in limits
-        if limit.share_in(composition) > limit.most
-    ]
+    shares = [(limit, limit.share_in(composition)) for limit in limits]
+    return [limit_sentence(limit, share) for limit, share in shares if share > limit.most]
+
+
+def limit_sentence(limit: Limit, share: Fraction) -> str:
+    """Return the sentence that says by how much a limit is exceeded.
+
+    Units: fractions. Error: told to 0.0001 %. Source: the limit is given. Raises: nothing.
+
+    >>> limit_sentence(Limit("Mint oil", Fraction(1, 100)), Fraction(1, 50))
+    'Mint oil would be 2 %, and 1 % is the most.'
+    """
+    return (
+        f"{limit.name} would be {_percent(share)} %, and {_percent(Fraction(limit.most))} % is "
+        "the most."
+    )
 
 
 def _list_change(before: Composition, after: Composition, market: Market) -> list[str]:

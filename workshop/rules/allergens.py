@@ -69,7 +69,7 @@ def allergen_shares(materials: Iterable[FragranceMaterial]) -> dict[str, Fractio
     """Return the share of each allergen in the finished product, summed over all materials.
 
     All that counts under one entry is one name: geranial and neral are Citral. What is not on
-    the list is passed over.
+    the list is passed over, and so is what was looked for and not found.
 
     Units: fractions (of the product, of the oil). Error: none.
     Source: Regulation (EU) 2023/1545; see `CAUTION`.
@@ -84,9 +84,11 @@ def allergen_shares(materials: Iterable[FragranceMaterial]) -> dict[str, Fractio
     for material in materials:
         parts: dict[str, Exact] = {material.name: 1, **material.content}
         for key, content in parts.items():
-            allergen = _one_entry(key)
             if not (0 <= content <= 1 and 0 <= material.share <= 1):
                 raise RuleError(f"The share of {key} in {material.name} must be from 0 to 100 %.")
+            if not content:
+                continue
+            allergen = _one_entry(key)
             if allergen is not None:
                 share = Fraction(material.share) * Fraction(content)
                 totals[allergen.name] = totals.get(allergen.name, Fraction()) + share
@@ -116,6 +118,76 @@ def allergens_to_name(
     asked = {allergen.name for allergen in asked_for(placed_on) if oral or not allergen.oral_only}
     over = {n: s for n, s in shares.items() if n in asked and s > THRESHOLDS[use]}
     return dict(sorted(over.items(), key=lambda item: (-item[1], item[0])))
+
+
+@dataclass(frozen=True)
+class Naming:
+    """The share of one allergen before and after a change, against the threshold of its use."""
+
+    name: str
+    before: Fraction
+    after: Fraction
+    threshold: Fraction
+    is_asked: bool = True
+
+    @property
+    def was_named(self) -> bool:
+        return self.is_asked and self.before > self.threshold
+
+    @property
+    def is_named(self) -> bool:
+        return self.is_asked and self.after > self.threshold
+
+
+def namings(
+    before: Mapping[str, Fraction],
+    after: Mapping[str, Fraction],
+    use: Use,
+    placed_on: date,
+) -> list[Naming]:
+    """Return every allergen there is before or after a change, greatest share after first.
+
+    Units: fractions of the finished product. Error: none. Source: as `allergens_to_name`.
+    Raises: nothing.
+
+    >>> none, some = {}, {"Linalool": Fraction(2, 100_000)}
+    >>> [(one.was_named, one.is_named) for one in namings(none, some, "leave-on", date.max)]
+    [(False, True)]
+    """
+    asked = {allergen.name for allergen in asked_for(placed_on) if not allergen.oral_only}
+    none = Fraction()
+    found = [
+        Naming(name, before.get(name, none), after.get(name, none), THRESHOLDS[use], name in asked)
+        for name in {*before, *after}
+    ]
+    return sorted(found, key=lambda one: (-one.after, -one.before, one.name))
+
+
+def naming_sentences(changes: Iterable[Naming], use: Use) -> list[str]:
+    """Return which allergens pass the threshold with a change, and which fall below it.
+
+    Units: none. Error: none. Source: as `allergens_to_name`. Raises: nothing.
+
+    >>> up = Naming("Linalool", Fraction(), Fraction(2, 100_000), THRESHOLDS["leave-on"])
+    >>> naming_sentences([up], "leave-on")
+    ['Linalool passes 0.001 % (leave-on): an EU label must then name it.']
+    """
+    changes = list(changes)
+    limit = f"{show_number(THRESHOLDS[use] * 100, Decimal('0.0001')).rstrip('0')} % ({use})"
+    up = [one.name for one in changes if one.is_named and not one.was_named]
+    down = [one.name for one in changes if one.was_named and not one.is_named]
+    told = []
+    if up:
+        verb, whom = ("passes", "it") if len(up) == 1 else ("pass", "them")
+        told.append(f"{_and(up)} {verb} {limit}: an EU label must then name {whom}.")
+    if down:
+        verb, whom = ("no longer passes", "it") if len(down) == 1 else ("no longer pass", "them")
+        told.append(f"{_and(down)} {verb} {limit}: an EU label need not name {whom} then.")
+    return told
+
+
+def _and(names: list[str]) -> str:
+    return " and ".join([", ".join(names[:-1]), names[-1]]) if len(names) > 1 else names[0]
 
 
 def asked_for(placed_on: date) -> tuple[Allergen, ...]:

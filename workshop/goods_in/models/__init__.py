@@ -1,6 +1,8 @@
 """Suppliers, organic certificates, what a material is made of, and receipts."""
 
+from workshop.goods_in.models.contents import AllergenContent, SoapValue
 from workshop.goods_in.models.materials import (
+    ALWAYS,
     NEVER_ORGANIC,
     BlendPart,
     Constituency,
@@ -11,8 +13,10 @@ from workshop.goods_in.models.receipts import Checked, Receipt, ReceiptLine, not
 from workshop.goods_in.models.suppliers import LAPSING_WITHIN, Certificate, Supplier
 
 __all__ = [
+    "ALWAYS",
     "LAPSING_WITHIN",
     "NEVER_ORGANIC",
+    "AllergenContent",
     "BlendPart",
     "Certificate",
     "Checked",
@@ -20,6 +24,7 @@ __all__ = [
     "Profile",
     "Receipt",
     "ReceiptLine",
+    "SoapValue",
     "Supplier",
     "not_good",
     "profile_of",

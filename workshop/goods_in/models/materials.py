@@ -1,5 +1,6 @@
 """What a bought material is: its profile, and the parts of a blend."""
 
+from datetime import date
 from decimal import Decimal
 
 from django.db import models
@@ -8,6 +9,7 @@ from simple_history.models import HistoricalRecords
 
 from workshop.core.fields import FixedPointField, PercentField
 from workshop.ledger.models import Item
+from workshop.rules.validity import in_force
 
 
 class Constituency(models.TextChoices):
@@ -75,9 +77,19 @@ class Profile(models.Model):
     def __str__(self) -> str:
         return self.inci_name
 
-    @property
-    def can_be_organic(self) -> bool:
-        return self.is_organic or any(part.is_organic for part in self.parts.all())
+    def blends(self) -> dict[date, list["BlendPart"]]:
+        """The parts that it was bought as, by the first day of each set; from the rows at hand."""
+        sets: dict[date, list[BlendPart]] = {}
+        for part in self.parts.all():
+            sets.setdefault(part.from_day, []).append(part)
+        return sets
+
+    def parts_on(self, day: date) -> list["BlendPart"]:
+        """The parts that it was bought as on a day; none for a single ingredient."""
+        return in_force(self.blends(), day) or []
+
+    def can_be_organic_on(self, day: date) -> bool:
+        return self.is_organic or any(part.is_organic for part in self.parts_on(day))
 
 
 def profile_of(item: Item) -> Profile | None:
@@ -85,8 +97,16 @@ def profile_of(item: Item) -> Profile | None:
     return getattr(item, "profile", None)
 
 
+# The first day of parts that hold for every lot there ever was.
+ALWAYS = date(1900, 1, 1)
+
+
 class BlendPart(models.Model):
-    """One constituent of a material that is bought as a blend; the parts add up to 100 %."""
+    """One constituent of a material bought as a blend; the parts of a day add up to 100 %.
+
+    A lot is made of the parts that held on the day it came in: those of the last `from_day` by
+    then. Where the supplier changed the blend, the new parts start on a day of their own.
+    """
 
     profile = models.ForeignKey(Profile, on_delete=models.CASCADE, related_name="parts")
     inci_name = models.CharField("INCI name", max_length=160)
@@ -94,6 +114,7 @@ class BlendPart(models.Model):
     kind = models.CharField(max_length=10, choices=Constituency, default=Constituency.PLAIN)
     is_organic = models.BooleanField(default=False)
     share = PercentField(help_text="Percent by weight.")
+    from_day = models.DateField("these parts hold from", default=ALWAYS)
 
     history = HistoricalRecords()
 
@@ -106,7 +127,8 @@ class BlendPart(models.Model):
                 violation_error_message="A share lies above 0 and at most at 100 %%.",
             ),
             models.UniqueConstraint(
-                name="blend_part_is_named_once", fields=["profile", "inci_name", "is_organic"]
+                name="blend_part_is_named_once",
+                fields=["profile", "from_day", "inci_name", "is_organic"],
             ),
         ]
 
