@@ -301,6 +301,9 @@ def test_all_lines_in_leads_to_the_pour(client: Client) -> None:
     response = client.get(address(batch))
 
     assertContains(response, "Every line is in.")
+    tag = reverse("labels:kettle-tag", args=[batch.operation.reference])
+    assertContains(response, f'href="{tag}"')
+    assertContains(client.get(address(batch, "batch")), f'href="{tag}"')
     assertContains(response, f'href="{address(batch, "pour")}"')
 
 
