@@ -12,10 +12,14 @@ from django.utils import timezone
 from pytest_django.asserts import assertContains, assertNotContains
 
 from tests import make
+from tests.dispatch import build as dispatch
 from tests.goods_in import build as goods_in
 from tests.kettle import build as kettle
+from tests.packing import build as packing
 from tests.trace import rooms
 from workshop.core.models import Role
+from workshop.dispatch import arrivals
+from workshop.dispatch.models import Dispatch
 from workshop.front.reads import WATCHES, seen_on, sentence
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Act, Lot, Side, Status
@@ -153,8 +157,43 @@ def test_today_hides_the_count_from_the_inspector(client: Client) -> None:
     assertNotContains(client.get(reverse("front:today")), reverse("ledger:count", args=[lot.code]))
 
 
+def sent_days_ago(days: int) -> Dispatch:
+    today, number = timezone.localdate(), Dispatch.objects.count()
+    lot = dispatch.finished_lot(made_on=today - EARLIER)
+    customer = dispatch.customer(f"Shop {number}", telephone="555 0100")
+    return dispatch.sent((lot, 3), to=customer, sent_on=today - timedelta(days=days))
+
+
+def test_today_lists_packing_runs_under_way(client: Client) -> None:
+    run = packing.run()
+    packing.packed()
+    client.force_login(make.user(Role.PACKER))
+
+    answer = client.get(reverse("front:today"))
+
+    assert rows_of("packing") == [run]
+    assertContains(answer, "1 packing run is under way")
+    assertContains(answer, f"Go on with {run}")
+
+
+def test_today_lists_dispatches_long_on_the_way_until_there_is_word(client: Client) -> None:
+    today = timezone.localdate()
+    late, heard_of = sent_days_ago(8), sent_days_ago(8)
+    sent_days_ago(2)
+    arrivals.arrive([heard_of], arrived_on=today, by=make.user(), at=timezone.now())
+    client.force_login(make.user(Role.PACKER))
+
+    answer = client.get(reverse("front:today"))
+
+    assert rows_of("late") == [late]
+    assertContains(answer, "1 dispatch is long on the way")
+    assertContains(answer, "555 0100")
+
+
 def something_of_everything() -> None:
     kettle.batch()
+    packing.run()
+    sent_days_ago(8)
     make.lot(status=Status.QUARANTINE)
     below_zero()
     rooms.complaint()

@@ -68,6 +68,7 @@ def weighed(
     values.setdefault("by", make.user())
     values.setdefault("token", new_token())
     values.setdefault("confirmed", True)
+    values.setdefault("reason", "weighed late")
     grams = [Decimal(weight) for weight in weights.split()]
     return sampling.weigh(of, kind, grams, at=make.NOON, **values)
 

@@ -277,17 +277,6 @@ def test_run_is_planned_for_a_likely_number(units: int) -> None:
     assert not Operation.objects.filter(packing_run__isnull=False).exists()
 
 
-def test_weights_taken_while_pouring_are_in_the_seal() -> None:
-    run = build.run()
-    build.weighed(run, "60.1 60.3", token="t")
-
-    lot = finished(run)
-
-    assert '"weighed":[[1,"net","60.100","t:1"],[2,"net","60.300","t:2"]]' in (
-        lot.origin.seals.get().record
-    )
-
-
 # ---- Samples kept back ---------------------------------------------------------------------------
 
 

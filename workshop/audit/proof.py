@@ -7,9 +7,17 @@ from typing import Any
 from django.db.models import Exists, F, OuterRef, QuerySet
 
 from workshop.goods_in.models import Certificate
+from workshop.ledger import checks
 from workshop.ledger.models import Amendment, Lot, Operation, Posting, Seal
+from workshop.packing.sealing import check_fills
 
 LAPSING_DAYS = 60
+# The ledger's own proof, and what the seals of the rooms cover besides.
+CHECKS = (*checks.CHECKS, check_fills)
+
+
+def prove() -> list[checks.Finding]:
+    return [check() for check in CHECKS]
 
 
 @dataclass(frozen=True)

@@ -111,6 +111,7 @@ class WorkshopForm(forms.Form):
         min_value=1,
         max_value=MOST_DAYS_ON_THE_WAY,
         initial=USUAL_DAYS_ON_THE_WAY,
+        required=False,
         help_text="A dispatch of which nobody has heard for so many days is taken as arrived.",
     )
 
@@ -118,3 +119,6 @@ class WorkshopForm(forms.Form):
         kept = {name: getattr(workshop, name) for name in self.base_fields} if workshop else None
         super().__init__(data, initial=kept)
         self.helper = helper("Save the details")
+
+    def clean_days_on_the_way(self) -> int:
+        return self.cleaned_data["days_on_the_way"] or USUAL_DAYS_ON_THE_WAY

@@ -5,7 +5,7 @@ from collections.abc import Collection
 from datetime import date, timedelta
 from decimal import Decimal
 
-from django.db.models import Q, QuerySet, Subquery, Sum
+from django.db.models import F, Q, QuerySet, Subquery, Sum
 
 from workshop.core.models import MOST_DAYS_ON_THE_WAY, USUAL_DAYS_ON_THE_WAY, Workshop
 from workshop.dispatch.models import Dispatch, DispatchQuerySet, Whereabouts
@@ -46,7 +46,7 @@ def whereabouts_of(dispatch_ids: Collection[int], *, on: date) -> dict[int, Wher
     rows = Dispatch.objects.filter(pk__in=list(dispatch_ids)).with_whereabouts(
         on=on, days=days_on_the_way()
     )
-    return {pk: Whereabouts(where) for pk, where in rows.values_list("pk", "whereabouts")}
+    return {pk: Whereabouts(where) for pk, where in rows.values_list("pk", F("whereabouts"))}
 
 
 def dispatches(*, on: date) -> DispatchQuerySet:
@@ -60,7 +60,6 @@ def dispatches(*, on: date) -> DispatchQuerySet:
 def late(*, on: date) -> QuerySet[Dispatch]:
     """On their way for half of the days that a dispatch may take: time to ask after them."""
     days = days_on_the_way()
-    rows = dispatches(on=on).filter(
-        Q(sent_on__lte=on - timedelta(days=(days + 1) // 2)), whereabouts=Whereabouts.ON_ITS_WAY
-    )
+    since = on - timedelta(days=(days + 1) // 2)
+    rows = dispatches(on=on).filter(Q(whereabouts=Whereabouts.ON_ITS_WAY), sent_on__lte=since)
     return rows.order_by("sent_on", "pk")

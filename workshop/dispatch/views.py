@@ -3,7 +3,7 @@
 from typing import Any
 
 from django.contrib import messages
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 from django.http import HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -47,7 +47,7 @@ def _list(request: Request, form: ArrivalsForm) -> HttpResponse:
     if asked:
         rows = rows.mentioning(asked)
     if where:
-        rows = rows.filter(whereabouts=where)
+        rows = rows.filter(Q(whereabouts=where))
     may_send = request.user.role in PACKERS
     context = {
         "page": page_of(request, rows),
@@ -57,7 +57,7 @@ def _list(request: Request, form: ArrivalsForm) -> HttpResponse:
         "all_whereabouts": Whereabouts,
         "may_send": may_send,
         "arrivals": form if may_send else None,
-        "ticked": form.data.getlist("dispatches") if form.is_bound else [],
+        "ticked": request.POST.getlist("dispatches"),
     }
     return render(request, "dispatch/home.html", context)
 

@@ -25,10 +25,14 @@ ACTS: dict[str, list[Act]] = {
 def acts_for(role: str, seen: list[Seen]) -> list[Act]:
     """Words and addresses. What is on the stove comes first for those who stand there."""
     acts = [(words, reverse(name)) for words, name in ACTS[role]]
-    batches = next(one.rows for one in seen if one.watch.key == "under-way")
+    rows = {one.watch.key: one.rows for one in seen}
+    batches = rows["under-way"]
     to_weigh = [batch for batch in batches if batch.state == BatchState.UNDER_WAY]
     to_weigh += [batch for batch in batches if batch.state == BatchState.PLANNED]
     if role in (Role.OWNER, Role.MAKER) and to_weigh:
         reference = to_weigh[0].operation.reference
         acts.insert(0, (f"Go on with {reference}", reverse("kettle:batch", args=[reference])))
+    if role == Role.PACKER and rows["packing"]:
+        reference = rows["packing"][0].operation.reference
+        acts.insert(0, (f"Go on with {reference}", reverse("packing:run", args=[reference])))
     return acts

@@ -7,9 +7,13 @@ from typing import Any
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
+from workshop.dispatch import reads as dispatch
+from workshop.dispatch.models import Dispatch
 from workshop.goods_in.models import Certificate
 from workshop.kettle.models import Batch
 from workshop.ledger.models import Lot, Status
+from workshop.packing import reads as packing
+from workshop.packing.models import PackingRun
 from workshop.trace.models import Complaint, State
 
 HORIZON = timedelta(days=60)
@@ -21,6 +25,15 @@ def under_way(today: date) -> QuerySet[Batch]:
     return rows.select_related("operation__opened_by", "version__formula__item", "kettle").order_by(
         "-pk"
     )
+
+
+def packing_runs(today: date) -> QuerySet[PackingRun]:
+    return packing.under_way()
+
+
+def late(today: date) -> QuerySet[Dispatch]:
+    """Dispatches that have been on the way for half of the days they may take."""
+    return dispatch.late(on=today)
 
 
 def awaiting(today: date) -> QuerySet[Lot]:
@@ -92,6 +105,13 @@ WATCHES = [
         under_way,
     ),
     Watch(
+        "packing",
+        "Packing runs under way",
+        "packing run is under way",
+        "packing runs are under way",
+        packing_runs,
+    ),
+    Watch(
         "below-zero",
         "Below zero on the book: count these",
         "lot is below zero on the book",
@@ -104,6 +124,13 @@ WATCHES = [
         "lot awaits a decision",
         "lots await a decision",
         awaiting,
+    ),
+    Watch(
+        "late",
+        "On the way for long, and no word: ask the customer",
+        "dispatch is long on the way",
+        "dispatches are long on the way",
+        late,
     ),
     Watch(
         "expiring",

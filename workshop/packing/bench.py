@@ -12,6 +12,7 @@ from workshop.ledger.models import Lot, Operation, Side
 from workshop.packing.checks import Lost, Packing, split_losses
 from workshop.packing.models import Loss, LossKind, PackingRun
 from workshop.packing.reads import inputs_of
+from workshop.packing.sealing import fill_record
 
 
 class Figures(TypedDict, total=False):
@@ -101,8 +102,8 @@ def record_of(run: PackingRun, done: Packing, lot: Lot) -> dict[str, Any]:
         "spoiled": done.spoiled,
         "retained": done.retained,
         "lost": [[lost.kind, lost.grams, lost.why] for lost in done.losses],
-        "weighed": [[one.place, one.kind, one.grams, one.token] for one in run.samples.standing()],
         "made_on": done.made_on,
         "best_before": lot.best_before,
         "note": run.note,
+        **fill_record(run),
     }

@@ -9,9 +9,12 @@ from django.utils import timezone
 
 from workshop.core.forms import DayField, ExactField, TokenField, helper, parts_helper
 from workshop.core.shown import with_unit
+from workshop.kettle.models import Scale
 from workshop.ledger.models import Lot, Unit
 from workshop.packing.checks import MOST_UNITS, lot_field
+from workshop.packing.models import Reading
 from workshop.packing.offers import Offer, Proposal
+from workshop.packing.sample_forms import kind_field, scale_field, weights_field
 
 
 class UnitsForm(forms.Form):
@@ -149,6 +152,31 @@ class PackForm(forms.Form):
             "bulk": self.taken(self.proposal.bulk),
             "containers": self.taken(self.proposal.containers),
             "others": self.taken(self.proposal.others),
+        }
+
+
+class PackedForm(PackForm):
+    """What was packed before anything was written down, with the weights taken on paper."""
+
+    kind = kind_field(required=False)
+    weights = weights_field(required=False)
+    scale = scale_field()
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["scale"].queryset = Scale.objects.filter(is_active=True)  # type: ignore[attr-defined]  # a choice of rows
+
+    @property
+    def tells_weights(self) -> bool:
+        """Whether the fold of the weights should stand open."""
+        names = ("kind", "weights", "scale")
+        return bool(self["weights"].value()) or any(self[name].errors for name in names)
+
+    def packing(self) -> dict[str, Any]:
+        return super().packing() | {
+            "kind": self.cleaned_data["kind"] or Reading.NET,
+            "weights": self.cleaned_data["weights"],
+            "scale": self.cleaned_data["scale"],
         }
 
 

@@ -19,6 +19,7 @@ from workshop.packing.fill import check_of
 from workshop.packing.forms import ReasonForm
 from workshop.packing.sample_forms import GiveUpForm, RetainForm
 from workshop.rules.codes import normalise_code
+from workshop.rules.dates import is_past
 
 
 def finished_lot_or_404(code: str) -> Lot:
@@ -116,5 +117,6 @@ def _keep(
         "words": words,
         "kept": retaining.retained_of(lot),
         "free": retaining.sellable(lot),
+        "is_early": act is retaining.give_up and not is_past(lot.best_before, timezone.localdate()),
     }
     return render(request, "packing/keep.html", context)

@@ -25,8 +25,10 @@ def weighed(run: PackingRun) -> list[FillSample]:
 def under_way() -> QuerySet[PackingRun]:
     """Runs begun and not finished, with how many weights were taken."""
     rows: QuerySet[PackingRun] = PackingRun.objects.under_way()
-    return rows.select_related("product__item", "operation__opened_by").annotate(
-        weighed=Count("samples", filter=Q(samples__corrects=None))
+    return (
+        rows.select_related("product__item", "operation__opened_by")
+        .annotate(weighed=Count("samples", filter=Q(samples__corrects=None)))
+        .order_by("-pk")
     )
 
 

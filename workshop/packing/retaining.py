@@ -56,7 +56,7 @@ def retain(
     The same token again answers with the row already written. Raises Refused for a lot that is
     no finished product, and for more units than are left for sale.
     """
-    lot = _locked(lot)
+    lot = locked_lot(lot)
     known = Retained.objects.filter(token=token).first()
     if known:
         return known
@@ -82,7 +82,7 @@ def give_up(
     What is thrown away leaves the lot by a discard. Raises Refused without a reason, and for
     more units than are kept back.
     """
-    lot = _locked(lot)
+    lot = locked_lot(lot)
     known = Retained.objects.filter(token=token).first()
     if known:
         return known
@@ -100,7 +100,7 @@ def give_up(
     )
 
 
-def _locked(lot: Lot) -> Lot:
+def locked_lot(lot: Lot) -> Lot:
     return Lot.objects.select_for_update(of=("self",)).select_related("item").get(pk=lot.pk)
 
 

@@ -13,14 +13,14 @@ from workshop.core.access import EVERYONE, OWNER, WORKERS, Request, allow
 from workshop.core.barcodes import as_source, code128
 from workshop.core.errors import Refused
 from workshop.core.forms import refuse
-from workshop.core.models import Workshop
+from workshop.core.models import Role, Workshop
 from workshop.core.paper import pdf, pdf_response
 from workshop.core.tokens import new_token
 from workshop.ledger.models import Lot
 from workshop.packing import offers, readiness, reads, sampling, services
 from workshop.packing.chart import chart_of
 from workshop.packing.fill import FillCheck, check_of
-from workshop.packing.forms import PackForm, ReasonForm, UnitsForm
+from workshop.packing.forms import PackedForm, PackForm, ReasonForm, UnitsForm
 from workshop.packing.models import PackingRun, Product
 from workshop.packing.sample_forms import CorrectForm, WeightsForm
 from workshop.packing.views import product_or_404
@@ -48,14 +48,14 @@ def pack(request: Request, code: str) -> HttpResponse:
         units, note = asked.cleaned_data["units"], asked.cleaned_data["note"]
         proposal = offers.propose(found, units, on=timezone.localdate())
         context |= {
-            "form": PackForm(proposal=proposal, initial={"units": units, "note": note}),
+            "form": PackedForm(proposal=proposal, initial={"units": units, "note": note}),
             "proposal": proposal,
         }
     return render(request, "packing/pack.html", context)
 
 
 def _packed(request: Request, found: Product) -> HttpResponse:
-    form = _pack_form(request, found)
+    form = _pack_form(request, found, PackedForm)
     if form.is_valid():
         try:
             lot = services.pack(found, **form.packing(), by=request.user, at=timezone.now())
@@ -67,12 +67,12 @@ def _packed(request: Request, found: Product) -> HttpResponse:
     return render(request, "packing/pack.html", {"product": found, "form": form})
 
 
-def _pack_form(request: Request, found: Product) -> PackForm:
+def _pack_form(request: Request, found: Product, of: type[PackForm] = PackForm) -> PackForm:
     """The form as it was sent, with every lot that it names although it is offered no more."""
     named = [name.removeprefix("lot_") for name in request.POST if name.startswith("lot_")]
     also = {int(name) for name in named if name.isdecimal() and len(name) < 18}
     proposal = offers.propose(found, 0, on=timezone.localdate(), also=also)
-    return PackForm(request.POST, proposal=proposal)
+    return of(request.POST, proposal=proposal)
 
 
 def _refuse_packing(form: PackForm, error: Refused) -> None:
@@ -134,7 +134,13 @@ def finish(request: Request, reference: str) -> HttpResponse:
     else:
         proposal = offers.propose(found.product, units, on=timezone.localdate())
         form = PackForm(proposal=proposal, initial={"units": units or None})
-    context = {"product": found.product, "run": found, "form": form, "proposal": form.proposal}
+    context = {
+        "product": found.product,
+        "run": found,
+        "form": form,
+        "proposal": form.proposal,
+        "to_weigh": check_of(found).to_weigh,
+    }
     return render(request, "packing/pack.html", context)
 
 
@@ -164,9 +170,10 @@ def _page(request: Request, found: PackingRun, form: WeightsForm | None = None) 
     """A run as far as it went, with the form for its next weights."""
     check = check_of(found)
     context = _record(found, check)
-    if request.user.role in WORKERS and sampling.is_open(found, context["lot"]):
+    context["may_weigh"] = sampling.may_weigh(found, context["lot"], request.user)
+    if form or context["may_weigh"]:
         last = check.samples[-1] if check.samples else None
-        context["weights"] = form or WeightsForm(last=last)
+        context["weights"] = form or WeightsForm(last=last, amends=context["lot"] is not None)
         if context["is_under_way"]:
             # A scale that types its reading and Enter goes on without a touch.
             context["weights"].fields["weights"].widget.attrs["autofocus"] = True
@@ -201,7 +208,8 @@ def _record(found: PackingRun, check: FillCheck) -> dict[str, Any]:
 def weigh(request: Request, reference: str) -> HttpResponse:
     """Weights of packs; wrong ones come back on the run's own page."""
     found = run_or_404(reference)
-    form = WeightsForm(request.POST)
+    amends = found.operation.is_closed and request.user.role == Role.OWNER
+    form = WeightsForm(request.POST, amends=amends)
     if form.is_valid():
         try:
             rows = sampling.weigh(found, **form.cleaned_data, by=request.user, at=timezone.now())
@@ -221,7 +229,10 @@ def weigh(request: Request, reference: str) -> HttpResponse:
 @allow(WORKERS)
 def correct(request: Request, reference: str, place: int) -> HttpResponse:
     found = run_or_404(reference)
-    sample = get_object_or_404(found.samples.standing(), place=place)
+    sample = found.samples.standing().filter(place=place).first()
+    if sample is None:
+        messages.warning(request, f"There is no weight {place} that could be corrected.")
+        return redirect("packing:run", reference=found.operation.reference)
     form = CorrectForm(request.POST or None)
     if form.is_valid():
         try:

@@ -19,6 +19,8 @@ class WeightsField(forms.CharField):
 
     def clean(self, value: Any) -> list[Decimal]:
         text = super().clean(value)
+        if not text:
+            return []
         bare = UNIT.sub(" ", text.replace("\u202f", "").replace("\u00a0", ""))
         parts = re.split(r"[\s;]+", bare.strip(" ;"))
         if len(parts) > MOST_AT_ONCE:
@@ -39,34 +41,58 @@ class WeightsField(forms.CharField):
         return grams
 
 
+def kind_field(*, required: bool = True) -> forms.ChoiceField:
+    return forms.ChoiceField(
+        label="What stands on the scale",
+        choices=Reading.choices,
+        initial=Reading.NET,
+        required=required,
+    )
+
+
+def weights_field(*, required: bool = True) -> WeightsField:
+    return WeightsField(
+        label="Weights, g",
+        max_length=2000,
+        required=required,
+        widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
+        help_text="One after the other, or several with spaces between, in pouring order.",
+    )
+
+
+def scale_field() -> forms.ModelChoiceField[Scale]:
+    return forms.ModelChoiceField(Scale.objects.none(), required=False, empty_label="another scale")
+
+
 class WeightsForm(forms.Form):
     """Weights as they come from the scale."""
 
     token = TokenField()
-    kind = forms.ChoiceField(label="What stands on the scale", choices=Reading.choices)
-    weights = WeightsField(
-        label="Weights, g",
-        max_length=2000,
-        widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
-        help_text="One after the other, or several with spaces between, in pouring order.",
-    )
-    scale = forms.ModelChoiceField(
-        Scale.objects.none(), required=False, empty_label="another scale"
+    kind = kind_field()
+    weights = weights_field()
+    scale = scale_field()
+    # Asked only of an owner who opens a closed run again.
+    reason = forms.CharField(
+        label="Why the closed record is opened again",
+        max_length=300,
+        help_text="The run is sealed; with these weights it is sealed anew.",
     )
     # Asked only when a weight is far from the fill.
     confirmed = forms.BooleanField(
         label="The weights are unusual and right", required=False, widget=forms.HiddenInput
     )
 
-    def __init__(self, *args: Any, last: FillSample | None = None, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, amends: bool, last: FillSample | None = None, **kwargs: Any
+    ) -> None:
         """`last` is the last weight taken: the same scale and kind come next, most likely."""
         if last is not None:
             kwargs.setdefault("initial", {"kind": last.kind, "scale": last.scale_id})
-        else:
-            kwargs.setdefault("initial", {"kind": Reading.NET})
         super().__init__(*args, **kwargs)
         scales = Scale.objects.filter(is_active=True)
         self.fields["scale"].queryset = scales  # type: ignore[attr-defined]  # a choice of rows
+        if not amends:
+            del self.fields["reason"]
         self.helper = parts_helper()
 
     def ask_to_confirm(self) -> None:

@@ -1,4 +1,7 @@
-"""Weighing packs to control the fill: weights are entered, and corrected by another row."""
+"""Weighing packs to control the fill: weights are entered, and corrected by another row.
+
+Once a run is closed and sealed, only an owner adds to them, and it is sealed anew.
+"""
 
 from collections.abc import Sequence
 from datetime import datetime
@@ -8,11 +11,13 @@ from django.db import transaction
 from django.db.models import Max
 
 from workshop.core.errors import Refused
-from workshop.core.models import User
+from workshop.core.models import Role, User
 from workshop.core.shown import with_unit
 from workshop.kettle.models import Scale
 from workshop.ledger.models import Lot, Status
+from workshop.packing.locks import locked_run
 from workshop.packing.models import FillSample, PackingRun, Reading
+from workshop.packing.sealing import open_again, seal_again
 from workshop.rules.units import MOST_G
 
 MOST_AT_ONCE = 60
@@ -32,16 +37,18 @@ def weigh(
     token: str,
     scale: Scale | None = None,
     confirmed: bool = False,
+    reason: str = "",
 ) -> list[FillSample]:
     """Record weights in the order taken, all of one kind; all of them, or none.
 
     The same token again answers with what it recorded. Raises Refused for a run that was
-    stopped or whose lot is settled, and for a weight that looks like a slip unless `confirmed`.
+    stopped or whose lot is settled, for a weight that looks like a slip unless `confirmed`, and
+    for a closed run unless an owner gives a `reason`.
     """
-    run = _locked(run)
-    known = list(FillSample.objects.filter(run=run, token__startswith=f"{token}:").order_by("pk"))
+    run = locked_run(run)
+    known = list(FillSample.objects.filter(token__startswith=f"{token}:").order_by("pk"))
     if known:
-        return _weighed_before(known, weights)
+        return _weighed_before(run, known, weights)
     _refuse_settled(run)
     if not 0 < len(weights) <= MOST_AT_ONCE:
         raise Refused(f"Enter from 1 to {MOST_AT_ONCE} weights.", field="weights")
@@ -49,7 +56,9 @@ def weigh(
     if last + len(weights) > MOST_IN_ALL:
         raise Refused(f"A run takes at most {MOST_IN_ALL} weights.", field="weights")
     _refuse_odd(run, kind, weights, confirmed=confirmed)
-    rows = [
+    if run.operation.is_closed:
+        open_again(run, by=by, at=at, reason=reason)
+    rows = FillSample.objects.bulk_create(
         FillSample(
             run=run,
             place=last + number,
@@ -61,27 +70,25 @@ def weigh(
             token=f"{token}:{number}",
         )
         for number, grams in enumerate(weights, start=1)
-    ]
-    return FillSample.objects.bulk_create(rows)
+    )
+    if run.operation.is_closed:
+        seal_again(run, by=by, at=at)
+    return rows
 
 
-def _locked(run: PackingRun) -> PackingRun:
-    """The run, with nobody else adding weights to it meanwhile."""
-    runs = PackingRun.objects.select_for_update(of=("self",))
-    return runs.select_related("operation", "product__item").get(pk=run.pk)
-
-
-def _weighed_before(known: list[FillSample], weights: Sequence[Decimal]) -> list[FillSample]:
-    if [one.grams for one in known] != list(weights):
+def _weighed_before(
+    run: PackingRun, known: list[FillSample], weights: Sequence[Decimal]
+) -> list[FillSample]:
+    if known[0].run_id != run.pk or [one.grams for one in known] != list(weights):
         raise Refused("This form was already used with other weights. Reload the page.")
     return known
 
 
-def is_open(run: PackingRun, lot: Lot | None) -> bool:
-    """Whether more may be weighed; `lot` is what the run put out, if anything."""
+def may_weigh(run: PackingRun, lot: Lot | None, person: User) -> bool:
+    """Whether this person may weigh more; `lot` is what the run put out, if anything."""
     if lot is None:
-        return run.is_under_way
-    return lot.status not in (Status.RELEASED, Status.REJECTED)
+        return run.is_under_way and person.role != Role.INSPECTOR
+    return person.role == Role.OWNER and lot.status not in (Status.RELEASED, Status.REJECTED)
 
 
 def _refuse_settled(run: PackingRun) -> None:
@@ -119,6 +126,12 @@ def _tare_g(run: PackingRun) -> Decimal | None:
     return sum(empties, Decimal(0)) / len(empties) if empties else None
 
 
+def _corrected_before(known: FillSample, sample: FillSample) -> FillSample:
+    if (known.run_id, known.place) != (sample.run_id, sample.place):
+        raise Refused("This form was already used for another weight. Reload the page.")
+    return known
+
+
 @transaction.atomic
 def correct(
     sample: FillSample,
@@ -132,12 +145,13 @@ def correct(
     """Put another weight in the place of one that was entered wrongly, or strike it out (None).
 
     The first weight stays on record with the reason. Raises Refused without a reason, for a
-    weight that was corrected already, and once the lot is settled.
+    weight that was corrected already, once the lot is settled, and for a closed run unless an
+    owner does it.
     """
-    run = _locked(sample.run)
-    known = FillSample.objects.filter(token=token, corrects=sample).first()
+    run = locked_run(sample.run)
+    known = FillSample.objects.filter(token=token).first()
     if known:
-        return known
+        return _corrected_before(known, sample)
     _refuse_settled(run)
     if not reason.strip():
         raise Refused("Say why the weight is corrected.", field="reason")
@@ -145,7 +159,9 @@ def correct(
         raise Refused("This weight was corrected already.")
     if grams is not None:
         _refuse_odd(run, Reading.EMPTY, [grams], confirmed=False)
-    return FillSample.objects.create(
+    if run.operation.is_closed:
+        open_again(run, by=by, at=at, reason=reason)
+    corrected = FillSample.objects.create(
         run=run,
         place=sample.place,
         kind=sample.kind,
@@ -157,3 +173,6 @@ def correct(
         corrects=sample,
         reason=reason.strip(),
     )
+    if run.operation.is_closed:
+        seal_again(run, by=by, at=at)
+    return corrected

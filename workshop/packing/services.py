@@ -1,7 +1,7 @@
 """What can happen in packing: a product is described, units are packed, a finished lot judged."""
 
 import secrets
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Unpack
@@ -13,6 +13,7 @@ from workshop.core.errors import Refused
 from workshop.core.models import User
 from workshop.core.shown import number
 from workshop.core.tokens import new_token
+from workshop.kettle.models import Scale
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Act, Lot, Side, Status
 from workshop.packing.bench import Figures, packed_before, packing_of, post_all, record_of
@@ -22,9 +23,12 @@ from workshop.packing.checks import (
     refuse_unusable_lots,
 )
 from workshop.packing.fill import check_of
-from workshop.packing.models import PackingRun, Product
+from workshop.packing.locks import locked_run
+from workshop.packing.models import PackingRun, Product, Reading
 from workshop.packing.reads import inputs_of, shelf_life_months
 from workshop.packing.retaining import give_up, retain, retained_of
+from workshop.packing.sampling import weigh
+from workshop.packing.sealing import fill_record, seal_again
 from workshop.rules import dates
 
 
@@ -61,13 +65,20 @@ def pack(
     token: str,
     note: str = "",
     draw: Callable[[int], int] = secrets.randbelow,
+    weights: Sequence[Decimal] = (),
+    kind: str = Reading.NET,
+    scale: Scale | None = None,
     **figures: Unpack[Figures],
 ) -> Lot:
     """Begin a run and finish it at once: packed first, written down afterwards.
 
-    The same token again answers with the lot already packed. See `finish`.
+    `weights` of packs, of one kind, were taken on paper. The same token again answers with the
+    lot already packed. See `finish`.
     """
     run = plan_run(product, by=by, at=at, token=token, note=note)
+    if weights:
+        confirmed = figures.get("confirmed", False)
+        weigh(run, kind, weights, scale=scale, confirmed=confirmed, by=by, at=at, token=token)
     return finish(run, by=by, at=at, draw=draw, **figures)
 
 
@@ -92,7 +103,7 @@ def finish(
     Finished again with the same figures, it answers with the same lot. Raises Refused, and
     writes nothing, for lots that may not be used and figures that do not belong together.
     """
-    run = _locked_run(run)
+    run = locked_run(run)
     done = packing_of(figures)
     if run.operation.lots.exists():
         return packed_before(run.operation, done)
@@ -126,13 +137,6 @@ def finish(
     return lot
 
 
-def _locked_run(run: PackingRun) -> PackingRun:
-    runs = PackingRun.objects.select_for_update(of=("self",))
-    return runs.select_related(
-        "operation", "product__item", "product__bulk", "product__container"
-    ).get(pk=run.pk)
-
-
 def _add_note(run: PackingRun, note: str) -> None:
     if note.strip():
         run.note = "\n".join(filter(None, [run.note, note.strip()]))
@@ -149,13 +153,14 @@ def best_before_of(product: Product, made_on: date, consumed: Iterable[Lot]) -> 
 @transaction.atomic
 def stop(run: PackingRun, *, by: User, at: datetime, reason: str) -> PackingRun:
     """End a run that put nothing out; nothing was taken, and its weights stay on record."""
-    run = _locked_run(run)
+    run = locked_run(run)
     if not run.is_under_way:
         raise Refused(f"{run} is not under way.")
     if not reason.strip():
         raise Refused("Say why the run is stopped.", field="reason")
     _add_note(run, f"Stopped: {reason.strip()}")
-    details = {"product": run.product.item.code, "stopped": reason.strip()}
+    told = {"product": run.product.item.code, "stopped": reason.strip()}
+    details = {**told, **fill_record(run)}
     ledger.close_operation(run.operation, by=by, at=at, details=details)
     return run
 
@@ -183,8 +188,7 @@ def take_back(run: PackingRun, *, by: User, at: datetime, reason: str) -> Packin
         give_up(made.lot, kept, reason=reason, discarded=False, by=by, at=at, token=new_token())
     if made.lot.status != Status.REJECTED:
         ledger.set_lot_status(made.lot, Status.REJECTED, by=by, at=at, reason=reason)
-    details = {"product": run.product.item.code, "taken_back": reason.strip()}
-    ledger.close_operation(operation, by=by, at=at, details=details)
+    seal_again(run, by=by, at=at, taken_back=reason.strip())
     return run
 
 

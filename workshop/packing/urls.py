@@ -2,12 +2,13 @@
 
 from django.urls import path
 
-from workshop.packing import lot_views, run_views, views
+from workshop.packing import lot_views, run_views, stock_views, views
 
 app_name = "packing"
 urlpatterns = [
     path("", views.home, name="home"),
     path("awaiting/", views.awaiting, name="awaiting"),
+    path("samples/", stock_views.samples, name="samples"),
     path("runs/", views.runs, name="runs"),
     path("runs/<str:reference>/", run_views.run, name="run"),
     path("runs/<str:reference>/weigh/", run_views.weigh, name="weigh"),
@@ -26,5 +27,8 @@ urlpatterns = [
     path("lots/<str:code>/hold/", lot_views.hold, name="hold"),
     path("lots/<str:code>/reject/", lot_views.reject, name="reject"),
     path("lots/<str:code>/retain/", lot_views.retain, name="retain"),
+    path("lots/<str:code>/kept/", stock_views.kept, name="kept"),
+    path("lots/<str:code>/count/", stock_views.count, name="count"),
+    path("lots/<str:code>/discard/", stock_views.discard, name="discard"),
     path("lots/<str:code>/give-up/", lot_views.give_up, name="give-up"),
 ]

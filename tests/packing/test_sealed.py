@@ -1,0 +1,323 @@
+"""The seal of a packing run covers its weights; what changes afterwards is an owner's, or found."""
+
+import json
+from decimal import Decimal
+from io import StringIO
+from typing import Any
+
+import pytest
+from django.core.management import CommandError, call_command
+from django.db import IntegrityError, connection, transaction
+from django.test import Client
+from django.urls import reverse
+
+from tests import make
+from tests.packing import build
+from workshop.audit.proof import prove
+from workshop.core.errors import Refused
+from workshop.core.models import Role
+from workshop.core.triggers import existing
+from workshop.ledger import seals
+from workshop.ledger import services as ledger
+from workshop.ledger.models import Amendment, Lot, Operation, Seal
+from workshop.packing import retaining, sampling, services
+from workshop.packing.guards import CLOSED
+from workshop.packing.models import FillSample, PackingRun, Reading
+from workshop.packing.sealing import check_fills
+
+pytestmark = pytest.mark.django_db
+
+
+def details(run: PackingRun) -> dict[str, Any]:
+    """What the last seal of a run says."""
+    seal = Seal.objects.filter(operation=run.operation_id).order_by("number").last()
+    assert seal is not None
+    found: dict[str, Any] = json.loads(seal.record)["details"]
+    return found
+
+
+def finished(weights: str = "60.2 60.4", **values: Any) -> PackingRun:
+    """A run that was weighed, and finished."""
+    run = build.run(build.product(), 40)
+    build.weighed(run, "14 14.2", Reading.EMPTY)
+    build.weighed(run, weights)
+    bulk, tins = make.lot(run.product.bulk, on_hand=5000), make.lot(run.product.container)
+    services.finish(
+        run,
+        units=40,
+        bulk=[(bulk, Decimal(2400) + (values.get("spill_g") or 0))],
+        containers=[(tins, 40)],
+        made_on=make.DAY,
+        by=make.user(),
+        at=make.NOON,
+        **values,
+    )
+    run.refresh_from_db()
+    return run
+
+
+def findings() -> list[str]:
+    return [problem for finding in prove() for problem in finding.problems]
+
+
+def past_the_guards(sql: str) -> None:
+    """Change the database as somebody would who first takes its guards away."""
+    table = "packing_fillsample"
+    with connection.cursor() as cursor:
+        for event in ("update", "delete"):
+            name = f"{table}_no_{event}"
+            if connection.vendor == "sqlite":
+                cursor.execute(f"DROP TRIGGER {name}")
+            else:
+                cursor.execute(f"DROP FUNCTION {name}() CASCADE")
+        cursor.execute(sql)
+
+
+def test_seal_covers_every_weight_the_tare_what_was_lost_and_what_was_kept() -> None:
+    run = finished(spill_g=Decimal(5), spill_why="knocked over", retained=2, retained_at="box 1")
+
+    sealed = details(run)
+
+    assert [(one["place"], one["kind"], one["thousandths"]) for one in sealed["samples"]] == [
+        (1, "empty", 14000),
+        (2, "empty", 14200),
+        (3, "net", 60200),
+        (4, "net", 60400),
+    ]
+    assert sealed["tare_g"] == "141/10"
+    assert [kind for _, kind in sealed["losses"]] == ["spill"]
+    assert [(one["thousandths"], one["place"]) for one in sealed["kept_back"]] == [(2000, "box 1")]
+    assert findings() == []
+
+
+def test_packer_adds_no_weight_to_a_closed_run() -> None:
+    run = finished()
+
+    with pytest.raises(Refused, match="is closed and sealed: an owner may still enter"):
+        build.weighed(run, "60.3", by=make.user(Role.PACKER))
+    with pytest.raises(Refused, match="an owner may still enter or correct weights"):
+        sampling.correct(
+            run.samples.get(place=3),
+            None,
+            by=make.user(Role.PACKER),
+            at=make.NOON,
+            token="c",
+            reason="twice",
+        )
+    assert (run.samples.count(), Amendment.objects.count()) == (4, 0)
+
+
+def test_owner_adds_weights_with_a_reason_and_the_run_is_sealed_anew() -> None:
+    run, owner = finished(), make.user()
+
+    with pytest.raises(Refused, match="say why its record is opened again") as refused:
+        build.weighed(run, "60.3", by=owner, reason=" ")
+    assert (refused.value.field, run.samples.count()) == ("reason", 4)
+    build.weighed(run, "60.3 60.5", by=owner, reason="the sheet was found")
+
+    operation = Operation.objects.get(pk=run.operation_id)
+    assert operation.is_closed
+    assert [one.reason for one in operation.amendments.all()] == ["the sheet was found"]
+    assert operation.seals.count() == 2
+    assert [one["thousandths"] for one in details(run)["samples"]][-2:] == [60300, 60500]
+    assert details(run)["units"] == 40
+    assert findings() == []
+
+
+def test_owner_corrects_a_sealed_weight_and_both_figures_are_sealed() -> None:
+    run = finished()
+    sample = run.samples.get(place=4)
+
+    sampling.correct(
+        sample, Decimal("60.1"), by=make.user(), at=make.NOON, token="c", reason="misread"
+    )
+
+    first, second = (one for one in details(run)["samples"] if one["place"] == 4)
+    assert (first["thousandths"], second["thousandths"]) == (60400, 60100)
+    assert (second["corrects"], second["reason"]) == (sample.token, "misread")
+    assert findings() == []
+
+
+def test_correction_sent_twice_is_written_once() -> None:
+    run = build.run()
+    (sample,) = build.weighed(run, "60.1")
+    by = make.user()
+    values: dict[str, Any] = {"at": make.NOON, "token": "c", "reason": "misread"}
+
+    first = sampling.correct(sample, Decimal(60), by=by, **values)
+    again = sampling.correct(first, Decimal(60), by=by, **values)
+
+    assert (first, run.samples.count()) == (again, 2)
+    with pytest.raises(Refused, match="already used for another weight"):
+        sampling.correct(build.weighed(run, "60.1")[0], Decimal(60), by=by, **values)
+
+
+def test_database_takes_no_weight_into_a_closed_run() -> None:
+    run = finished()
+
+    assert {guard.name for guard in CLOSED} <= existing(connection)
+    with (
+        pytest.raises(IntegrityError, match="closed and sealed; no weight can be added"),
+        transaction.atomic(),
+    ):
+        FillSample.objects.create(
+            run=run, place=9, kind="net", grams=60, at=make.NOON, by=make.user(), token="raw"
+        )
+
+
+@pytest.mark.parametrize(
+    "sql",
+    [
+        "UPDATE packing_fillsample SET grams = grams + 500 WHERE place = 3",
+        "DELETE FROM packing_fillsample WHERE place = 4",
+        "UPDATE packing_fillsample SET kind = 'empty' WHERE place = 3",
+    ],
+)
+def test_weight_changed_behind_the_book_is_found_by_the_proof(sql: str) -> None:
+    run = finished()
+    assert findings() == []
+
+    past_the_guards(sql)
+
+    (seal,) = run.operation.seals.all()
+    sentence = f"Seal {seal.number} of {run}: its fill weights are no longer as sealed."
+    assert sentence in findings()
+    with pytest.raises(CommandError, match="finding"):
+        call_command("check_ledger", stdout=StringIO())
+
+
+def test_proof_page_names_the_run_whose_weight_was_changed(signed_in: Any) -> None:
+    run = finished()
+    past_the_guards("UPDATE packing_fillsample SET grams = 1 WHERE place = 3")
+
+    page = signed_in().post(reverse("audit:prove")).content.decode()
+
+    assert f"of {run}: its fill weights are no longer as sealed." in page
+
+
+def test_weight_of_an_earlier_seal_is_looked_at_too() -> None:
+    run = finished()
+    build.weighed(run, "60.3", reason="one more")
+    past_the_guards("UPDATE packing_fillsample SET grams = 61000 WHERE place = 3")
+
+    assert len(check_fills().problems) == 2
+
+
+def test_seals_of_the_first_release_still_vouch_for_their_weights() -> None:
+    run = finished()
+    told = [[one.place, one.kind, str(one.grams), one.token] for one in run.samples.all()]
+    operation = Operation.objects.get(pk=run.operation_id)
+    operation = ledger.amend_operation(
+        operation, by=make.user(), at=make.NOON, reason="as it was sealed once"
+    )
+    operation.closed_at, operation.closed_by = make.NOON, make.user()
+    operation.save()
+    seals.seal(operation, by=make.user(), at=make.NOON, details={"weighed": told})
+    assert check_fills().problems == []
+
+    past_the_guards("UPDATE packing_fillsample SET grams = 61000 WHERE place = 3")
+
+    assert len(check_fills().problems) == 2
+
+
+def test_sample_kept_back_later_leaves_the_seal_whole() -> None:
+    run = finished(retained=1, retained_at="box 1")
+    lot = run.operation.lots.get()
+
+    retaining.retain(lot, Decimal(2), place="box 2", by=make.user(), at=make.NOON, token="later")
+
+    assert findings() == []
+
+
+def test_run_taken_back_and_run_stopped_are_sealed_with_their_weights() -> None:
+    run, stopped = finished(), build.run()
+    build.weighed(stopped, "60.4")
+    services.take_back(run, by=make.user(), at=make.NOON, reason="wrong tins")
+    services.stop(stopped, by=make.user(), at=make.NOON, reason="wrong tins")
+
+    assert (details(run)["taken_back"], len(details(run)["samples"])) == ("wrong tins", 4)
+    assert (details(stopped)["stopped"], len(details(stopped)["samples"])) == ("wrong tins", 1)
+    assert findings() == []
+
+
+def test_checking_asks_as_often_for_one_run_as_for_ten(django_assert_num_queries: Any) -> None:
+    finished()
+    with django_assert_num_queries(7):
+        check_fills()
+    for _ in range(9):
+        finished()
+    with django_assert_num_queries(7):
+        check_fills()
+
+
+# ---- The page ------------------------------------------------------------------------------------
+
+
+def page_of(client: Client, run: PackingRun) -> str:
+    return client.get(reverse("packing:run", args=[run.operation.reference])).content.decode()
+
+
+def test_page_of_a_closed_run_sends_a_packer_to_an_owner(signed_in: Any) -> None:
+    run, packer = finished(), signed_in(Role.PACKER)
+    address = reverse("packing:weigh", args=[run.operation.reference])
+    typed = {"token": "t", "kind": "net", "weights": "60.3"}
+
+    answer = packer.post(address, typed)
+
+    assert "An owner may still enter more of them here, with a reason." in page_of(packer, run)
+    assert "Note the weights" not in page_of(packer, run)
+    assert "is closed and sealed: an owner may still enter" in answer.content.decode()
+    assert 'value="60.3"' in answer.content.decode()
+    assert run.samples.count() == 4
+
+
+def test_page_of_a_closed_run_asks_an_owner_why(signed_in: Any) -> None:
+    run, owner = finished(), signed_in(Role.OWNER)
+    address = reverse("packing:weigh", args=[run.operation.reference])
+    typed = {"token": "t", "kind": "net", "weights": "60.3"}
+
+    asked = owner.post(address, typed)
+    done = owner.post(address, typed | {"reason": "one more pack"}, follow=True)
+
+    assert asked.context["weights"].errors == {"reason": ["This field is required."]}
+    assert "1 weighed (contents alone): 60.3\u202fg." in done.content.decode()
+    assert "Opened and sealed again" in done.content.decode()
+    assert "one more pack" in done.content.decode()
+
+
+def test_weights_on_paper_are_told_and_sealed_with_what_was_packed_already(signed_in: Any) -> None:
+    product, packer = build.product(), signed_in(Role.PACKER)
+    bulk, tins = make.lot(product.bulk, on_hand=5000), make.lot(product.container)
+    typed = {
+        "token": "t",
+        "units": "40",
+        "spoiled": "0",
+        "made_on": "2026-11-25",
+        f"lot_{bulk.pk}": "2400",
+        f"lot_{tins.pk}": "40",
+        "kind": "net",
+    }
+    address = reverse("packing:pack", args=[product.item.code])
+
+    odd = packer.post(address, typed | {"weights": "60.2 six"})
+    packer.post(address, typed | {"weights": "60.2 60,4"})
+    packer.post(address, typed | {"weights": "60.2 60,4"})
+
+    assert "“six” is not a number." in odd.content.decode()
+    assert 'value="60.2 six"' in odd.content.decode()
+    run = PackingRun.objects.get()
+    assert [one["thousandths"] for one in details(run)["samples"]] == [60200, 60400]
+    assert Lot.objects.filter(origin=run.operation).count() == 1
+
+
+def test_finish_page_says_how_many_packs_are_still_to_weigh(signed_in: Any) -> None:
+    run = build.run()
+    build.weighed(run, "60.2 60.4")
+
+    page = (
+        signed_in(Role.PACKER)
+        .get(reverse("packing:finish", args=[run.operation.reference]))
+        .content.decode()
+    )
+
+    assert "10 more packs to weigh by the sampling plan." in page

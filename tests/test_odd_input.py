@@ -1,0 +1,208 @@
+"""Odd input at every address of the book: a sentence, a refusal, never an error of the server."""
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import product
+from typing import Any
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.db import transaction
+from django.test import Client
+from django.urls import URLPattern, reverse
+
+from tests import make
+from tests.dispatch import build as dispatch
+from tests.formulas import build as formulas
+from tests.goods_in import build as goods_in
+from tests.kettle import build as kettle
+from tests.labels import build as labels
+from tests.packing import build as packing
+from tests.test_access import ALL, OPEN
+from tests.trace import rooms
+from workshop.core.models import Role
+from workshop.ledger.models import Item, Lot, Operation
+from workshop.trace.models import Complaint, Recall
+
+# Signing out ends the session that the test needs.
+LEFT_OUT = OPEN | {"front:sign-out"}
+ODD = {
+    "nothing": "",
+    "less than nothing": "-1",
+    "beyond any number": "1e999",
+    "no number": "NaN",
+    "infinite": "-Infinity",
+    "comma and spaces": " 12,5 ",
+    "too many places": "0,0005",
+    "full-width digits": "１２",
+    "superscript": "²",
+    "very long": "x" * 10_000,
+    "very large": "9" * 25,
+    "emoji": "🫙🐝",
+    "null": "a\x00b",
+    "quotes": "' OR 1=1 --",
+    "no day": "2026-02-30",
+    "control": "\x1d\u202e\ufeff",
+    "one": "1",
+    "a list": "[1, {}]",
+}
+NAME = re.compile(r"<(?:input|select|textarea|button)\b[^>]*?\bname=\"([^\"]+)\"", re.DOTALL)
+FILE = re.compile(r"<input\b[^>]*?type=\"file\"[^>]*?\bname=\"([^\"]+)\"", re.DOTALL)
+
+
+@dataclass(frozen=True)
+class World:
+    """One of everything, so that every address names something."""
+
+    client: Client
+    values: dict[str, list[Any]]
+
+    def find(self, name: str, pattern: URLPattern) -> str | None:
+        """The first address of this name that is in the book."""
+        keys = list(pattern.pattern.converters)
+        for values in product(*(self.values[key] for key in keys)):
+            address = reverse(name, kwargs=dict(zip(keys, values, strict=True)))
+            with transaction.atomic():
+                status = self.client.get(address).status_code
+                if status == 405:
+                    status = self.client.post(address).status_code
+                transaction.set_rollback(True)
+            if status not in (404, 400):
+                return address
+        return None
+
+
+def world() -> World:
+    labels.workshop()
+    batch = kettle.filled()
+    kettle.poured()
+    version = formulas.approved()
+    draft = formulas.draft()
+    line = goods_in.line()
+    lot = packing.packed(units=40)
+    packing.weighed(packing.run_of(lot), "60.2 60.4")
+    run = packing.run()
+    packing.weighed(run, "60.2 60.4")
+    free = dispatch.finished_lot(made_on=make.DAY)
+    sent = dispatch.sent((free, 5))
+    complaint, recall = rooms.complaint(free), rooms.recall(lot)
+    client = Client()
+    client.force_login(make.user(Role.OWNER), backend="django.contrib.auth.backends.ModelBackend")
+    del batch, version, draft, line, sent, complaint, recall
+    references = [
+        *Operation.objects.order_by("pk").values_list("reference", flat=True),
+        *Complaint.objects.values_list("reference", flat=True),
+        *Recall.objects.values_list("reference", flat=True),
+    ]
+    codes = [
+        *Lot.objects.order_by("-pk").values_list("code", flat=True),
+        *Item.objects.order_by("-pk").values_list("code", flat=True),
+    ]
+    numbers = list(range(1, 60))
+    small = [1, 2, 3]
+    values: dict[str, list[Any]] = {
+        "reference": references,
+        "code": codes,
+        "pk": numbers,
+        "place": small,
+        "market": ["US", "EU"],
+        "key": ["awaiting"],
+        "day": [make.DAY.isoformat()],
+        "what": ["assess", "answer", "close", "note"],
+        "figure": ["came_in", "used", "sent"],
+        "section": ["lots", "customers", "back", "forward"],
+    }
+    return World(client, values)
+
+
+def posted(space: str) -> Iterator[tuple[str, URLPattern]]:
+    """The addresses of a room that take data."""
+    for name, pattern in ALL:
+        writers: frozenset[Role] = getattr(pattern.callback, "write_roles", frozenset())
+        if name.startswith(f"{space}:") and name not in LEFT_OUT and Role.OWNER in writers:
+            yield name, pattern
+
+
+def fields_of(client: Client, address: str) -> tuple[set[str], set[str]]:
+    """The names that a page and its refused form ask for, and those of files."""
+    names: set[str] = set()
+    files: set[str] = set()
+    for ask in (client.get, client.post):
+        with transaction.atomic():
+            answer = ask(address)
+            text = "" if answer.streaming else answer.content.decode(errors="replace")
+            transaction.set_rollback(True)
+        names |= set(NAME.findall(text))
+        files |= set(FILE.findall(text))
+    return names - {"q", "csrfmiddlewaretoken"}, files
+
+
+def faults_at(client: Client, address: str) -> Iterator[str]:
+    """What went wrong with odd input, in words; nothing stays written."""
+    names, files = fields_of(client, address)
+    junk = {name: SimpleUploadedFile("a.pdf", b"%PDF-junk\x00") for name in files}
+    tries: list[tuple[str, dict[str, Any]]] = [("no field at all", {})]
+    tries += [(what, dict.fromkeys(names - files, value)) for what, value in ODD.items()]
+    tries.append(("a file that is none", dict.fromkeys(names - files, "1") | junk))
+    for what, data in tries:
+        fault = _fault(client, address, data | {"token": "a-token"} if data else data)
+        if fault:
+            yield f"{address} with {what}: {fault}"
+
+
+def _fault(client: Client, address: str, data: dict[str, Any]) -> str:
+    """Sent twice, as by a double press."""
+    with transaction.atomic():
+        try:
+            for _ in range(2):
+                answer = client.post(address, data)
+                if answer.status_code >= 500:
+                    return f"status {answer.status_code}"
+        except Exception as error:
+            return f"{type(error).__name__}: {error}"[:300]
+        finally:
+            transaction.set_rollback(True)
+    return ""
+
+
+SPACES = sorted({name.partition(":")[0] for name, _ in ALL})
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("space", SPACES)
+def test_no_odd_input_is_an_error_of_the_server(space: str) -> None:
+    book = world()
+    faults: list[str] = []
+    unseen: list[str] = []
+    for name, pattern in posted(space):
+        address = book.find(name, pattern)
+        if address is None:
+            unseen.append(name)
+            continue
+        faults += faults_at(book.client, address)
+
+    assert faults == []
+    assert unseen == []
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("method", ["PUT", "DELETE", "PATCH"])
+def test_no_address_takes_a_method_it_does_not_know(method: str) -> None:
+    book = world()
+    for name, pattern in ALL:
+        if name in LEFT_OUT:
+            continue
+        address = book.find(name, pattern)
+        if address:
+            assert book.client.generic(method, address).status_code in (403, 405), name
+
+
+@pytest.mark.django_db
+def test_numbers_beyond_the_database_name_nothing() -> None:
+    client = Client()
+    client.force_login(make.user(Role.OWNER), backend="django.contrib.auth.backends.ModelBackend")
+    for name, pattern in ALL:
+        if list(pattern.pattern.converters) == ["pk"]:
+            address = reverse(name, kwargs={"pk": 10**25})
+            assert client.get(address).status_code in (404, 405), name
