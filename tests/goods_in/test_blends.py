@@ -216,7 +216,7 @@ def test_many_blends_and_sets_cost_no_more_queries() -> None:
             start(item)
         for read in (compositions_of, shares_in_lots):
             with CaptureQueriesContext(connection) as queries:
-                read(lots)  # type: ignore[operator]  # both take lots
+                read(lots)
             counts.append(len(queries))
 
     assert counts == [4, 5, 4, 5]

@@ -168,8 +168,9 @@ def keep_parts(
     rows = profile.parts.filter(from_day=was_from or from_day)
     kept = {(row.inci_name, row.is_organic): row for row in rows}
     for part in parts:
-        row = kept.pop((part.inci_name, part.is_organic), None) or BlendPart(profile=profile)
-        if row.pk is None or (part_of(row), row.from_day) != (part, from_day):
+        known = kept.pop((part.inci_name, part.is_organic), None)
+        row = known or BlendPart(profile=profile)
+        if known is None or (part_of(known), known.from_day) != (part, from_day):
             row.inci_name, row.is_organic, row.from_day = part.inci_name, part.is_organic, from_day
             row.common_name, row.kind, row.share = part.common_name, part.kind, part.share
             keep_row(row, by=by, at=at)

@@ -207,7 +207,8 @@ def _skin_limits(
     share_of: Mapping[int, Mapping[int, Fraction]], on: date
 ) -> tuple[list[Limit], list[tuple[int, Limit, Mapping[int, Fraction]]]]:
     """Every limit on the skin, by INCI name, and line by line for what is bought as a blend."""
-    limits, blends = [], []
+    limits: list[Limit] = []
+    blends: list[tuple[int, Limit, Mapping[int, Fraction]]] = []
     rows = SkinLimit.objects.select_related("item__profile")
     for row in rows.prefetch_related("item__profile__parts"):
         profile, most = profile_of(row.item), Fraction(row.most) / 100
