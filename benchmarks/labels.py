@@ -7,51 +7,123 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from decimal import Decimal
+from functools import partial
+from itertools import count, pairwise
 from pathlib import Path
 
 from django.db import transaction
 from django.template.loader import render_to_string
+from django.utils.html import escape
 from weasyprint import CSS, HTML
 
+from benchmarks.by_hand import by_hand, fixed_part
 from tests.labels import build
 from workshop.core import barcodes
 from workshop.core.paper import NOTHING_OUTSIDE
-from workshop.labels.codes import numbered_elements
+from workshop.labels.codes import codes_of, numbered_elements
 from workshop.labels.content import Label, label_for
 from workshop.labels.drawing import draw
 from workshop.labels.layouts import BY_KEY, Layout
 from workshop.labels.numbered import numbered_pdf
 from workshop.labels.sheets import put_on_paper
+from workshop.labels.truth import standing_of
 
 MANY = 2_400
 # The plain document takes minutes for 2 400 labels; its time grows in line with their number.
 PLAIN = 48
+# The library's time grows in line too.
+BY_HAND = 480
+TURNS = 9
 GTIN = "9521234543213"  # GS1's demonstration prefix 952
 
 
 def measure() -> Iterator[str]:
     """The lines of the report."""
     with transaction.atomic():
-        label, layout = _label(), BY_KEY["a4-8"]
+        label = _label()
+        yield from _sheets(label, BY_KEY["a4-8"])
+        yield from _preview(label, BY_KEY["100x70"])
         transaction.set_rollback(True)
+
+
+def _sheets(label: Label, layout: Layout) -> Iterator[str]:
+    draw(label, layout)
     one = _median(lambda: put_on_paper(draw(label, layout).pdf, layout, 1))
-    many = _median(lambda: put_on_paper(draw(label, layout).pdf, layout, MANY))
-    yield f"one label {one * 1000:,.0f} ms, {MANY:,} identical {many * 1000:,.0f} ms: "
-    yield f"  {many / one:.2f} times one (at most 2)"
-    half = _seconds(lambda: numbered_pdf(label, layout, range(1, MANY // 2 + 1)))
-    numbered = _seconds(lambda: numbered_pdf(label, layout, range(1, MANY + 1)))
-    plain = _seconds(lambda: _plain(label, layout, PLAIN))
-    rate, plain_rate = MANY / numbered, PLAIN / plain
+    alike = _median(lambda: put_on_paper(draw(label, layout).pdf, layout, MANY))
+    yield f"one label {one * 1000:,.0f} ms, {MANY:,} identical {alike * 1000:,.0f} ms: "
+    yield f"  {alike / one:.2f} times one (at most 2)"
+    taken = {
+        many: _median(partial(numbered_pdf, label, layout, range(1, many + 1)), 3)
+        for many in (MANY // 2, MANY, 2 * MANY)
+    }
+    rate = MANY / taken[MANY]
     yield f"{MANY:,} numbered, each with its own code: {rate:,.0f} labels a second"
-    yield f"  {rate / plain_rate:.1f} times a plain document ({plain_rate:,.0f} a second, measured"
+    plain = PLAIN / _median(lambda: _plain(label, layout, PLAIN), 3)
+    yield f"  {rate / plain:.1f} times a plain document ({plain:,.0f} a second, measured"
     yield f"  on {PLAIN} labels) (at least 10)"
-    yield f"  twice as many take {numbered / half:.2f} times as long"
+    fixed = fixed_part(label, layout)
+    for keeps, words in ((False, "piece by piece"), (True, "with the fixed part kept once")):
+        numbers = range(1, BY_HAND + 1)
+        drawing = partial(by_hand, label, layout, fixed, numbers, keeps_fixed=keeps)
+        by_hand_rate = BY_HAND / _median(drawing, 3)
+        yield f"  {rate / by_hand_rate:.1f} times a low-level library that draws them {words}"
+        yield f"  ({by_hand_rate:,.0f} a second, measured on {BY_HAND} labels) (at least 3)"
+    times = [f"{many:,} in {seconds * 1000:,.0f} ms" for many, seconds in taken.items()]
+    yield f"  growth: {', '.join(times)}: twice as many take {_growth(taken)} times as long"
     yield f"memory of a process that prints them: {_memory_mb(label):,.0f} MB (at most 150)"
-    first = _median(lambda: draw(label, layout, preview=True).pdf)
-    bare = _median(lambda: _plain(label, layout, 1))
-    yield f"preview seen before {first * 1000:,.0f} ms, a bare page {bare * 1000:,.0f} ms:"
-    yield f"  {first / bare:.2f} times (at most 1.5)"
+
+
+def _growth(taken: dict[int, float]) -> str:
+    steps = (later / earlier for earlier, later in pairwise(taken.values()))
+    return " and ".join(f"{step:.2f}" for step in steps)
+
+
+def _preview(label: Label, layout: Layout) -> Iterator[str]:
+    """A preview seen for the first time, again, and with all that the page asks the book first.
+
+    The bare page has the same words in the same font, and the same codes, at one size.
+    """
+    turns = count()
+    ways: dict[str, Callable[[], object]] = {
+        "bare": lambda: _bare(label, layout),
+        "first": lambda: draw(_unseen(label, next(turns)), layout, preview=True).pdf,
+        "again": lambda: draw(label, layout, preview=True).pdf,
+        "whole": lambda: draw(standing_of(label.lot).label, layout, preview=True).pdf,
+    }
+    taken: dict[str, list[float]] = {name: [] for name in ways}
+    for _ in range(TURNS):
+        for name, work in ways.items():
+            taken[name].append(_seconds(work))
+    bare = statistics.median(taken["bare"])
+    yield f"a bare page with the same words and codes {bare * 1000:,.0f} ms; a preview takes"
+    for name, words in (
+        ("first", "never seen before"),
+        ("again", "seen before"),
+        ("whole", "seen before, with the check of its truth"),
+    ):
+        seconds = statistics.median(taken[name])
+        yield f"  {words} {seconds * 1000:,.0f} ms, {seconds / bare:.2f} times (at most 1.5)"
+
+
+def _unseen(label: Label, turn: int) -> Label:
+    return replace(label, directions=f"Warm a little in the hand, number {turn}.")
+
+
+def _bare(label: Label, layout: Layout) -> bytes:
+    """What anybody would write to have the label as a PDF: no fit, no check, one size of type."""
+    codes = codes_of(label, layout)
+    words = "".join(f"<p>{escape(line)}</p>" for line in label.lines)
+    pictures = "".join(f"<img src='{code.source}'>" for code in codes.values())
+    style = (
+        f"@page {{ size: {layout.width_mm}mm {layout.height_mm}mm; margin: 2mm }}"
+        "body { margin: 0; font: 2mm 'DejaVu Sans' } p { margin: 0 0 .25em }"
+        "p:first-child { font-weight: bold; font-size: 1.45em }"
+    )
+    html = f"<html><head><style>{style}</style></head><body>{words}{pictures}</body></html>"
+    written: bytes = HTML(string=html, url_fetcher=NOTHING_OUTSIDE).write_pdf()
+    return written
 
 
 def _label() -> Label:
@@ -96,7 +168,9 @@ def _median(work: Callable[[], object], times: int = 5) -> float:
 
 def _plain(label: Label, layout: Layout, count: int) -> bytes:
     """The same labels as one document, each laid out anew with its own code."""
-    page = render_to_string("labels/paper.html", {"label": label, "layout": layout, **_parts()})
+    page = render_to_string(
+        "labels/paper.html", {"label": label, "layout": layout, **_parts(label)}
+    )
     body = page[page.index("<body") : page.index("</body>")].partition(">")[2]
     body = body.replace(' id="', ' class="')
     labels = []
@@ -116,6 +190,15 @@ def _plain(label: Label, layout: Layout, count: int) -> bytes:
     return written
 
 
-def _parts() -> dict[str, object]:
+def _parts(label: Label) -> dict[str, object]:
     till = barcodes.as_source(barcodes.ean(GTIN))
-    return {"code": "CODE", "gtin": till, "has_front": True, "has_information": True, "wide": True}
+    return {
+        "code": "CODE",
+        "gtin": till,
+        "has_front": True,
+        "has_information": True,
+        "wide": True,
+        "net_parts": [label.net_contents],
+        "name": label.name,
+        "date_line": label.date_line,
+    }

@@ -10,13 +10,9 @@ import pytest
 
 from workshop.rules.composition import Constituent
 from workshop.rules.declaration import Market, declare
-from workshop.rules.label_truth import (
-    Approved,
-    Found,
-    close_neighbours,
-    differences,
-    durability_needs_jar,
-)
+from workshop.rules.label_advice import close_neighbours
+from workshop.rules.label_facts import Approved, Found
+from workshop.rules.label_truth import differences, durability_needs_jar
 
 OLIVE = Constituent("Olea Europaea Fruit Oil", is_organic=True)
 PLAIN_OLIVE = Constituent("Olea Europaea Fruit Oil")

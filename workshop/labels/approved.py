@@ -13,7 +13,7 @@ from workshop.labels.basis import basis_of_formula, product_version
 from workshop.labels.content import design_of, label_for, style_for, the_workshop
 from workshop.labels.models import DateStyle, LabelVersion, VersionState
 from workshop.labels.truth import approved_for, truth_of
-from workshop.labels.wording import LIST_MARKETS, Wording, wording_of
+from workshop.labels.wording import LIST_MARKETS, Wording, organic_statement, wording_of
 from workshop.ledger.models import Lot
 from workshop.packing.models import Product
 from workshop.rules.declaration import Entry
@@ -75,6 +75,7 @@ def _draft(
         organic_percent=wording.organic_percent,
         made_with=list(wording.made_with),
         entries=[_as_json(entry) for entry in wording.declaration.entries],
+        may_contain=list(wording.declaration.may_contain),
         claims=design.claims.strip(),
         directions=product.directions.strip(),
         cautions=wording.cautions,
@@ -107,6 +108,7 @@ def save_draft(
     version = _draft_still(version)
     by_name = {entry["name"]: entry for entry in version.entries}
     names = list(order)
+    _refuse_other_statement(version, words["organic_statement"])
     if sorted(names) != sorted(by_name):
         raise Refused(
             "The list holds other names than were computed. Change only their order: the names "
@@ -118,6 +120,18 @@ def save_draft(
     version.entries = [by_name[name] for name in names]
     version.save()
     return version
+
+
+def _refuse_other_statement(version: LabelVersion, said: str) -> None:
+    computed = organic_statement(version.claim, version.organic_percent, version.made_with)
+    if said not in ("", computed):
+        raise Refused(
+            f"The organic statement follows from what was weighed: leave “{computed}” as it is, "
+            "or leave it out."
+            if computed
+            else "Nothing organic can be said of this; leave it out.",
+            field="organic_statement",
+        )
 
 
 @transaction.atomic
@@ -133,6 +147,8 @@ def approve(version: LabelVersion, *, by: User, at: datetime, reason: str = "") 
     Raises Refused, with every difference, for a draft that is untrue of the lot it was made from.
     """
     _refuse_unless_owner(by)
+    # Two owners approving two drafts at once: the second waits, and retires the first's.
+    Product.objects.select_for_update(of=("self",)).get(pk=version.product_id)
     version = _draft_still(version)
     if version.made_from is not None:
         label = label_for(version.made_from, version.market)

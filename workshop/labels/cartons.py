@@ -10,11 +10,11 @@ from workshop.core.models import User
 from workshop.core.paper import pdf
 from workshop.kettle.models import Batch
 from workshop.labels.codes import carton_elements
-from workshop.labels.content import Label, label_for
+from workshop.labels.content import Label
 from workshop.labels.layouts import Layout
 from workshop.labels.models import PrintKind
 from workshop.labels.numbered import laid_out, marks_of
-from workshop.labels.services import log_print
+from workshop.labels.services import note_print
 from workshop.labels.sheets import put_numbered_on_paper
 from workshop.ledger.models import Lot
 from workshop.rules.gs1 import element_string
@@ -33,15 +33,17 @@ def print_cartons(
     at: datetime,
     token: str,
     reason: str = "",
+    market: str | None = None,
 ) -> bytes:
     """Note the carton labels of a lot and answer with them: count, lot, date, and their number.
 
     With a GTIN the code says what is inside: (02), (37), (15) and (10); else the lot alone.
     """
-    log_print(
-        lot, cartons, by=by, at=at, reason=reason, layout=CARTON, token=token, kind=PrintKind.CARTON
-    )
-    return carton_pdf(label_for(lot), per_carton=per_carton, cartons=cartons)
+    noted = note_print(
+        lot, cartons, by=by, at=at, reason=reason, layout=CARTON, token=token, market=market,
+        kind=PrintKind.CARTON,
+    )  # fmt: skip
+    return carton_pdf(noted.standing.label, per_carton=per_carton, cartons=cartons)
 
 
 def carton_pdf(label: Label, *, per_carton: int, cartons: int) -> bytes:

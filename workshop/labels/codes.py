@@ -1,6 +1,8 @@
 """What the bar codes of a label carry, in whole dots of the printer it is laid out for."""
 
+import re
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
@@ -12,6 +14,7 @@ from workshop.labels.models import CodeKind
 from workshop.rules.gs1 import digital_link, element_string, gtin14
 
 LINK_BASE = "https://id.gs1.org"
+_SIDES = re.compile(r'\b(?:width|height)="([\d.]+)mm"')
 
 
 def elements(label: Label) -> list[tuple[str, str | date]]:
@@ -31,14 +34,28 @@ def link(label: Label) -> str:
     return digital_link(label.design.link_base or LINK_BASE, elements(label))
 
 
-def codes_of(label: Label, layout: Layout) -> dict[str, str]:
+@dataclass(frozen=True)
+class Picture:
+    """A code as the address of a picture, and the paper that it takes."""
+
+    source: str
+    width_mm: float
+    height_mm: float
+
+
+def codes_of(label: Label, layout: Layout) -> dict[str, Picture]:
     """The pictures of a label's codes: that of its lot, and its GTIN for the till."""
     height = max(Decimal(5), min(Decimal(8), layout.height_mm * Decimal("0.16")))
-    codes = {"code": barcodes.as_source(_lot_code(label, layout, height))}
+    codes = {"code": _picture(_lot_code(label, layout, height))}
     if label.gtin:
         till = barcodes.ean(label.gtin, bar_mm=layout.bar_mm, height_mm=height + 1)
-        codes["gtin"] = barcodes.as_source(till)
+        codes["gtin"] = _picture(till)
     return codes
+
+
+def _picture(svg: str) -> Picture:
+    width, height = (float(mm) for mm in _SIDES.findall(svg)[:2])
+    return Picture(barcodes.as_source(svg), width, height)
 
 
 def _lot_code(label: Label, layout: Layout, height_mm: Decimal) -> str:

@@ -1,7 +1,7 @@
 """What a label must say: computed from the ledger for one finished lot, never typed."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -21,6 +21,7 @@ from workshop.rules.composition import Composition
 from workshop.rules.declaration import Declaration
 from workshop.rules.declaration import Market as ListMarket
 from workshop.rules.errors import RuleError
+from workshop.rules.label_claims import claim_said
 from workshop.rules.label_truth import durability_needs_jar
 from workshop.rules.organic import OrganicStanding
 from workshop.rules.units import round_to
@@ -54,6 +55,8 @@ class Label:
     basis: Basis
     wording: Wording
     design: LabelDesign
+    workshop: Workshop
+    run: PackingRun
     stops: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
     version: LabelVersion | None = None
@@ -63,6 +66,11 @@ class Label:
     def best_before(self) -> date | None:
         """The date that it carries, if any."""
         return self.lot.best_before if self.date_style == DateStyle.LOT else None
+
+    @property
+    def is_dated(self) -> bool:
+        """Whether it says until when, on itself or by the open jar."""
+        return bool(self.best_before or self.opened_line or self.date_style == DateStyle.FIXED)
 
     @property
     def composition(self) -> Composition:
@@ -108,8 +116,9 @@ def label_for(lot: Lot, market: str | None = None, *, on: date | None = None) ->
     product = _product_of(lot)
     workshop = the_workshop()
     try:
-        basis = basis_of(lot, on=on)
-        return _written(lot, product, workshop, LIST_MARKETS[market or workshop.market], basis)
+        rules = LIST_MARKETS[market or workshop.market]
+        basis = basis_of(lot, names_allergens=rules == "EU", on=on)
+        return _written(lot, product, workshop, rules, basis)
     except RuleError as error:
         raise Refused(str(error)) from error
 
@@ -150,7 +159,7 @@ def _written(
     run = PackingRun.objects.select_related("operation", "product").get(operation=lot.origin)
     wording = wording_of(product, design, workshop, market, basis, run=run)
     style = style_for(lot, market, design.opened_months)
-    return Label(
+    label = Label(
         lot=lot,
         product=product,
         market=market,
@@ -171,10 +180,12 @@ def _written(
         basis=basis,
         wording=wording,
         design=design,
-        stops=tuple(_stops(lot, product, design, market, wording)),
+        workshop=workshop,
+        run=run,
         warnings=tuple(_warnings(lot, workshop, design, wording)),
         date_style=style,
     )
+    return with_stops(label)
 
 
 def style_for(lot: Lot | None, market: str, opened_months: int | None) -> DateStyle:
@@ -200,27 +211,40 @@ def opened_line(market: str, opened_months: int | None) -> str:
     return jar if market == "EU" else f"Use within {opened_months} months of opening"
 
 
-def _stops(
-    lot: Lot, product: Product, design: LabelDesign, market: ListMarket, wording: Wording
-) -> Iterable[str]:
+def with_stops(label: Label) -> Label:
+    """The label with every reason why it must not be printed, in the words that it carries."""
+    return replace(label, stops=tuple(_stops(label)))
+
+
+def _stops(label: Label) -> Iterable[str]:
+    lot, product = label.lot, label.product
+    if label.market not in (LIST_MARKETS[each] for each in markets_of(product, label.workshop)):
+        yield (
+            f"{product} is not sold under {label.market} rules. An owner names its markets under "
+            "“What its labels say”."
+        )
     if lot.status == Status.ON_HOLD:
         yield f"Lot {lot} is on hold; an owner decides about it first."
     if dates.is_past(lot.best_before, timezone.localdate()):
         yield f"Lot {lot} is past its best-before date."
-    if lot.best_before is None and market == "EU" and not design.opened_months:
+    if label.market == "EU" and not label.is_dated:
         yield f"Lot {lot} has no best-before date, and the EU asks for one."
-    problems = organic.claim_problems(wording.composition, "made with organic")
-    if product.claims_organic and wording.claim is None:
+    yield from _organic_stops(label)
+    yield from label.wording.stops
+
+
+def _organic_stops(label: Label) -> Iterable[str]:
+    product, composition = label.product, label.wording.composition
+    said = claim_said(f"{label.name}\n{label.identity}\n{label.claims}")
+    if product.claims_organic and label.wording.claim is None:
+        problems = organic.claim_problems(composition, "made with organic")
         yield f"{product} is sold as organic. {' '.join(problems)}"
-    elif _calls_itself_organic(product, design) and not wording.is_called_organic:
-        problems = organic.claim_problems(wording.composition, "organic") if wording.claim else []
-        why = " ".join(problems) or "It is not entered as sold as organic."
-        yield f"The name on the label says “organic”. {why}"
-    yield from wording.stops
-
-
-def _calls_itself_organic(product: Product, design: LabelDesign) -> bool:
-    return "organic" in f"{product.label_name} {product.identity} {design.claims}".casefold()
+    elif said and not product.claims_organic:
+        yield "The name on the label says “organic”. It is not entered as sold as organic."
+    elif said:
+        problems = organic.claim_problems(composition, said)
+        if problems:
+            yield f"The name on the label says “{said}”. {' '.join(problems)}"
 
 
 def _warnings(lot: Lot, workshop: Workshop, design: LabelDesign, wording: Wording) -> Iterable[str]:

@@ -18,7 +18,10 @@ from workshop.labels.models import (
     Shape,
     SoapNaming,
 )
+from workshop.labels.shades import colour_text, is_no_colour
 from workshop.labels.statements import CHOICES as STATEMENTS
+from workshop.rules.declaration import read_colours
+from workshop.rules.errors import RuleError
 
 
 def _area(label: str, **kwargs: Any) -> forms.CharField:
@@ -43,6 +46,11 @@ class DesignForm(forms.Form):
         choices=STATEMENTS,
         required=False,
         widget=forms.CheckboxSelectMultiple,
+    )
+    may_contain = _area(
+        "Colours of other batches or shades",
+        help_text="One a line, such as CI 77491 (Iron Oxides). They are named after “may contain”, "
+        "as the rules allow for colours that match a batch or that other shades of a line hold.",
     )
     soap_naming = forms.ChoiceField(label="Soap is named", choices=SoapNaming)
     names_fragrance = forms.BooleanField(
@@ -90,6 +98,20 @@ class DesignForm(forms.Form):
         kwargs["initial"] = {name: getattr(design, name) for name in self.base_fields}
         super().__init__(*args, **kwargs)
         self.helper = helper("Keep it")
+
+    def clean_may_contain(self) -> str:
+        """Each checked as what is weighed in is: a name that a label can print, and a colour."""
+        try:
+            colours = read_colours(self.cleaned_data["may_contain"].splitlines())
+        except RuleError as error:
+            raise forms.ValidationError(str(error)) from error
+        for colour in colours:
+            if is_no_colour(colour.inci_name):
+                raise forms.ValidationError(
+                    f"{colour.inci_name} is entered under Materials as something else than a "
+                    "colour, and only colours may stand after “may contain”."
+                )
+        return "\n".join(colour_text(colour) for colour in colours)
 
 
 class DraftForm(forms.Form):

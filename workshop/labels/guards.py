@@ -15,30 +15,39 @@ _MAY_BE_EMPTY = (
 )  # fmt: skip
 
 
-def _changed() -> str:
-    plain = [f"NEW.{name} <> OLD.{name}" for name in _NEVER_EMPTY]
+def _changed(*further: str) -> str:
+    plain = [f"NEW.{name} <> OLD.{name}" for name in (*_NEVER_EMPTY, *further)]
     empty = [f"COALESCE(NEW.{name}, -1) <> COALESCE(OLD.{name}, -1)" for name in _MAY_BE_EMPTY]
     day = "COALESCE(NEW.fixed_date, '1900-01-01') <> COALESCE(OLD.fixed_date, '1900-01-01')"
     return " OR ".join([*plain, *empty, day])
 
 
+def version_guards(*further: str) -> list[Trigger]:
+    """What keeps an approved version; `further` are columns that the first guards did not know."""
+    return [
+        Trigger(
+            "labels_version_stays_itself",
+            "labels_labelversion",
+            "UPDATE",
+            "OLD.state <> 'draft' AND (NEW.state = 'draft' OR (OLD.state = 'retired' AND"
+            f" NEW.state <> 'retired') OR {_changed(*further)})",
+            SENTENCE,
+        ),
+        Trigger(
+            "labels_version_no_delete",
+            "labels_labelversion",
+            "DELETE",
+            "OLD.state <> 'draft'",
+            "An approved label is kept for ever.",
+        ),
+    ]
+
+
+# The migration that set these up runs again wherever a book is opened: they stay as they were.
 GUARDS = [
     *append_only("labels_print"),
     *append_only("labels_decision"),
     *append_only("labels_labelcount"),
-    Trigger(
-        "labels_version_stays_itself",
-        "labels_labelversion",
-        "UPDATE",
-        "OLD.state <> 'draft' AND (NEW.state = 'draft' OR (OLD.state = 'retired' AND"
-        f" NEW.state <> 'retired') OR {_changed()})",
-        SENTENCE,
-    ),
-    Trigger(
-        "labels_version_no_delete",
-        "labels_labelversion",
-        "DELETE",
-        "OLD.state <> 'draft'",
-        "An approved label is kept for ever.",
-    ),
+    *version_guards(),
 ]
+WITH_SHADES = version_guards("may_contain")

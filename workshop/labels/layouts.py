@@ -52,6 +52,12 @@ class Layout:
     dpi: int | None = None
 
     @property
+    def on_page(self) -> Grid:
+        """Its grid, or of one printed by itself a page of one cell."""
+        zero, wide, high = Decimal(0), self.width_mm, self.height_mm
+        return self.grid or Grid(wide, high, 1, 1, zero, zero, wide, high)
+
+    @property
     def size(self) -> str:
         if self.is_round:
             return f"{self.width_mm} mm across"

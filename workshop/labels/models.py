@@ -46,6 +46,11 @@ class LabelDesign(models.Model):
         blank=True, help_text="What the label promises, one claim a line. Each must be provable."
     )
     statements = models.JSONField("statements the law fixes", default=list, blank=True)
+    may_contain = models.TextField(
+        "colours of other batches or shades",
+        blank=True,
+        help_text="Named after “may contain”, one a line, such as CI 77491 (Iron Oxides).",
+    )
     soap_naming = models.CharField(max_length=10, choices=SoapNaming, default=SoapNaming.ADDED)
     names_fragrance = models.BooleanField("name each fragrance instead of one word", default=False)
     keeps_months = models.PositiveSmallIntegerField(
@@ -153,6 +158,7 @@ class LabelVersion(models.Model):
     organic_percent = models.PositiveSmallIntegerField(null=True, blank=True)
     made_with = models.JSONField(default=list, blank=True)
     entries = models.JSONField(help_text="Name, share as a fraction, organic or not, group.")
+    may_contain = models.JSONField("may contain", default=list, blank=True)
     claims = models.TextField(blank=True)
     directions = models.TextField(blank=True)
     cautions = models.TextField(blank=True)

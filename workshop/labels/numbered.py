@@ -2,10 +2,8 @@
 
 from collections.abc import Sequence
 from decimal import Decimal
-from pathlib import Path
 from typing import Any
 
-from django.contrib.staticfiles import finders
 from django.template.loader import render_to_string
 from weasyprint import CSS, HTML
 
@@ -15,6 +13,7 @@ from workshop.labels.codes import numbered_elements
 from workshop.labels.content import Label
 from workshop.labels.drawing import draw
 from workshop.labels.layouts import Layout
+from workshop.labels.page import label_sheet
 from workshop.labels.sheets import Marks, Place, put_numbered_on_paper
 
 MM_PER_PX = Decimal("25.4") / 96
@@ -25,8 +24,7 @@ LINE = Decimal("1.17")
 
 def laid_out(template: str, context: dict[str, Any], own: str) -> Any:
     """A page of paper with the label style sheet and its own sizes."""
-    sheet = Path(str(finders.find("css/label.css"))).read_text(encoding="utf-8")
-    styles = [CSS(string=text, url_fetcher=NOTHING_OUTSIDE) for text in (sheet, own)]
+    styles = [label_sheet(), CSS(string=own, url_fetcher=NOTHING_OUTSIDE)]
     html = HTML(string=render_to_string(template, context), url_fetcher=NOTHING_OUTSIDE)
     return html.render(stylesheets=styles)
 
@@ -72,7 +70,12 @@ def marks_of(
 
 
 def numbered_pdf(
-    label: Label, layout: Layout, numbers: Sequence[int], *, first_cell: int = 1
+    label: Label,
+    layout: Layout,
+    numbers: Sequence[int],
+    *,
+    first_cell: int = 1,
+    spoiled_cells: frozenset[int] = frozenset(),
 ) -> bytes:
     """Labels that each carry their number, as figures and as the serial in their code."""
     drawn = draw(label, layout, numbered=True)
@@ -83,4 +86,6 @@ def numbered_pdf(
         elements=[numbered_elements(label, number) for number in numbers],
         module_mm=layout.module_mm,
     )
-    return put_numbered_on_paper(drawn.pdf, layout, marks, first_cell=first_cell)
+    return put_numbered_on_paper(
+        drawn.pdf, layout, marks, first_cell=first_cell, spoiled_cells=spoiled_cells
+    )

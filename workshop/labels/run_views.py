@@ -84,11 +84,12 @@ def count(request: Request, code: str) -> HttpResponse:
 def carton(request: Request, code: str) -> HttpResponse:
     """Numbered labels for the cartons of a lot."""
     lot = lot_or_404(code)
+    market = market_asked(request.GET.get("market"))
     form = CartonForm(request.POST or None)
     if form.is_valid():
         try:
             paper = cartons.print_cartons(
-                lot, **form.cleaned_data, by=request.user, at=timezone.now()
+                lot, **form.cleaned_data, by=request.user, at=timezone.now(), market=market
             )
         except Refused as error:
             refuse(form, error)

@@ -1,8 +1,11 @@
 """What can happen to labels: they are printed, counted, and the log keeps what they said."""
 
+from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 from django.db import transaction
+from django.db.models import Sum
 
 from workshop.core.errors import Refused
 from workshop.core.models import User
@@ -20,8 +23,27 @@ from workshop.ledger.models import Lot
 from workshop.rules.label_truth import STICKER_HEADING
 
 
+@dataclass(frozen=True)
+class Noted:
+    """A printing as the log has it, and the label that was checked for it."""
+
+    printed: Print
+    standing: Standing
+
+    @property
+    def issued_before(self) -> int:
+        """How many labels of the lot were issued before these."""
+        earlier = self.printed.lot.prints.filter(kind=PrintKind.LABEL, pk__lt=self.printed.pk)
+        return earlier.aggregate(all=Sum("count"))["all"] or 0
+
+
+def log_print(lot: Lot, count: int, *, by: User, at: datetime, **order: Any) -> Print:
+    """Note a printing as `note_print` does, and answer with its row in the log."""
+    return note_print(lot, count, by=by, at=at, **order).printed
+
+
 @transaction.atomic
-def log_print(
+def note_print(
     lot: Lot,
     count: int,
     *,
@@ -32,20 +54,23 @@ def log_print(
     token: str | None = None,
     market: str | None = None,
     kind: str = PrintKind.LABEL,
-) -> Print:
+) -> Noted:
     """Note that `count` labels of a lot are printed, with the words they carry.
 
     The first printing needs no reason, every further one does. The same token again answers
-    with the printing already noted. Raises Refused when the label must not be printed: what
-    stops any label, or an approved label that is untrue of this lot while no owner decided.
+    with the printing already noted. Raises Refused when the label must not be printed now, also
+    for a token noted before: what stops any label, or a label that is untrue of this lot while
+    no owner decided.
     """
     token = token or new_token()
     lot = Lot.objects.select_for_update(of=("self",)).select_related("item").get(pk=lot.pk)
-    known = Print.objects.filter(token=token).first()
-    if known:
-        return _same_print(known, lot, count, layout)
     standing = standing_of(lot, market)
     _refuse_unprintable(standing, kind)
+    known = Print.objects.filter(token=token).first()
+    if known:
+        _refuse_other_order(known, lot, count, layout, kind)
+        _refuse_other_words(known, standing)
+        return Noted(known, standing)
     if not 1 <= count <= MOST_LABELS:
         raise Refused(f"Print from 1 to {MOST_LABELS} labels at a time.", field="count")
     before = lot.prints.filter(kind=kind, market=standing.label.market)
@@ -53,7 +78,7 @@ def log_print(
         raise Refused(
             f"Labels of lot {lot} were printed before. Say why more are needed.", field="reason"
         )
-    return Print.objects.create(
+    printed = Print.objects.create(
         lot=lot,
         kind=kind,
         count=count,
@@ -67,12 +92,12 @@ def log_print(
         reason=reason.strip(),
         token=token,
     )
+    return Noted(printed, standing)
 
 
 def _refuse_unprintable(standing: Standing, kind: str) -> None:
-    stops = standing.label.stops if kind == PrintKind.CARTON else standing.stops
-    if stops:
-        raise Refused(" ".join(stops))
+    if standing.stops:
+        raise Refused(" ".join(standing.stops))
     if kind == PrintKind.STICKER and not standing.is_relabelled:
         raise Refused("A sticker is printed once an owner has decided to relabel the lot.")
 
@@ -87,10 +112,19 @@ def text_of(standing: Standing, kind: str) -> str:
     return label.text
 
 
-def _same_print(known: Print, lot: Lot, count: int, layout: Layout) -> Print:
-    if (known.lot_id, known.count, known.layout) != (lot.pk, count, layout.key):
+def _refuse_other_order(known: Print, lot: Lot, count: int, layout: Layout, kind: str) -> None:
+    asked = (lot.pk, count, layout.key, kind)
+    if (known.lot_id, known.count, known.layout, known.kind) != asked:
         raise Refused("This form was already used to print something else. Reload the page.")
-    return known
+
+
+def _refuse_other_words(known: Print, standing: Standing) -> None:
+    """What comes out of the printer a second time is what the log says of the first."""
+    if known.text != text_of(standing, known.kind):
+        raise Refused(
+            "The label has changed since it was printed with this form. Reload the page and say "
+            "why more are needed."
+        )
 
 
 @transaction.atomic
@@ -113,15 +147,17 @@ def print_labels(
 
     `numbered` labels go on from the number of those issued before.
     """
-    before = balance_of(lot).issued
-    log_print(
+    noted = note_print(
         lot, count, by=by, at=at, reason=reason, layout=layout, token=token, market=market,
         kind=kind,
     )  # fmt: skip
-    standing = standing_of(lot, market)
+    standing = noted.standing
     if numbered and kind == PrintKind.LABEL:
-        numbers = range(before + 1, before + 1 + count)
-        return numbered_pdf(standing.label, layout, numbers, first_cell=first_cell)
+        first = noted.issued_before + 1
+        return numbered_pdf(
+            standing.label, layout, range(first, first + count), first_cell=first_cell,
+            spoiled_cells=spoiled_cells,
+        )  # fmt: skip
     if kind == PrintKind.STICKER:
         drawn = draw_sticker(standing.computed, layout)
     else:

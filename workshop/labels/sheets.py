@@ -34,10 +34,17 @@ def put_on_paper(
     grid = layout.grid
     if grid is None:
         return _one_by_one(label_pdf, count)
+    cells = _free_cells(grid, count, first_cell, spoiled_cells)
+    return _on_sheets(label_pdf, layout, grid, cells)
+
+
+def _free_cells(
+    grid: Grid, count: int, first_cell: int, spoiled_cells: frozenset[int]
+) -> list[int]:
+    """Where so many labels go, counted from 0 on over all sheets."""
     _refuse_odd_cells(grid, first_cell, spoiled_cells)
     free = (cell for cell in itertools.count(first_cell - 1) if cell + 1 not in spoiled_cells)
-    cells = list(itertools.islice(free, count))
-    return _on_sheets(label_pdf, layout, grid, cells)
+    return list(itertools.islice(free, count))
 
 
 def _refuse_odd_cells(grid: Grid, first_cell: int, spoiled_cells: frozenset[int]) -> None:
@@ -106,17 +113,19 @@ class Marks:
 
 
 def put_numbered_on_paper(
-    label_pdf: bytes, layout: Layout, marks: Marks, *, first_cell: int = 1
+    label_pdf: bytes,
+    layout: Layout,
+    marks: Marks,
+    *,
+    first_cell: int = 1,
+    spoiled_cells: frozenset[int] = frozenset(),
 ) -> bytes:
     """A PDF of one label many times, each with its own code and number drawn in its places.
 
     The label is laid out and kept in the file once; only the marks are drawn for each.
     """
-    grid = layout.grid or Grid(
-        layout.width_mm, layout.height_mm, 1, 1, Decimal(0), Decimal(0), layout.width_mm,
-        layout.height_mm,
-    )  # fmt: skip
-    _refuse_odd_cells(grid, first_cell, frozenset())
+    grid = layout.on_page
+    cells = _free_cells(grid, len(marks.numbers), first_cell, spoiled_cells)
     with (
         pikepdf.open(io.BytesIO(label_pdf)) as one,
         pikepdf.open(io.BytesIO(marks.figures)) as figures,
@@ -127,52 +136,56 @@ def put_numbered_on_paper(
             forms[f"/F{figure}"] = pdf.copy_foreign(page.as_form_xobject())
         resources = pdf.make_indirect(pikepdf.Dictionary(XObject=pikepdf.Dictionary(forms)))
         size = (float(grid.page_width_mm * PT_PER_MM), float(grid.page_height_mm * PT_PER_MM))
-        cells = range(first_cell - 1, first_cell - 1 + len(marks.numbers))
+        marked = _marked(marks, layout)
         for _, on_page in itertools.groupby(cells, key=lambda cell: cell // grid.cells):
-            here = list(on_page)
             page = pdf.add_blank_page(page_size=size)
             page.obj.Resources = resources
-            labels = zip(here, _drawn_at(layout, grid, here), strict=True)
-            drawn = "\n".join(
-                f"{label[:-1]}{_marked(marks, cell - cells.start, layout)} Q"
-                for cell, label in labels
-            )
+            labels = _drawn_at(layout, grid, list(on_page))
+            drawn = "\n".join(f"{label[:-1]}{next(marked)} Q" for label in labels)
             # Packed at once, or the drawings of many sheets fill the memory until all is saved.
             packed = zlib.compress(drawn.encode(), 6)
             page.obj.Contents = pdf.make_stream(packed, Filter=pikepdf.Name.FlateDecode)
         return _saved(pdf)
 
 
-def _marked(marks: Marks, which: int, layout: Layout) -> str:
-    """One label's code as runs of black modules, and its number figure by figure."""
-    parts = []
-    if marks.codes:
-        side = float(marks.module_mm * PT_PER_MM)
-        left = float(marks.code_at.x_mm * PT_PER_MM)
-        top = float((layout.height_mm - marks.code_at.y_mm) * PT_PER_MM)
-        parts += [
-            f"{left + start * side:.3f} {top - (row + 1) * side:.3f} {run * side:.3f} {side:.3f} re"
-            for row, modules in enumerate(marks.codes[which])
-            for start, run in _black_runs(modules)
-        ]
-        parts.append("f")
-    x = float(marks.number_at.x_mm * PT_PER_MM)
-    y = float((layout.height_mm - marks.number_at.y_mm) * PT_PER_MM)
-    step = float(marks.figure_mm * PT_PER_MM)
-    parts += [
-        f"q 1 0 0 1 {x + place * step:.3f} {y:.3f} cm /F{figure} Do Q"
-        for place, figure in enumerate(marks.numbers[which])
-    ]
-    return "\n".join(parts)
+def _marked(marks: Marks, layout: Layout) -> Iterator[str]:
+    """Each label's code as runs of black modules, and its number figure by figure."""
+    number_at = _pt(marks.number_at.x_mm), _pt(layout.height_mm - marks.number_at.y_mm)
+    step = _pt(marks.figure_mm)
+    first = f"q 1 0 0 1 {number_at[0]:.3f} {number_at[1]:.3f} cm"
+    following = f"1 0 0 1 {step:.3f} 0 cm"
+    code_at = _pt(marks.code_at.x_mm), _pt(layout.height_mm - marks.code_at.y_mm)
+    side = _pt(marks.module_mm)
+    # One unit a module and downwards from here: runs are then told in whole, small numbers.
+    begun = f"q {side:.4f} 0 0 {-side:.4f} {code_at[0]:.3f} {code_at[1]:.3f} cm\n"
+    known: dict[tuple[int, bytes], str] = {}
+    for which, number in enumerate(marks.numbers):
+        code = begun + _code(marks.codes[which], known) + "f Q\n" if marks.codes else ""
+        yield code + first + f"\n{following}\n".join(f" /F{figure} Do" for figure in number) + " Q"
 
 
-def _black_runs(modules: bytes) -> Iterator[tuple[int, int]]:
+def _code(rows: list[bytes], known: dict[tuple[int, bytes], str]) -> str:
+    """A code's rows; most of them are those of the code before, so they are kept in `known`."""
+    drawn = []
+    for place in enumerate(rows):
+        if place not in known:
+            row, modules = place
+            known[place] = "".join(f"{x} {row} {run} 1 re\n" for x, run in black_runs(modules))
+        drawn.append(known[place])
+    return "".join(drawn)
+
+
+def black_runs(modules: bytes) -> Iterator[tuple[int, int]]:
     """Where each run of black modules begins, and how long it is."""
     start = modules.find(0)
     while start >= 0:
         end = next((i for i in range(start, len(modules)) if modules[i]), len(modules))
         yield start, end - start
         start = modules.find(0, end)
+
+
+def _pt(mm: Decimal) -> float:
+    return float(mm * PT_PER_MM)
 
 
 def _saved(pdf: pikepdf.Pdf) -> bytes:

@@ -7,17 +7,30 @@ from typing import cast
 
 from django.db.models import Max
 
-from workshop.labels.content import Label, date_line, label_for, opened_line
+from workshop.labels.content import (
+    Label,
+    date_line,
+    label_for,
+    opened_line,
+    with_stops,
+)
 from workshop.labels.models import DateStyle, Decision, DecisionKind, LabelVersion
-from workshop.labels.wording import LIST_MARKETS
+from workshop.labels.wording import LIST_MARKETS, certifier_line
 from workshop.ledger.models import Lot
 from workshop.packing import reads
-from workshop.packing.fill import check_of
+from workshop.packing.fill import check_of, supports_e_mark
 from workshop.packing.models import PackingRun, Product
 from workshop.rules.declaration import Declaration, Entry, Group
-from workshop.rules.label_truth import Approved, Difference, Found, covered_by, differences
+from workshop.rules.label_advice import colours_for_the_list
+from workshop.rules.label_claims import claim_said, percent_said
+from workshop.rules.label_facts import Approved, Difference, Found
+from workshop.rules.label_truth import covered_by, differences
 from workshop.rules.net_contents import quantity_tested_g
-from workshop.rules.organic import Category
+from workshop.rules.organic import RANKS, Category
+
+E_MARK = "\u212e"
+WHO_DECIDES = "An owner mends the label, relabels or holds the lot first."
+SET_RIGHT = "Set the fill or the date right, or hold the lot."
 
 
 def approved_for(product: Product, market: str) -> LabelVersion | None:
@@ -34,12 +47,13 @@ def entries_of(version: LabelVersion) -> tuple[Entry, ...]:
 
 def declaration_of(version: LabelVersion) -> Declaration:
     """The list as approved; its shares are those of the lot or formula it was made from."""
-    return Declaration(LIST_MARKETS[version.market], entries_of(version))
+    shades = tuple(version.may_contain)
+    return Declaration(LIST_MARKETS[version.market], entries_of(version), shades)
 
 
 def as_approved(label: Label, version: LabelVersion) -> Label:
     """The label in the words of an approved version, with this lot's own code and date."""
-    return replace(
+    written = replace(
         label,
         name=version.name,
         identity=version.identity,
@@ -57,21 +71,25 @@ def as_approved(label: Label, version: LabelVersion) -> Label:
         version=version,
         date_style=version.date_style,
     )
+    return with_stops(written)
 
 
 def truth_of(label: Label, version: LabelVersion) -> tuple[Difference, ...]:
     """Every way in which `version` would be untrue of the lot that `label` was computed for."""
-    return differences(_stated(version), _found(label))
+    return differences(_stated(version), _found(label, has_e_mark=E_MARK in version.net_contents))
 
 
 def _stated(version: LabelVersion) -> Approved:
     entries = entries_of(version)
+    words = "\n".join((version.name, version.identity, version.organic_statement, version.claims))
+    percents = [each for each in (version.organic_percent, percent_said(words)) if each]
     return Approved(
         market=LIST_MARKETS[version.market],
         names=tuple(entry.name for entry in entries),
         organic_names=frozenset(entry.name for entry in entries if entry.is_organic),
-        claim=cast(Category, version.claim) if version.claim else None,
-        organic_percent=version.organic_percent,
+        may_contain=frozenset(version.may_contain),
+        claim=_strongest(version.claim, claim_said(words)),
+        organic_percent=max(percents, default=None),
         made_with=tuple(version.made_with),
         contents=version.net_contents,
         promised_g=quantity_tested_g(version.net_ounces, version.net_g),
@@ -79,12 +97,33 @@ def _stated(version: LabelVersion) -> Approved:
         keeps_months=version.keeps_months,
         opened_months=version.opened_months,
         gives_only_opened_months=version.date_style == DateStyle.JAR,
+        certifier_line=version.certifier_line,
+        has_e_mark=E_MARK in version.net_contents,
     )
 
 
-def _found(label: Label) -> Found:
-    lot = label.lot
-    run = PackingRun.objects.select_related("operation", "product").get(operation=lot.origin)
+def _strongest(*claims: str | None) -> Category | None:
+    """What was computed, or what the words an owner chose say, whichever promises more."""
+    said = [cast(Category, claim) for claim in claims if claim]
+    return max(said, key=RANKS.index, default=None)
+
+
+def _as_computed(label: Label) -> Approved:
+    """A label that nobody approved: its list is true by itself, its weight and date may not be."""
+    promise = label.wording.promise
+    return Approved(
+        called="label",
+        market=label.market,
+        names=label.declaration.names,
+        contents=label.net_contents,
+        promised_g=quantity_tested_g(promise.ounces, promise.grams),
+        keeps_months=label.design.keeps_months,
+        opened_months=label.design.opened_months,
+    )
+
+
+def _found(label: Label, *, has_e_mark: bool = False) -> Found:
+    lot, run = label.lot, label.run
     average, units = _filled(run)
     return Found(
         lot=str(lot),
@@ -97,6 +136,8 @@ def _found(label: Label) -> Found:
         average_g=average,
         units=units,
         printed_until=_printed_until(lot),
+        certifier_line=certifier_line(label.workshop),
+        supports_e_mark=has_e_mark and supports_e_mark(run),
     )
 
 
@@ -140,8 +181,14 @@ class Standing:
         )
 
     @property
+    def is_settled(self) -> bool:
+        """Whether it is true, or an owner has decided so that it may be printed."""
+        return not self.untrue or self.is_relabelled
+
+    @property
     def needs_a_decision(self) -> bool:
-        return bool(self.untrue) and not self.is_relabelled
+        """Whether an owner must decide about an approved label; one as computed is set right."""
+        return self.version is not None and not self.is_settled
 
     @property
     def may_be_relabelled(self) -> bool:
@@ -151,9 +198,18 @@ class Standing:
     @property
     def stops(self) -> tuple[str, ...]:
         """Why it must not be printed: what stops any label, and what the owner must decide."""
-        untrue = [one.sentence for one in self.untrue] if self.needs_a_decision else []
-        call = ["An owner mends the label, relabels or holds the lot first."] if untrue else []
-        return (*self.label.stops, *untrue, *call)
+        if self.is_settled:
+            return self.label.stops
+        untrue = [one.sentence for one in self.untrue]
+        return (*self.label.stops, *untrue, WHO_DECIDES if self.version else SET_RIGHT)
+
+    @property
+    def notices(self) -> list[str]:
+        """What is worth a look although it is not untrue."""
+        printed, lot = self.label.declaration, str(self.label.lot)
+        return colours_for_the_list(
+            printed.names, printed.may_contain, self.computed.declaration, lot
+        )
 
 
 def standing_of(lot: Lot, market: str | None = None, *, on: date | None = None) -> Standing:
@@ -161,7 +217,8 @@ def standing_of(lot: Lot, market: str | None = None, *, on: date | None = None) 
     computed = label_for(lot, market, on=on)
     version = approved_for(computed.product, computed.market)
     if version is None:
-        return Standing(computed, computed, None, (), None)
+        untrue = differences(_as_computed(computed), _found(computed))
+        return Standing(computed, computed, None, untrue, None)
     untrue = truth_of(computed, version)
     decision = lot.label_decisions.filter(version=version).select_related("by").first()
     return Standing(computed, as_approved(computed, version), version, untrue, decision)

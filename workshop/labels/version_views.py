@@ -19,7 +19,7 @@ from workshop.labels.models import LabelVersion
 from workshop.labels.picture import as_source
 from workshop.labels.services import usual_layout
 from workshop.labels.views import lot_or_404, shown
-from workshop.rules.label_truth import close_neighbours
+from workshop.rules.label_advice import close_neighbours
 
 
 def version_or_404(pk: int) -> LabelVersion:

@@ -24,7 +24,6 @@ from workshop.labels.sheets import MOST_LABELS
 from workshop.labels.truth import Standing, standing_of
 from workshop.ledger.models import Lot
 from workshop.packing import reads
-from workshop.packing.models import PackingRun
 from workshop.rules.codes import normalise_code
 
 
@@ -65,13 +64,13 @@ def no_label(request: Request, lot: Lot, error: Refused) -> HttpResponse:
 
 def _facts(standing: Standing) -> dict[str, Any]:
     lot, product = standing.label.lot, standing.label.product
-    run = PackingRun.objects.select_related("operation", "product").get(operation=lot.origin)
+    run = standing.label.run
     account = reads.account(run)
     return {
         "lot": lot,
         "standing": standing,
         "label": standing.label,
-        "markets": content.markets_of(product, content.the_workshop()),
+        "markets": content.markets_of(product, standing.label.workshop),
         "run": run,
         "account": account,
         "rows": content.rows(standing.computed, account.bulk_g),
@@ -156,7 +155,5 @@ def _printing(request: Request, code: str, kind: PrintKind) -> HttpResponse:
 def _usual(request: Request, written: Label) -> dict[str, Any]:
     """As many labels as units were packed, on what this product was printed on last."""
     layout = LayoutForm(request.GET).chosen(written)
-    run = PackingRun.objects.select_related("operation", "product").get(
-        operation=written.lot.origin
-    )
-    return {"layout": layout.key, "count": min(int(reads.account(run).units), MOST_LABELS) or 1}
+    units = int(reads.account(written.run).units)
+    return {"layout": layout.key, "count": min(units, MOST_LABELS) or 1}

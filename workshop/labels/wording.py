@@ -1,6 +1,6 @@
 """The words that follow from a composition and a market, whether for a lot or for a formula."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -14,7 +14,8 @@ from workshop.packing.fill import supports_e_mark
 from workshop.packing.models import PackingRun, Product
 from workshop.rules import net_contents, organic
 from workshop.rules.allergens import CAUTION, allergen_limit_problems, allergens_to_name
-from workshop.rules.declaration import Declaration, declare
+from workshop.rules.composition import Constituent
+from workshop.rules.declaration import Declaration, declare, read_colours, weighed_colours
 from workshop.rules.declaration import Market as ListMarket
 from workshop.rules.net_contents import NetContents
 from workshop.rules.organic import Category, OrganicStanding
@@ -61,6 +62,7 @@ def wording_of(
 ) -> Wording:
     """The computed words. Raises RuleError or Refused for what cannot be declared."""
     composition = basis.composition
+    shades = read_colours(design.may_contain.splitlines())
     standing = organic.organic_standing(composition)
     claim = _claim(basis.composition, standing) if product.claims_organic else None
     allergens = _allergens(basis, market)
@@ -73,21 +75,25 @@ def wording_of(
             saponified(composition) if is_soap else composition,
             market,
             allergens=allergens,
+            may_contain=shades,
             fragrance="named" if design.names_fragrance else "word",
         ),
         allergens=allergens,
         standing=standing,
         claim=claim,
-        organic_statement=_statement(claim, standing, made_with),
+        organic_statement=organic_statement(claim, standing.percent, made_with),
         made_with=made_with,
         organic_percent=standing.percent if claim == "organic" else None,
         cautions="\n".join(filter(None, [*statement_texts(design), product.cautions.strip()])),
         maker_lines=maker_lines(workshop),
-        certifier_line=_certifier(workshop, claim),
+        certifier_line=certifier_line(workshop) if claim else "",
         net_contents=_net_contents(product, market, has_e_mark=_has_e_mark(design, market, run)),
         promise=net_contents.net_weight_us(product.fill_g),
         stops=tuple(allergen_limit_problems(basis.allergens)) if market == "EU" else (),
-        warnings=tuple(_warnings(basis, design, market, allergens)),
+        warnings=(
+            *_warnings(basis, design, market, allergens),
+            *_shade_warnings(basis.composition, shades, market),
+        ),
     )
 
 
@@ -113,19 +119,18 @@ def _made_with(composition: Shares) -> tuple[str, ...]:
     return tuple(part.common_name or part.inci_name for part in named)
 
 
-def _statement(
-    claim: Category | None, standing: OrganicStanding, made_with: tuple[str, ...]
-) -> str:
+def organic_statement(claim: str | None, percent: int | None, made_with: Sequence[str]) -> str:
+    """What stands below the name of a product with this claim."""
     if claim == "made with organic":
         return organic.made_with_statement(made_with)
     if claim == "organic":
-        return f"Organic: {standing.percent}% organic ingredients"
+        return f"Organic: {percent}% organic ingredients"
     return claim.capitalize() if claim else ""
 
 
-def _certifier(workshop: Workshop, claim: Category | None) -> str:
-    certifier = workshop.certified_by if claim else ""
-    return organic.certifier_line(certifier) if certifier else ""
+def certifier_line(workshop: Workshop) -> str:
+    """What a label that claims to be organic says of the workshop's certifier."""
+    return organic.certifier_line(workshop.certified_by) if workshop.certified_by else ""
 
 
 def maker_lines(workshop: Workshop) -> tuple[str, ...]:
@@ -160,3 +165,19 @@ def _warnings(
         yield f"Allergens: {CAUTION}"
     if design.has_e_mark and market == "EU":
         yield "The e mark stands only on runs whose fill check supports it."
+
+
+def _shade_warnings(
+    composition: Shares, shades: Sequence[Constituent], market: ListMarket
+) -> Iterable[str]:
+    for colour in weighed_colours(composition, shades):
+        yield (
+            f"{colour.inci_name} is in this lot, so it stands in the list itself and not after "
+            "“may contain”."
+        )
+    unnamed = [shade.inci_name for shade in shades if not shade.common_name]
+    if market == "US" and unnamed:
+        yield (
+            f"The US calls a colour by the name under which it is listed (21 CFR 73 and 74), such "
+            f"as Iron Oxides: give it in brackets after {', '.join(unnamed)}."
+        )

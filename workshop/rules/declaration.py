@@ -1,5 +1,6 @@
 """The ingredient list of a label, computed from what is really in the lot."""
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -16,6 +17,8 @@ MARKETS: tuple[Market, ...] = ("US", "EU")
 ONE_PERCENT = Fraction(1, 100)
 ORGANIC_MARK = "*"
 ORGANIC_LINE = "* organic ingredient"
+# A number of the Colour Index; a lake or a salt of the colour has a further figure after a colon.
+COLOUR_INDEX = re.compile(r"c\.?\s*i\.?\s*(\d{5}(?::\d)?)", re.IGNORECASE)
 WORDS: dict[Market, dict[str, str]] = {
     "US": {"water": "Water", "fragrance": "Fragrance", "flavour": "Flavor"},
     "EU": {"water": "Aqua", "fragrance": "Parfum", "flavour": "Aroma"},
@@ -83,7 +86,8 @@ def declare(
     """Return the ingredient list of `composition` for `market`.
 
     Descending weight; ties by name. Organic and other forms of one name are one entry, marked
-    organic only when all of it is. Colourants come last. At one per cent any order is allowed
+    organic only when all of it is. Colourants come last, and one of `may_contain` that is in the
+    lot stands in the list itself instead. At one per cent any order is allowed
     (US: not more than 1 %; EU: less than 1 %), and this list keeps descending order there too,
     which both rules accept; the group is told in each entry. Fragrance is one word, or with
     `fragrance="named"` each by its own name. Water and salt are never marked organic.
@@ -91,8 +95,10 @@ def declare(
     Units: shares are fractions of the whole, by weight at the time of addition; `allergens`
         gives the label names of fragrance allergens above their threshold and their shares.
     Error: none.
-    Source: 21 CFR 701.3(a), (f), (g); Regulation (EC) 1223/2009, article 19(1)(g); the organic
-        mark 7 CFR 205.303(b)(1). The local authority has the last word.
+    Source: 21 CFR 701.3(a), (f); (g) "may contain" for a colour of some batches or of a range of
+        shades; Regulation (EC) 1223/2009, article 19(1)(g), "may contain" or "+/-" for the colours
+        of a range of decorative shades; the organic mark 7 CFR 205.303(b)(1). The local
+        authority has the last word.
     Raises: RuleError for an unknown market, an empty composition, or a "may contain" that is
         no colourant.
 
@@ -112,8 +118,66 @@ def declare(
         for name, share in (allergens or {}).items()
         if name.casefold() not in have
     ]
-    colours = tuple(label_name(colour, market) for colour in may_contain)
+    held = {colour.inci_name for colour in weighed_colours(composition, may_contain)}
+    colours = tuple(label_name(c, market) for c in may_contain if c.inci_name not in held)
     return Declaration(market, tuple(_in_order(entries)), colours)
+
+
+def weighed_colours(
+    composition: Composition, may_contain: Iterable[Constituent]
+) -> tuple[Constituent, ...]:
+    """Return those of the colours that only some batches hold which this lot does hold.
+
+    Units: none. Error: none. Raises: nothing.
+    Source: 21 CFR 701.3(g): "may contain" is for a colour that is not in the product.
+
+    >>> red, black = read_colour("CI 77491"), read_colour("CI 77499")
+    >>> [colour.inci_name for colour in weighed_colours({red: Fraction(1, 50)}, [red, black])]
+    ['CI 77491']
+    """
+    held = {part.inci_name.casefold() for part, share in composition.items() if share}
+    return tuple(colour for colour in may_contain if colour.inci_name.casefold() in held)
+
+
+def read_colour(text: str) -> Constituent:
+    """Return a colour from its name as typed: "CI 77491", or with its other name in brackets.
+
+    Units: none. Error: none.
+    Source: Regulation (EC) 1223/2009, article 19(1)(g), for the numbers of the Colour Index; the
+        US calls a colour by the name under which it is listed, 21 CFR parts 73 and 74.
+    Raises: RuleError when it cannot be read.
+
+    >>> read_colour("ci77491 (Iron Oxides)").inci_name, read_colour("Mica (CI 77019)").common_name
+    ('CI 77491', 'Mica')
+    """
+    first, bracket, rest = " ".join(text.split()).partition("(")
+    names = [first.strip(), rest.removesuffix(")").strip()]
+    if bool(bracket) != text.strip().endswith(")") or (bracket and not all(names)):
+        raise RuleError(f"“{text.strip()}”: close the bracket around the second name.")
+    if not names[0] or any(re.search(r"[^\w :.,/&'’-]", name) for name in names):
+        raise RuleError(f"“{text.strip()}” is no name of a colour. Write it as CI 77491.")
+    numbered = sorted(names, key=lambda name: COLOUR_INDEX.fullmatch(name) is None)
+    inci, common = (COLOUR_INDEX.sub(r"CI \1", name) for name in numbered)
+    if re.match(r"(?i)c\.?\s*i\b", inci) and not COLOUR_INDEX.fullmatch(inci):
+        raise RuleError(f"“{inci}” is no number of the Colour Index: five figures follow CI.")
+    return Constituent(inci, common, "colourant")
+
+
+def read_colours(lines: Iterable[str]) -> tuple[Constituent, ...]:
+    """Return the colours of some lines, as `read_colour`; empty lines are passed over.
+
+    Units, error, source: as `read_colour`. Raises: RuleError also for one that is there twice.
+
+    >>> [colour.inci_name for colour in read_colours(["CI 77491", "", "CI 77499"])]
+    ['CI 77491', 'CI 77499']
+    """
+    colours: dict[str, Constituent] = {}
+    for line in lines:
+        if line.strip():
+            colour = read_colour(line)
+            if colours.setdefault(colour.inci_name.casefold(), colour) is not colour:
+                raise RuleError(f"{colour.inci_name} is there twice.")
+    return tuple(colours.values())
 
 
 def label_name(constituent: Constituent, market: Market) -> str:

@@ -1,86 +1,24 @@
 """The truth check: an approved label held against the lot that is about to wear it."""
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
-from fractions import Fraction
 from itertools import pairwise
-from typing import Literal
 
 from workshop.rules.allergen_list import ALLERGENS
-from workshop.rules.allergens import THRESHOLDS, Use
+from workshop.rules.allergens import THRESHOLDS
 from workshop.rules.composition import Composition
 from workshop.rules.dates import LONGEST_DATED_MONTHS, add_months, show_day
-from workshop.rules.declaration import Declaration, Entry, Market, same_order_allowed
-from workshop.rules.organic import Category, claim_problems, organic_standing
-from workshop.rules.units import ceil_to, floor_to, show_mass, show_number
+from workshop.rules.declaration import Declaration, Entry, same_order_allowed
+from workshop.rules.label_facts import Approved, Difference, Found
+from workshop.rules.label_shares import percent, percents
+from workshop.rules.organic import claim_problems, organic_standing
+from workshop.rules.units import ceil_to, floor_to, show_mass
 
-Way = Literal["order", "missing", "extra", "allergen", "organic", "date", "contents"]
-
-# What a sticker headed "new ingredient list" mends, 21 CFR 701.3(n); the rest it does not.
-IN_THE_LIST: frozenset[Way] = frozenset({"order", "missing", "extra", "allergen"})
 CENTIGRAM = Decimal("0.01")
-CLOSE = Fraction(1, 100)
 STICKER_HEADING = "New ingredient list"
 ALLERGEN_NAMES = frozenset(allergen.name.casefold() for allergen in ALLERGENS)
-
-
-@dataclass(frozen=True)
-class Difference:
-    """One way in which the label would be untrue of the lot, in a sentence."""
-
-    way: Way
-    sentence: str
-
-    @property
-    def is_in_the_list(self) -> bool:
-        return self.way in IN_THE_LIST
-
-
-@dataclass(frozen=True, kw_only=True)
-class Approved:
-    """What an approved label states.
-
-    `names` stand in their printed order; `may_contain` are colours only some batches hold.
-    `promised_g` is the larger of the weights stated. `fixed_date` stands on the artwork itself,
-    `keeps_months` is a shelf life stated in months; `opened_months` with neither means that only
-    the months after opening are given.
-    """
-
-    market: Market
-    names: tuple[str, ...]
-    organic_names: frozenset[str] = frozenset()
-    may_contain: frozenset[str] = frozenset()
-    claim: Category | None = None
-    organic_percent: int | None = None
-    made_with: tuple[str, ...] = ()
-    contents: str = ""
-    promised_g: Fraction | None = None
-    fixed_date: date | None = None
-    keeps_months: int | None = None
-    opened_months: int | None = None
-    gives_only_opened_months: bool = False
-
-
-@dataclass(frozen=True, kw_only=True)
-class Found:
-    """What is true of the lot: the list it would get today, and the figures behind it.
-
-    `allergens` are those that must be named today, with their shares. `average_g` is what a unit
-    of the run holds on average; `printed_until` the latest date on labels printed for the lot.
-    """
-
-    lot: str
-    declaration: Declaration
-    composition: Composition
-    made_on: date
-    best_before: date | None = None
-    allergens: Mapping[str, Fraction] = field(default_factory=dict)
-    use: Use = "leave-on"
-    average_g: Fraction | None = None
-    units: int = 0
-    printed_until: date | None = None
 
 
 def differences(approved: Approved, found: Found) -> tuple[Difference, ...]:
@@ -96,6 +34,7 @@ def differences(approved: Approved, found: Found) -> tuple[Difference, ...]:
         for the weight that is tested. The local authority and the certifier have the last word.
     Raises: nothing.
 
+    >>> from fractions import Fraction
     >>> from workshop.rules.composition import Constituent
     >>> from workshop.rules.declaration import declare
     >>> oil, wax = Constituent("Oil"), Constituent("Wax")
@@ -119,7 +58,7 @@ def _list_differences(approved: Approved, found: Found) -> Iterator[Difference]:
     for name in approved.names:
         if name not in entries and not _may_be_there(name, approved):
             yield Difference(
-                "missing", f"The approved label names {name}, and lot {found.lot} holds none."
+                "missing", f"The {approved.called} names {name}, and lot {found.lot} holds none."
             )
     for entry in found.declaration.entries:
         if entry.name not in approved.names and entry.name not in approved.may_contain:
@@ -134,14 +73,14 @@ def _may_be_there(name: str, approved: Approved) -> bool:
 
 
 def _unnamed(entry: Entry, found: Found) -> Difference:
-    share = _percent(entry.share)
+    share = percent(entry.share)
     if entry.name not in found.allergens:
         return Difference(
             "extra",
             f"Lot {found.lot} holds {entry.name} ({share}), and the approved label does not "
             "name it.",
         )
-    limit = _percent(THRESHOLDS[found.use])
+    limit = percent(THRESHOLDS[found.use])
     return Difference(
         "allergen",
         f"Lot {found.lot} holds {share} of the allergen {entry.name}, above the {limit} from "
@@ -159,10 +98,10 @@ def _order_differences(
         return
     wrong = [pair for pair in pairwise(printed) if not _may_follow(pair, held, entries)]
     for first, second in wrong:
-        more, less = _percents(entries[second].share, entries[first].share)
+        more, less = percents(entries[second].share, entries[first].share)
         yield Difference(
             "order",
-            f"The approved label lists {first} before {second}, and lot {found.lot} holds more "
+            f"The {approved.called} lists {first} before {second}, and lot {found.lot} holds more "
             f"{second} ({more}) than {first} ({less}).",
         )
     if not wrong:
@@ -176,32 +115,49 @@ def _may_follow(pair: tuple[str, str], held: Declaration, entries: Mapping[str, 
 
 
 def _organic_differences(approved: Approved, found: Found) -> Iterator[Difference]:
-    said = f'The approved label says "{approved.claim}".'
+    sentences = (
+        *_claim_sentences(approved, found),
+        *_mark_sentences(approved, found),
+        *_certifier_sentences(approved, found),
+    )
+    return (Difference("organic", sentence) for sentence in sentences)
+
+
+def _claim_sentences(approved: Approved, found: Found) -> Iterator[str]:
     if approved.claim and approved.claim not in ("none", "below 70"):
         for problem in claim_problems(found.composition, approved.claim):
-            yield Difference("organic", f"{said} {problem}")
-    percent = organic_standing(found.composition).percent
-    if approved.organic_percent is not None and approved.organic_percent > percent:
-        yield Difference(
-            "organic",
-            f"The approved label states {approved.organic_percent} % organic ingredients, and "
-            f"lot {found.lot} has {percent} %.",
+            yield f'The {approved.called} says "{approved.claim}". {problem}'
+    held = organic_standing(found.composition).percent
+    if approved.organic_percent is not None and approved.organic_percent > held:
+        yield (
+            f"The {approved.called} states {approved.organic_percent} % organic ingredients, and "
+            f"lot {found.lot} has {held} %."
         )
+
+
+def _mark_sentences(approved: Approved, found: Found) -> Iterator[str]:
     entries = {entry.name: entry for entry in found.declaration.entries}
     for name in approved.names:
         if name in approved.organic_names and name in entries and not entries[name].is_organic:
-            yield Difference(
-                "organic",
-                f"The approved label marks {name} as organic, and in lot {found.lot} not all of "
-                "it is.",
+            yield (
+                f"The {approved.called} marks {name} as organic, and in lot {found.lot} not all "
+                "of it is."
             )
     for name in approved.made_with:
         if not _is_organic(name, found.composition):
-            yield Difference(
-                "organic",
-                f"The approved label says it is made with organic {name}, and lot {found.lot} "
-                f"holds no organic {name}.",
+            yield (
+                f"The {approved.called} says it is made with organic {name}, and lot {found.lot} "
+                f"holds no organic {name}."
             )
+
+
+def _certifier_sentences(approved: Approved, found: Found) -> Iterator[str]:
+    if approved.certifier_line and approved.certifier_line != found.certifier_line:
+        now = f"“{found.certifier_line}”" if found.certifier_line else "no certifier"
+        yield (
+            f"The {approved.called} says “{approved.certifier_line}”, and Set-up now gives {now} "
+            "for the workshop."
+        )
 
 
 def _is_organic(name: str, composition: Composition) -> bool:
@@ -214,32 +170,37 @@ def _is_organic(name: str, composition: Composition) -> bool:
 
 
 def _date_differences(approved: Approved, found: Found) -> Iterator[Difference]:
+    return (Difference("date", sentence) for sentence in _date_sentences(approved, found))
+
+
+def _date_sentences(approved: Approved, found: Found) -> Iterator[str]:
     until = found.best_before
-    if until is None:
-        return
-    keeps = f"and lot {found.lot} keeps only to {show_day(until)}."
-    if approved.fixed_date and until < approved.fixed_date:
-        yield Difference(
-            "date", f"The approved label is printed with {show_day(approved.fixed_date)}, {keeps}"
-        )
+    keeps = (
+        f"and lot {found.lot} keeps only to {show_day(until)}."
+        if until
+        else f"and nothing says how long lot {found.lot} keeps."
+    )
+    if approved.fixed_date and _ends_before(until, approved.fixed_date):
+        yield f"The {approved.called} is printed with {show_day(approved.fixed_date)}, {keeps}"
     if approved.keeps_months:
         stated = add_months(found.made_on, approved.keeps_months)
-        if until < stated:
-            yield Difference(
-                "date",
-                f"The approved label says it keeps {approved.keeps_months} months, which from "
-                f"{show_day(found.made_on)} is to {show_day(stated)}, {keeps}",
+        if _ends_before(until, stated):
+            yield (
+                f"The {approved.called} says it keeps {approved.keeps_months} months, which from "
+                f"{show_day(found.made_on)} is to {show_day(stated)}, {keeps}"
             )
-    if found.printed_until and until < found.printed_until:
-        yield Difference(
-            "date", f"Labels already printed for it say {show_day(found.printed_until)}, {keeps}"
-        )
+    if found.printed_until and _ends_before(until, found.printed_until):
+        yield f"Labels already printed for it say {show_day(found.printed_until)}, {keeps}"
     if approved.market == "EU" and approved.gives_only_opened_months and _needs_a_date(found):
-        yield Difference(
-            "date",
-            f"The approved label gives only the months after opening ({approved.opened_months}M), "
-            f"which the EU allows above 30 months, {keeps}",
+        yield (
+            f"The {approved.called} gives only the months after opening "
+            f"({approved.opened_months}M), which the EU allows above 30 months, {keeps}"
         )
+
+
+def _ends_before(until: date | None, stated: date) -> bool:
+    """A lot without a date bears out no date at all."""
+    return until is None or until < stated
 
 
 def _needs_a_date(found: Found) -> bool:
@@ -248,37 +209,20 @@ def _needs_a_date(found: Found) -> bool:
 
 def _contents_differences(approved: Approved, found: Found) -> Iterator[Difference]:
     promised, average = approved.promised_g, found.average_g
-    if promised is None or average is None or average >= promised:
-        return
-    holds, short = floor_to(average, CENTIGRAM), ceil_to(promised - average, CENTIGRAM)
-    yield Difference(
-        "contents",
-        f"The approved label says {approved.contents}, which promises "
-        f"{show_mass(ceil_to(promised, CENTIGRAM))}; the {found.units} units of this run hold "
-        f"{show_mass(holds)} on average, {show_mass(short)} short.",
-    )
-
-
-def _percent(share: Fraction) -> str:
-    """A share in per cent with as many decimals as keep two of its digits."""
-    steps = (Decimal(1).scaleb(-places) for places in (4, 6, 8))
-    step = next(
-        (step for step in steps if share * 100 >= 10 * Fraction(step)), Decimal("0.00000001")
-    )
-    return f"{_plain(show_number(share * 100, step))} %"
-
-
-def _percents(more: Fraction, less: Fraction) -> tuple[str, str]:
-    """Two shares with enough decimals to be told apart."""
-    for places in ("0.01", "0.0001", "0.000001", "0.0000000001"):
-        shown = [_plain(show_number(each * 100, Decimal(places))) for each in (more, less)]
-        if shown[0] != shown[1]:
-            break
-    return f"{shown[0]} %", f"{shown[1]} %"
-
-
-def _plain(text: str) -> str:
-    return text.rstrip("0").rstrip(".") if "." in text else text
+    if promised is not None and average is not None and average < promised:
+        holds, short = floor_to(average, CENTIGRAM), ceil_to(promised - average, CENTIGRAM)
+        yield Difference(
+            "contents",
+            f"The {approved.called} says {approved.contents}, which promises "
+            f"{show_mass(ceil_to(promised, CENTIGRAM))}; the {found.units} units of this run hold "
+            f"{show_mass(holds)} on average, {show_mass(short)} short.",
+        )
+    if approved.has_e_mark and not found.supports_e_mark:
+        yield Difference(
+            "contents",
+            f"The {approved.called} carries the e mark, and no fill check of the run of lot "
+            f"{found.lot} bears it out.",
+        )
 
 
 def covered_by(differences: Iterable[Difference], sentences: Iterable[str]) -> bool:
@@ -291,43 +235,6 @@ def covered_by(differences: Iterable[Difference], sentences: Iterable[str]) -> b
     """
     decided = set(sentences)
     return all(difference.sentence in decided for difference in differences)
-
-
-def close_neighbours(declaration: Declaration) -> list[str]:
-    """Return a sentence for each two neighbours in a list whose order weighing will turn over.
-
-    Those are ingredients above the any-order group whose shares differ by under 1 % of the
-    greater one, so that another lot may well hold more of the second.
-
-    Units: fractions of the whole. Error: none.
-    Source: common practice, no source: a weighing is rarely better than 1 % of its weight.
-    Raises: nothing.
-
-    >>> from workshop.rules.composition import Constituent
-    >>> from workshop.rules.declaration import declare
-    >>> parts = {Constituent("Oil"): Fraction(504, 1000), Constituent("Wax"): Fraction(496, 1000)}
-    >>> close_neighbours(declare(parts, "US"))
-    []
-    >>> parts = {Constituent("Oil"): Fraction(502, 1000), Constituent("Wax"): Fraction(498, 1000)}
-    >>> close_neighbours(declare(parts, "US"))[0][:63]
-    'Oil (50.2 %) and Wax (49.8 %) are so close that their order may'
-    """
-    main = [entry for entry in declaration.entries if entry.group == "main"]
-    close = [
-        (first, second)
-        for first, second in pairwise(main)
-        if first.share - second.share < first.share * CLOSE
-    ]
-    return [_close_sentence(first, second) for first, second in close]
-
-
-def _close_sentence(first: Entry, second: Entry) -> str:
-    more, less = _percents(first.share, second.share)
-    return (
-        f"{first.name} ({more}) and {second.name} ({less}) are so close that their order may turn "
-        "over from lot to lot, and the label would then be untrue. Set their shares in the formula "
-        "further apart."
-    )
 
 
 def durability_needs_jar(made_on: date, best_before: date | None) -> bool:
