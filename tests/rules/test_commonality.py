@@ -1,6 +1,7 @@
 """What complaints share: Fisher's tea, the 1995 correction, and SciPy as a second opinion."""
 
 import math
+from decimal import Decimal
 from fractions import Fraction
 
 import pytest
@@ -26,6 +27,50 @@ from workshop.rules.errors import RuleError
 def test_chance_matches_fishers_tea_tasting(right: int, chance: Fraction) -> None:
     # R. A. Fisher, The Design of Experiments (1935): 8 cups, 4 with milk first.
     assert chance_of(right, 4, 4, 8) == chance
+
+
+# Exposed and ill, ill, exposed, asked: outbreaks that were looked into by who ate what.
+OSWEGO_ICE_CREAM = (43, 46, 54, 75)
+WEDDING = {
+    "wedding cake": (50, 54, 53, 79),
+    "fresh fruit": (36, 54, 43, 79),
+    "arugula salad": (34, 54, 41, 79),
+    "focaccia": (15, 54, 16, 79),
+    "hearth bread": (23, 54, 27, 79),
+}
+GROCERY = (25, 27, 53, 81)
+
+
+def test_vanilla_ice_cream_of_the_church_supper_stands_out() -> None:
+    # CDC, Case Studies in Applied Epidemiology 401-303 (Oswego, 1940): of 75 asked 46 fell ill;
+    # vanilla ice cream, 43 of 54 who ate it (79.6 %) and 3 of 21 who did not (14.3 %).
+    with_it, ill, ate, asked = OSWEGO_ICE_CREAM
+
+    assert round(100 * with_it / ate, 1) == 79.6
+    assert round(100 * (ill - with_it) / (asked - ate), 1) == 14.3
+    assert chance_of(*OSWEGO_ICE_CREAM) < Fraction(1, 1_000_000)
+
+
+def test_wedding_cake_comes_first_of_the_published_foods() -> None:
+    # Emerging Infectious Diseases 8(8), 2002, table 2 (cyclosporiasis after a wedding): cake was
+    # the only food that stayed significant when all were looked at together.
+    chances = {food: chance_of(*counts) for food, counts in WEDDING.items()}
+    corrected = dict(zip(chances, corrected_chances(list(chances.values())), strict=True))
+
+    assert min(chances, key=lambda food: chances[food]) == "wedding cake"
+    assert corrected["wedding cake"] < Fraction(1, 10**8)
+    assert corrected["arugula salad"] > 1000 * corrected["wedding cake"]
+
+
+def test_odds_ratio_of_the_grocery_store_lies_in_our_interval() -> None:
+    # CDC, Principles of Epidemiology, lesson 6 (legionellosis, store A): 25 of 27 cases and 28 of
+    # 54 controls had shopped there; odds ratio 25 × 26 / (28 × 2) = 11.6. With one half added to
+    # each count it is 25.5 × 26.5 / (28.5 × 2.5) = 9.48.
+    centre, least, most = odds_ratio(*GROCERY)
+
+    assert centre == Decimal("9.48")
+    assert least < Decimal("11.6") < most
+    assert least > 2
 
 
 @st.composite

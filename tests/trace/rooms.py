@@ -8,6 +8,7 @@ from tests import make
 from tests.dispatch import build as dispatch
 from tests.trace import build
 from workshop.core.tokens import new_token
+from workshop.dispatch.arrivals import arrive
 from workshop.dispatch.models import Customer
 from workshop.ledger.models import Lot
 from workshop.trace import complaints, recalls
@@ -63,6 +64,7 @@ class House:
         self.spa = dispatch.customer("Tollen Baths", email="buy@tollen.example")
         self.to_shop = dispatch.sent((self.tins, 300), to=self.shop)
         self.to_spa = dispatch.sent((self.tins, 18), to=self.spa)
+        arrive([self.to_shop, self.to_spa], arrived_on=make.DAY, by=make.user(), at=make.NOON)
 
     def talk(self, recall: Recall, customer: Customer, what: str, **values: Any) -> None:
         values.setdefault("means", "telephone")

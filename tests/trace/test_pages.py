@@ -17,10 +17,12 @@ from tests.dispatch import build as dispatch
 from tests.goods_in import build as goods_in
 from tests.trace import build
 from workshop.core.models import Role
+from workshop.dispatch.arrivals import arrive
 from workshop.goods_in.models import Certificate
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Kind, Lot, Status
-from workshop.trace.reads import Trace, trace
+from workshop.trace.answer import Trace
+from workshop.trace.reads import trace
 from workshop.trace.sheet import HEADS, sheet
 from workshop.trace.words import headline
 
@@ -62,6 +64,7 @@ class Job:
             for shop, units in zip(self.shops, (5, 2), strict=True)
         ]
         dispatch.back(self.sent[0], (self.jars, 1))
+        arrive(self.sent, arrived_on=make.DAY, by=make.user(), at=make.NOON)
 
 
 @pytest.fixture

@@ -1,6 +1,9 @@
 """The family tree as a picture: every lot a box that leads on, every band as wide as its grams."""
 
+from collections import defaultdict
 from decimal import Decimal
+from fractions import Fraction
+from itertools import pairwise
 from xml.etree import ElementTree
 
 import pytest
@@ -10,10 +13,14 @@ from django.urls import reverse
 from tests import make
 from tests.dispatch import build as dispatch
 from tests.trace import build
-from tests.trace.test_pages import Job, chain, fan, job  # noqa: F401 -- a fixture
-from workshop.ledger.models import Lot
-from workshop.trace.layout import NODE_HEIGHT, NODE_WIDTH, Picture
-from workshop.trace.picture import MOST_NODES, TALLEST, picture_of
+from tests.trace.test_pages import Job, chain, job  # noqa: F401 -- a fixture
+from workshop.dispatch.models import Customer, Dispatch
+from workshop.ledger.models import Act, Item, Kind, Lot, Operation, Unit
+from workshop.ledger.reads import balance_of
+from workshop.trace.answer import Made, Sending, Trace, Who
+from workshop.trace.flow import Flow
+from workshop.trace.layout import ASKED, DENSE, FINISHED, Node, Picture, laid_out
+from workshop.trace.picture import MOST_KEPT, picture_of
 from workshop.trace.reads import trace
 
 pytestmark = pytest.mark.django_db
@@ -69,38 +76,131 @@ def test_bands_are_as_wide_as_their_grams(db: None) -> None:
     assert widths == [Decimal("10.5"), Decimal("31.5")]
 
 
-def test_boxes_never_overlap_and_stay_inside(db: None) -> None:
-    for lot in (fan(14), chain(9)):
-        picture = drawn(lot)
-        for node in picture.nodes:
-            assert 0 <= node.x <= picture.width - NODE_WIDTH
-            assert 0 <= node.y <= picture.height - NODE_HEIGHT
-        by_column: dict[int, list[int]] = {}
-        for node in picture.nodes:
-            by_column.setdefault(node.x, []).append(node.y)
-        for ys in by_column.values():
-            gaps = [low - high for high, low in zip(sorted(ys), sorted(ys)[1:], strict=False)]
-            assert all(gap >= NODE_HEIGHT for gap in gaps)
+def orchard(nodes: int) -> Lot:
+    """A lot whose tree has so many boxes: batches of it, each packed and sent to a shop of its own.
+
+    What cannot be shared out by three are bought lots behind it.
+    """
+    batches = (nodes - 1) // 3
+    made = [make.lot(on_hand=9000) for _ in range(nodes - 1 - 3 * batches)]
+    lot = build.batch(*[(one, 100) for one in made], grams=9000) if made else make.lot(on_hand=9000)
+    for number in range(batches):
+        jars = build.packed((build.batch((lot, 10 + number), grams=9), 9), units=3)
+        dispatch.sent((jars, 2), to=dispatch.customer(f"Shop {number} of Upper Welling"))
+    return lot
 
 
-def test_large_tree_is_folded_and_leads_to_the_list(db: None) -> None:
-    lot = fan(20)
+def clashes(picture: Picture) -> list[tuple[str, str]]:
+    """Boxes that lie upon each other or stick out."""
+    wide, high = picture.size.width, picture.size.height
+    found = [
+        (node.key, "sticks out")
+        for node in picture.nodes
+        if not (0 <= node.x <= picture.width - wide and 0 <= node.y <= picture.height - high)
+    ]
+    placed = sorted(picture.nodes, key=lambda node: (node.x, node.y))
+    found += [
+        (one.key, other.key)
+        for one, other in pairwise(placed)
+        if one.x == other.x and other.y - one.y < high
+    ]
+    lefts = sorted({node.x for node in picture.nodes})
+    return found + [("columns", "overlap") for a, b in pairwise(lefts) if b - a < wide]
 
-    picture = drawn(lot)
 
-    assert len(picture.nodes) <= MOST_NODES
-    assert boxes(picture)["and 11 more customers"] == reverse(
-        "trace:rows", args=[lot.code, "customers"]
+def points_on_paper(picture: Picture) -> Fraction:
+    """How large the small letters print on A4 across, within margins of 15 mm and 170 mm high."""
+    mm_a_pixel = min(Fraction(267, picture.width), Fraction(170, picture.height))
+    return 13 * mm_a_pixel * 72 / Fraction("25.4")
+
+
+@pytest.mark.parametrize("nodes", [7, 40, 41, 64, 199, 200])
+def test_boxes_never_overlap_and_none_is_folded_up_to_two_hundred(db: None, nodes: int) -> None:
+    picture = drawn(orchard(nodes))
+
+    assert len(picture.nodes) == nodes
+    assert clashes(picture) == []
+    assert picture.is_dense == (nodes >= 40)
+    assert [node.manner for node in picture.nodes].count("asked") == 1
+    assert all(node.address.startswith("/") for node in picture.nodes)
+
+
+def test_two_hundred_boxes_print_in_letters_that_can_be_read(db: None) -> None:
+    picture = drawn(orchard(200))
+
+    assert points_on_paper(picture) > Fraction("5.5")
+    text = render_to_string("trace/_picture.html", {"picture": picture, "lot": make.lot()})
+    root = ElementTree.fromstring(text.strip())  # noqa: S314 -- our own template
+    links = list(root.iter("a"))
+    assert len(links) == 200
+    assert len({link.findtext("title") for link in links}) == 200
+    assert all(link.get("href") for link in links)
+
+
+@pytest.mark.parametrize("columns", [1, 2, 3, 5])
+def test_columns_of_any_shape_find_their_place(columns: int) -> None:
+    """Two hundred boxes in few columns: each is set in as many parts as it needs."""
+    keys = [f"{number}" for number in range(200)]
+    nodes = [
+        Node(key, ASKED - columns // 2 + place % columns, [key, "lot"], "/", Fraction(1))
+        for place, key in enumerate(keys)
+    ]
+
+    picture = laid_out(nodes, [], DENSE)
+
+    assert (len(picture.nodes), clashes(picture)) == (200, [])
+    assert picture.height < 41 * (DENSE.height + DENSE.row_gap) + 40
+
+
+def woods(lots: int) -> Trace:
+    """The trace of a lot that went into so many others, each sent to one of a hundred shops."""
+    oil = Item(pk=1, code="OIL", name="Sunflower oil", unit=Unit.GRAM, kind=Kind.MATERIAL)
+    salve = Item(pk=2, code="SAL", name="Hand salve", unit=Unit.EACH, kind=Kind.PRODUCT)
+    origin = Operation(pk=1, kind=Act.PACKING, reference="P-2611-01")
+    asked = Lot(pk=1, code="AAAA001", item=oil, origin=Operation(pk=2, kind=Act.COUNT))
+    held = balance_of(defaultdict(Decimal))
+    made = [
+        Made(Lot(pk=pk, code=f"{pk:07}", item=salve, origin=origin), Decimal(pk), held, 1)
+        for pk in range(2, lots + 2)
+    ]
+    shops = [Customer(pk=pk, name=f"Shop {pk}") for pk in range(100)]
+    sent = [
+        Dispatch(pk=one.lot.pk, customer=shops[one.lot.pk % 100], operation=origin) for one in made
+    ]
+    forward = Flow(
+        of={one.lot.pk: Fraction(one.lot.pk) for one in made},
+        along={(1, one.lot.pk): Fraction(one.lot.pk) for one in made},
+    )
+    return Trace(
+        lot=asked,
+        balance=held,
+        bought=[],
+        made_here=[],
+        products=made,
+        sendings=[
+            Sending(to, one.lot, Decimal(2), Decimal(0), Decimal(1))
+            for to, one in zip(sent, made, strict=True)
+        ],
+        back=Flow(),
+        forward=forward,
+        who=Who(),
+        on_its_way=Decimal(0),
+        retained=Decimal(0),
     )
 
 
-def test_tall_column_of_a_small_tree_is_folded_too(db: None) -> None:
-    lot = build.batch(*[(make.lot(), 10) for _ in range(TALLEST + 3)], grams=100)
+def test_two_thousand_boxes_are_folded_and_each_fold_says_how_many() -> None:
+    picture = picture_of(woods(1899))
 
-    picture = drawn(lot)
-
-    assert boxes(picture)["and 4 more lots"] == reverse("trace:rows", args=[lot.code, "bought"])
-    assert len(picture.nodes) == TALLEST + 1
+    found = boxes(picture)
+    assert len(picture.nodes) <= MOST_KEPT
+    assert clashes(picture) == []
+    folds = [node.lines[0] for node in picture.nodes if node.manner == "fold"]
+    assert folds == ["and 1887 more lots", "and 88 more customers"]
+    assert found["and 1887 more lots"] == reverse("trace:rows", args=["AAAA001", "went-into"])
+    kept = [node for node in picture.nodes if node.column == FINISHED and node.manner != "fold"]
+    assert {int(node.key) for node in kept} == set(range(1889, 1901))  # the heaviest
+    assert sum(node.manner == "asked" for node in picture.nodes) == 1
 
 
 def test_deep_tree_folds_what_lies_further_back(db: None) -> None:

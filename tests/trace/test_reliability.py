@@ -19,7 +19,8 @@ from workshop.ledger import services as ledger
 from workshop.ledger.models import TRANSFORMING, Kind, Lot, Operation, Posting, Side, Unit
 from workshop.ledger.reads import balance, whole_ledger
 from workshop.ledger.tree import links_back, links_both_ways, links_forward
-from workshop.trace.reads import Trace, trace
+from workshop.trace.answer import Trace
+from workshop.trace.reads import trace
 
 pytestmark = pytest.mark.django_db
 few = settings(max_examples=12, suppress_health_check=list(HealthCheck))

@@ -3,8 +3,10 @@
 from datetime import date
 
 from workshop.rules.dates import business_days_after, keep_until, us_federal_holidays
+from workshop.rules.errors import RuleError
 
 REPORT_WITHIN_BUSINESS_DAYS = 15
+LAST_YEAR = 9997  # of whose next one the holidays can still be told
 KEPT_YEARS, KEPT_YEARS_SMALL_BUSINESS = 6, 3
 
 
@@ -18,6 +20,8 @@ def report_due_on(received_on: date) -> date:
     >>> report_due_on(date(2026, 7, 3))
     datetime.date(2026, 7, 24)
     """
+    if received_on.year > LAST_YEAR:
+        raise RuleError("This day is beyond the calendar.")
     holidays = us_federal_holidays(received_on.year) | us_federal_holidays(received_on.year + 1)
     return business_days_after(received_on, REPORT_WITHIN_BUSINESS_DAYS, holidays)
 

@@ -1,90 +1,22 @@
 """What a recall reaches: the lots, where all of each is, and who was sent how much."""
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass, field
-from datetime import date, datetime
+from collections.abc import Collection
+from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
-from typing import Any
 
-from django.db.models import F, Max, QuerySet, Sum
+from django.utils import timezone
 
 from workshop.core.shown import number
-from workshop.dispatch.models import Customer
-from workshop.ledger.models import TRANSFORMING, Act, Kind, Lot, Operation, Posting, Side, Status
+from workshop.ledger.models import TRANSFORMING, Kind, Lot, Operation, Posting, Side, Status
 from workshop.ledger.reads import Balance, balances
 from workshop.ledger.tree import descendants
 from workshop.rules.recalls import accounted_percent, contacts_needed
-from workshop.trace.models import Entry, Recall, RecallEntry, RecallLine
+from workshop.trace.buyers import NOTHING, Buyer, Parcel, Part, buyers_of
+from workshop.trace.models import Recall, RecallEntry, RecallLine
 
-NOTHING = Decimal(0)
 KIND_ORDER = [Kind.PRODUCT, Kind.BULK, Kind.MATERIAL, Kind.PACKAGING]
-# Units of each lot by customer; None stands for units that left without one.
-Sales = dict[int | None, dict[int, "Part"]]
-
-
-@dataclass
-class Part:
-    """What one customer has of one lot."""
-
-    lot: Lot
-    sent: Decimal = NOTHING
-    back: Decimal = NOTHING
-    last_sent_on: date | None = None
-
-    @property
-    def still_out(self) -> Decimal:
-        return self.sent - self.back
-
-
-@dataclass
-class Buyer:
-    """A customer who was sent affected lots, and how far talking with them has come."""
-
-    customer: Customer
-    parts: list[Part]
-    entries: list[RecallEntry] = field(default_factory=list)
-
-    @property
-    def sent(self) -> Decimal:
-        return sum((part.sent for part in self.parts), NOTHING)
-
-    @property
-    def back(self) -> Decimal:
-        return sum((part.back for part in self.parts), NOTHING)
-
-    @property
-    def still_out(self) -> Decimal:
-        return self.sent - self.back
-
-    @property
-    def told(self) -> RecallEntry | None:
-        """When they first heard of it; who answers has been told."""
-        reached = (one for one in self.entries if one.what in (Entry.TOLD, Entry.ANSWERED))
-        return next(reached, None)
-
-    @property
-    def answer(self) -> RecallEntry | None:
-        """The latest answer: it takes the place of earlier ones."""
-        return next((one for one in self.entries[::-1] if one.what == Entry.ANSWERED), None)
-
-    @property
-    def destroyed(self) -> Decimal:
-        return self.answer.destroyed if self.answer else NOTHING
-
-    @property
-    def sold_on(self) -> Decimal:
-        return self.answer.sold_on if self.answer else NOTHING
-
-    @property
-    def unexplained(self) -> Decimal:
-        """Units still out of which they have said neither destroyed nor sold on."""
-        return max(self.still_out - self.destroyed - self.sold_on, NOTHING)
-
-    @property
-    def can_be_reached(self) -> bool:
-        customer = self.customer
-        return bool(customer.telephone or customer.email or customer.address)
 
 
 @dataclass
@@ -111,6 +43,15 @@ class Reach:
     @property
     def in_house(self) -> list[RecallLine]:
         return [line for line in self.lines if line.on_hand > 0]
+
+    @property
+    def parcels(self) -> list[Parcel]:
+        """What is still on its way and can be stopped, by customer."""
+        return [parcel for buyer in self.buyers for parcel in buyer.parcels]
+
+    @property
+    def on_its_way(self) -> Decimal:
+        return sum((buyer.on_its_way for buyer in self.buyers), NOTHING)
 
     @property
     def made(self) -> Decimal:
@@ -154,7 +95,8 @@ class Reach:
         units = "unit" if self.still_out == 1 else "units"
         customers = "customer" if len(self.buyers) == 1 else "customers"
         out = f"{number(self.still_out)} {units} with {len(self.buyers)} {customers}"
-        return f"{out}, {here}"
+        way = f" ({number(self.on_its_way)} still on the way)" if self.on_its_way else ""
+        return f"{out}{way}, {here}"
 
     @property
     def told(self) -> int:
@@ -166,11 +108,11 @@ class Reach:
 
     @property
     def sums(self) -> dict[str, Decimal]:
-        names = ["made", "shelf", "with_customers", "used", "discarded", "lost", "missing"]
+        names = ["made", "shelf", "on_its_way", "arrived", "used", "discarded", "lost", "missing"]
         return {name: self._total(name) for name in names}
 
     def _total(self, name: str) -> Decimal:
-        return sum((getattr(line, name) for line in self.finished), NOTHING)
+        return sum((getattr(line, name) or NOTHING for line in self.finished), NOTHING)
 
 
 def percent_of(made: Decimal | None, missing: Decimal | None) -> Decimal | None:
@@ -181,44 +123,49 @@ def contacts_due(recall: Recall, reach: Reach) -> int:
     return contacts_needed(recall.level, len(reach.buyers))
 
 
-def reach_of_lot(lot: Lot) -> Reach:
-    """What a recall of this lot would reach now; the count of queries is fixed."""
-    return _reach(descendants([lot.pk]), [])
+def reach_of_lot(lot: Lot, *, on: date | None = None) -> Reach:
+    """What a recall of this lot would reach now; the count of queries is fixed.
+
+    What is on its way to customers is told for the day `on`, today unless given.
+    """
+    return _reach(descendants([lot.pk]), [], on or timezone.localdate())
 
 
-def reach_of(recall: Recall) -> Reach:
+def reach_of(recall: Recall, *, on: date | None = None) -> Reach:
     """What a running recall reaches now, or what a closed one had reached when it closed."""
     entries = list(recall.entries.select_related("customer", "by").order_by("pk"))
     if not recall.is_closed:
-        return _reach(descendants([recall.lot_id]), entries)
+        return _reach(descendants([recall.lot_id]), entries, on or timezone.localdate())
     lines = list(recall.lines.select_related("lot__item", "lot__origin"))
     lots = [line.lot for line in lines]
-    buyers, strays = _buyers(lots, entries, until=recall.closed_at)
+    buyers, strays = buyers_of(lots, entries, until=recall.closed_at)
     return Reach(lots, lines, buyers, strays, [], entries)
 
 
-def _reach(pks: Collection[int], entries: list[RecallEntry]) -> Reach:
+def _reach(pks: Collection[int], entries: list[RecallEntry], on: date) -> Reach:
     rows = Lot.objects.filter(pk__in=pks).select_related("item", "origin")
     lots = sorted(rows, key=lambda lot: (KIND_ORDER.index(Kind(lot.item.kind)), lot.pk))
-    buyers, strays = _buyers(lots, entries)
+    buyers, strays = buyers_of(lots, entries, on=on)
     with_customers: dict[int, Decimal] = defaultdict(Decimal)
     for part in (part for buyer in buyers for part in buyer.parts):
         with_customers[part.lot.pk] += part.still_out
+    on_its_way: dict[int, Decimal] = defaultdict(Decimal)
+    for parcel in (parcel for buyer in buyers for parcel in buyer.parcels):
+        for part in parcel.parts:
+            on_its_way[part.lot.pk] += part.sent
     held = balances(pks)
-    lines = [line_of(lot, held[lot.pk], with_customers[lot.pk]) for lot in lots]
+    lines = [line_of(lot, held[lot.pk], with_customers[lot.pk], on_its_way[lot.pk]) for lot in lots]
     return Reach(lots, lines, buyers, strays, _open_runs(pks), entries)
 
 
-def line_of(
-    lot: Lot, held: Balance, with_customers: Decimal, found: Decimal | None = None
-) -> RecallLine:
+def line_of(lot: Lot, held: Balance, with_customers: Decimal, on_its_way: Decimal) -> RecallLine:
     """Where all of a lot is, and what of it is nowhere."""
     line = RecallLine(
         lot=lot,
         made=held.came_in,
         on_hand=held.on_hand,
-        found=found,
         with_customers=with_customers,
+        on_its_way=on_its_way,
         used=held.used,
         discarded=held.discarded,
         lost=-held.counted,
@@ -238,45 +185,3 @@ def _open_runs(pks: Collection[int]) -> list[Operation]:
     taken = Posting.objects.standing().filter(lot__in=pks, side=Side.IN)
     runs = Operation.objects.filter(kind__in=TRANSFORMING, closed_at=None)
     return list(runs.filter(pk__in=taken.values("operation")).order_by("pk"))
-
-
-def _buyers(
-    lots: Iterable[Lot], entries: Iterable[RecallEntry], *, until: datetime | None = None
-) -> tuple[list[Buyer], list[Part]]:
-    by_pk = {lot.pk: lot for lot in lots}
-    sales = _sales(by_pk, until)
-    strays = list(sales.pop(None, {}).values())
-    heard: dict[int | None, list[RecallEntry]] = defaultdict(list)
-    for entry in entries:
-        heard[entry.customer_id].append(entry)
-    customers = Customer.objects.filter(pk__in=[pk for pk in sales if pk]).order_by("name")
-    buyers = [
-        Buyer(customer, list(sales[customer.pk].values()), heard[customer.pk])
-        for customer in customers
-    ]
-    return buyers, strays
-
-
-def _sales(lots: Mapping[int, Lot], until: datetime | None) -> Sales:
-    """Two sums over the ledger: what was sent to whom, and what of it came back."""
-    moved = Posting.objects.filter(lot__in=list(lots)).order_by()
-    if until is not None:
-        moved = moved.filter(at__lte=until)
-    sales: Sales = defaultdict(dict)
-    for row in _summed(moved, Act.DISPATCH, "operation__dispatch"):
-        part = sales[row["customer"]].setdefault(row["lot"], Part(lots[row["lot"]]))
-        part.sent, part.last_sent_on = -row["total"], row["last"]
-    for row in _summed(moved, Act.RETURN, "operation__returned__dispatch"):
-        part = sales[row["customer"]].setdefault(row["lot"], Part(lots[row["lot"]]))
-        part.back = row["total"]
-    parts = {
-        customer: {pk: part for pk, part in of_lots.items() if part.sent or part.back}
-        for customer, of_lots in sales.items()
-    }
-    return {customer: of_lots for customer, of_lots in parts.items() if of_lots}
-
-
-def _summed(moved: QuerySet[Posting], act: Act, dispatch: str) -> Iterable[dict[str, Any]]:
-    of_act = moved.filter(operation__kind=act)
-    rows = of_act.values("lot", customer=F(f"{dispatch}__customer"))
-    return rows.annotate(total=Sum("quantity"), last=Max(f"{dispatch}__sent_on"))

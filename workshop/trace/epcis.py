@@ -12,8 +12,8 @@ from django.utils import timezone
 
 from workshop.ledger.models import Act, Lot, Operation, Unit
 from workshop.rules.gs1 import digital_link, gtin14
+from workshop.trace.answer import arrival_of
 from workshop.trace.happenings import Amounts, Happening
-from workshop.trace.reads import arrival_of
 
 CONTEXT = "https://ref.gs1.org/standards/epcis/2.0.0/epcis-context.jsonld"
 # Where GS1 keys live as web addresses, as the standard's own examples write them.

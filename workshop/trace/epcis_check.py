@@ -20,7 +20,7 @@ TYPES = (
     "TransformationEvent",
     "AssociationEvent",
 )
-OFFSET = re.compile(r"[+-](0\d|1[0-3]):[0-5]\d\Z|[+-]14:00\Z")
+OFFSET = re.compile(r"[+-](0[0-9]|1[0-3]):[0-5][0-9]\Z|[+-]14:00\Z")
 UNIT = re.compile(r"[A-Z0-9]{2,3}\Z")
 ADDRESS = re.compile(r"[A-Za-z][A-Za-z0-9+.-]*:[^\s<>\"{}|\\^`]+\Z")
 LISTS = ("quantityList", "inputQuantityList", "outputQuantityList", "childQuantityList")
@@ -37,13 +37,23 @@ def read_document(text: str) -> Mapping[str, Any]:
         raise Refused("The file is not JSON. Ask for EPCIS 2.0 in its JSON-LD form.") from error
     if not isinstance(found, Mapping) or found.get("type") != "EPCISDocument":
         raise Refused("The file is JSON, but not an EPCIS document.")
-    if not str(found.get("schemaVersion", "")).startswith("2."):
+    if not words(found.get("schemaVersion")).startswith("2."):
         raise Refused("The file is EPCIS of another version. Ask for EPCIS 2.0.")
     return found
 
 
 def _whole(digits: str) -> Decimal:
     return Decimal(digits)  # and not int, which refuses thousands of digits with a ValueError
+
+
+def words(value: Any) -> str:
+    """Text or a number as text, without line ends and what cannot be printed; else nothing.
+
+    A file may hold half a character, turn the way of writing, or nest a thousand lists.
+    """
+    if isinstance(value, bool) or not isinstance(value, str | Decimal):
+        return ""
+    return "".join(letter for letter in " ".join(str(value).split()) if letter.isprintable())
 
 
 def events_in(document: Mapping[str, Any]) -> list[Any]:
@@ -77,7 +87,7 @@ def _of_an_event(event: Event) -> Iterator[str]:
         yield "its type is none of the five that there are."
     if not _is_moment(event.get("eventTime")):
         yield "it does not say when it happened (eventTime, with its offset)."
-    if not OFFSET.match(str(event.get("eventTimeZoneOffset", ""))):
+    if not OFFSET.match(words(event.get("eventTimeZoneOffset"))):
         yield "its eventTimeZoneOffset is not like +01:00."
     has_action = event.get("action") in ("ADD", "OBSERVE", "DELETE")
     if event.get("type") != "TransformationEvent" and not has_action:
@@ -106,12 +116,12 @@ def _of_a_list(name: str, elements: Any) -> Iterator[str]:
         if not isinstance(element, Mapping):
             yield f"{where} it is not an object."
             continue
-        if not ADDRESS.match(str(element.get("epcClass", ""))):
+        if not ADDRESS.match(words(element.get("epcClass"))):
             yield f"{where} its epcClass is not a URI."
         quantity = element.get("quantity")
         if quantity is not None and not _is_amount(quantity):
             yield f"{where} its quantity is not a number that can be weighed or counted."
-        if "uom" in element and not UNIT.match(str(element["uom"])):
+        if "uom" in element and not UNIT.match(words(element["uom"])):
             yield f"{where} its unit of measure (uom) is not a code like KGM."
 
 
@@ -124,6 +134,6 @@ def _is_amount(value: Any) -> bool:
 
 def _is_moment(value: Any) -> bool:
     try:
-        return datetime.fromisoformat(str(value)).tzinfo is not None
+        return datetime.fromisoformat(words(value)).tzinfo is not None
     except ValueError:
         return False

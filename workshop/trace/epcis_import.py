@@ -14,7 +14,7 @@ from workshop.goods_in.arrivals import ArrivedLot, LineFault, read_quantity
 from workshop.ledger.models import Item, Unit
 from workshop.rules.errors import RuleError
 from workshop.rules.gs1 import gtin_check_digit, parse_element_string
-from workshop.trace.epcis_check import events_in, faults_of, read_document
+from workshop.trace.epcis_check import events_in, faults_of, read_document, words
 
 # UN/ECE Recommendation 20 codes as the words that a quantity is read in.
 UNITS = {
@@ -29,7 +29,7 @@ UNITS = {
     "H87": "",
     "C62": "",
 }
-LGTIN = re.compile(r"urn:epc:class:lgtin:(\d+)\.(\d)(\d*)\.(.+)\Z")
+LGTIN = re.compile(r"urn:epc:class:lgtin:([0-9]+)\.([0-9])([0-9]*)\.(.+)\Z")
 MOST_LINES = 200
 
 
@@ -92,7 +92,7 @@ def _deliveries(events: Sequence[Mapping[str, Any]]) -> list[tuple[int, Mapping[
 
 def _step(event: Mapping[str, Any]) -> str:
     """The business step, also where it is written as a full web address or URN."""
-    return re.split(r"[-:/]", str(event.get("bizStep", "")))[-1]
+    return re.split(r"[-:/]", words(event.get("bizStep")))[-1]
 
 
 def _lines_of(number: int, event: Mapping[str, Any]) -> Iterator[Line]:
@@ -100,9 +100,9 @@ def _lines_of(number: int, event: Mapping[str, Any]) -> Iterator[Line]:
     data: Mapping[str, Any] = ilmd if isinstance(ilmd, Mapping) else {}
     elements = event.get("quantityList", [])
     # A description speaks of everything in its event, so of several things it names none.
-    name = str(data.get("cbvmda:descriptionShort", "")) if len(elements) == 1 else ""
+    name = words(data.get("cbvmda:descriptionShort")) if len(elements) == 1 else ""
     for element in elements:
-        address = str(element["epcClass"])
+        address = words(element["epcClass"])
         kind, lot, day = _named(address)
         yield Line(
             0,
@@ -111,7 +111,7 @@ def _lines_of(number: int, event: Mapping[str, Any]) -> Iterator[Line]:
             kind,
             lot[:60],
             _quantity(element),
-            UNITS.get(str(element.get("uom", "")), str(element.get("uom", ""))),
+            UNITS.get(words(element.get("uom")), words(element.get("uom"))),
             name[:120],
             day or _day(data.get("cbvmda:bestBeforeDate") or data.get("cbvmda:itemExpirationDate")),
         )
@@ -121,7 +121,7 @@ def _quantity(element: Mapping[str, Any]) -> str:
     amount = element.get("quantity")
     if amount is None:
         return ""
-    unit = str(element.get("uom", ""))
+    unit = words(element.get("uom"))
     return f"{amount:f} {UNITS.get(unit, unit)}".strip()[:40]
 
 
@@ -130,7 +130,7 @@ def _named(address: str) -> tuple[str, str, date | None]:
     if found := LGTIN.match(address):
         company, indicator, rest, lot = found.groups()
         body = f"{indicator}{company}{rest}"[:17]
-        return body + gtin_check_digit(body), unquote(lot), None
+        return body + gtin_check_digit(body), words(unquote(lot)), None
     try:
         parts = parse_element_string(address)
     except RuleError:
@@ -138,8 +138,15 @@ def _named(address: str) -> tuple[str, str, date | None]:
     if "01" in parts:
         day = _day(_iso(parts.get("15") or parts.get("17") or ""))
         return parts["01"], parts.get("10", ""), day
-    path = [unquote(part) for part in re.split(r"[/:]", urlsplit(address).path) if part]
+    path = [words(unquote(part)) for part in re.split(r"[/:]", _path(address)) if part]
     return (path[-2], path[-1], None) if len(path) > 1 else (address, "", None)
+
+
+def _path(address: str) -> str:
+    try:
+        return urlsplit(address).path
+    except ValueError:  # brackets that hold no number of a machine
+        return ""
 
 
 def _iso(digits: str) -> str:
@@ -148,7 +155,7 @@ def _iso(digits: str) -> str:
 
 def _day(value: Any) -> date | None:
     try:
-        return date.fromisoformat(str(value)[:10])
+        return date.fromisoformat(words(value)[:10])
     except ValueError:
         return None
 

@@ -10,7 +10,7 @@ from django.db.models import Min
 
 from workshop.core.models import User
 from workshop.ledger.models import TRANSFORMING, Act, Lot, Operation, Posting, Seal, Side
-from workshop.trace.reads import Trace
+from workshop.trace.answer import Trace
 
 Amounts = dict[int, Decimal]
 

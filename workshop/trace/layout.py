@@ -5,9 +5,28 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
+from typing import NamedTuple
 
-NODE_WIDTH, NODE_HEIGHT, ROW_GAP, COLUMN_GAP, MARGIN = 172, 60, 12, 62, 6
-WIDEST, NARROWEST = Fraction(42), Fraction(3, 2)
+
+class Size(NamedTuple):
+    """How large the boxes are, how far apart, and how many stand above each other at most.
+
+    A column of more is set in several, each half a row lower than the one before it, so that
+    bands pass between the boxes.
+    """
+
+    width: int
+    height: int
+    row_gap: int
+    column_gap: int
+    rows: int
+    widest_band: Fraction
+
+
+ROOMY = Size(172, 60, 12, 62, 10_000, Fraction(42))
+DENSE = Size(190, 21, 5, 44, 40, Fraction(15))
+MARGIN, BESIDE = 6, 14  # at the edge, and between the parts of one column
+NARROWEST = Fraction(3, 2)
 WIDEST_TO_FIT = 1400
 
 # Columns from left to right. In-house lots have one column a depth on each side of the asked one.
@@ -26,11 +45,37 @@ class Node:
     manner: str = ""
     x: int = 0
     y: int = 0
+    size: Size = ROOMY
 
     @property
     def text(self) -> list[tuple[int, int, str]]:
-        first = self.y + NODE_HEIGHT // 2 + 5 - 9 * (len(self.lines) - 1)
-        return [(self.x + 10, first + 18 * row, line) for row, line in enumerate(self.lines)]
+        """Each line with its place; the first is the name or the code."""
+        if self.size is DENSE:
+            return self._in_one_line()
+        first = self.y + self.size.height // 2 + 5 - 9 * (len(self.lines) - 1)
+        return [
+            (self.x + 10, first + 18 * row, _cut(line, LONGEST if row else LONGEST_BOLD))
+            for row, line in enumerate(self.lines)
+        ]
+
+    def _in_one_line(self) -> list[tuple[int, int, str]]:
+        is_lot = self.manner in ("", "asked")
+        first = self.lines[0] if is_lot else _cut(self.lines[0], LONGEST_NAME)
+        base = self.y + self.size.height - 6
+        beside = [(self.x + BESIDE_CODE, base, _cut(self.lines[1], LONGEST_BESIDE))]
+        return [(self.x + 6, base, first), *(beside if is_lot else [])]
+
+    @property
+    def title(self) -> str:
+        return ", ".join(self.lines)
+
+
+LONGEST, LONGEST_BOLD = 21, 18
+BESIDE_CODE, LONGEST_BESIDE, LONGEST_NAME = 88, 13, 22
+
+
+def _cut(text: str, longest: int) -> str:
+    return text if len(text) <= longest else text[: longest - 1].rstrip(" ,…") + "…"
 
 
 @dataclass(frozen=True)
@@ -46,8 +91,11 @@ class Picture:
     edges: list[Edge] = field(default_factory=list)
     width: int = 0
     height: int = 0
-    node_width: int = NODE_WIDTH
-    node_height: int = NODE_HEIGHT
+    size: Size = ROOMY
+
+    @property
+    def is_dense(self) -> bool:
+        return self.size is DENSE
 
     @property
     def fits(self) -> bool:
@@ -68,9 +116,9 @@ class Tie:
 Pair = tuple[str, str]
 
 
-def laid_out(nodes: list[Node], ties: list[Tie]) -> Picture:
-    picture = _placed(nodes, ties)
-    picture.edges = list(_edges(ties, {node.key: node for node in picture.nodes}))
+def laid_out(nodes: list[Node], ties: list[Tie], size: Size = ROOMY) -> Picture:
+    picture = _placed(nodes, ties, size)
+    picture.edges = list(_edges(ties, {node.key: node for node in picture.nodes}, size))
     return picture
 
 
@@ -81,28 +129,44 @@ def by_column(nodes: Iterable[Node]) -> dict[int, list[Node]]:
     return columns
 
 
-def _placed(nodes: list[Node], ties: list[Tie]) -> Picture:
+def _placed(nodes: list[Node], ties: list[Tie], size: Size) -> Picture:
     """Give every box its place, beginning at the lot asked about and working outwards."""
     columns = by_column(nodes)
-    tallest = max(len(column) for column in columns.values())
-    height = tallest * (NODE_HEIGHT + ROW_GAP) - ROW_GAP + 2 * MARGIN
+    pitch = size.height + size.row_gap
+    parts = {number: -(-len(column) // size.rows) for number, column in columns.items()}
+    rows = {number: -(-len(column) // parts[number]) for number, column in columns.items()}
+    lower = pitch // 2 if max(parts.values()) > 1 else 0
+    height = max(rows.values()) * pitch - size.row_gap + lower + 2 * MARGIN
     neighbours: dict[str, list[str]] = defaultdict(list)
     for tie in ties:
         neighbours[tie.source].append(tie.target)
         neighbours[tie.target].append(tie.source)
-    x_of = {
-        number: MARGIN + place * (NODE_WIDTH + COLUMN_GAP) for place, number in enumerate(columns)
-    }
+    x_of = _lefts(parts, size)
     y_of: dict[str, int] = {}
     for number in sorted(columns, key=lambda number: abs(number - ASKED)):
         column = columns[number]
         column.sort(key=lambda node: (node.manner == "fold", _mean_y(neighbours[node.key], y_of)))
-        top = (height - len(column) * (NODE_HEIGHT + ROW_GAP) + ROW_GAP) // 2
-        for row, node in enumerate(column):
-            node.x, node.y = x_of[number], top + row * (NODE_HEIGHT + ROW_GAP)
+        top = (height - rows[number] * pitch + size.row_gap - lower) // 2
+        for place, node in enumerate(column):
+            row, part = divmod(place, parts[number])
+            node.size = size
+            node.x = x_of[number] + part * (size.width + BESIDE)
+            node.y = top + row * pitch + part % 2 * lower
             y_of[node.key] = node.y
-    width = 2 * MARGIN + len(columns) * (NODE_WIDTH + COLUMN_GAP) - COLUMN_GAP
-    return Picture([node for column in columns.values() for node in column], [], width, height)
+    last = max(x_of)
+    width = x_of[last] + parts[last] * (size.width + BESIDE) - BESIDE + MARGIN
+    placed = [node for column in columns.values() for node in column]
+    return Picture(placed, [], width, height, size)
+
+
+def _lefts(parts: Mapping[int, int], size: Size) -> dict[int, int]:
+    """Where each column begins, from left to right."""
+    lefts: dict[int, int] = {}
+    x = MARGIN
+    for number, several in parts.items():
+        lefts[number] = x
+        x += several * (size.width + BESIDE) - BESIDE + size.column_gap
+    return lefts
 
 
 def _mean_y(neighbours: Iterable[str], y_of: Mapping[str, int]) -> Fraction:
@@ -110,7 +174,7 @@ def _mean_y(neighbours: Iterable[str], y_of: Mapping[str, int]) -> Fraction:
     return Fraction(sum(known), len(known)) if known else Fraction()
 
 
-def _edges(ties: list[Tie], node_of: Mapping[str, Node]) -> Iterable[Edge]:
+def _edges(ties: list[Tie], node_of: Mapping[str, Node], size: Size) -> Iterable[Edge]:
     """Bands from box to box, side by side where several meet, the widest box giving the scale."""
     drawn = [
         tie
@@ -120,14 +184,14 @@ def _edges(ties: list[Tie], node_of: Mapping[str, Node]) -> Iterable[Edge]:
         and node_of[tie.source].column < node_of[tie.target].column
     ]
     drawn.sort(key=lambda tie: (node_of[tie.target].y, node_of[tie.source].y))
-    width_of = _widths(drawn, node_of)
+    width_of = _widths(drawn, node_of, size)
     leaving = _stacks(drawn, width_of, node_of, at_source=True)
     arriving = _stacks(
         sorted(drawn, key=lambda tie: node_of[tie.source].y), width_of, node_of, at_source=False
     )
     for tie in drawn:
         pair = (tie.source, tie.target)
-        x1, x2 = node_of[tie.source].x + NODE_WIDTH, node_of[tie.target].x
+        x1, x2 = node_of[tie.source].x + size.width, node_of[tie.target].x
         bend = (x1 + x2) // 2
         y1, y2 = leaving[pair], arriving[pair]
         yield Edge(
@@ -137,7 +201,7 @@ def _edges(ties: list[Tie], node_of: Mapping[str, Node]) -> Iterable[Edge]:
         )
 
 
-def _widths(ties: list[Tie], node_of: Mapping[str, Node]) -> dict[Pair, Fraction]:
+def _widths(ties: list[Tie], node_of: Mapping[str, Node], size: Size) -> dict[Pair, Fraction]:
     """Each side of the lot asked about has its own scale: its units may differ."""
     widths: dict[Pair, Fraction] = {}
     for is_ahead in (False, True):
@@ -150,7 +214,7 @@ def _widths(ties: list[Tie], node_of: Mapping[str, Node]) -> dict[Pair, Fraction
         most = max(through.values(), default=Fraction())
         for tie in side:
             share = tie.amount / most if most and not tie.is_counted else Fraction()
-            widths[tie.source, tie.target] = max(NARROWEST, share * WIDEST)
+            widths[tie.source, tie.target] = max(NARROWEST, share * size.widest_band)
     return widths
 
 
@@ -168,8 +232,9 @@ def _stacks(
     touch: dict[Pair, Decimal] = {}
     for key, pairs in bands.items():
         total = sum((width_of[pair] for pair in pairs), Fraction())
-        squeeze = min(Fraction(1), Fraction(NODE_HEIGHT - 6) / total)
-        y = node_of[key].y + Fraction(NODE_HEIGHT, 2) - total * squeeze / 2
+        tall = node_of[key].size.height
+        squeeze = min(Fraction(1), Fraction(tall - 6) / total)
+        y = node_of[key].y + Fraction(tall, 2) - total * squeeze / 2
         for pair in pairs:
             touch[pair] = _pixels(y + width_of[pair] * squeeze / 2)
             y += width_of[pair] * squeeze

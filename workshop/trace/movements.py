@@ -2,20 +2,25 @@
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from fractions import Fraction
 from typing import NamedTuple
 
-from django.db.models import Q
+from django.db.models import Case, F, OuterRef, Q, Subquery, When
 
-from workshop.dispatch.models import Customer, Dispatch
+from workshop.core.models import User
+from workshop.dispatch.models import Customer, Dispatch, Whereabouts
 from workshop.ledger.models import Act, Kind, Operation, Posting, Side, Unit
 from workshop.ledger.reads import Balance, balance_of
 from workshop.trace.flow import Totals
 
 # Units by dispatch and lot.
 Moved = dict[tuple[int, int], Decimal]
+
+
+# Who took part in an operation, by its key and the side: into it or out of it.
+People = dict[tuple[int, str], list[str]]
 
 
 class Movement(NamedTuple):
@@ -25,10 +30,14 @@ class Movement(NamedTuple):
     side: str
     quantity: Decimal
     operation: int
+    first_name: str
+    last_name: str
+    username: str
     act: str
     unit: str
     kind: str
     came_back_from: int | None
+    whereabouts: str | None
     dispatch: int | None
     reference: str
     sent_on: date
@@ -41,15 +50,20 @@ class Movement(NamedTuple):
     address: str
 
 
+NAME = ("first_name", "last_name", "username")
 COLUMNS = (
     "lot",
     "side",
     "quantity",
     "operation",
+    "by__first_name",
+    "by__last_name",
+    "by__username",
     "operation__kind",
     "lot__item__unit",
     "lot__item__kind",
     "operation__returned__dispatch",
+    "whereabouts",
     "operation__dispatch",
     "operation__reference",
     "operation__dispatch__sent_on",
@@ -61,10 +75,52 @@ COLUMNS = (
 )
 
 
-def moved(lots: Collection[int], operations: Collection[int]) -> list[Movement]:
-    """Every posting of these lots, and every other one of these operations."""
+def moved(
+    lots: Collection[int], operations: Collection[int], *, on: date, days: int
+) -> list[Movement]:
+    """Every posting of these lots, and every other one of these operations.
+
+    After `days` without word a dispatch is taken as arrived on the day `on`.
+    """
     rows = Posting.objects.filter(Q(lot__in=lots) | Q(operation__in=operations)).order_by()
-    return [Movement._make(row) for row in rows.values_list(*COLUMNS)]
+    known = rows.annotate(whereabouts=_whereabouts(on, days))
+    return [Movement._make(row) for row in known.values_list(*COLUMNS)]
+
+
+def _whereabouts(on: date, days: int) -> Case:
+    """Where a dispatch is; the long arrived are not asked about, which are nearly all."""
+    asked = Dispatch.objects.filter(operation=OuterRef("operation"))
+    found = asked.with_whereabouts(on=on, days=days).values(where=F("whereabouts"))
+    return Case(
+        When(
+            operation__dispatch__sent_on__gt=on - timedelta(days=days),
+            operation__dispatch__sent_on__lte=on,
+            then=Subquery(found),
+        )
+    )
+
+
+def on_the_way(rows: Iterable[Movement]) -> set[int]:
+    """The dispatches that are still on their way."""
+    return {
+        row.dispatch
+        for row in rows
+        if row.dispatch is not None and row.whereabouts == Whereabouts.ON_ITS_WAY
+    }
+
+
+def people(rows: Iterable[Movement]) -> People:
+    """Who wrote the postings of each operation; who only took one back is left out."""
+    found: People = defaultdict(list)
+    names: dict[str, str] = {}
+    for row in rows:
+        if (row.quantity > 0) != (row.side == Side.OUT):
+            continue  # a reversal
+        if row.username not in names:
+            names[row.username] = str(User(**{name: getattr(row, name) for name in NAME}))
+        if names[row.username] not in found[row.operation, row.side]:
+            found[row.operation, row.side].append(names[row.username])
+    return found
 
 
 def balances(lots: Iterable[int], rows: Iterable[Movement]) -> dict[int, Balance]:

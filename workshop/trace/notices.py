@@ -9,7 +9,8 @@ from io import StringIO
 from django.utils.timezone import localdate
 
 from workshop.core.models import Workshop
-from workshop.trace.affected import Buyer, Part, Reach
+from workshop.trace.affected import Reach
+from workshop.trace.buyers import Buyer, Part
 from workshop.trace.models import Depth, Hazard, Recall
 from workshop.trace.sheet import RISKY
 
@@ -26,6 +27,7 @@ HEADS = [
     "sent",
     "came back",
     "still out",
+    "of that on its way",
     "last sent on",
     "told on",
     "answered on",
@@ -62,6 +64,7 @@ def _row(recall: Recall, buyer: Buyer, part: Part) -> Iterator[str]:
     yield from (customer.address, customer.email, customer.telephone)
     yield from (part.lot.item.name, str(part.lot), _day(part.lot.best_before))
     yield from (_units(part.sent), _units(part.back), _units(part.still_out))
+    yield _units(buyer.on_its_way_of(part.lot))
     yield _day(part.last_sent_on)
     for entry in (buyer.told, buyer.answer):
         yield _day(localdate(entry.at) if entry else None)

@@ -9,10 +9,12 @@ from django.urls import reverse
 
 from workshop.core.shown import quantity, with_unit
 from workshop.ledger.models import Lot, Unit
+from workshop.trace.answer import Made, Sending, Source, Trace
 from workshop.trace.layout import (
     ASKED,
     BOUGHT,
     CUSTOMERS,
+    DENSE,
     FINISHED,
     FURTHER_BACK,
     FURTHER_ON,
@@ -22,16 +24,19 @@ from workshop.trace.layout import (
     by_column,
     laid_out,
 )
-from workshop.trace.reads import Made, Sending, Source, Trace
 
-MOST_NODES = 40
-MOST_DEPTH = 3  # columns of in-house lots each way; what lies further is one node
-TALLEST = 12  # boxes in a column; the others become one box
-LONGEST, LONGEST_BOLD = 21, 18
+# Large boxes for as many as one looks at together; above that one line each, and above MOST_NODES
+# the heaviest MOST_KEPT stay and the others become one box a column.
+MOST_ROOMY, MOST_NODES, MOST_KEPT = 40, 200, 40
+TALLEST = 12  # large boxes in a column
+MOST_DEPTH = 3  # columns of in-house lots each way; what lies further shares one
 
 
 def picture_of(trace: Trace) -> Picture:
     nodes, ties = _nodes(trace), _ties(trace)
+    tallest = max(len(column) for column in by_column(nodes).values())
+    if len(nodes) <= MOST_NODES and (len(nodes) > MOST_ROOMY or tallest > TALLEST):
+        return laid_out(nodes, ties, DENSE)
     nodes, moved = _folded(nodes, trace.lot)
     return laid_out(nodes, _merged(ties, moved))
 
@@ -46,11 +51,7 @@ def _nodes(trace: Trace) -> list[Node]:
 
 
 def _lot_lines(lot: Lot, third: str) -> list[str]:
-    return [lot.shown_code, _short(lot.item.name), _short(third)]
-
-
-def _short(text: str, longest: int = LONGEST) -> str:
-    return text if len(text) <= longest else text[: longest - 1].rstrip(" ,") + "…"
+    return [lot.shown_code, lot.item.name, third]
 
 
 def _lot_address(lot: Lot) -> str:
@@ -72,10 +73,7 @@ def _asked(trace: Trace) -> Node:
 def _supplier(trace: Trace) -> Node:
     line = trace.arrival
     assert line is not None  # noqa: S101 -- the caller looked; this tells the type checker
-    lines = [
-        _short(line.receipt.supplier.name, LONGEST_BOLD),
-        _short(f"their lot {line.supplier_lot}"),
-    ]
+    lines = [line.receipt.supplier.name, f"their lot {line.supplier_lot}"]
     return Node("supplier", BOUGHT, lines, _found(trace.lot.origin.reference), manner="person")
 
 
@@ -123,7 +121,7 @@ def _customers(sendings: Iterable[Sending]) -> Iterable[Node]:
         yield Node(
             f"customer {pk}",
             CUSTOMERS,
-            [_short(some[0].customer.name, LONGEST_BOLD), f"has {quantity(units, 'each')}"],
+            [some[0].customer.name, f"has {quantity(units, 'each')}"],
             reverse("dispatch:customer", args=[pk]),
             sum((Fraction(sending.inside) for sending in some), Fraction()),
             manner="person",
@@ -163,7 +161,7 @@ SECTION = {BOUGHT: "bought", CUSTOMERS: "customers"}
 def _folded(nodes: list[Node], asked: Lot) -> tuple[list[Node], dict[str, str]]:
     """Keep the heaviest boxes of each column; the others become one box that leads to the list."""
     columns = by_column(nodes)
-    most = TALLEST if len(nodes) <= MOST_NODES else max(3, MOST_NODES // len(columns))
+    most = TALLEST if len(nodes) <= MOST_KEPT else max(3, MOST_KEPT // len(columns))
     kept: list[Node] = []
     moved: dict[str, str] = {}
     for number, column in columns.items():

@@ -99,7 +99,7 @@ def hold(recall: Recall, *, by: User, at: datetime, token: str) -> list[Lot]:
 
 
 def _hold(recall: Recall, *, by: User, at: datetime, token: str) -> list[Lot]:
-    lots = sorted(reach_of(recall).to_hold, key=lambda lot: lot.pk)
+    lots = sorted(reach_of(recall, on=timezone.localdate(at)).to_hold, key=lambda lot: lot.pk)
     why = f"Recall {recall}: {recall.reason}"[:LONGEST_REASON]
     for lot in lots:
         ledger.set_lot_status(lot, Status.ON_HOLD, by=by, at=at, reason=why)
@@ -171,7 +171,9 @@ def talk(
         return
     if what not in WITH_CUSTOMER:
         raise Refused("Say whether they were told, not reached, or answered.", field="what")
-    buyers = {buyer.customer.pk: buyer for buyer in reach_of(locked).buyers}
+    buyers = {
+        buyer.customer.pk: buyer for buyer in reach_of(locked, on=timezone.localdate(at)).buyers
+    }
     if customer.pk not in buyers:
         raise Refused(f"{customer} was sent none of these lots.")
     said = will_return + destroyed + sold_on
@@ -222,7 +224,7 @@ def close(
         raise Refused("Name the cause and what is done about it.", field="cause")
     if at < locked.started_at:
         raise Refused("It cannot end before it began. Check the clock of this machine.")
-    reach = reach_of(locked)
+    reach = reach_of(locked, on=timezone.localdate(at))
     _count(reach, found)
     for line in reach.lines:
         line.recall = locked

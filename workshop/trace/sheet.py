@@ -6,10 +6,10 @@ from datetime import date
 from decimal import Decimal
 from io import StringIO
 
-from workshop.goods_in.models import ReceiptLine
+from workshop.goods_in.models import Certificate, ReceiptLine
 from workshop.ledger.models import Lot
 from workshop.ledger.reads import Balance
-from workshop.trace.reads import Sending, Trace
+from workshop.trace.answer import Sending, Trace, Who
 
 HEADS = [
     "relation",
@@ -21,23 +21,40 @@ HEADS = [
     "in or made on",
     "best before",
     "operation",
+    "received by",
+    "weighed by",
+    "poured by",
+    "packed by",
     "supplier",
+    "supplier contact",
+    "supplier telephone",
+    "supplier e-mail",
     "supplier lot",
     "certificate",
+    "certified by",
+    "certificate valid from",
     "certificate valid to",
+    "certificate document",
     "customer",
+    "customer contact",
+    "customer telephone",
+    "customer e-mail",
     "customer reference",
     "dispatch",
     "sent on",
+    "sent by",
     "taken for this trace",
     "shared with the traced lot",
     "received or made",
     "used",
     "sent",
     "returned",
+    "on its way",
+    "with customers",
     "discarded",
     "counted difference",
     "on hand",
+    "of that kept back as samples",
 ]
 CellValue = str | Decimal | date | None
 # Cells that a spreadsheet would run as a formula.
@@ -68,13 +85,15 @@ def rows_of(trace: Trace) -> Iterator[dict[str, CellValue]]:
     yield {
         "relation": "this lot",
         **_lot(trace.lot),
+        **_who(trace.who),
         **_arrival(trace.arrival),
-        **_balance(trace.balance),
+        **_balance(trace.balance, on_its_way=trace.on_its_way, kept_back=trace.retained),
     }
     for source in (*trace.bought, *trace.made_here):
         yield {
             "relation": "went into it",
             **_lot(source.lot),
+            **_who(source.who),
             **_arrival(source.arrival),
             "taken for this trace": source.taken,
             "shared with the traced lot": source.inside,
@@ -83,7 +102,8 @@ def rows_of(trace: Trace) -> Iterator[dict[str, CellValue]]:
         yield {
             "relation": "made from it",
             **_lot(made.lot),
-            **_balance(made.balance),
+            **_who(made.who),
+            **_balance(made.balance, on_its_way=made.on_its_way, kept_back=made.retained),
             "shared with the traced lot": made.inside,
         }
     for sending in trace.sendings:
@@ -103,41 +123,72 @@ def _lot(lot: Lot) -> dict[str, CellValue]:
     }
 
 
-def _arrival(line: ReceiptLine | None) -> dict[str, CellValue]:
-    if line is None:
-        return {}
+def _who(who: Who) -> dict[str, CellValue]:
     return {
-        "supplier": line.receipt.supplier.name,
-        "supplier lot": line.supplier_lot,
-        "certificate": str(line.certificate) if line.certificate else None,
-        "certificate valid to": line.certificate.valid_to if line.certificate else None,
+        "received by": ", ".join(who.received),
+        "weighed by": ", ".join(who.weighed),
+        "poured by": ", ".join(who.poured),
+        "packed by": ", ".join(who.packed),
     }
 
 
-def _balance(held: Balance) -> dict[str, CellValue]:
+def _arrival(line: ReceiptLine | None) -> dict[str, CellValue]:
+    if line is None:
+        return {}
+    supplier = line.receipt.supplier
+    return {
+        "supplier": supplier.name,
+        "supplier contact": supplier.contact,
+        "supplier telephone": supplier.telephone,
+        "supplier e-mail": supplier.email,
+        "supplier lot": line.supplier_lot,
+        **(_certificate(line.certificate) if line.certificate else {}),
+    }
+
+
+def _certificate(certificate: Certificate) -> dict[str, CellValue]:
+    return {
+        "certificate": certificate.number,
+        "certified by": certificate.certifier,
+        "certificate valid from": certificate.valid_from,
+        "certificate valid to": certificate.valid_to,
+        "certificate document": str(certificate.document) if certificate.document else None,
+    }
+
+
+def _balance(held: Balance, *, on_its_way: Decimal, kept_back: Decimal) -> dict[str, CellValue]:
     return {
         "received or made": held.came_in,
         "used": held.used,
         "sent": held.sent,
         "returned": held.returned,
+        "on its way": on_its_way,
+        "with customers": held.sent - held.returned - on_its_way,
         "discarded": held.discarded,
         "counted difference": held.counted,
         "on hand": held.on_hand,
+        "of that kept back as samples": kept_back,
     }
 
 
 def _sending(sending: Sending) -> dict[str, CellValue]:
-    dispatch = sending.dispatch
+    dispatch, customer = sending.dispatch, sending.customer
     return {
         "lot": sending.lot.shown_code,
         "item code": sending.lot.item.code,
         "item": sending.lot.item.name,
         "unit": sending.lot.item.unit,
-        "customer": dispatch.customer.name,
+        "customer": customer.name,
+        "customer contact": customer.contact,
+        "customer telephone": customer.telephone,
+        "customer e-mail": customer.email,
         "customer reference": dispatch.customer_reference,
         "dispatch": dispatch.operation.reference,
         "sent on": dispatch.sent_on,
+        "sent by": ", ".join(sending.sent_by),
         "shared with the traced lot": sending.inside,
         "sent": sending.units,
         "returned": sending.back,
+        "on its way": sending.on_its_way,
+        "with customers": sending.still_out - sending.on_its_way,
     }

@@ -8,8 +8,8 @@ from django.db.models import Count, Q
 from workshop.goods_in.models import ReceiptLine
 from workshop.ledger.models import TRANSFORMING, Lot, Posting, Side
 from workshop.ledger.tree import links_back
+from workshop.trace.answer import Trace
 from workshop.trace.behind import lots_behind
-from workshop.trace.reads import Trace
 
 MOST = 40  # operations looked at: those that took most of the same lots themselves
 

@@ -12,9 +12,10 @@ from workshop.core.access import EVERYONE, Request, allow
 from workshop.core.pages import PER_PAGE, page_of
 from workshop.ledger.models import Lot
 from workshop.rules.codes import normalise_code
+from workshop.trace.answer import Trace
 from workshop.trace.figures import FIGURES, postings_of, total_of
 from workshop.trace.picture import picture_of
-from workshop.trace.reads import Trace, last_change, trace
+from workshop.trace.reads import last_change, trace
 from workshop.trace.siblings import siblings_of
 from workshop.trace.words import headline
 

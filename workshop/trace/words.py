@@ -2,7 +2,7 @@
 
 from workshop.core.shown import number, with_unit
 from workshop.ledger.models import Act, Kind
-from workshop.trace.reads import Trace
+from workshop.trace.answer import Trace
 
 
 def headline(trace: Trace) -> str:
@@ -22,7 +22,9 @@ def _finished(trace: Trace) -> str:
     if not trace.customers:
         return f"{made} made, {number(trace.balance.on_hand)} on hand, none sent out"
     out = f"{number(trace.units_still_out)} of {made} units are with"
-    return f"{out} {_count(trace.customers, 'customer')}, {number(trace.balance.on_hand)} on hand"
+    way = f" ({number(trace.on_its_way)} still on the way)" if trace.on_its_way else ""
+    here = f"{number(trace.balance.on_hand)} on hand"
+    return f"{out} {_count(trace.customers, 'customer')}{way}, {here}"
 
 
 def _went_into(trace: Trace) -> list[str]:

@@ -11,8 +11,8 @@ from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.worksheet import Worksheet
 
 from workshop.ledger.models import Act, Kind, Lot
+from workshop.trace.answer import Trace, arrival_of
 from workshop.trace.happenings import Amounts, Happening
-from workshop.trace.reads import Trace, arrival_of
 from workshop.trace.sheet import HEADS, CellValue, rows_of
 
 WIDEST = 60
@@ -80,9 +80,12 @@ def _balance(trace: Trace) -> Iterator[Sequence[CellValue]]:
         ("used", held.used),
         ("sent out", held.sent),
         ("came back", held.returned),
+        ("of what is out: on its way", trace.on_its_way),
+        ("of what is out: with customers", trace.with_customers),
         ("thrown away", held.discarded),
         ("counted difference", held.counted),
         ("on hand", held.on_hand),
+        ("of that kept back as samples", trace.retained),
         ("unaccounted", held.unaccounted),
     ):
         yield name, amount, unit

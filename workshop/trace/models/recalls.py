@@ -213,9 +213,9 @@ class RecallEntry(models.Model):
 class RecallLine(models.Model):
     """Where all of one affected lot is: live while the recall runs, kept when it closes.
 
-    made = on the shelf + with known customers + used again + discarded + lost + missing, where
-    `lost` is what stock counts found short, and the shelf is what was found there now or, where
-    nobody looked, what the book says. Rows are added only.
+    made = on the shelf + with known customers or on its way to them + used again + discarded
+    + lost + missing, where `lost` is what stock counts found short, and the shelf is what was
+    found there now or, where nobody looked, what the book says. Rows are added only.
     """
 
     recall = models.ForeignKey(Recall, on_delete=models.PROTECT, related_name="lines")
@@ -224,6 +224,8 @@ class RecallLine(models.Model):
     on_hand = QuantityField()
     found = QuantityField(null=True, blank=True)
     with_customers = QuantityField()
+    # Of what counts as with customers. Unknown for reports from before it was kept.
+    on_its_way = QuantityField(null=True, blank=True)
     used = QuantityField()
     discarded = QuantityField()
     lost = QuantityField()
@@ -245,6 +247,12 @@ class RecallLine(models.Model):
     def shelf(self) -> Decimal:
         held: Decimal = self.on_hand if self.found is None else self.found
         return max(held, NOTHING)
+
+    @property
+    def arrived(self) -> Decimal:
+        """With customers and not on its way to them."""
+        there: Decimal = self.with_customers - (self.on_its_way or NOTHING)
+        return there
 
     @property
     def accounted(self) -> Decimal:
