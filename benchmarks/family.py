@@ -22,7 +22,7 @@ AND NOT EXISTS (SELECT 1 FROM ledger_posting u WHERE u.corrects_id = a.id)
 AND NOT EXISTS (SELECT 1 FROM ledger_posting u WHERE u.corrects_id = b.id)
 """
 BY_HAND = """
-WITH RECURSIVE r(lot) AS (SELECT CAST(%s AS bigint) UNION SELECT b.lot_id {joins})
+WITH RECURSIVE r(lot) AS (SELECT CAST(%d AS bigint) UNION SELECT b.lot_id {joins})
 SELECT a.operation_id, a.id, a.lot_id, a.quantity, b.id, b.lot_id, b.quantity {joins}
 """
 SUMS = "SELECT lot_id, SUM(quantity) FROM ledger_posting GROUP BY lot_id"
@@ -43,7 +43,7 @@ def measure(postings: int, popular_feeds: int) -> Iterator[Measurement]:
     forward = alike(forward_from(shape), links_forward, popular_feeds)
     yield walk(f"{name}: back", links_back, BACK, back)
     if shape.deep:
-        yield walk(f"{name}: back", links_back, BACK, alike(shape.deep, links_back, 50))
+        yield walk(f"{name}: deep back", links_back, BACK, alike(shape.deep, links_back, 50))
     yield walk(f"{name}: forward", links_forward, FORWARD, forward)
     yield holding(f"{name}: all lots' balance")
 
@@ -72,10 +72,10 @@ def walk(
         return ours([next(turns[True])])
 
     def bare() -> Any:
-        return rows_of(sql, next(turns[False]))
+        return rows_of(sql % next(turns[False]))
 
-    size = round(sum(len(ours([lot])) for lot in lots) / len(lots))
-    return compare(f"{name}, {size} links", book, bare, times=len(lots))
+    size = sum(len(ours([lot])) for lot in lots) / len(lots)
+    return compare(f"{name}, {round(size)} links", book, bare, times=len(lots), links=size)
 
 
 def holding(name: str) -> Measurement:
@@ -83,7 +83,7 @@ def holding(name: str) -> Measurement:
     return compare(name, whole_ledger, lambda: rows_of(SUMS), times=9)
 
 
-def rows_of(sql: str, *values: int) -> Any:
+def rows_of(sql: str) -> Any:
     with connection.cursor() as cursor:
-        cursor.execute(sql, values)
+        cursor.execute(sql)
         return cursor.fetchall()

@@ -24,6 +24,11 @@ class Measurement(NamedTuple):
     name: str
     ours: Times
     bare: Times
+    links: float = 0  # how many links of the family tree one answer has, where that is asked for
+
+    @property
+    def us_a_link(self) -> float:
+        return self.ours.median_ms * 1000 / self.links
 
     def __str__(self) -> str:
         median = self.ours.median_ms / self.bare.median_ms
@@ -32,7 +37,12 @@ class Measurement(NamedTuple):
 
 
 def compare(
-    name: str, ours: Callable[[], object], bare: Callable[[], object], *, times: int
+    name: str,
+    ours: Callable[[], object],
+    bare: Callable[[], object],
+    *,
+    times: int,
+    links: float = 0,
 ) -> Measurement:
     """Take turns, so that a busy moment of the machine falls on both alike.
 
@@ -45,7 +55,7 @@ def compare(
             began = time.perf_counter()
             work()
             kept.append((time.perf_counter() - began) * 1000)
-    return Measurement(name, times_of(taken[0]), times_of(taken[1]))
+    return Measurement(name, times_of(taken[0]), times_of(taken[1]), links)
 
 
 def times_of(taken: Sequence[float]) -> Times:

@@ -111,7 +111,7 @@ def links_forward(lot_ids: Collection[int]) -> list[Link]:
 
 def links_both_ways(lot_id: int) -> tuple[list[Link], list[Link]]:
     """The links back from one lot and forward from it, in one query."""
-    rows = sorted(_rows(_BOTH_WAYS, [lot_id, lot_id]))
+    rows = sorted(_rows(_BOTH_WAYS % (lot_id, lot_id)))
     back, forward = ([Link._make(row[1:]) for row in rows if row[0] == way] for way in (0, 1))
     return back, forward
 
@@ -128,15 +128,18 @@ def _links(lot_ids: Collection[int], walk: _Walk) -> list[Link]:
 
 
 def _answer(lot_ids: Collection[int], walk: _Walk, select: str) -> list[tuple[int, ...]]:
-    seeds = list(lot_ids)
-    if not seeds:
+    if not lot_ids:
         return []
-    marks = ", ".join(["%s"] * len(seeds))
-    return _rows(f"WITH RECURSIVE {walk.common % marks} {select}", seeds)
+    seeds = ", ".join(str(int(lot_id)) for lot_id in lot_ids)
+    return _rows(f"WITH RECURSIVE {walk.common % seeds} {select}")
 
 
-def _rows(sql: str, values: list[int]) -> list[tuple[int, ...]]:
+def _rows(sql: str) -> list[tuple[int, ...]]:
+    """The lots' numbers stand in the statement itself, so that hardly two walks are alike.
+
+    Else PostgreSQL would keep a plan, perhaps from when the book was small and read whole.
+    """
     with connection.cursor() as cursor:
-        cursor.execute(sql, values)
+        cursor.execute(sql)
         rows: list[tuple[int, ...]] = cursor.fetchall()
         return rows
