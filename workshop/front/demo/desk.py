@@ -177,7 +177,7 @@ def improve_formula(book: Book, clock: Clock) -> None:
     if not book.may_happen("second version", Decimal("0.5")):
         return
     recipe = BY_CODE["BULK-SAL"]
-    changed = {"WAX-BEE": "16.8", "OIL-OLI": "16.7"}
+    changed = {"WAX-BEE": "16", "OIL-OLI": "17.5"}
     book.versions[recipe.code] = approved = _next_version(book, clock, recipe.code, changed)
     formulas.approve(approved, by=book.owner, at=clock.after(1, 3))
     approved.refresh_from_db()

@@ -107,5 +107,5 @@ def _grams(book: Book, bulk: Lot, product: Product, units: int) -> tuple[Decimal
         return to_division(wanted * LOW_FILL, book.bench), note
     if bulk.on_hand <= wanted * ABSORBED and BY_CODE[bulk.item.code].rework == "0":
         return bulk.on_hand, ""
-    over = Decimal(book.random.randint(0, 8)) / 1000
+    over = Decimal(book.random.randint(1, 8)) / 1000
     return min(to_division(wanted * (1 + over), book.bench), bulk.on_hand), ""

@@ -47,6 +47,14 @@ def substitute(stove: Stove) -> None:
     finish(stove)
 
 
+def other_butter(stove: Stove) -> None:
+    """The same again, now that the label is approved and names the butter that is put by."""
+    what = f"{stove.batch} holds another butter than the approved label names"
+    if any(_stand_in(stove, one) for one in stove.proposals):
+        stove.book.note("other butter", what)
+    substitute(stove)
+
+
 def _stand_in(stove: Stove, proposal: Proposal) -> Lot | None:
     enough = (lot for lot in proposal.instead if stove.left[lot.pk] >= proposal.need_g)
     return next(enough, None)
@@ -151,6 +159,7 @@ ONCE: tuple[tuple[str, str, tuple[str, ...], Act], ...] = (
     ("over-pour", "0.2", ("BULK-SAL", "BULK-CED", "BULK-MIN"), over_pour),
     ("substitution", "0.3", ("BULK-MIN",), substitute),
     ("stopped batch", "0.5", ("BULK-ROS", "BULK-BAR"), stop_half_way),
+    ("other butter", "0.95", ("BULK-MIN",), other_butter),
     ("below zero", "0.985", ("BULK-MIN",), below_zero),
 )
 

@@ -1,0 +1,97 @@
+"""Labels: approved by the owner, printed for what is packed, and counted once stuck on."""
+
+from decimal import Decimal
+
+from workshop.core.errors import Refused
+from workshop.front.demo.book import Book
+from workshop.front.demo.clock import Clock
+from workshop.labels import services as labels
+from workshop.labels.approved import approve, draft_from_lot
+from workshop.labels.designing import save_design
+from workshop.labels.layouts import BY_KEY, Layout
+from workshop.labels.models import CodeKind, Panel, PrintKind
+from workshop.ledger.models import Lot, Status
+from workshop.packing.models import Product
+
+# From here on labels come out of the book; before, they were bought ready printed.
+BEGINS = Decimal("0.9")
+SHEETS = {"tin": BY_KEY["a4-24"], "jar": BY_KEY["wrap-150x45"], "bar": BY_KEY["belly-200x50"]}
+
+
+def approve_labels(book: Book, clock: Clock) -> None:
+    """The owner describes every product's labels and approves them, each from its last lot."""
+    if not book.may_happen("labels approved", BEGINS):
+        return
+    approved = [
+        approve(
+            draft_from_lot(lot, "US", by=book.owner, at=clock.after(2, 4)),
+            by=book.owner,
+            at=clock.after(1, 2),
+            reason="First label out of the book, read against the last lot.",
+        )
+        for product in book.products.values()
+        if (lot := _last_lot(book, clock, product))
+    ]
+    book.note("labels approved", f"labels of {len(approved)} products are approved")
+
+
+def _last_lot(book: Book, clock: Clock, product: Product) -> Lot | None:
+    lots = Lot.objects.filter(item=product.item).exclude(status=Status.REJECTED)
+    last = lots.order_by("-pk").first()
+    if last is not None:
+        save_design(product, _design(product), by=book.owner, at=clock.after(1, 2))
+    return last
+
+
+def _design(product: Product) -> dict[str, object]:
+    """What labels say besides the product: its market, its code, and the panel it is sold by."""
+    is_tin = product.unit_name == "tin"
+    return {
+        "sold_in_us": True,
+        "code": CodeKind.DATAMATRIX if is_tin else CodeKind.LOT,
+        "panel": Panel.LID if is_tin else Panel.AS_LABEL,
+        "panel_width_mm": Decimal(60) if is_tin else None,
+    }
+
+
+def label_the_day(book: Book, clock: Clock) -> None:
+    """Print and count the labels of what was packed today; an untrue one waits for the owner."""
+    if "labels approved" not in book.notes:
+        return
+    for lot in Lot.objects.filter(origin__kind="packing", made_on=book.day).order_by("pk"):
+        try:
+            _label(book, clock, lot)
+        except Refused as error:
+            book.packed = [(on, one) for on, one in book.packed if one.pk != lot.pk]
+            book.note("untrue label", f"lot {lot} of {lot.item} is not labelled: {error.sentence}")
+
+
+def _label(book: Book, clock: Clock, lot: Lot) -> None:
+    """Whole sheets are printed; what is left over is destroyed or goes back, and all is counted."""
+    units = int(lot.origin.postings.get(lot=lot).moved)
+    layout = SHEETS[lot.item.product.unit_name]
+    issued = _whole_sheets(layout, units + book.random.randint(1, 3))
+    labels.log_print(
+        lot,
+        issued,
+        layout=layout,
+        by=book.packer,
+        at=clock.after(3, 6),
+        kind=PrintKind.LABEL,
+        token=book.token(),
+    )
+    spoiled = book.random.choice((0, 0, 1, 2))
+    labels.count_labels(
+        lot,
+        used=units,
+        spoiled=min(spoiled, issued - units),
+        returned=max(0, issued - units - spoiled),
+        by=book.packer,
+        at=clock.after(8, 15),
+        token=book.token(),
+    )
+
+
+def _whole_sheets(layout: Layout, count: int) -> int:
+    cells = layout.on_page.cells
+    return -(-count // cells) * cells
