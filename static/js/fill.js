@@ -10,8 +10,12 @@ const NARROW = "\u202f";
 let now = null;
 let taken = 0;
 let cable = null;
+let places = 0; // as many as the scale was seen to show
 
-const grams = (mg) => String(mg / 1000);
+function grams(mg) {
+  places = Math.max(places, String(mg / 1000).split(".")[1]?.length ?? 0);
+  return (mg / 1000).toFixed(places);
+}
 
 function say(words) {
   part("words").textContent = words;
@@ -28,6 +32,7 @@ function take() {
   if (wrong) return say(wrong);
   taken = now.mg;
   weights.value = `${weights.value.trim()} ${grams(now.mg)}`.trim();
+  weights.setSelectionRange(weights.value.length, weights.value.length);
   weights.scrollLeft = weights.scrollWidth;
   const count = weights.value.split(/[\s;]+/).length;
   say(`${grams(now.mg)}${NARROW}g taken, ${count} on this page. Note them when the packs are through.`);

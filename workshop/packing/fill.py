@@ -1,6 +1,6 @@
 """Fill control of a run: what was weighed, what both published systems say, what to pour to."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
@@ -149,8 +149,14 @@ class FillCheck:
     @property
     def concerns(self) -> list[str]:
         """Why the lot should not simply be released, each in a sentence."""
-        doubts: list[Callable[[], str]] = [self._too_few, self._no_tare, self._uneven_tare]
-        said = [doubt() for doubt in doubts] + [self._coarse(scale) for scale in self.scales]
+        too_few = self._too_few()
+        return [too_few, *self.concerns_so_far] if too_few else self.concerns_so_far
+
+    @property
+    def concerns_so_far(self) -> list[str]:
+        """What is to be said while packs are still being weighed."""
+        said = [self._no_tare(), self._uneven_tare()]
+        said += [self._coarse(scale) for scale in self.scales]
         if self.is_complete:
             said += self.binding.problems
         return [sentence for sentence in [*said, self._drift()] if sentence]

@@ -3,6 +3,7 @@
 from decimal import Decimal
 from typing import Any
 
+from crispy_forms.layout import Div, Fieldset, Layout
 from django import forms
 from django.forms.models import model_to_dict
 
@@ -26,6 +27,26 @@ class MassField(forms.CharField):
             return parse_mass(bare)
         except RuleError as error:
             raise forms.ValidationError(str(error)) from error
+
+
+MADE_OF = (
+    "code",
+    "name",
+    "bulk",
+    "container",
+    "fill_g",
+    "unit_name",
+    "shelf_life_months",
+    "gtin",
+)
+ON_THE_LABEL = (
+    "label_name",
+    "identity",
+    "directions",
+    "cautions",
+    "claims_organic",
+    "is_small_package",
+)
 
 
 class ProductForm(forms.Form):
@@ -85,7 +106,23 @@ class ProductForm(forms.Form):
                 pk__in=kept, kind=kind
             )
             self.fields[name].queryset = items  # type: ignore[attr-defined]  # a choice of rows
+        for name in ("bulk", "container"):
+            self.fields[name].empty_label = f"choose the {name}"  # type: ignore[attr-defined]  # as above
+        if product is None:
+            del self.fields["is_active"]
         self.helper = helper("Keep the product")
+        self.helper.form_class = "free"
+        self.helper.layout = Layout(
+            Div(
+                Fieldset("What it is made of", *MADE_OF),
+                Fieldset("What its label says", *ON_THE_LABEL),
+                css_class="columns",
+            ),
+            *(["is_active"] if product else []),
+        )
+
+    def clean_code(self) -> str:
+        return str(self.cleaned_data["code"]).upper()
 
     def facts(self) -> ProductFacts:
         return ProductFacts(**self.cleaned_data)

@@ -86,11 +86,13 @@ class WeightsForm(forms.Form):
         self, *args: Any, amends: bool, last: FillSample | None = None, **kwargs: Any
     ) -> None:
         """`last` is the last weight taken: the same scale and kind come next, most likely."""
-        if last is not None:
-            kwargs.setdefault("initial", {"kind": last.kind, "scale": last.scale_id})
+        scales = list(Scale.objects.filter(is_active=True)[:2])
+        only = scales[0].pk if len(scales) == 1 else None
+        first = {"kind": last.kind, "scale": last.scale_id} if last else {"scale": only}
+        kwargs.setdefault("initial", first)
         super().__init__(*args, **kwargs)
-        scales = Scale.objects.filter(is_active=True)
-        self.fields["scale"].queryset = scales  # type: ignore[attr-defined]  # a choice of rows
+        rows = Scale.objects.filter(is_active=True)
+        self.fields["scale"].queryset = rows  # type: ignore[attr-defined]  # a choice of rows
         if not amends:
             del self.fields["reason"]
         self.helper = parts_helper()

@@ -33,6 +33,7 @@ def home(request: Request) -> HttpResponse:
         "awaiting": waiting[:ON_HOME],
         "awaiting_count": waiting.count(),
         "runs": reads.runs()[:ON_HOME],
+        "has_products": page.object_list or Product.objects.exists(),
     }
     return render(request, "packing/home.html", context)
 
