@@ -150,7 +150,7 @@ onClick("order", ({ target }) => {
   const line = lineOf(target.closest("[data-line]")?.dataset.line);
   if (line?.planned) goTo(line);
 });
-document.querySelector(".stove-acts").addEventListener("click", (event) => {
+stove.addEventListener("click", (event) => {
   const link = event.target.closest("a[href]");
   const isBack = link === part.undo && waitingHere().length;
   if (event.defaultPrevented || !link || (navigator.onLine && !isBack)) return;

@@ -36,6 +36,11 @@ BROKEN: list[tuple[str, Callable[[], Any], dict[str, Any]]] = [
     ("profile_kind_is_known", profile, {"kind": "stone"}),
     ("profile_density_is_possible", profile, {"density_g_per_ml": Decimal("5.0001")}),
     ("profile_water_and_salt_are_not_organic", profile, {"kind": "alkali"}),
+    (
+        "profile_melting_range_is_a_range",
+        profile,
+        {"melting_from_c": Decimal("65.1"), "melting_to_c": Decimal(65)},
+    ),
     ("blend_part_share_is_possible", part, {"share": Decimal(0)}),
     ("receipt_line_organic_has_a_certificate", line, {"is_organic": True}),
     ("receipt_line_has_a_supplier_lot", line, {"supplier_lot": ""}),

@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 from django.test import Client
+from pytest_django.asserts import assertContains
 
 from tests import make
 from tests.goods_in import build
@@ -37,11 +38,44 @@ def test_material_comes_back_as_it_was_kept() -> None:
         OIL,
         density_g_per_ml=Decimal("0.9150"),
         max_arrival_c=Decimal("8.5"),
+        melting_from_c=Decimal("-5.5"),
+        melting_to_c=Decimal(4),
         shelf_life_months=18,
         parts=[Part("A", Decimal("99.9999")), Part("B", Decimal("0.0001"), is_organic=True)],
     )
 
     assert material_of(save(kept)) == kept
+
+
+def test_melting_range_goes_upwards() -> None:
+    kept = replace(OIL, melting_from_c=Decimal(65), melting_to_c=Decimal("62.5"))
+
+    assert refused(kept) == (
+        "A melting range goes upwards: 65 °C is above 62.5 °C. Swap the two.",
+        "melting_to_c",
+    )
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "words"),
+    [
+        ("62", "65", "62 to 65\u202f°C"),
+        ("68.5", "72.5", "68.5 to 72.5\u202f°C"),
+        ("24", "24", "24\u202f°C"),
+        ("-12", None, "−12\u202f°C"),
+        (None, "42", "42\u202f°C"),
+        (None, None, ""),
+        ("0", "0", "0\u202f°C"),
+    ],
+)
+def test_melting_range_is_said_as_far_as_it_is_known(
+    low: str | None, high: str | None, words: str
+) -> None:
+    ends = [None if one is None else Decimal(one) for one in (low, high)]
+
+    item = save(replace(OIL, melting_from_c=ends[0], melting_to_c=ends[1]))
+
+    assert item.profile.melting_range == words
 
 
 def test_material_is_weighed_and_packaging_is_counted() -> None:
@@ -241,3 +275,21 @@ def test_form_has_its_frame_and_one_primary_button(owner: Client, page: str) -> 
     assert html.count('method="post"') == 1
     assert html.count('name="csrfmiddlewaretoken"') == 1
     assert html.count("btn-primary") == 1
+
+
+def test_melting_range_is_entered_and_shown(owner: Client) -> None:
+    # Beeswax melts at 62 to 65 °C (USP 32).
+    typed = {"melting_from_c": "62", "melting_to_c": "65,0"}
+
+    page = owner.post("/goods-in/materials/new/", MATERIAL | typed, follow=True)
+
+    assertContains(page, "62 to 65\u202f°C")
+
+
+def test_melting_range_upside_down_is_explained_and_the_typing_kept(owner: Client) -> None:
+    typed = {"melting_from_c": "65", "melting_to_c": "62.5"}
+
+    page = owner.post("/goods-in/materials/new/", MATERIAL | typed)
+
+    assertContains(page, "A melting range goes upwards: 65 °C is above 62.5 °C. Swap the two.")
+    assertContains(page, 'value="62.5"')

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 from django.test import Client
 from django.urls import reverse
-from pytest_django.asserts import assertContains, assertRedirects
+from pytest_django.asserts import assertContains, assertNotContains, assertRedirects
 
 from tests import make
 from tests.kettle import build
@@ -231,3 +231,36 @@ def test_what_the_formula_does_not_allow_is_no_substitute(client: Client, maker:
     assertContains(
         response, f"Lot {lot} is Resin, which the formula does not allow instead of Wax."
     )
+
+
+def melts(item: Item, low: str, high: str) -> None:
+    item.profile.melting_from_c, item.profile.melting_to_c = Decimal(low), Decimal(high)
+    item.profile.save()
+
+
+def test_substitute_shows_how_the_melting_ranges_change_places(client: Client, maker: None) -> None:
+    # Beeswax melts at 62 to 65 °C (USP 32).
+    batch, line, soy = with_substitute()
+    melts(line.item, "62", "65")
+    melts(soy, "49.5", "54")
+
+    response = look(client, batch, line, make.lot(soy))
+
+    assertContains(
+        response,
+        f"Melting range of 20{NARROW}% of the melt: Wax 62 to 65{NARROW}°C, "
+        f"Soy 49.5 to 54{NARROW}°C.",
+    )
+    assertContains(response, "cannot be computed from these: make a spoon test")
+
+
+def test_melting_range_that_nobody_entered_is_said_to_be_unknown(
+    client: Client, maker: None
+) -> None:
+    batch, line, soy = with_substitute()
+    assertNotContains(look(client, batch, line, make.lot(soy)), "Melting range")
+    melts(line.item, "62", "65")
+
+    response = look(client, batch, line, make.lot(soy))
+
+    assertContains(response, f"Wax 62 to 65{NARROW}°C, Soy not known.")

@@ -167,6 +167,24 @@ class MaterialForm(PackagingForm):
         required=False,
         help_text="Only if it must come cool.",
     )
+    melting_from_c = ExactField(
+        label="Melting range, °C: from",
+        places=1,
+        least=-80,
+        most=300,
+        unit="°C",
+        required=False,
+        help_text="From the certificate of analysis or the data sheet.",
+    )
+    melting_to_c = ExactField(
+        label="Melting range, °C: to",
+        places=1,
+        least=-80,
+        most=300,
+        unit="°C",
+        required=False,
+        help_text="The same as the first where only one melting point is given.",
+    )
     storage = forms.CharField(max_length=200, required=False)
     caution = forms.CharField(
         max_length=300,
@@ -183,6 +201,7 @@ class MaterialForm(PackagingForm):
             Div("constituency", "cas", "density_g_per_ml", css_class="row"),
             Div("is_organic", "is_nano", "is_active", css_class="row"),
             Div("shelf_life_months", "max_arrival_c", css_class="row"),
+            Div("melting_from_c", "melting_to_c", css_class="row"),
             Div("storage", "soap_name", css_class="row"),
             "caution",
         )

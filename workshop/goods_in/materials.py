@@ -9,6 +9,7 @@ from django.db import transaction
 from django.db.models import Max
 from stdnum import casrn
 
+from workshop.core import shown
 from workshop.core.errors import Refused
 from workshop.core.kept import keep_row
 from workshop.core.models import User
@@ -37,6 +38,8 @@ class Material:
     shelf_life_months: int | None = None
     storage: str = ""
     max_arrival_c: Decimal | None = None
+    melting_from_c: Decimal | None = None
+    melting_to_c: Decimal | None = None
     caution: str = ""
     parts: Sequence[Part] = ()
 
@@ -60,6 +63,8 @@ def material_of(item: Item) -> Material:
         shelf_life_months=profile.shelf_life_months,
         storage=profile.storage,
         max_arrival_c=profile.max_arrival_c,
+        melting_from_c=profile.melting_from_c,
+        melting_to_c=profile.melting_to_c,
         caution=profile.caution,
         parts=latest_parts(profile),
     )
@@ -106,8 +111,20 @@ def _keep_profile(item: Item, material: Material, *, by: User, at: datetime) -> 
     profile.shelf_life_months = material.shelf_life_months
     profile.storage = material.storage.strip()
     profile.max_arrival_c = material.max_arrival_c
+    _refuse_odd_melting(material.melting_from_c, material.melting_to_c)
+    profile.melting_from_c = material.melting_from_c
+    profile.melting_to_c = material.melting_to_c
     profile.caution = material.caution.strip()
     return keep_row(profile, by=by, at=at)
+
+
+def _refuse_odd_melting(low: Decimal | None, high: Decimal | None) -> None:
+    if low is not None and high is not None and low > high:
+        raise Refused(
+            f"A melting range goes upwards: {shown.number(low)} °C is above "
+            f"{shown.number(high)} °C. Swap the two.",
+            field="melting_to_c",
+        )
 
 
 def _checked_cas(text: str) -> str:

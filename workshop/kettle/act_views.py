@@ -27,6 +27,7 @@ from workshop.kettle.act_forms import (
 )
 from workshop.kettle.cautions import of_step
 from workshop.kettle.models import Batch
+from workshop.kettle.soap import soap_in
 from workshop.kettle.views import batch_or_404
 from workshop.ledger.models import Lot, Side
 from workshop.rules.units import round_to
@@ -112,6 +113,7 @@ def pour(request: Request, reference: str) -> HttpResponse:
         "form": form,
         "parts": parts,
         "outside": outside,
+        "soap": soap_in(batch),
         "split": any(part.errors or part.has_changed() for part in parts.forms[1:]),
         "expected_g": _expected_g(batch),
     }

@@ -16,6 +16,7 @@ from workshop.goods_in.models import profile_of
 from workshop.kettle.limits import Bounds, Held, LimitRow, Melted, Weights, bounds_of
 from workshop.kettle.models import Batch, BatchLine, Weighing
 from workshop.kettle.screen import ScreenLine
+from workshop.kettle.soap import Soap
 from workshop.ledger.models import Lot
 from workshop.rules.adjust import changes
 from workshop.rules.composition import compose
@@ -61,7 +62,9 @@ class Effects:
         except RuleError as error:
             return Effect([str(error)])
         held = Held(self.bounds, later.bounds, was, becomes)
-        return Effect([*change.sentences, *held.sentences()] or [NOTHING_ELSE], held.rows())
+        told = [*change.sentences, *held.sentences()] or [NOTHING_ELSE]
+        lye = Soap(becomes.composition).told(Soap(was.composition))
+        return Effect([*told, *lye], held.rows())
 
     def with_lot(self, line: BatchLine, lot: Lot) -> "Effects":
         shares = compositions_of([lot])[lot.pk]

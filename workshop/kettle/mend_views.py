@@ -19,6 +19,7 @@ from workshop.kettle import services
 from workshop.kettle.adjusting import Change, adjustment, final_g, proportion
 from workshop.kettle.effects import Effect, effects_of
 from workshop.kettle.lots import allowed_items
+from workshop.kettle.melting import melting_told
 from workshop.kettle.mend_forms import SeenForm, SpoonForm, StandInForm, WayForm
 from workshop.kettle.mending import Melt, Way, melt_of, ways
 from workshop.kettle.models import Batch, BatchLine, Why
@@ -188,6 +189,7 @@ def _preview(
         "lot": lot,
         "rows": _rows(melt, change) if change else [],
         "effect": _effect(melt, change, lot) if change else None,
+        "melting": _melting(change, lot) if change and lot else [],
         "may_work": request.user.role in MAKERS and batch.is_being_weighed,
     }
     return render(request, template, context | more)
@@ -204,6 +206,10 @@ def _rows(melt: Melt, change: Change) -> list[dict[str, Any]]:
         }
         for row in [*melt.rows, *melt.apart]
     ]
+
+
+def _melting(change: Change, lot: Lot) -> list[str]:
+    return melting_told(change.line, lot.item, change.share_percent(change.line))
 
 
 def _effect(melt: Melt, change: Change, lot: Lot | None) -> Effect:

@@ -35,7 +35,8 @@ HEADINGS = {
 # From memory: each fat binds its own amount of lye.
 FREE_LYE = (
     "There is lye in this formula: another weight of any fat leaves another amount of lye free. "
-    "Work the lye out anew, and have a qualified person look at it, before anything is changed."
+    "Look at the superfat, which counts the alkali as pure; saponification values vary by lot. "
+    "Have a qualified person look at it before anything is changed."
 )
 TENTH = Decimal("0.1")
 WORDS = {

@@ -24,6 +24,7 @@ from workshop.kettle.forms import PlanForm
 from workshop.kettle.models import Batch, BatchState
 from workshop.kettle.record import record_of
 from workshop.kettle.screen import screen_of
+from workshop.kettle.soap import soap_in
 
 MOST_UNDER_WAY = 50
 
@@ -109,6 +110,7 @@ def _record_context(batch: Batch) -> dict[str, Any]:
     return {
         "record": record,
         "batch": record.batch,
+        "soap": soap_in(batch),
         "is_decided": all(lot.status == "released" for lot in record.lots),
         "is_poured": record.batch.state == BatchState.POURED,
     }

@@ -13,6 +13,7 @@ from functools import partial
 
 from workshop.core.models import User
 from workshop.front.demo.people import TABLES
+from workshop.goods_in.contents import save_soap_value
 from workshop.goods_in.materials import Material, Part, save_material
 from workshop.goods_in.models import Constituency
 from workshop.ledger.models import Item, Kind
@@ -27,6 +28,34 @@ BLENDS = {
         _scent("Citrus Aurantium Dulcis (Orange) Peel Oil", Decimal(30), "sweet orange oil"),
         _scent("Pelargonium Graveolens Flower Oil", Decimal(10), "geranium oil"),
     )
+}
+
+
+# Melting ranges, °C, from memory of handbooks; beeswax after USP 32. A supplier's own figure wins.
+MELTS = {
+    "OIL-COC": ("23", "26"),
+    "BUT-SHE": ("32", "38"),
+    "BUT-COC": ("31", "35"),
+    "BUT-MAN": ("31", "36"),
+    "BUT-CUP": ("27", "33"),
+    "BUT-KOK": ("38", "42"),
+    "WAX-BEE": ("62", "65"),
+    "WAX-BEW": ("62", "65"),
+    "WAX-CAN": ("68.5", "72.5"),
+    "WAX-CAR": ("80", "86"),
+    "WAX-RIC": ("77", "82"),
+    "CRY-MEN": ("41", "44"),
+}
+# Saponification values, mg KOH/g, from memory: within the ranges of CXS 210, CXS 33 and CXS 325.
+SOAP_VALUES = {
+    "OIL-SUN": "190",
+    "OIL-OLI": "190",
+    "OIL-COC": "256",
+    "OIL-CAS": "181",
+    "OIL-ALM": "192",
+    "OIL-RAP": "187",
+    "BUT-SHE": "180",
+    "BUT-COC": "194",
 }
 
 
@@ -72,6 +101,7 @@ def bought() -> Iterator[Bought]:
 def _material(row: dict[str, str]) -> Material:
     if row["kind"] == Kind.PACKAGING:
         return Material(code=row["code"], name=row["name"], kind=Kind.PACKAGING)
+    melts = MELTS.get(row["code"])
     return Material(
         code=row["code"],
         name=row["name"],
@@ -85,10 +115,15 @@ def _material(row: dict[str, str]) -> Material:
         shelf_life_months=int(row["shelf_life_months"]),
         storage=row["storage"],
         max_arrival_c=Decimal(row["max_arrival_c"]) if row["max_arrival_c"] else None,
+        melting_from_c=melts and Decimal(melts[0]),
+        melting_to_c=melts and Decimal(melts[1]),
         caution=row["caution"],
         parts=BLENDS.get(row["code"], ()),
     )
 
 
 def enter_materials(*, by: User, at: datetime) -> dict[str, Item]:
-    return {one.code: save_material(one.material, by=by, at=at) for one in bought()}
+    items = {one.code: save_material(one.material, by=by, at=at) for one in bought()}
+    for code, value in SOAP_VALUES.items():
+        save_soap_value(items[code], Decimal(value), by=by, at=at)
+    return items

@@ -4,10 +4,11 @@ from datetime import date
 from decimal import Decimal
 
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 from simple_history.models import HistoricalRecords
 
 from workshop.core.fields import FixedPointField, PercentField
+from workshop.core.shown import THIN, number
 from workshop.ledger.models import Item
 from workshop.rules.validity import in_force
 
@@ -52,6 +53,8 @@ class Profile(models.Model):
     shelf_life_months = models.PositiveSmallIntegerField(null=True, blank=True)
     storage = models.CharField(max_length=200, blank=True)
     max_arrival_c = FixedPointField("warmest on arrival, °C", places=1, null=True, blank=True)
+    melting_from_c = FixedPointField("melts from, °C", places=1, null=True, blank=True)
+    melting_to_c = FixedPointField("molten at, °C", places=1, null=True, blank=True)
     caution = models.CharField(max_length=300, blank=True)
 
     history = HistoricalRecords()
@@ -72,10 +75,27 @@ class Profile(models.Model):
                 condition=~Q(kind__in=NEVER_ORGANIC, is_organic=True),
                 violation_error_message="Water, salt and alkali cannot be organic.",
             ),
+            models.CheckConstraint(
+                name="profile_melting_range_is_a_range",
+                condition=Q(melting_from_c=None)
+                | Q(melting_to_c=None)
+                | Q(melting_from_c__lte=F("melting_to_c")),
+                violation_error_message="A melting range begins below its end.",
+            ),
         ]
 
     def __str__(self) -> str:
         return self.inci_name
+
+    @property
+    def melting_range(self) -> str:
+        """The melting range in words, or the one end that is known; empty when neither is."""
+        low, high = (
+            None if one is None else number(one) for one in (self.melting_from_c, self.melting_to_c)
+        )
+        if low and high and low != high:
+            return f"{low} to {high}{THIN}°C"
+        return f"{low or high}{THIN}°C" if low or high else ""
 
     def blends(self) -> dict[date, list["BlendPart"]]:
         """The parts that it was bought as, by the first day of each set; from the rows at hand."""

@@ -11,9 +11,10 @@ from django.utils import timezone
 from workshop.core.errors import Refused
 from workshop.core.models import User
 from workshop.core.shown import with_unit
-from workshop.kettle.models import Batch, BatchState, CheckKind
+from workshop.kettle.models import Batch, BatchState, Check, CheckKind
 from workshop.kettle.services.checking import add_check
 from workshop.kettle.services.parts import lock, part_token, put_out_g, shelf_date, taken_g
+from workshop.kettle.soap import soap_in
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Item, Kind, Lot, Posting, Side
 
@@ -31,7 +32,8 @@ def pour(
 ) -> list[Lot]:
     """Put the measured yield out as bulk lots in quarantine; None means the formula's own bulk.
 
-    A line outside its tolerance needs a note that says why it is poured as it is.
+    A line outside its tolerance, or lye that the fats may not bind, needs a note that says why
+    it is poured as it is.
     """
     tokens = [part_token(token, place) for place in range(len(outputs))]
     batch = lock(batch.pk)
@@ -41,6 +43,7 @@ def pour(
     if not batch.is_being_weighed:
         raise Refused(f"{batch} is {batch.get_state_display()} already.")
     _refuse_odd_yield(batch, [grams for _, grams in outputs])
+    _note_lye(batch, note, by=by, at=at, token=part_token(token, -2))
     _note_lines_outside(batch, note, by=by, at=at, token=token)
     lots = [
         _put_out(batch, item, grams, by=by, at=at, token=part, draw=draw)
@@ -80,6 +83,25 @@ def _note_lines_outside(batch: Batch, note: str, *, by: User, at: datetime, toke
     if note.strip():
         kind, part = CheckKind.NOTE, part_token(token, -1)
         add_check(batch, kind, note=f"At the pour: {note.strip()}", by=by, at=at, token=part)
+
+
+def _note_lye(batch: Batch, note: str, *, by: User, at: datetime, token: str) -> None:
+    """A check of its own, outside its limits: who lets such a soap go on has said why."""
+    soap = soap_in(batch)
+    if soap is None or not soap.is_unfit:
+        return
+    told = " ".join(soap.told())
+    if not note.strip():
+        raise Refused(f"{told} Say in the note what is done about it.", field="note")
+    Check.objects.create(
+        batch=batch,
+        kind=CheckKind.NOTE,
+        is_within=False,
+        note=f"{told} {note.strip()}"[:300],
+        at=at,
+        by=by,
+        token=token,
+    )
 
 
 def _put_out(

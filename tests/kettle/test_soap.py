@@ -1,0 +1,184 @@
+"""A soap in the kettle: whether its lye still fits the fats that are really in."""
+
+from datetime import timedelta
+from decimal import Decimal
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+from django.utils import timezone
+from pytest_django.asserts import assertContains, assertNotContains
+
+from tests import make
+from tests.kettle import build
+from workshop.core.errors import Refused
+from workshop.core.models import Role
+from workshop.core.tokens import new_token
+from workshop.goods_in.models import Constituency, Profile, SoapValue
+from workshop.kettle.models import Batch, BatchState, Check
+from workshop.kettle.soap import CAUTION, PERHAPS_TOO_MUCH, TOO_MUCH_LYE, soap_in
+
+pytestmark = pytest.mark.django_db
+NARROW = "\u202f"
+# 760 g of olive oil at 190 bind 102.94 g of NaOH (ISO 3657, molar masses from memory).
+SHARES = (("Olive oil", "76"), ("Water", "14.2"), ("Sodium hydroxide", "9.8"))
+
+
+@pytest.fixture
+def batch() -> Batch:
+    oil, water, lye = (make.item(name=name) for name, _ in SHARES)
+    Profile.objects.create(
+        item=oil,
+        inci_name="Olea Europaea (Olive) Fruit Oil",
+        common_name="olive oil",
+        soap_name="Sodium Olivate",
+    )
+    Profile.objects.create(item=water, inci_name="Aqua", kind=Constituency.WATER)
+    Profile.objects.create(
+        item=lye, inci_name="Sodium Hydroxide", kind=Constituency.ALKALI, cas="1310-73-2"
+    )
+    SoapValue.objects.create(item=oil, value=Decimal(190))
+    shares = [(item, share) for item, (_, share) in zip((oil, water, lye), SHARES, strict=True)]
+    began = timezone.now() - timedelta(hours=1)
+    return build.batch(build.version(shares), at=began)
+
+
+def weigh(batch: Batch, *grams: str) -> Batch:
+    for line, reading in zip(batch.lines.all(), grams, strict=True):
+        build.weigh(line, reading, at=timezone.now())
+    return Batch.objects.with_names().with_weights().get(pk=batch.pk)
+
+
+def told(batch: Batch) -> list[str]:
+    soap = soap_in(batch)
+    assert soap
+    return soap.told()
+
+
+def test_superfat_comes_from_what_was_really_weighed(batch: Batch) -> None:
+    # 760 x 0.190 x 39.997 / 56.106 = 102.94 g; 98 g leave 4.8 %. Olive oil lies from 184 to 196.
+    weigh(batch, "760", "142", "98")
+
+    assert told(batch) == [
+        f"The superfat comes to 4.8{NARROW}%; by the published values of its fats it lies from "
+        f"1.7{NARROW}% to 7.7{NARROW}%."
+    ]
+
+
+def test_too_little_fat_is_called_out(batch: Batch) -> None:
+    weigh(batch, "700", "142", "98")
+
+    assert told(batch)[1] == TOO_MUCH_LYE
+
+
+def test_lye_that_only_the_lowest_values_leave_over_is_called_out(batch: Batch) -> None:
+    weigh(batch, "745", "142", "98")
+
+    assert told(batch)[1] == PERHAPS_TOO_MUCH
+
+
+def test_fat_without_a_value_is_named(batch: Batch) -> None:
+    SoapValue.objects.all().delete()
+    weigh(batch, "760", "142", "98")
+
+    assert told(batch) == [
+        "The superfat cannot be told: no saponification value is kept for Olea Europaea (Olive) "
+        "Fruit Oil. The owner enters it with the material."
+    ]
+
+
+def test_nothing_is_said_of_a_balm() -> None:
+    assert soap_in(build.filled()) is None
+
+
+def test_nothing_is_said_before_anything_is_weighed(batch: Batch) -> None:
+    assert soap_in(batch) is None
+
+
+def test_what_nobody_described_keeps_it_from_being_told(batch: Batch) -> None:
+    build.weigh(batch.lines.all()[0], "760", at=timezone.now())
+    stranger = make.lot(make.item(name="Something blue"))
+    line = batch.lines.create(
+        item=stranger.item, order=9, phase="", target_g=0, reason="colour", formula_line=None
+    )
+    build.weigh(line, "1", lot=stranger, at=timezone.now())
+
+    assert told(batch)[0].startswith("The superfat cannot be told: Something blue has no")
+
+
+def pour(batch: Batch, note: str = "") -> None:
+    build.pour(batch, "900", at=timezone.now(), note=note)
+
+
+def test_lye_that_may_be_left_over_is_not_poured_without_a_note(batch: Batch) -> None:
+    batch = weigh(batch, "745", "142", "98")
+
+    with pytest.raises(Refused, match="Say in the note what is done about it"):
+        pour(batch)
+
+    assert Batch.objects.get(pk=batch.pk).state == BatchState.UNDER_WAY
+    assert not Check.objects.exists()
+
+
+def test_note_makes_it_a_check_outside_its_limits(batch: Batch) -> None:
+    batch = weigh(batch, "745", "142", "98")
+
+    pour(batch, "20 g of oil follow at trace")
+
+    first = Check.objects.get(is_within=False)
+    assert first.note.startswith(f"The superfat comes to 2.9{NARROW}%")
+    assert first.note.endswith("20 g of oil follow at trace")
+    assert Batch.objects.get(pk=batch.pk).state == BatchState.POURED
+
+
+def test_soap_that_fits_is_poured_without_a_word(batch: Batch) -> None:
+    batch = weigh(batch, "760", "142", "98")
+
+    pour(batch)
+
+    assert not Check.objects.exists()
+
+
+def address(batch: Batch, name: str) -> str:
+    return reverse(f"kettle:{name}", args=[batch.operation.reference])
+
+
+def test_pages_of_the_batch_show_the_superfat_with_the_caution(
+    client: Client, batch: Batch
+) -> None:
+    client.force_login(make.user(Role.MAKER))
+    batch = weigh(batch, "760", "142", "98")
+
+    for name in ("batch", "pour"):
+        page = client.get(address(batch, name))
+        assertContains(page, f"The superfat comes to 4.8{NARROW}%")
+        assertContains(page, CAUTION)
+
+
+def test_page_of_a_balm_has_no_such_section(client: Client) -> None:
+    client.force_login(make.user(Role.MAKER))
+
+    assertNotContains(client.get(address(build.filled(), "batch")), "superfat")
+
+
+def test_each_way_to_mend_tells_its_superfat(client: Client, batch: Batch) -> None:
+    client.force_login(make.user(Role.MAKER))
+    for line in batch.lines.all():
+        make.lot(line.item, on_hand=2000)
+    build.weigh(batch.lines.all()[0], "790", at=timezone.now())
+
+    page = client.get(address(batch, "mend"))
+
+    # As it is: 790 g of oil to 98 g of lye leave 8.4 %; restored, the 4.8 % of the formula.
+    assertContains(page, f"The superfat comes to 8.4{NARROW}% (4.8{NARROW}% was meant)")
+    assertContains(page, f"The superfat comes to 4.8{NARROW}% (4.8{NARROW}% was meant)")
+
+
+def test_token_of_the_note_is_its_own(batch: Batch) -> None:
+    batch = weigh(batch, "745", "142", "98")
+    token = new_token()
+
+    for _ in range(2):
+        build.pour(batch, "900", at=timezone.now(), note="seen", token=token)
+
+    assert Check.objects.count() == 2
