@@ -204,6 +204,18 @@ class Standing:
         return (*self.label.stops, *untrue, WHO_DECIDES if self.version else SET_RIGHT)
 
     @property
+    def shown(self) -> Label:
+        """The label with all that stops it, so that a preview is marked as not for use."""
+        return replace(self.label, stops=self.stops)
+
+    @property
+    def sticker(self) -> Label:
+        """The list as computed, marked as not for use until an owner decided to relabel."""
+        return replace(
+            self.computed, stops=() if self.is_relabelled else self.stops or (WHO_DECIDES,)
+        )
+
+    @property
     def notices(self) -> list[str]:
         """What is worth a look although it is not untrue."""
         printed, lot = self.label.declaration, str(self.label.lot)

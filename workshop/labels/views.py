@@ -55,7 +55,7 @@ def label(request: Request, code: str) -> HttpResponse:
     except Refused as error:
         return no_label(request, lot, error)
     layout = LayoutForm(request.GET).chosen(standing.label)
-    return shown(request, "labels/label.html", _facts(standing) | _fit(standing.label, layout))
+    return shown(request, "labels/label.html", _facts(standing) | _fit(standing.shown, layout))
 
 
 def no_label(request: Request, lot: Lot, error: Refused) -> HttpResponse:
@@ -109,9 +109,9 @@ def preview(request: Request, code: str) -> HttpResponse:
         standing = standing_of(lot, market_asked(request.GET.get("market")))
         layout = LayoutForm(request.GET).chosen(standing.label)
         if request.GET.get("kind") == PrintKind.STICKER:
-            drawn = draw_sticker(standing.computed, layout, preview=True)
+            drawn = draw_sticker(standing.sticker, layout, preview=True)
         else:
-            drawn = draw(standing.label, layout, preview=True)
+            drawn = draw(standing.shown, layout, preview=True)
     except Refused as error:
         return no_label(request, lot, error)
     return pdf_response(f"preview-{lot}", drawn.pdf)
