@@ -1,12 +1,17 @@
 """The demonstration: an invented workshop whose history is acted out by the real services."""
 
 import io
+import json
+import os
 import re
+from collections import Counter
 from datetime import date, time
 from decimal import Decimal
+from pathlib import Path
 from random import Random
 from typing import Any
 
+import jsonschema
 import pytest
 from django.core.management import CommandError, call_command
 from django.db import connection, transaction
@@ -29,11 +34,19 @@ from workshop.goods_in.models import Certificate, ReceiptLine
 from workshop.kettle.models import Batch, BatchState, Weighing
 from workshop.ledger.checks import run_checks
 from workshop.ledger.models import Act, Item, Kind, Lot, Operation, Posting, Status
-from workshop.ledger.tree import ancestors
+from workshop.ledger.tree import Link, links_back
 from workshop.packing.models import PackingRun
 from workshop.rules.gs1 import check_gtin
+from workshop.trace import epcis
+from workshop.trace.affected import reach_of
+from workshop.trace.epcis_check import faults_of
+from workshop.trace.happenings import happenings
+from workshop.trace.models import Complaint, Nature, Recall, State
+from workshop.trace.reads import trace
+from workshop.trace.sharing import what_they_share
 
 UNTIL = date(2026, 11, 25)
+SCHEMA = os.environ.get("TAREBOOK_EPCIS_SCHEMA", "")
 
 
 def lived(*, months: int = 1, seed: int = 1) -> Book:
@@ -250,11 +263,25 @@ def what_went_wrong_can_be_found(book: Book) -> None:
         "second version",
         "draft version",
         "low fill",
+        "labels approved",
+        "other butter",
+        "untrue label",
         "return",
         "second return",
         "third return",
+        "grainy salve",
+        "cracked lid",
+        "faint smell",
+        "rubbed label",
         "complaint",
         "second complaint",
+        "third complaint",
+        "fourth complaint",
+        "serious complaint",
+        "other salve",
+        "recall",
+        "drill",
+        "second drill",
         "below zero",
         "under way",
     }
@@ -263,15 +290,65 @@ def what_went_wrong_can_be_found(book: Book) -> None:
     assert Weighing.objects.filter(note__startswith="Rebalanced").count() >= 5
     assert [lot.item.code for lot in Lot.objects.below_zero().select_related("item")] == ["EO-EUC"]
     assert Certificate.objects.filter(valid_to__lt=UNTIL, number="EXAMPLE-EG-1191-B").exists()
-    complaints_share_one_oil()
+    complaints_share_one_oil(book)
+    recall_is_closed_with_every_unit_accounted_for()
+    second_drill_is_quicker_and_finds_all()
+    whole_trace_is_sound_as_events()
 
 
-def complaints_share_one_oil() -> None:
-    complaints = Return.objects.filter(reason__startswith="Complaint").select_related("dispatch")
-    lots = [one.operation.postings.get().lot_id for one in complaints]
-    oils = Lot.objects.filter(item__code="EO-PEP").values_list("pk", flat=True)
-    assert (len(set(lots)), len({one.dispatch.customer_id for one in complaints})) == (2, 2)
-    assert ancestors(lots[:1]) & ancestors(lots[1:]) & set(oils)
+def complaints_share_one_oil(book: Book) -> None:
+    """Five of red skin; held against all batches, the lot of oil behind them stands out first."""
+    returns = Return.objects.filter(reason__startswith="Complaint")
+    assert len({one.dispatch.customer_id for one in returns.select_related("dispatch")}) == 2
+    serious = Complaint.objects.serious().get()
+    assert serious.report_due_on > UNTIL
+    sharing = what_they_share(
+        Complaint.objects.filter(nature=Nature.SKIN),
+        first=date(2025, 11, 25),
+        last=UNTIL,
+        act=Act.BATCH,
+    )
+    first, second = sharing.shared[:2]
+    assert f"lot {first.lot} of {first.lot.item}" in book.notes["serious complaint"]
+    assert (first.suspect.stands_out, first.suspect.complained_with) == (True, 5)
+    assert first.suspect.chance < second.suspect.chance
+
+
+def recall_is_closed_with_every_unit_accounted_for() -> None:
+    recall = Recall.objects.get(is_drill=False)
+    reach = reach_of(recall)
+    assert recall.is_closed
+    assert (recall.gaps, reach.percent, reach.missing) == ("", Decimal(100), Decimal(0))
+    assert 3 <= len(reach.buyers) == reach.told == reach.answered
+    assert {line.lot.status for line in reach.in_house} <= {Status.ON_HOLD}
+    assert recall.complaint is not None
+    assert recall.complaint.state == State.CLOSED
+
+
+def second_drill_is_quicker_and_finds_all() -> None:
+    first, second = Recall.objects.filter(is_drill=True).order_by("pk")
+    assert first.took is not None
+    assert second.took is not None
+    assert second.took < first.took
+    assert [int(reach_of(drill).missing) for drill in (first, second)] == [2, 0]
+
+
+def whole_trace_is_sound_as_events() -> None:
+    """The lot that the most lots are made of: every event of its trace, both ways."""
+    oil = Lot.objects.get(pk=Counter(link.source_id for link in _all_links()).most_common(1)[0][0])
+    told = happenings(trace(oil))
+    at = timezone.now()
+    text = epcis.document(told, base="https://book.example", at=at)
+    assert faults_of(json.loads(text, parse_float=Decimal, parse_int=Decimal)) == []
+    assert len(told) > 100
+    if SCHEMA and Path(SCHEMA).exists():
+        judge = jsonschema.Draft7Validator(json.loads(Path(SCHEMA).read_text("utf-8")))
+        assert [error.message for error in judge.iter_errors(json.loads(text))] == []
+
+
+def _all_links() -> list[Link]:
+    packed = Lot.objects.filter(item__kind=Kind.PRODUCT).order_by("-pk")[:200]
+    return links_back([lot.pk for lot in packed])
 
 
 def there_is_something_to_do_today() -> None:

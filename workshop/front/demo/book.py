@@ -15,6 +15,7 @@ from workshop.goods_in.models import Supplier
 from workshop.kettle.models import Batch, Kettle, Scale
 from workshop.ledger.models import Item, Lot
 from workshop.packing.models import Product
+from workshop.trace.models import Recall
 
 Thing = TypeVar("Thing")
 DAYS = 548  # of the whole history, for which volumes and certificates are laid out
@@ -67,6 +68,8 @@ class Book:
     done: set[str] = field(default_factory=set)
     complained: list[Sent] = field(default_factory=list)
     shared: str = ""
+    sore: list[Sent] = field(default_factory=list)
+    recall: Recall | None = None
     day: date = date.min
 
     @property

@@ -1,7 +1,6 @@
-"""Dispatch: what goes out, arrives and comes back, and two complaints with one cause."""
+"""Dispatch: what goes out, arrives and comes back."""
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
 from datetime import datetime, time, timedelta
 from decimal import Decimal
 
@@ -15,21 +14,13 @@ from workshop.front.demo.book import Book, Sent
 from workshop.front.demo.clock import Clock
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Kind, Lot
-from workshop.ledger.tree import links_back
 from workshop.rules.scaling import LotOnOffer, draw_lots
-from workshop.trace import complaints
-from workshop.trace.models import Channel, Complaint, Nature, Severity
 
 RETURNS = (
     ("return", "0.25", "Lids dented in the post."),
     ("second return", "0.45", "Sent to the wrong branch; came back unopened."),
     ("third return", "0.62", "Customer closed for the season; sealed carton came back."),
 )
-COMPLAINTS = (
-    ("complaint", "0.93", "Burning and red skin after the second use; tin sent back."),
-    ("second complaint", "0.945", "Redness between the toes, twice; tin sent back."),
-)
-SHARED = "EO-PEP"
 WEEKS_BACK = timedelta(days=90)
 # The carrier's word is in by this time of the day; of one dispatch in so many nobody ever hears.
 WORD_IS_IN = time(16, 40)
@@ -154,67 +145,3 @@ def _take_back(book: Book, clock: Clock, sent: Sent, units: Decimal, reason: str
         at=clock.after(4, 8),
         token=book.token(),
     )
-
-
-def take_complaints(book: Book, clock: Clock) -> None:
-    """Two customers complain of two lots of foot salve; one lot of peppermint oil is in both."""
-    for what, after, reason in COMPLAINTS:
-        if not book.may_happen(what, Decimal(after)):
-            continue
-        if not book.complained and not _find_pair(book):
-            return
-        sent = book.complained.pop(0)
-        reference = _log(book, clock, sent, reason)
-        _take_back(book, clock, sent, Decimal(1), f"Complaint {reference}: {reason}")
-        book.note(
-            what, f"{reference}: {sent.dispatch.customer} sent back lot {sent.lot}; {book.shared}"
-        )
-
-
-def _log(book: Book, clock: Clock, sent: Sent, words: str) -> str:
-    """The complaint as it was written down, not judged yet; its reference."""
-    complaint = Complaint(
-        channel=Channel.EMAIL,
-        customer=sent.dispatch.customer,
-        received_on=book.day,
-        code_read=sent.lot.shown_code,
-        nature=Nature.SKIN,
-        severity=Severity.MAJOR,
-        description=words,
-    )
-    at, token = clock.after(3, 6), book.token()
-    return complaints.log(complaint, lots=[sent.lot], by=book.packer, at=at, token=token).reference
-
-
-def _find_pair(book: Book) -> bool:
-    salves = [one for one in book.sent if one.lot.item.code == "MIN-60"]
-    oils = _peppermint_in(salves)
-    for first, second in _pairs(salves):
-        shared = oils[first.lot.pk] & oils[second.lot.pk]
-        if shared and first.lot != second.lot and _customer(first) != _customer(second):
-            book.complained = [first, second]
-            oil = Lot.objects.get(pk=min(shared))
-            book.shared = f"peppermint oil lot {oil} is in both lots complained of"
-            return True
-    return False
-
-
-def _customer(sent: Sent) -> int:
-    return sent.dispatch.customer_id
-
-
-def _pairs(salves: Sequence[Sent]) -> Iterator[tuple[Sent, Sent]]:
-    latest = list(reversed(salves))
-    for place, first in enumerate(latest):
-        for second in latest[place + 1 :]:
-            yield first, second
-
-
-def _peppermint_in(salves: Sequence[Sent]) -> dict[int, set[int]]:
-    """The lots of peppermint oil behind each finished lot."""
-    found: dict[int, set[int]] = {}
-    mint = set(Lot.objects.filter(item__code=SHARED).values_list("pk", flat=True))
-    for one in salves:
-        if one.lot.pk not in found:
-            found[one.lot.pk] = {link.source_id for link in links_back([one.lot.pk])} & mint
-    return found

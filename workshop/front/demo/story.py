@@ -7,7 +7,19 @@ from random import Random
 
 from workshop.core.shown import day as shown_day
 from workshop.core.tokens import tokens_drawn_by
-from workshop.front.demo import buying, desk, filling, making, mishaps, opening, selling
+from workshop.front.demo import (
+    buying,
+    complaining,
+    desk,
+    drilling,
+    filling,
+    labelling,
+    making,
+    mishaps,
+    opening,
+    recalling,
+    selling,
+)
 from workshop.front.demo.book import DAYS, Book, Evenly, Turns
 from workshop.front.demo.clock import Clock, work_days
 from workshop.front.demo.recipes import INFUSION, RECIPES, SALVE
@@ -73,6 +85,8 @@ def _morning(book: Book, clock: Clock) -> None:
     if book.day.weekday() == 0:
         buying.order_the_week(book)
     buying.goods_in(book, clock)
+    recalling.look_after(book, clock)
+    drilling.hold_drills(book, clock)
 
 
 def _at_the_kettle(book: Book, clock: Clock, turns: Turns, count: int) -> None:
@@ -121,11 +135,13 @@ def _code(stove: making.Stove) -> str:
 
 def _afternoon(book: Book, clock: Clock, dispatches: int) -> None:
     clock.reach(12, 30)
+    labelling.approve_labels(book, clock)
     filling.pack_the_day(book, clock)
+    labelling.label_the_day(book, clock)
     clock.reach(14, 30)
     selling.send_the_day(book, clock, dispatches)
     selling.take_returns(book, clock)
-    selling.take_complaints(book, clock)
+    complaining.take_complaints(book, clock)
 
 
 def _evening(book: Book, clock: Clock, tomorrow: date) -> None:
