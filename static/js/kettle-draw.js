@@ -41,7 +41,9 @@ function drawOrder() {
     row.querySelector(".num").textContent =
       mark + shown(done ? taken(line) : line.target - taken(line));
   }
-  document.querySelector(".order [aria-current]")?.scrollIntoView({ block: "nearest" });
+  const row = document.querySelector(".order [aria-current]");
+  // In the middle of its list, so that the one before and the one after are seen.
+  if (row) part.order.scrollTop = row.offsetTop - (part.order.clientHeight - row.clientHeight) / 2;
   const count = waitingHere().length;
   write({
     taken: grams(inKettle()),
