@@ -9,6 +9,17 @@ document.addEventListener("keydown", (event) => {
   box.select();
 });
 
+// A table wider than its room is moved by the arrow keys too.
+const widenReach = () => {
+  for (const room of document.querySelectorAll(".table-room")) {
+    if (room.scrollWidth > room.clientWidth) room.tabIndex = 0;
+    else room.removeAttribute("tabindex");
+  }
+};
+widenReach();
+window.addEventListener("resize", widenReach);
+document.addEventListener("htmx:afterSettle", widenReach);
+
 // A form that is on its way is not sent twice; coming back to the page frees it again.
 document.addEventListener("submit", (event) => {
   const form = event.target;

@@ -13,6 +13,7 @@ from tests.goods_in import build
 from workshop.core.models import Role
 from workshop.core.uploads import CheckedFile
 from workshop.goods_in import contents
+from workshop.goods_in.allergens import shares_in_lot
 from workshop.goods_in.models import AllergenContent, SoapValue
 from workshop.ledger.models import Item, Lot
 
@@ -122,8 +123,9 @@ def test_certificate_is_pasted_and_shown_as_it_was_read(packer: Client) -> None:
             "Linalool 31.5 %\nd-Limonene 0.2 %\nEugenol 0 %"
         )
         assert "Kept: 3 allergens" in text(page)
-        row = '<td>d-Limonene</td> <td>Limonene</td> <td class="num"> 0.2 </td> <td>analysis 7'
+        row = '<td>d-Limonene</td> <td>Limonene</td> <td class="num"> 0.2000 </td>'
         assert row in text(page)
+        assert "Where from: analysis 7." in text(page)
 
 
 def test_odd_lines_are_told_keep_the_typing_and_write_nothing(packer: Client) -> None:
@@ -167,6 +169,28 @@ def test_prohibited_substance_is_kept_and_stands_out(packer: Client) -> None:
     page = packer.post(of_lot(lot), {"allergens": "80-54-6 0.2 %", "source": ""}, follow=True)
 
     assert "Butylphenyl Methylpropional is prohibited in cosmetics" in text(page)
+
+
+@pytest.mark.parametrize(
+    ("values", "entry"),
+    [
+        ({"inci_name": "Citrus Limon (Lemon) Peel Oil"}, "Citrus Limon Peel Oil"),
+        # Source: CAS numbers of the list's entries 352 and 351; 8028-48-6 is that of two.
+        (
+            {"inci_name": "Bergamot Fruit Oil", "cas": "8007-75-8"},
+            "Citrus Aurantium Bergamia Peel Oil",
+        ),
+        ({"inci_name": "Linalool", "cas": "8007-75-8"}, "Linalool"),
+        ({"inci_name": "Orange Oil", "cas": "8028-48-6"}, None),
+        ({"inci_name": "Olea Europaea Fruit Oil", "cas": "8001-25-0"}, None),
+    ],
+)
+def test_oil_is_found_on_the_list_by_its_name_or_else_its_number(
+    values: dict[str, str], entry: str | None
+) -> None:
+    lot = build.lot(build.material(**values))
+
+    assert list(shares_in_lot(lot)) == ([entry] if entry else [])
 
 
 def test_emptied_form_takes_the_figures_out(packer: Client) -> None:

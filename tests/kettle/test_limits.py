@@ -18,12 +18,13 @@ from workshop.goods_in import contents
 from workshop.goods_in.models import BlendPart
 from workshop.kettle.adjusting import adjustment, final_g
 from workshop.kettle.effects import NOTHING_ELSE, Effect, effects_of
-from workshop.kettle.limits import LimitRow
+from workshop.kettle.limits import ON_THE_SKIN, LimitRow
 from workshop.kettle.mending import ways
 from workshop.kettle.models import Batch, SkinLimit
 from workshop.ledger.models import Item, Lot
 
 pytestmark = pytest.mark.django_db
+ALLERGEN = "Allergens (leave-on), named on an EU label above the limit"
 
 
 def allergens(of: Item | Lot, **shares: str) -> None:
@@ -63,7 +64,7 @@ def test_allergen_at_its_threshold_that_passes_it_must_then_be_named() -> None:
     assert told.limits == [
         LimitRow(
             "Linalool",
-            "allergen, leave-on",
+            ALLERGEN,
             "0.00100",
             "0.00150",
             "0.00100",
@@ -96,7 +97,7 @@ def test_formula_that_is_rinsed_off_has_the_higher_threshold() -> None:
 
     assert told.sentences == [NOTHING_ELSE]
     assert [(row.what, row.most, row.word) for row in told.limits] == [
-        ("allergen, rinse-off", "0.01000", "not named")
+        (ALLERGEN.replace("leave-on", "rinse-off"), "0.01000", "not named")
     ]
 
 
@@ -139,7 +140,7 @@ def test_limit_on_the_skin_stands_above_the_allergens_with_its_share() -> None:
 
     assert told.sentences == ["Wax would be 21.9893 %, and 21 % is the most."]
     assert told.limits[0] == LimitRow(
-        "Wax", "on the skin", "20.00000", "21.98927", "21.00000", "rejected", "above its limit"
+        "Wax", ON_THE_SKIN, "20.00000", "21.98927", "21.00000", "rejected", "above its limit"
     )
     assert [row.name for row in told.limits] == ["Wax", "Linalool"]
 

@@ -7,7 +7,7 @@ from fractions import Fraction
 from workshop.goods_in.models import AllergenContent, Profile, profile_of
 from workshop.ledger.models import Item, Kind, Lot, Unit
 from workshop.ledger.tree import Link, links_back
-from workshop.rules.allergens import FragranceMaterial, allergen_shares
+from workshop.rules.allergens import FragranceMaterial, allergen_shares, find_allergens
 from workshop.rules.composition import lot_shares
 
 Content = Mapping[str, Fraction]
@@ -121,7 +121,13 @@ def _materials(item: Item, content: Content, *, on: date) -> Iterable[FragranceM
     """The material itself, and of a bought blend each part, as some oils are named as such."""
     profile: Profile | None = profile_of(item)
     parts = profile.parts_on(on) if profile else []
-    name = profile.inci_name if profile and not parts else ""
+    name = _own_name(profile) if profile and not parts else ""
     yield FragranceMaterial(name, 1, content)
     for part in parts:
         yield FragranceMaterial(part.inci_name, Fraction(part.share) / 100)
+
+
+def _own_name(profile: Profile) -> str:
+    """The INCI name, or where the list knows it by another the CAS number, if that is plain."""
+    by_number = find_allergens(profile.cas) if not find_allergens(profile.inci_name) else ()
+    return profile.cas if len(by_number) == 1 else profile.inci_name

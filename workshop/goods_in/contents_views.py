@@ -9,6 +9,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from workshop.core.access import EVERYONE, PACKERS, WORKERS, Request, allow
+from workshop.core.shown import number
 from workshop.goods_in import contents
 from workshop.goods_in.contents_forms import ContentsForm, UsualContentsForm
 from workshop.ledger.models import Item, Kind, Lot
@@ -67,8 +68,11 @@ def _said(read: Certificate) -> str:
 def _shown(
     request: Request, of: Item | Lot, form: ContentsForm, context: dict[str, Any]
 ) -> HttpResponse:
-    rows = [(row, _counts_as(row.name)) for row in of.allergens.all()]
-    banned = [row for row, counts_as in rows if counts_as == BANNED and row.share]
+    rows = [
+        (row, _counts_as(row.name), number(row.share, least=4, most=4))
+        for row in of.allergens.all()
+    ]
+    banned = [row for row, counts_as, _ in rows if counts_as == BANNED and row.share]
     context |= {"form": form, "rows": rows, "banned": banned, "caution": CAUTION}
     return render(request, "goods_in/allergens.html", context)
 

@@ -34,7 +34,7 @@ Weights = Mapping[int, Exact]  # grams (or shares) by the key of the batch line
 # The lots that a line is made of with their grams, by the same key; none: the item as it is bought.
 Lots = Mapping[int, Sequence[tuple[Lot, Decimal]]]
 STEP = Decimal("0.00001")
-ON_THE_SKIN = "on the skin"
+ON_THE_SKIN = "Limits on the skin"
 
 
 @dataclass(frozen=True)
@@ -163,10 +163,11 @@ def _naming_row(one: Naming, use: Use) -> LimitRow:
     if not one.is_named:
         state, word = "plain", "named no longer" if one.was_named else "not named"
     elif one.was_named:
-        state, word = "planned", "named, as before"
+        state, word = "plain", "named, as before"
     else:
         state, word = "on_hold", "must then be named"
-    return LimitRow(one.name, f"allergen, {use}", *shown, state, word)
+    what = f"Allergens ({use}), named on an EU label above the limit"
+    return LimitRow(one.name, what, *shown, state, word)
 
 
 def _percent(share: Fraction) -> str:

@@ -1,5 +1,6 @@
 """Fragrance allergens from the essential oils, against the EU thresholds."""
 
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
@@ -21,6 +22,7 @@ THRESHOLDS: dict[Use, Fraction] = {
 LAST_PLACED_ON_OLD_LIST = date(2026, 7, 31)
 LAST_SOLD_ON_OLD_LIST = date(2028, 7, 31)
 # Of the revised entries, those that had to be named before 2023 too.
+IN_BRACKETS = re.compile(r"\([^()]*\)")
 NAMED_BEFORE = {45, 70, 73, 86, 88}
 CAUTION = (
     "Computed from the contents given for each oil; in a soap the lye destroys some of them, so "
@@ -28,17 +30,22 @@ CAUTION = (
 )
 
 
+def _key(name: str) -> str:
+    """A name without case and without the common name that may stand in brackets in it."""
+    return " ".join(IN_BRACKETS.sub(" ", name).casefold().split())
+
+
 def _by_key() -> dict[str, list[Allergen]]:
     index: dict[str, list[Allergen]] = {}
     for allergen in ALLERGENS:
-        keys = {key.casefold() for key in (allergen.name, *allergen.aliases, *allergen.cas)}
+        keys = {_key(key) for key in (allergen.name, *allergen.aliases, *allergen.cas)}
         for key in keys:
             index.setdefault(key, []).append(allergen)
     return index
 
 
 BY_KEY = _by_key()
-BANNED = {key.casefold(): name for name, cas in PROHIBITED.items() for key in (name, *cas)}
+BANNED = {_key(key): name for name, cas in PROHIBITED.items() for key in (name, *cas)}
 
 
 @dataclass(frozen=True)
@@ -57,12 +64,16 @@ class FragranceMaterial:
 def find_allergens(key: str) -> tuple[Allergen, ...]:
     """Return the entries that a name or CAS number stands for; a few CAS numbers stand for two.
 
+    An INCI name may carry its common name in brackets, as US lists do.
+
     >>> [allergen.name for allergen in find_allergens("Neral")]
     ['Citral']
+    >>> [allergen.name for allergen in find_allergens("Citrus Limon (Lemon) Peel Oil")]
+    ['Citrus Limon Peel Oil']
     >>> [allergen.name for allergen in find_allergens("8028-48-6")]
     ['Citrus Aurantium Flower Oil', 'Citrus Aurantium Peel Oil']
     """
-    return tuple(BY_KEY.get(key.strip().casefold(), ()))
+    return tuple(BY_KEY.get(_key(key), ()))
 
 
 def allergen_shares(materials: Iterable[FragranceMaterial]) -> dict[str, Fraction]:
@@ -233,7 +244,7 @@ def allergen_limit_problems(shares: Mapping[str, Fraction]) -> list[str]:
 
 
 def _one_entry(key: str) -> Allergen | None:
-    banned = BANNED.get(key.strip().casefold())
+    banned = BANNED.get(_key(key))
     if banned:
         raise RuleError(f"{banned} is prohibited in cosmetics. Do not use this material.")
     found = find_allergens(key)
