@@ -11,7 +11,7 @@ from workshop.core.errors import Refused
 from workshop.core.forms import refuse
 from workshop.core.paper import pdf_response
 from workshop.kettle.models import Batch
-from workshop.labels import cartons, services
+from workshop.labels import cartons, review, services
 from workshop.labels.balance import balance_of
 from workshop.labels.deciding import decide as decide_about
 from workshop.labels.forms import CartonForm, CountForm, DecisionForm, market_asked
@@ -30,6 +30,22 @@ def standing(request: Request, code: str) -> HttpResponse:
     except Refused as error:
         context["why"] = error.sentence
     return shown(request, "labels/_standing.html", context)
+
+
+@require_GET
+@allow(EVERYONE)
+def untrue(request: Request) -> HttpResponse:
+    """Finished lots in hand, the newest, whose label would be untrue; also of those printed."""
+    rows = list(review.untrue_of(review.finished_in_stock()))
+    return shown(request, "labels/untrue.html", {"rows": rows, "most": review.MOST_LOOKED_AT})
+
+
+@require_GET
+@allow(EVERYONE)
+def untrue_waiting(request: Request) -> HttpResponse:
+    """The same of lots that wait for their labels, as a part of Today."""
+    rows = list(review.untrue_of(review.unlabelled(on=timezone.localdate())))
+    return shown(request, "labels/_untrue.html", {"rows": rows})
 
 
 @require_http_methods(["GET", "POST"])

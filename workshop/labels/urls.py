@@ -7,6 +7,8 @@ from workshop.labels import design_views, run_views, version_views, views
 app_name = "labels"
 urlpatterns = [
     path("", views.home, name="home"),
+    path("untrue/", run_views.untrue, name="untrue"),
+    path("untrue/waiting/", run_views.untrue_waiting, name="untrue-waiting"),
     path("sizes/", design_views.sizes, name="sizes"),
     path("sizes/new/", design_views.new_size, name="new-size"),
     path("sizes/<int:pk>/", design_views.change_size, name="change-size"),
