@@ -155,6 +155,13 @@ def test_pages_of_the_batch_show_the_superfat_with_the_caution(
         assertContains(page, CAUTION)
 
 
+def test_record_of_half_a_soap_does_not_frighten(client: Client, batch: Batch) -> None:
+    client.force_login(make.user(Role.MAKER))
+    build.weigh(batch.lines.all()[2], "98", at=timezone.now())
+
+    assertNotContains(client.get(address(batch, "batch")), "superfat")
+
+
 def test_page_of_a_balm_has_no_such_section(client: Client) -> None:
     client.force_login(make.user(Role.MAKER))
 

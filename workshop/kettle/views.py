@@ -110,7 +110,8 @@ def _record_context(batch: Batch) -> dict[str, Any]:
     return {
         "record": record,
         "batch": record.batch,
-        "soap": soap_in(batch),
+        # Lye goes in before the fats: half a soap would only frighten.
+        "soap": soap_in(batch) if all(line.is_done for line in record.lines) else None,
         "is_decided": all(lot.status == "released" for lot in record.lots),
         "is_poured": record.batch.state == BatchState.POURED,
     }
