@@ -126,7 +126,7 @@ def _expected_g(batch: Batch) -> Decimal:
 
 
 def _refuse_pour(form: PourForm, parts: Any, error: Refused) -> None:
-    if error.field == "measured_g":
+    if error.field == "measured_g" and parts.forms:
         parts.forms[0].add_error("measured_g", error.sentence)
     else:
         refuse(form, error)
