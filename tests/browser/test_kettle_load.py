@@ -1,8 +1,10 @@
 """What the weigh-up weighs on the wire, as the product's own server sends it."""
 
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
+from django.conf import settings
 from playwright.sync_api import Browser, BrowserContext, expect
 
 from tests.browser import stove
@@ -12,6 +14,8 @@ from tests.kettle.served import served
 
 pytestmark = pytest.mark.django_db(transaction=True)
 FIRST_LOAD_BYTES = 60_000
+SCRIPT_BYTES = 30_000  # unpacked, with every comment
+JS = Path(settings.BASE_DIR) / "static/js"
 
 
 @pytest.fixture
@@ -51,6 +55,10 @@ def test_first_load_is_light_and_the_next_line_needs_no_request(tablet: BrowserC
     assert not [url for url in asked.values() if "htmx" in url]
     assert len(sizes) > 8
     assert sum(sizes.values()) <= FIRST_LOAD_BYTES, sizes
+    scripts = [
+        path for url in asked.values() for path in JS.glob("*.js") if url.endswith(path.name)
+    ]
+    assert sum(path.stat().st_size for path in scripts) <= SCRIPT_BYTES
 
     tablet.set_offline(True)
     stove.weigh(page, SOAP[0][0], "2952")
