@@ -109,8 +109,8 @@ def clashes(picture: Picture) -> list[tuple[str, str]]:
 
 
 def points_on_paper(picture: Picture) -> Fraction:
-    """How large the small letters print on A4 across, within margins of 15 mm and 170 mm high."""
-    mm_a_pixel = min(Fraction(267, picture.width), Fraction(170, picture.height))
+    """How large the small letters print on A4 across: 267 mm wide and 140 mm high at most."""
+    mm_a_pixel = min(Fraction(267, picture.width), Fraction(140, picture.height))
     return 13 * mm_a_pixel * 72 / Fraction("25.4")
 
 

@@ -10,6 +10,7 @@ from typing import Any
 from django.db.models import F, Max, Q, QuerySet, Sum
 
 from workshop.core.models import MOST_DAYS_ON_THE_WAY
+from workshop.core.shown import number
 from workshop.dispatch.models import Customer, Dispatch, Whereabouts
 from workshop.dispatch.reads import days_on_the_way
 from workshop.ledger.models import Act, Lot, Posting
@@ -89,6 +90,18 @@ class Buyer:
     def answer(self) -> RecallEntry | None:
         """The latest answer: it takes the place of earlier ones."""
         return next((one for one in self.entries[::-1] if one.what == Entry.ANSWERED), None)
+
+    @property
+    def answer_said(self) -> str:
+        """What they said of their units, each with its number."""
+        if self.answer is None:
+            return ""
+        said = {
+            "destroyed": self.answer.destroyed,
+            "sold on": self.answer.sold_on,
+            "to come back": self.answer.will_return,
+        }
+        return ", ".join(f"{number(units)} {what}" for what, units in said.items() if units)
 
     @property
     def destroyed(self) -> Decimal:

@@ -24,7 +24,7 @@ class Size(NamedTuple):
 
 
 ROOMY = Size(172, 60, 12, 62, 10_000, Fraction(42))
-DENSE = Size(190, 21, 5, 44, 40, Fraction(15))
+DENSE = Size(186, 21, 5, 44, 40, Fraction(15))
 MARGIN, BESIDE = 6, 14  # at the edge, and between the parts of one column
 NARROWEST = Fraction(3, 2)
 WIDEST_TO_FIT = 1400
@@ -71,7 +71,7 @@ class Node:
 
 
 LONGEST, LONGEST_BOLD = 21, 18
-BESIDE_CODE, LONGEST_BESIDE, LONGEST_NAME = 88, 13, 22
+BESIDE_CODE, LONGEST_BESIDE, LONGEST_NAME = 97, 10, 20
 
 
 def _cut(text: str, longest: int) -> str:
@@ -181,7 +181,7 @@ def _edges(ties: list[Tie], node_of: Mapping[str, Node], size: Size) -> Iterable
         for tie in ties
         if tie.source in node_of
         and tie.target in node_of
-        and node_of[tie.source].column < node_of[tie.target].column
+        and node_of[tie.source].column <= node_of[tie.target].column
     ]
     drawn.sort(key=lambda tie: (node_of[tie.target].y, node_of[tie.source].y))
     width_of = _widths(drawn, node_of, size)
@@ -193,6 +193,8 @@ def _edges(ties: list[Tie], node_of: Mapping[str, Node], size: Size) -> Iterable
         pair = (tie.source, tie.target)
         x1, x2 = node_of[tie.source].x + size.width, node_of[tie.target].x
         bend = (x1 + x2) // 2
+        if x2 < x1:  # both in one column: around its side
+            x2, bend = node_of[tie.target].x + size.width, x1 + size.column_gap
         y1, y2 = leaving[pair], arriving[pair]
         yield Edge(
             f"M{x1} {y1}C{bend} {y1} {bend} {y2} {x2} {y2}",

@@ -36,7 +36,7 @@ def picture_of(trace: Trace) -> Picture:
     nodes, ties = _nodes(trace), _ties(trace)
     tallest = max(len(column) for column in by_column(nodes).values())
     if len(nodes) <= MOST_NODES and (len(nodes) > MOST_ROOMY or tallest > TALLEST):
-        return laid_out(nodes, ties, DENSE)
+        return laid_out(_closer(nodes), ties, DENSE)
     nodes, moved = _folded(nodes, trace.lot)
     return laid_out(nodes, _merged(ties, moved))
 
@@ -153,6 +153,16 @@ def _ties(trace: Trace) -> list[Tie]:
     if trace.arrival:
         ties.append(Tie("supplier", str(trace.lot.pk), Fraction(trace.balance.came_in)))
     return ties
+
+
+def _closer(nodes: list[Node]) -> list[Node]:
+    """In-house lots beyond the nearest share a column a side: the picture must fit on paper."""
+    for node in nodes:
+        if FURTHER_BACK < node.column < ASKED - 1:
+            node.column = FURTHER_BACK
+        elif ASKED + 1 < node.column < FURTHER_ON:
+            node.column = FURTHER_ON
+    return nodes
 
 
 SECTION = {BOUGHT: "bought", CUSTOMERS: "customers"}
