@@ -198,7 +198,7 @@ def _parts(label: Label) -> dict[str, object]:
         "has_front": True,
         "has_information": True,
         "wide": True,
-        "net_parts": [label.net_contents],
+        "net_text": label.net_contents,
         "name": label.name,
         "date_line": label.date_line,
     }

@@ -85,9 +85,9 @@ def test_approved_label_keeps_its_shades_and_prints_them(owner: User) -> None:
 
     assert version.may_contain == ["CI 77491", "CI 77891"]
     assert "[+/- CI 77491, CI 77891]." in printed.text
-    for values in ({"may_contain": []}, {"may_contain": ["CI 77492"]}):
+    for shades in ([], ["CI 77492"]):
         with pytest.raises(DatabaseError, match="stays as it was approved"), transaction.atomic():
-            LabelVersion.objects.filter(pk=version.pk).update(**values)
+            LabelVersion.objects.filter(pk=version.pk).update(may_contain=shades)
 
 
 def test_lot_that_holds_a_colour_given_only_as_may_contain_is_pointed_out(

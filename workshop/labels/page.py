@@ -136,6 +136,7 @@ class Page:
             "has_information": self.has_information,
             "shims": range(len(self.shims)),
             "net_parts": self.net_parts,
+            "net_text": " ".join(part.replace(" ", "\xa0") for part in self.net_parts),
             **{name: picture.source for name, picture in self.pictures.items()},
         }
         return render_to_string(self.template, context)

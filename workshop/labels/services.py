@@ -168,10 +168,10 @@ def print_labels(
 
 
 def usual_layout(label: Label) -> Layout:
-    """What this product was printed on last, or the first size that has room for its label."""
+    """What this product was printed on last, if it has room still, or the first size that has."""
     last = Print.objects.filter(lot__item=label.lot.item_id, kind=PrintKind.LABEL).first()
     known = layout_of(last.layout) if last else None
-    if known is not None:
+    if known is not None and fits(label, known):
         return known
     return next((layout for layout in ALL if fits(label, layout)), BY_KEY[DEFAULT.key])
 

@@ -8,14 +8,22 @@ from workshop.front.demo.clock import Clock
 from workshop.labels import services as labels
 from workshop.labels.approved import approve, draft_from_lot
 from workshop.labels.designing import save_design
+from workshop.labels.drawing import fits
 from workshop.labels.layouts import BY_KEY, Layout
-from workshop.labels.models import CodeKind, Panel, PrintKind
+from workshop.labels.models import CodeKind, Panel, Print, PrintKind
+from workshop.labels.services import usual_layout
+from workshop.labels.truth import standing_of
 from workshop.ledger.models import Lot, Status
 from workshop.packing.models import Product
 
 # From here on labels come out of the book; before, they were bought ready printed.
 BEGINS = Decimal("0.9")
-SHEETS = {"tin": BY_KEY["a4-24"], "jar": BY_KEY["wrap-150x45"], "bar": BY_KEY["belly-200x50"]}
+# The sizes in the drawer, the smallest first.
+SIZES = {
+    "tin": ("letter-10", "letter-6"),
+    "jar": ("wrap-180x60", "letter-6"),
+    "bar": ("belly-200x50",),
+}
 
 
 def approve_labels(book: Book, clock: Clock) -> None:
@@ -27,7 +35,7 @@ def approve_labels(book: Book, clock: Clock) -> None:
             draft_from_lot(lot, "US", by=book.owner, at=clock.after(2, 4)),
             by=book.owner,
             at=clock.after(1, 2),
-            reason="First label out of the book, read against the last lot.",
+            reason="First label out of the book, read against the last lot",
         )
         for product in book.products.values()
         if (lot := _last_lot(book, clock, product))
@@ -69,7 +77,7 @@ def label_the_day(book: Book, clock: Clock) -> None:
 def _label(book: Book, clock: Clock, lot: Lot) -> None:
     """Whole sheets are printed; what is left over is destroyed or goes back, and all is counted."""
     units = int(lot.origin.postings.get(lot=lot).moved)
-    layout = SHEETS[lot.item.product.unit_name]
+    layout = _layout(lot)
     issued = _whole_sheets(layout, units + book.random.randint(1, 3))
     labels.log_print(
         lot,
@@ -90,6 +98,16 @@ def _label(book: Book, clock: Clock, lot: Lot) -> None:
         at=clock.after(8, 15),
         token=book.token(),
     )
+
+
+def _layout(lot: Lot) -> Layout:
+    """What its product was printed on last, or the smallest size in the drawer that has room."""
+    last = Print.objects.filter(lot__item=lot.item).first()
+    if last is not None:
+        return BY_KEY[last.layout]
+    label = standing_of(lot).label
+    sizes = [BY_KEY[key] for key in SIZES[lot.item.product.unit_name]]
+    return next((size for size in sizes if fits(label, size)), usual_layout(label))
 
 
 def _whole_sheets(layout: Layout, count: int) -> int:

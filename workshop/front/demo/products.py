@@ -133,6 +133,8 @@ def enter_products(items: Mapping[str, Item], *, by: User, at: datetime) -> dict
                 directions=sold.directions,
                 cautions=sold.cautions,
                 claims_organic=sold.claims_organic,
+                # All that a small tin offers for labelling is under 12 square inches.
+                is_small_package=sold.unit_name == "tin",
             ),
             by=by,
             at=at,
