@@ -36,6 +36,9 @@ export const newToken = () =>
 
 export const addressOf = (base, pk) => base.replace("/0/", `/${pk ?? 0}/`);
 
+// A network that neither answers nor fails is given up, and tried again.
+export const patience = () => AbortSignal.timeout(20000);
+
 // Answers what the book says, with {away} when it asks to sign in and {asks} when it wants a
 // second yes; throws when it cannot be reached.
 export async function send({ address, fields, undo }) {
@@ -47,6 +50,7 @@ export async function send({ address, fields, undo }) {
     body: new URLSearchParams({ ...fields, ...back }),
     headers: { Accept: "application/json", "X-CSRFToken": csrf },
     redirect: "manual",
+    signal: patience(),
   });
   const { type, status } = response;
   if (type === "opaqueredirect" || status === 403) return { away: true };

@@ -3,7 +3,7 @@
 import { address, at, current, lineOf, lotOf, waitingHere } from "./kettle-book.js";
 import { draw, goTo, say } from "./kettle-draw.js";
 import { figure, grams, plain, write } from "./kettle-page.js";
-import { drop, keep, newToken, send, waiting } from "./kettle-queue.js";
+import { drop, keep, newToken, patience, send, waiting } from "./kettle-queue.js";
 
 const askBox = document.getElementById("ask");
 let sending = false;
@@ -21,13 +21,13 @@ export async function flush() {
       const answer = await send(reading);
       if (answer.away) return say("Sign in again on another page; the readings are kept here.", true);
       if (answer.asks) return ask(reading, answer.sentence);
+      await keepPage();
+      if (fields.taken_back) take((await look()).state);
       // Taken back while it was under way: it goes once more, and says so.
       const now = (await waiting()).find((one) => one.order === order);
       if (now?.fields.taken_back !== fields.taken_back) continue;
       at.queue = at.queue.filter((one) => one.order !== order);
-      if (fields.taken_back) take((await look()).state);
-      else if (reading.address === address) took(reading, answer);
-      await keepPage();
+      if (!fields.taken_back && reading.address === address) took(reading, answer);
       await drop(reading);
     }
   } catch {
@@ -89,13 +89,13 @@ export async function takeBack() {
 
 export async function look(query = "") {
   const headers = { Accept: "application/json" };
-  const response = await fetch(address + query, { headers, redirect: "manual" });
+  const response = await fetch(address + query, { headers, redirect: "manual", signal: patience() });
   at.clockIsOff = (Date.parse(response.headers.get("Date")) || Date.now()) - Date.now();
   return response.ok || response.status === 422 ? response.json() : {};
 }
 
 // The worker keeps the page as it stands now, for opening it again without the network.
-const keepPage = async () => navigator.serviceWorker?.controller && fetch(address);
+const keepPage = async () => navigator.serviceWorker?.controller && fetch(address, { signal: patience() });
 
 // The book's newer state; a lot scanned here stays chosen even when the book would not offer it.
 function take(book) {
@@ -115,7 +115,7 @@ export async function listen() {
   if (!state || sending || at.queue.length || JSON.stringify(state) === before) return;
   if (state.shape !== at.state.shape) return location.reload();
   take(state);
-  keepPage();
+  keepPage().catch(() => null);
   if (!offer) at.offer = null;
   draw();
 }

@@ -59,7 +59,9 @@ class LineField(forms.ModelChoiceField[BatchLine]):
 class SpoonForm(forms.Form):
     """What the spoon test asks for, before anything is changed."""
 
-    line = LineField(BatchLine.objects.none(), label="Change the share of")
+    line = LineField(
+        BatchLine.objects.none(), label="Change the share of", empty_label="choose the line"
+    )
     points = ExactField(
         label="By percentage points",
         places=2,

@@ -69,11 +69,15 @@ def _table(melt: Melt, found: Sequence[Way]) -> list[dict[str, Any]]:
     return [
         {
             "line": row.line,
-            "meant": shown.number(round_to(line.share * 100, HUNDREDTH), least=2, most=2),
+            "meant": _hundredths(round_to(line.share * 100, HUNDREDTH)),
             "parts": [(way, way.parts[place]) for way in ways],
         }
         for place, (row, line) in enumerate(zip(melt.rows, melt.lines, strict=True))
     ]
+
+
+def _hundredths(percent: Decimal) -> str:
+    return shown.number(percent, least=2, most=2)
 
 
 def _data(request: Request) -> Any:
@@ -201,8 +205,8 @@ def _rows(melt: Melt, change: Change) -> list[dict[str, Any]]:
             "item": row.line.item,
             "before_g": change.before_g[row.line.pk],
             "after_g": change.aims_g[row.line.pk],
-            "was": change.share_percent(row.line, after=False),
-            "becomes": change.share_percent(row.line),
+            "was": _hundredths(change.share_percent(row.line, after=False)),
+            "becomes": _hundredths(change.share_percent(row.line)),
         }
         for row in [*melt.rows, *melt.apart]
     ]
