@@ -13,11 +13,13 @@ from simple_history.models import registered_models
 
 from tests import make
 from tests.formulas import build
+from tests.goods_in import build as goods
 from workshop.audit.history import KINDS, Change, Entry, all_records, entries
 from workshop.core import services as core
 from workshop.core.kept import keep_row
 from workshop.core.models import Role, User
 from workshop.formulas import services as formulas
+from workshop.goods_in.blends import Part, start_blend
 from workshop.goods_in.models import Certificate, Profile, Supplier
 from workshop.kettle.models import Kettle, Scale
 from workshop.ledger.models import Kind
@@ -63,6 +65,18 @@ def test_change_is_told_from_what_to_what_and_by_whom() -> None:
         Change("in use", "yes", "no"),
     ]
     assert (first.act, first.changes[0]) == ("entered", Change("name", "–", "Ostrey Oils"))
+
+
+def test_part_of_a_blend_is_told_with_the_day_it_holds_from() -> None:
+    owner = make.user()
+    old, new = [Part("OIL", Decimal(100))], [Part("WAX", Decimal(100))]
+    profile = goods.material("Melt", parts=old).profile
+    start_blend(profile, new, from_day=date(2026, 9, 1), by=owner, at=make.NOON)
+
+    assert [(one.about, one.act) for one in told(kind="part")] == [
+        ("WAX, from 1 Sep 2026", "entered"),
+        ("OIL", "entered"),
+    ]
 
 
 def test_history_names_what_a_row_points_at() -> None:

@@ -22,6 +22,7 @@ from workshop.core.models import User, Workshop
 from workshop.dispatch.models import Customer
 from workshop.formulas.models import Formula, Version
 from workshop.goods_in.models import (
+    ALWAYS,
     AllergenContent,
     BlendPart,
     Certificate,
@@ -76,12 +77,18 @@ def _allergen(record: Any, names: Names) -> str:
     return f"{record.name} in {_pointed_at(names, model, pk)}"
 
 
+def _part(record: Any, _names: Names) -> str:
+    if record.from_day == ALWAYS:
+        return str(record.inci_name)
+    return f"{record.inci_name}, from {shown.day(record.from_day)}"
+
+
 KINDS: dict[str, Kind] = {
     "person": Kind("person", User, lambda record, _: record.username),
     "workshop": Kind("the workshop", Workshop, _by_name),
     "item": Kind("item", Item, lambda record, _: f"{record.name} ({record.code})"),
     "profile": Kind("ingredient profile", Profile, _of_item),
-    "part": Kind("part of a blend", BlendPart, lambda record, _: record.inci_name),
+    "part": Kind("part of a blend", BlendPart, _part),
     "supplier": Kind("supplier", Supplier, _by_name),
     "certificate": Kind(
         "certificate", Certificate, lambda record, _: f"{record.certifier} {record.number}"

@@ -13,6 +13,7 @@ from functools import partial
 
 from workshop.core.models import User
 from workshop.front.demo.people import TABLES
+from workshop.front.demo.scents import enter_scents
 from workshop.goods_in.contents import save_soap_value
 from workshop.goods_in.materials import Material, Part, save_material
 from workshop.goods_in.models import Constituency
@@ -126,4 +127,5 @@ def enter_materials(*, by: User, at: datetime) -> dict[str, Item]:
     items = {one.code: save_material(one.material, by=by, at=at) for one in bought()}
     for code, value in SOAP_VALUES.items():
         save_soap_value(items[code], Decimal(value), by=by, at=at)
+    enter_scents(items, by=by, at=at)
     return items
