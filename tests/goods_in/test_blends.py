@@ -319,3 +319,9 @@ def test_material_form_says_that_other_parts_are_a_correction(owner: Client) -> 
 
     assert "Other parts below correct a mistake" in said
     assert page(item, "new-blend") in said
+
+
+def test_material_form_leads_a_single_ingredient_to_a_blend_from_a_day(owner: Client) -> None:
+    item = build.material()
+
+    assert page(item, "new-blend") in text(owner.get(page(item, "edit-material")))
