@@ -1,0 +1,94 @@
+"""Pages of labels in a real browser: no broken rule of accessibility, and the picture follows."""
+
+from collections.abc import Iterator
+
+import pytest
+from django.utils import timezone
+from playwright.sync_api import Browser, Page, expect
+
+from tests import make
+from tests.browser import stove
+from tests.browser.test_kettle_axe import broken_rules
+from tests.labels.test_truth import Bench, design, extra
+from workshop.core.models import Role, User
+from workshop.core.tokens import new_token
+from workshop.labels import approved, services
+from workshop.labels.deciding import decide
+from workshop.labels.layouts import BY_KEY
+from workshop.labels.models import LabelVersion, OwnSize
+from workshop.ledger.models import Lot
+
+pytestmark = pytest.mark.django_db(transaction=True)
+SIZES = [(1280, 800), (390, 844)]
+
+
+@pytest.fixture
+def owner() -> User:
+    return make.user(Role.OWNER)
+
+
+@pytest.fixture(params=SIZES, ids=["desk", "phone"])
+def page(
+    request: pytest.FixtureRequest, browser: Browser, base_url: str, owner: User
+) -> Iterator[Page]:
+    width, height = request.param
+    context = browser.new_context(viewport={"width": width, "height": height}, base_url=base_url)
+    yield stove.signed_in(context, base_url, owner).new_page()
+    context.close()
+
+
+@pytest.fixture
+def untrue(owner: User) -> Lot:
+    """A lot to decide about; one of its kind is printed and counted, another decided about."""
+    bench = Bench()
+    other = extra(bench, owner)
+    design(bench.product, owner, may_contain="CI 77491 (Iron Oxides)")
+    at = timezone.now()
+    printed = bench.usual()
+    services.log_print(printed, 12, by=owner, at=at, layout=BY_KEY["a4-8"])
+    services.count_labels(
+        printed, used=10, spoiled=2, returned=0, by=owner, at=at, token=new_token()
+    )
+    decide(other, "relabel", by=owner, at=at, reason="Old labels in stock.", token=new_token())
+    return bench.lot((bench.olive, 495), (bench.wax, 500), (bench.vitamin, 5))
+
+
+def test_pages_of_labels_break_no_rule(page: Page, owner: User, untrue: Lot) -> None:
+    draft = approved.draft_from_lot(untrue, "US", by=owner, at=timezone.now())
+    size = OwnSize.objects.create(name="Roll", width_mm=100, height_mm=50, dpi=203)
+    item = untrue.item.code
+    lots = [lot.code for lot in Lot.objects.filter(item=untrue.item)]
+    versions = [draft.pk, LabelVersion.objects.approved().get().pk]
+    places = [
+        "", "untrue/", "sizes/", "sizes/new/", f"sizes/{size.pk}/",
+        f"products/{item}/", f"products/{item}/design/",
+        *(f"versions/{pk}/" for pk in versions),
+        *(f"{code}/" for code in lots),
+        *(f"{untrue.code}/{page_name}/" for page_name in ("decide", "print", "carton", "count")),
+        *(f"{code}/{page_name}/" for code in lots[:2] for page_name in ("print", "count")),
+    ]  # fmt: skip
+
+    assert [rule for place in places for rule in broken_rules(page, f"/labels/{place}")] == []
+
+
+def test_today_shows_the_label_to_decide_about(page: Page, untrue: Lot) -> None:
+    page.goto("/")
+
+    expect(page.get_by_role("heading", name="Labels that would be untrue")).to_be_visible(
+        timeout=stove.SLOW_MS
+    )
+    expect(page.get_by_role("link", name="Decide about it")).to_be_visible()
+    assert broken_rules(page, "/") == []
+
+
+def test_picture_of_a_draft_follows_what_is_typed(page: Page, owner: User) -> None:
+    bench = Bench()
+    draft = approved.draft_from_lot(bench.usual(), "US", by=owner, at=timezone.now())
+    page.goto(f"/labels/versions/{draft.pk}/")
+    picture = page.locator("#seen img")
+    before = picture.get_attribute("src")
+
+    page.get_by_label("Directions").fill("Warm it in the hand first.")
+
+    expect(picture).not_to_have_attribute("src", before or "", timeout=stove.SLOW_MS)
+    expect(page.get_by_text("It would be untrue of that lot")).to_have_count(0)
