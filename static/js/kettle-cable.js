@@ -2,7 +2,7 @@
 
 import { at, scale } from "./kettle-book.js";
 import { draw, drawReading, say } from "./kettle-draw.js";
-import { figure, grams, part, plain, stove, write } from "./kettle-page.js";
+import { figure, grams, on, part, plain, stove, write } from "./kettle-page.js";
 
 let cable = null;
 
@@ -29,6 +29,9 @@ function feed(isFed) {
   at.fed = isFed ? { mg: 0, steady: false, before: 0 } : null;
   draw();
 }
+
+on("click", part["tare-now"], () => cable.tare());
+on("click", part["type-instead"], () => cable.stop());
 
 export async function plug() {
   const { scaleOnCable } = await import("./kettle-scale.js");

@@ -4,7 +4,6 @@ import {
   at, current, inBook, inKettle, isDone, kept, left, lineOf, lotOf, scale, taken, typed, waitingHere,
 } from "./kettle-book.js";
 import { el, figure, form, grams, part, plain, scales, shown, stove, write } from "./kettle-page.js";
-import { addressOf } from "./kettle-queue.js";
 
 export function goTo(line, lot = line?.lot) {
   const moved = at.here !== line?.pk;
@@ -51,9 +50,8 @@ function drawOrder() {
       ? `○ ${count} reading${count > 1 ? "s" : ""} kept here, ${grams(inBook())} in the book`
       : "",
   });
-  const { undo } = part;
-  if (count || at.state.last) undo?.setAttribute("href", addressOf(undo.dataset.base, at.state.last));
-  else undo?.removeAttribute("href");
+  if (count || at.state.undo) part.undo?.setAttribute("href", at.state.undo);
+  else part.undo?.removeAttribute("href");
 }
 
 export function drawLine(line) {

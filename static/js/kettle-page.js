@@ -1,11 +1,11 @@
 // The parts of the weigh-up page by their names, and how grams are written on them.
 
 export const stove = document.querySelector(".stove");
-export const form = document.getElementById("reading");
-export const { figure, scale: scales } = form.elements;
 export const part = new Proxy({}, {
   get: (_, name) => document.querySelector(`[data-part="${name}"]`),
 });
+export const form = part.reading;
+export const { figure, scale: scales } = form.elements;
 
 export function write(texts) {
   for (const [name, text] of Object.entries(texts)) part[name].textContent = text;
@@ -15,6 +15,13 @@ export function el(tag, values, ...children) {
   const element = Object.assign(document.createElement(tag), values);
   element.append(...children);
   return element;
+}
+
+export function on(type, target, act) {
+  target?.addEventListener(type, (event) => {
+    event.preventDefault();
+    act(event);
+  });
 }
 
 // Grams are whole thousandths everywhere; only what is written has a point.

@@ -34,8 +34,6 @@ export const drop = (reading) => inStore("readwrite", (store) => store.delete(re
 export const newToken = () =>
   Array.from(crypto.getRandomValues(new Uint8Array(16)), (byte) => byte.toString(16).padStart(2, "0")).join("");
 
-export const addressOf = (base, pk) => base.replace("/0/", `/${pk ?? 0}/`);
-
 // A network that neither answers nor fails is given up, and tried again.
 export const patience = () => AbortSignal.timeout(20000);
 

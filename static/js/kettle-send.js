@@ -2,10 +2,10 @@
 
 import { address, at, current, lineOf, lotOf, waitingHere } from "./kettle-book.js";
 import { draw, goTo, say } from "./kettle-draw.js";
-import { figure, grams, plain, write } from "./kettle-page.js";
+import { figure, grams, part, plain, write } from "./kettle-page.js";
 import { drop, keep, newToken, patience, send, waiting } from "./kettle-queue.js";
 
-const askBox = document.getElementById("ask");
+const askBox = part.ask;
 let sending = false;
 let touched = Date.now();
 for (const type of ["pointerdown", "keydown"])
@@ -38,13 +38,13 @@ export async function flush() {
   }
 }
 
-function took(reading, { said, taken, pk, sentence, offer = at.offer }) {
+function took(reading, { said, taken, undo, sentence, offer = at.offer }) {
   if (!said) return giveBack(reading, `Not recorded: ${sentence}`);
   const { fields, mg } = reading;
   lineOf(fields.line).taken = taken;
   for (const one of at.state.lines.flatMap((line) => line.lots))
     if (one.code === fields.lot) one.left -= mg;
-  at.state.last = pk;
+  at.state.undo = undo;
   at.offer = offer;
   say(said);
 }

@@ -2,15 +2,14 @@
 
 import { at } from "./kettle-book.js";
 import { el, part, stove } from "./kettle-page.js";
-import { addressOf } from "./kettle-queue.js";
 
 const clock = (s) => `${Math.floor(s / 60)}:${String(s % 60).padStart(2, "0")}`;
 
 export function drawTimers() {
-  const rows = at.state.timers.map(({ pk, name, due }) => {
+  const rows = at.state.timers.map(({ href, name, due }) => {
     const to = Math.ceil((Date.parse(due) - Date.now() - at.clockIsOff) / 1000);
     return el("a", {
-      href: addressOf(part.timers.dataset.base, pk),
+      href,
       className: to > 0 ? "" : "due",
       textContent: to > 0 ? `${name} ${clock(to)}` : `Now: ${name}, ${clock(-to)} ago`,
     });

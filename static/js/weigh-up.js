@@ -5,12 +5,12 @@ import {
 } from "./kettle-book.js";
 import { plug } from "./kettle-cable.js";
 import { draw, drawLine, drawReading, fold, goTo, lotWords, next, say } from "./kettle-draw.js";
-import { el, figure, form, grams, part, plain, scales, stove, write } from "./kettle-page.js";
+import { el, figure, form, grams, on, part, plain, scales, stove, write } from "./kettle-page.js";
 import { keep, newToken, waiting } from "./kettle-queue.js";
 import { flush, giveBack, listen, look, takeBack } from "./kettle-send.js";
 import { drawTimers } from "./kettle-timers.js";
 
-const lotBox = document.getElementById("choose");
+const lotBox = part["choose-box"];
 let recorded = 0;
 
 // ---- recording
@@ -72,8 +72,7 @@ async function pick(text) {
   let [line] = rows.sort((one, two) => rank(one) - rank(two));
   if (!line) {
     const query = `?${new URLSearchParams({ lot: text, line: at.here ?? "" })}`;
-    const answer = await look(query).catch(() => null);
-    if (!answer) return say("The book cannot be reached, and this lot is not known here.", true);
+    const answer = await look(query).catch(() => ({ sentence: "The book cannot be reached, and this lot is not known here." }));
     if (answer.sentence) return say(answer.sentence, true);
     if (!answer.lot) return location.assign(address + query);
     at.state = answer.state;
@@ -111,12 +110,6 @@ function chooseScale() {
 
 // ---- hands
 
-function on(type, target, act) {
-  target?.addEventListener(type, (event) => {
-    event.preventDefault();
-    act(event);
-  });
-}
 const onClick = (name, act) => on("click", part[name], act);
 
 if (part.record) {
@@ -144,8 +137,6 @@ onClick("more", () => {
   if (part.mind.classList.toggle("open")) write({ more: "Back to the scale" });
   else fold();
 });
-onClick("tare-now", async () => (await plug()).tare());
-onClick("type-instead", async () => (await plug()).stop());
 onClick("order", ({ target }) => {
   const line = lineOf(target.closest("[data-line]")?.dataset.line);
   if (line?.planned) goTo(line);

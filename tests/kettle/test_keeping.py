@@ -147,7 +147,7 @@ def test_running_timer_comes_with_the_state_of_the_weigh_up(client: Client, make
 
     assert state["state"]["timers"] == [
         {
-            "pk": timer.pk,
+            "href": address(batch, "end-timer", timer.pk),
             "name": "Melt the wax",
             "due": timer.due_at.isoformat(),
         }

@@ -5,6 +5,8 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
+from django.urls import reverse
+
 from workshop.core import shown
 from workshop.core.errors import Refused
 from workshop.formulas.models import Step
@@ -165,14 +167,19 @@ def as_json(screen: Screen) -> dict[str, Any]:
         "shape": f"{len(screen.lines)} {screen.batch.is_being_weighed}",
         "lines": [_line_json(row) for row in screen.lines],
         "scales": {str(scale.pk): _scale_json(scale) for scale in screen.scales},
-        "last": screen.last and screen.last.pk,
-        "timers": [timer_json(timer) for timer in screen.timers],
+        "undo": undo_address(screen.last, screen.batch) if screen.last else "",
+        "timers": [timer_json(timer, screen.batch) for timer in screen.timers],
     }
 
 
-def timer_json(timer: Timer) -> dict[str, Any]:
+def undo_address(weighing: Weighing, batch: Batch) -> str:
+    return reverse("kettle:undo", args=[batch.operation.reference, weighing.pk])
+
+
+def timer_json(timer: Timer, batch: Batch) -> dict[str, Any]:
     """A running timer; `due` is when it rings, as ISO 8601 with its offset."""
-    return {"pk": timer.pk, "name": timer.name, "due": timer.due_at.isoformat()}
+    address = reverse("kettle:end-timer", args=[batch.operation.reference, timer.pk])
+    return {"href": address, "name": timer.name, "due": timer.due_at.isoformat()}
 
 
 def said(weighing: Weighing) -> str:

@@ -34,6 +34,7 @@ from workshop.kettle.screen import (
     said,
     screen_of,
     standing_said,
+    undo_address,
 )
 from workshop.kettle.services.weighing import Unseen
 from workshop.kettle.tickets import ticket_for
@@ -168,7 +169,8 @@ def _recorded(request: Request, weighing: Weighing) -> HttpResponse:
     sentence = f"{said(weighing)}. {standing_said(line)}{_below_zero(lot, lot.on_hand)}"
     offer = _offer(screen_of(batch, on=timezone.localdate())) if line.is_over else None
     if wants_json(request):
-        answer = {"said": sentence, "taken": mg(line.taken_g), "pk": weighing.pk}
+        undo = undo_address(weighing, batch)
+        answer = {"said": sentence, "taken": mg(line.taken_g), "undo": undo}
         return JsonResponse(answer | ({"offer": offer} if offer else {}))
     messages.success(request, " ".join([sentence, offer["sentence"]]) if offer else sentence)
     address = reverse("kettle:weigh", args=[batch.operation.reference])
