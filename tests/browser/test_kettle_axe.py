@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from datetime import timedelta
-from typing import Literal
+from typing import Any, Literal
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
@@ -19,7 +19,7 @@ from workshop.ledger.models import Lot
 pytestmark = pytest.mark.django_db(transaction=True)
 SIZES = [(1024, 768), (768, 1024), (390, 844)]
 # Besides the usual rules of WCAG 2.2 A and AA: text of the stove meets AAA in contrast.
-STRICT = {"rules": {"color-contrast-enhanced": {"enabled": True}}}
+STRICT: dict[str, Any] = {"rules": {"color-contrast-enhanced": {"enabled": True}}}
 PLACES = ["", "plan/", "weigh/", "add/", "mend/", "spoon/", "photo/", "timer/", "check/", "pour/"]
 
 
@@ -46,7 +46,7 @@ def page(request: pytest.FixtureRequest, browser: Browser, base_url: str) -> Ite
     context.close()
 
 
-def broken_rules(page: Page, address: str, options: dict[str, object] | None = None) -> list[str]:
+def broken_rules(page: Page, address: str, options: dict[str, Any] | None = None) -> list[str]:
     page.goto(address)
     page.wait_for_timeout(300)
     found = Axe().run(page, options=options)
