@@ -1,6 +1,7 @@
 """Complaints as people see them."""
 
 import io
+import re
 from typing import Any
 
 import pytest
@@ -81,6 +82,19 @@ def test_misread_code_offers_the_near_lot_and_keeps_what_was_typed(signed_in: An
         (wrong, [tins]),
         (wrong, []),
     ]
+
+
+def test_misread_code_may_be_typed_anew_without_choosing(signed_in: Any) -> None:
+    """The browser must not insist on a choice that a right code makes needless."""
+    tins, client = build.packed((make.lot(), 10), units=5), signed_in(Role.PACKER)
+
+    answer = client.post(reverse(NEW), typed(code_read=misread(tins.code)))
+    client.post(reverse(NEW), typed(code_read=tins.shown_code))
+
+    choices = re.findall(r'<input type="radio"[^>]*name="meant"[^>]*>', answer.content.decode())
+    assert len(choices) >= 2
+    assert [choice for choice in choices if "required" in choice.split()] == []
+    assert list(Complaint.objects.get().lots.all()) == [tins]
 
 
 @pytest.mark.parametrize(

@@ -103,6 +103,8 @@ def test_owner_logs_a_call_and_closes(signed_in: Any) -> None:
     ended = client.post(address("close-recall", recall), found, follow=True)
     assertContains(ended, "2 units of 480 not found anywhere.")
     assertContains(ended, "99.58 % accounted for")  # 478 of 480
+    assertContains(ended, f"Recall {recall} is closed after 0:00:0")
+    assertContains(ended, "99.58 % of the finished units are accounted for.")
 
 
 def test_closing_form_keeps_what_was_typed(signed_in: Any) -> None:
@@ -134,6 +136,7 @@ def test_drill_shows_the_clock_and_ends_with_a_report(signed_in: Any) -> None:
     ended = client.post(address("close-recall", drill), {"token": new_token()}, follow=True)
 
     assertContains(ended, "100.00 % of the finished units accounted for")
+    assertContains(ended, f"Drill {drill} is closed after 0:00:0")
     assertContains(ended, "Nobody looked at the shelf for")
     assertContains(client.get(reverse("trace:drills")), drill.reference)
 

@@ -158,12 +158,19 @@ class ComplaintForm(forms.ModelForm[Complaint]):
         return [lot for lot in self.reading.near if lot.code == self.cleaned_data.get("meant")]
 
 
+class MeantChoice(forms.RadioSelect):
+    """Whoever types the code anew need not choose, so the browser must not insist on it."""
+
+    def use_required_attribute(self, initial: Any) -> bool:
+        return False
+
+
 def _meant_field(reading: Reading) -> forms.ChoiceField:
     near = [(lot.code, f"{lot}, {lot.item}, made {shown_day(lot.made_on)}") for lot in reading.near]
     return forms.ChoiceField(
         label="Which lot was meant?",
         choices=[*near, (AS_READ, "None of these: keep the code as it was read")],
-        widget=forms.RadioSelect,
+        widget=MeantChoice,
         error_messages={"required": f"{reading.sentence} Choose, or keep it as read."},
     )
 
