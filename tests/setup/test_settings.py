@@ -71,6 +71,16 @@ def test_database_may_be_postgresql_with_its_password_in_a_file(read: Any, tmp_p
     assert chosen["PASSWORD"] == "p%40ss/word"
 
 
+def test_server_keeps_plans_unless_connections_are_pooled(read: Any) -> None:
+    address = "postgres://book@db:5432/tarebook?sslmode=require"
+
+    alone = read(DATABASE_URL=address)["DATABASES"]["default"]["OPTIONS"]
+    pooled = read(DATABASE_URL=address, TAREBOOK_POOLED="1")["DATABASES"]["default"]["OPTIONS"]
+
+    assert alone == {"sslmode": "require", "server_side_binding": True, "prepare_threshold": 5}
+    assert pooled == {"sslmode": "require"}
+
+
 def test_headers_of_a_terminator_are_believed_only_when_there_is_one(read: Any) -> None:
     alone = read()
     behind = read(TAREBOOK_HTTPS="1")
