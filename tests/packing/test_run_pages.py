@@ -60,7 +60,7 @@ def test_run_is_begun_weighed_and_finished_by_its_pages(packer: Client) -> None:
     }
     done = text(packer.post(address, typed, follow=True))
 
-    assert f"Packing run {run} is under way: 12 units of Hand salve 60 g" in begun
+    assert f"{run}</span> is under way: 12 units of Hand salve 60 g" in begun
     assert "12 more packs to weigh." in begun
     assert "11 weighed (contents alone): 60.4 g, 60.2 g," in weighed
     assert "1 more pack to weigh." in weighed

@@ -9,12 +9,11 @@ from django.utils import timezone
 
 from workshop.core.forms import DayField, ExactField, TokenField, helper, parts_helper
 from workshop.core.shown import with_unit
-from workshop.kettle.models import Scale
 from workshop.ledger.models import Lot, Unit
 from workshop.packing.checks import MOST_UNITS, lot_field
 from workshop.packing.models import Reading
 from workshop.packing.offers import Offer, Proposal
-from workshop.packing.sample_forms import kind_field, scale_field, weights_field
+from workshop.packing.sample_forms import kind_field, offer_scales, scale_field, weights_field
 
 
 class UnitsForm(forms.Form):
@@ -164,7 +163,7 @@ class PackedForm(PackForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["scale"].queryset = Scale.objects.filter(is_active=True)  # type: ignore[attr-defined]  # a choice of rows
+        offer_scales(self.fields["scale"])
 
     @property
     def tells_weights(self) -> bool:

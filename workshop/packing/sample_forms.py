@@ -64,6 +64,14 @@ def scale_field() -> forms.ModelChoiceField[Scale]:
     return forms.ModelChoiceField(Scale.objects.none(), required=False, empty_label="another scale")
 
 
+def offer_scales(field: Any) -> None:
+    """The scales in use; where there is one only, that one."""
+    rows = Scale.objects.filter(is_active=True)
+    field.queryset = rows
+    first = list(rows[:2])
+    field.initial = first[0].pk if len(first) == 1 else None
+
+
 class WeightsForm(forms.Form):
     """Weights as they come from the scale."""
 
@@ -86,13 +94,10 @@ class WeightsForm(forms.Form):
         self, *args: Any, amends: bool, last: FillSample | None = None, **kwargs: Any
     ) -> None:
         """`last` is the last weight taken: the same scale and kind come next, most likely."""
-        scales = list(Scale.objects.filter(is_active=True)[:2])
-        only = scales[0].pk if len(scales) == 1 else None
-        first = {"kind": last.kind, "scale": last.scale_id} if last else {"scale": only}
-        kwargs.setdefault("initial", first)
         super().__init__(*args, **kwargs)
-        rows = Scale.objects.filter(is_active=True)
-        self.fields["scale"].queryset = rows  # type: ignore[attr-defined]  # a choice of rows
+        offer_scales(self.fields["scale"])
+        if last is not None:
+            self.fields["kind"].initial, self.fields["scale"].initial = last.kind, last.scale_id
         if not amends:
             del self.fields["reason"]
         self.helper = parts_helper()
