@@ -2,7 +2,7 @@
 
 import { address, at, current, lineOf, lotOf, waitingHere } from "./kettle-book.js";
 import { draw, goTo, say } from "./kettle-draw.js";
-import { figure, grams, part, plain, write } from "./kettle-page.js";
+import { figure, form, grams, part, plain, write } from "./kettle-page.js";
 import { drop, keep, newToken, patience, send, waiting } from "./kettle-queue.js";
 
 const askBox = part.ask;
@@ -79,6 +79,7 @@ export async function takeBack() {
   const reading = waitingHere().at(-1);
   const { fields, mg } = reading;
   fields.taken_back = newToken();
+  fields.taken_back_by = form.elements.ticket.value;
   await keep(reading);
   at.queue = await waiting();
   const line = lineOf(fields.line);

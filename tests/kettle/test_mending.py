@@ -15,7 +15,8 @@ from workshop.goods_in.composition import composition_of
 from workshop.goods_in.models import Profile
 from workshop.kettle import services
 from workshop.kettle.effects import NOTHING_ELSE
-from workshop.kettle.mending import Melt, melt_of, ways
+from workshop.kettle.melt import Melt, melt_of
+from workshop.kettle.mending import ways
 from workshop.kettle.models import Batch, BatchLine, SkinLimit, TargetChange, Weighing, Why
 from workshop.kettle.record import record_of
 from workshop.ledger import services as ledger

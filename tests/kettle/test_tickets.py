@@ -193,10 +193,11 @@ def test_ticket_lasts_90_days(ana: User, monkeypatch: pytest.MonkeyPatch) -> Non
         who_weighed(ticket, reference="K-1", carrier=ana, at=at)
 
 
-def test_reading_taken_back_before_it_was_sent_stands_struck_through_under_one_name(
+def test_reading_taken_back_before_it_was_sent_stands_struck_through(
     client: Client, ana: User, ben: User, batch: Batch
 ) -> None:
-    data = reading(batch, ticket_for(ana, reference(batch)), taken_back=new_token())
+    ticket = ticket_for(ana, reference(batch))
+    data = reading(batch, ticket, taken_back=new_token(), taken_back_by=ticket)
 
     first, again = send(client, batch, data), send(client, batch, data)
 
@@ -204,6 +205,18 @@ def test_reading_taken_back_before_it_was_sent_stands_struck_through_under_one_n
     assert not Weighing.objects.standing().exists()
     reversal = Posting.objects.get(corrects=Weighing.objects.get().posting)
     assert (reversal.by, reversal.reason) == (ana, "before it reached the book")
+
+
+def test_reading_of_hers_that_he_took_back_is_taken_back_by_him(
+    client: Client, ana: User, ben: User, batch: Batch
+) -> None:
+    back = {"taken_back": new_token(), "taken_back_by": ticket_for(ben, reference(batch))}
+
+    send(client, batch, reading(batch, ticket_for(ana, reference(batch)), **back))
+
+    weighing = Weighing.objects.get()
+    assert weighing.posting.by == ana
+    assert Posting.objects.get(corrects=weighing.posting).by == ben
 
 
 def test_note_of_the_maker_stands_before_who_carried_it(

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from workshop.core.errors import Refused
 from workshop.core.shown import number, with_unit
-from workshop.kettle.mending import Melt
+from workshop.kettle.melt import Melt
 from workshop.kettle.models import BatchLine
 from workshop.rules.adjust import addition_for_share_g
 from workshop.rules.errors import RuleError

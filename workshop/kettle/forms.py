@@ -158,8 +158,8 @@ class ReadingForm(forms.Form):
     With `running_total_g` goes `kettle_g`, what the device showed as in the kettle before: the
     reading is the difference. `seen_g` is what the device showed as taken for this line;
     `confirmed=yes` says that a reading beyond it is meant. `ticket` says who weighed, though
-    `carrier` is signed in by now. `taken_back` is the token of its reversal, if the maker took
-    the reading back before it was sent.
+    `carrier` is signed in by now. `taken_back` is the token of its reversal, if the reading
+    was taken back before it was sent, and `taken_back_by` the ticket of whoever did.
     """
 
     line = forms.ModelChoiceField(BatchLine.objects.none(), widget=forms.HiddenInput)
@@ -174,6 +174,7 @@ class ReadingForm(forms.Form):
     at = MomentField()
     ticket = forms.CharField(max_length=300, required=False)
     taken_back = forms.CharField(max_length=64, required=False)
+    taken_back_by = forms.CharField(max_length=300, required=False)
     token = TokenField()
 
     def __init__(self, *args: Any, reference: str, carrier: User, **kwargs: Any) -> None:
@@ -236,8 +237,14 @@ class ReadingForm(forms.Form):
             data |= {"reading_g": total - before, "kettle_g": before}
 
     def clean_ticket(self) -> User:
+        return self._owner("ticket")
+
+    def clean_taken_back_by(self) -> User:
+        return self._owner("taken_back_by")
+
+    def _owner(self, name: str) -> User:
         at = self.cleaned_data.get("at") or timezone.now()
-        ticket = self.cleaned_data["ticket"]
+        ticket = self.cleaned_data[name]
         try:
             return who_weighed(ticket, reference=self.reference, carrier=self.carrier, at=at)
         except Refused as error:

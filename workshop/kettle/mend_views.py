@@ -19,9 +19,10 @@ from workshop.kettle import services
 from workshop.kettle.adjusting import Change, adjustment, final_g, proportion
 from workshop.kettle.effects import Effect, effects_of
 from workshop.kettle.lots import allowed_items
+from workshop.kettle.melt import Melt, melt_of
 from workshop.kettle.melting import melting_told
 from workshop.kettle.mend_forms import SeenForm, SpoonForm, StandInForm, WayForm
-from workshop.kettle.mending import Melt, Way, melt_of, ways
+from workshop.kettle.mending import Way, ways
 from workshop.kettle.models import Batch, BatchLine, Why
 from workshop.kettle.views import batch_or_404
 from workshop.ledger.models import Lot

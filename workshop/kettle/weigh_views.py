@@ -20,7 +20,8 @@ from workshop.core.tokens import new_token
 from workshop.kettle import services
 from workshop.kettle.act_views import act_page, way_back
 from workshop.kettle.forms import ReadingForm, ReasonForm, UnplannedForm
-from workshop.kettle.mending import melt_on, offer_sentence
+from workshop.kettle.melt import melt_on
+from workshop.kettle.mending import offer_sentence
 from workshop.kettle.models import Batch, Weighing
 from workshop.kettle.screen import (
     Screen,
@@ -155,12 +156,12 @@ def _record(request: Request, reference: str) -> HttpResponse:
     return _page(request, screen, here, lot, sentence)
 
 
-def _written(*, by: User, taken_back: str, **reading: Any) -> Weighing:
+def _written(*, taken_back: str, taken_back_by: User, **reading: Any) -> Weighing:
     """The reading; one that was taken back before it was sent stands struck through."""
-    weighing = services.record_weighing(**reading, by=by)
+    weighing = services.record_weighing(**reading)
     if taken_back:
         at, reason = timezone.now(), BEFORE_IT_WAS_SENT
-        services.undo_weighing(weighing, by=by, at=at, reason=reason, token=taken_back)
+        services.undo_weighing(weighing, by=taken_back_by, at=at, reason=reason, token=taken_back)
     return weighing
 
 

@@ -14,7 +14,8 @@ from workshop.core.errors import Refused
 from workshop.core.models import User
 from workshop.core.shown import with_unit
 from workshop.kettle.adjusting import adjustment, proportion
-from workshop.kettle.mending import Melt, Way, accepted, melt_of, rebalanced, restored
+from workshop.kettle.melt import Melt, melt_of
+from workshop.kettle.mending import Way, accepted, rebalanced, restored
 from workshop.kettle.models import Batch, BatchLine, TargetChange, Why
 from workshop.kettle.services.parts import lock
 from workshop.rules.bands import band_g

@@ -16,7 +16,8 @@ from django.utils import timezone
 from workshop.core.errors import Refused
 from workshop.core.models import User
 from workshop.core.shown import with_unit
-from workshop.kettle.mending import melt_of, rebalanced, split
+from workshop.kettle.melt import melt_of
+from workshop.kettle.mending import rebalanced, split
 from workshop.kettle.models import Batch, BatchLine, BatchState, CheckKind, Weighing, Why
 from workshop.kettle.services.checking import add_check
 from workshop.kettle.services.mending import open_melt, targets_of, write
