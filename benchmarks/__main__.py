@@ -8,7 +8,7 @@ import os
 import subprocess
 import sys
 import tempfile
-from collections.abc import Iterable
+from collections.abc import Iterator
 from pathlib import Path
 
 import django
@@ -73,8 +73,8 @@ def measure_on(vendor: str, part: str, kept: Path | None = None) -> None:
 
 
 def keep(
-    measurements: Iterable[Measurement], kept: Path | None, vendor: str, part: str
-) -> Iterable[Measurement]:
+    measurements: Iterator[Measurement], kept: Path | None, vendor: str, part: str
+) -> Iterator[Measurement]:
     """Note down what a link of each walk took, for the comparison at the end."""
     for measurement in measurements:
         if kept and measurement.links:

@@ -12,56 +12,7 @@ from django.db.models.functions import Coalesce
 from simple_history.models import HistoricalRecords
 
 from workshop.core.fields import QuantityField
-
-
-class Kind(models.TextChoices):
-    MATERIAL = "material", "material"
-    PACKAGING = "packaging", "packaging"
-    BULK = "bulk", "bulk"
-    PRODUCT = "product", "product"
-
-
-class Unit(models.TextChoices):
-    GRAM = "g", "grams"
-    EACH = "each", "pieces"
-
-
-class Status(models.TextChoices):
-    QUARANTINE = "quarantine", "quarantine"
-    RELEASED = "released", "released"
-    ON_HOLD = "on_hold", "on hold"
-    REJECTED = "rejected", "rejected"
-
-
-class Act(models.TextChoices):
-    """What kind of thing happened."""
-
-    RECEIPT = "receipt", "receipt"
-    BATCH = "batch", "batch"
-    PACKING = "packing", "packing run"
-    DISPATCH = "dispatch", "dispatch"
-    RETURN = "return", "return"
-    COUNT = "count", "stock count"
-    DISCARD = "discard", "discard"
-
-
-# Acts that make new lots out of others: the links of the family tree.
-TRANSFORMING = (Act.BATCH, Act.PACKING)
-
-REFERENCE_LETTER = {
-    Act.RECEIPT: "R",
-    Act.BATCH: "K",
-    Act.PACKING: "P",
-    Act.DISPATCH: "D",
-    Act.RETURN: "B",
-    Act.COUNT: "C",
-    Act.DISCARD: "X",
-}
-
-
-class Side(models.TextChoices):
-    IN = "in", "into the operation"
-    OUT = "out", "out of the operation"
+from workshop.ledger.models.words import Act, Kind, Side, Status, Unit
 
 
 class ItemQuerySet(models.QuerySet["Item"]):
@@ -314,83 +265,6 @@ class Posting(models.Model):
         """The quantity as a person says it: always positive for an original posting."""
         change: Decimal = self.quantity
         return change if self.side == Side.OUT else -change
-
-
-class StatusChange(models.Model):
-    """Who moved a lot to which status, when and why. Rows are added only."""
-
-    lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="status_changes")
-    was = models.CharField(max_length=10, choices=Status, blank=True)
-    now = models.CharField(max_length=10, choices=Status)
-    at = models.DateTimeField()
-    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
-    reason = models.CharField(max_length=300, blank=True)
-
-    class Meta:
-        ordering = ["pk"]
-        constraints = [
-            models.CheckConstraint(
-                name="status_change_is_known", condition=Q(now__in=Status.values)
-            ),
-            models.CheckConstraint(
-                name="status_change_says_why",
-                condition=Q(now__in=[Status.QUARANTINE, Status.RELEASED]) | ~Q(reason=""),
-                violation_error_message="Say why the lot is held or rejected.",
-            ),
-        ]
-
-    def __str__(self) -> str:
-        return f"{self.lot} {self.now}"
-
-
-class Amendment(models.Model):
-    """An owner's reason for opening a sealed operation again. Rows are added only."""
-
-    operation = models.ForeignKey(Operation, on_delete=models.PROTECT, related_name="amendments")
-    at = models.DateTimeField()
-    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
-    reason = models.CharField(max_length=300)
-
-    class Meta:
-        ordering = ["pk"]
-        constraints = [
-            models.CheckConstraint(
-                name="amendment_says_why",
-                condition=~Q(reason=""),
-                violation_error_message="Say why the closed record is opened again.",
-            )
-        ]
-
-    def __str__(self) -> str:
-        return f"{self.operation}: {self.reason}"
-
-
-class Seal(models.Model):
-    """A SHA-256 over an operation's record and over the seal before it. Rows are added only."""
-
-    number = models.PositiveBigIntegerField(unique=True)
-    operation = models.ForeignKey(Operation, on_delete=models.PROTECT, related_name="seals")
-    record = models.TextField()
-    digest = models.CharField(max_length=64, unique=True)
-    previous = models.CharField(max_length=64, unique=True)
-    at = models.DateTimeField()
-    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
-
-    class Meta:
-        ordering = ["number"]
-
-    def __str__(self) -> str:
-        return f"seal {self.number} {self.digest[:12]}"
-
-
-class Counter(models.Model):
-    """The last running number given out under a name, say K-2611 for November's batches."""
-
-    name = models.CharField(max_length=20, unique=True)
-    last = models.PositiveIntegerField(default=0)
-
-    def __str__(self) -> str:
-        return f"{self.name}: {self.last}"
 
 
 def _sum_over(postings: models.QuerySet[Posting], key: str) -> Coalesce:

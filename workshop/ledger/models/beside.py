@@ -1,0 +1,85 @@
+"""What stands beside the ledger's rows: changes of status, amendments, seals, running numbers."""
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+
+from workshop.ledger.models.book import Lot, Operation
+from workshop.ledger.models.words import Status
+
+
+class StatusChange(models.Model):
+    """Who moved a lot to which status, when and why. Rows are added only."""
+
+    lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="status_changes")
+    was = models.CharField(max_length=10, choices=Status, blank=True)
+    now = models.CharField(max_length=10, choices=Status)
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    reason = models.CharField(max_length=300, blank=True)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.CheckConstraint(
+                name="status_change_is_known", condition=Q(now__in=Status.values)
+            ),
+            models.CheckConstraint(
+                name="status_change_says_why",
+                condition=Q(now__in=[Status.QUARANTINE, Status.RELEASED]) | ~Q(reason=""),
+                violation_error_message="Say why the lot is held or rejected.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.lot} {self.now}"
+
+
+class Amendment(models.Model):
+    """An owner's reason for opening a sealed operation again. Rows are added only."""
+
+    operation = models.ForeignKey(Operation, on_delete=models.PROTECT, related_name="amendments")
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    reason = models.CharField(max_length=300)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.CheckConstraint(
+                name="amendment_says_why",
+                condition=~Q(reason=""),
+                violation_error_message="Say why the closed record is opened again.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.operation}: {self.reason}"
+
+
+class Seal(models.Model):
+    """A SHA-256 over an operation's record and over the seal before it. Rows are added only."""
+
+    number = models.PositiveBigIntegerField(unique=True)
+    operation = models.ForeignKey(Operation, on_delete=models.PROTECT, related_name="seals")
+    record = models.TextField()
+    digest = models.CharField(max_length=64, unique=True)
+    previous = models.CharField(max_length=64, unique=True)
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["number"]
+
+    def __str__(self) -> str:
+        return f"seal {self.number} {self.digest[:12]}"
+
+
+class Counter(models.Model):
+    """The last running number given out under a name, say K-2611 for November's batches."""
+
+    name = models.CharField(max_length=20, unique=True)
+    last = models.PositiveIntegerField(default=0)
+
+    def __str__(self) -> str:
+        return f"{self.name}: {self.last}"

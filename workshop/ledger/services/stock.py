@@ -1,0 +1,55 @@
+"""Count a lot, and throw some of it away."""
+
+from datetime import datetime
+from decimal import Decimal
+
+from django.db import transaction
+
+from workshop.core.errors import Refused
+from workshop.core.models import User
+from workshop.ledger.models import (
+    Act,
+    Lot,
+    Operation,
+    Side,
+)
+from workshop.ledger.services.operations import close_operation, open_operation
+from workshop.ledger.services.postings import LARGEST, on_hand, post, withdraw
+
+
+@transaction.atomic
+def count_lot(
+    lot: Lot, counted: Decimal, *, by: User, at: datetime, reason: str, token: str
+) -> Operation:
+    """Set the book to what was counted: the difference is a posting of a stock count.
+
+    A lot that was counted as the book says gets a count without a posting: it was looked at.
+    """
+    if counted < 0 or counted >= LARGEST:
+        raise Refused("A counted quantity is not below zero.", field="counted")
+    operation = open_operation(Act.COUNT, by=by, at=at, token=token)
+    if operation.is_closed:
+        return operation
+    locked = Lot.objects.select_for_update(of=("self",)).select_related("item").get(pk=lot.pk)
+    difference = counted - on_hand(locked)
+    if difference:
+        side = Side.OUT if difference > 0 else Side.IN
+        if not reason.strip():
+            raise Refused("The book says otherwise: say why, as far as you know.", field="reason")
+        post(operation, locked, side, abs(difference), by=by, at=at, reason=reason.strip())
+    details = {"lot": locked.code, "counted_thousandths": int(counted.scaleb(3))}
+    return close_operation(operation, by=by, at=at, details=details)
+
+
+@transaction.atomic
+def discard(
+    lot: Lot, quantity: Decimal, *, by: User, at: datetime, reason: str, token: str
+) -> Operation:
+    """Throw away `quantity` of a lot, never more than it holds, and say why."""
+    if not reason.strip():
+        raise Refused("Say why it is thrown away.", field="reason")
+    operation = open_operation(Act.DISCARD, by=by, at=at, token=token)
+    if operation.is_closed:
+        return operation
+    withdraw(operation, lot, quantity, by=by, at=at, reason=reason.strip())
+    return close_operation(operation, by=by, at=at)
