@@ -182,6 +182,7 @@ def test_weight_changed_behind_the_book_is_found_by_the_proof(sql: str) -> None:
     (seal,) = run.operation.seals.all()
     sentence = f"Seal {seal.number} of {run}: its fill weights are no longer as sealed."
     assert sentence in findings()
+    assert sum("is missing: Rows of packing_fillsample" in told for told in findings()) == 2
     with pytest.raises(CommandError, match="finding"):
         call_command("check_ledger", stdout=StringIO())
 
