@@ -2,7 +2,7 @@
 
 from workshop.labels.circle import best_start, end_in_circle
 from workshop.labels.letters import width_em
-from workshop.labels.page import PARTED_MM, Page
+from workshop.labels.page import BESIDE_CODE_MM, PARTED_MM, Page
 from workshop.labels.written import (
     AFTER,
     LINE,
@@ -19,7 +19,6 @@ from workshop.labels.written import (
 )
 from workshop.rules.label_truth import STICKER_HEADING
 
-BESIDE_CODE_MM = 1
 ABOVE_TILL_MM = 1.5
 TOO_MUCH_MM = 10_000.0
 
@@ -73,7 +72,7 @@ def _codes_mm(page: Page, sizes: Sizes, width_mm: float) -> float:
     if till and page.codes_are_beside:
         words = paragraphs("  ".join(lines), size=size)
         return _height(words, width_mm) + max(code.height_mm, till_mm)
-    beside = width_mm - code.width_mm - BESIDE_CODE_MM
+    beside = width_mm - page.lot_code_mm - BESIDE_CODE_MM
     if width_em(page.label.lot_line) * size > beside or (till and till.width_mm > width_mm):
         return TOO_MUCH_MM
     words_mm = sum(one.height_mm(beside) - size * AFTER for one in paragraphs(*lines, size=size))

@@ -8,7 +8,7 @@ from django.template.loader import render_to_string
 from weasyprint import CSS, HTML
 
 from workshop.core.barcodes import gs1_datamatrix_rows
-from workshop.core.paper import NOTHING_OUTSIDE
+from workshop.core.paper import NOTHING_OUTSIDE, fonts
 from workshop.labels.codes import numbered_elements
 from workshop.labels.content import Label
 from workshop.labels.drawing import draw
@@ -26,7 +26,7 @@ def laid_out(template: str, context: dict[str, Any], own: str) -> Any:
     """A page of paper with the label style sheet and its own sizes."""
     styles = [label_sheet(), CSS(string=own, url_fetcher=NOTHING_OUTSIDE)]
     html = HTML(string=render_to_string(template, context), url_fetcher=NOTHING_OUTSIDE)
-    return html.render(stylesheets=styles)
+    return html.render(stylesheets=styles, font_config=fonts())
 
 
 def figures(size_mm: Decimal) -> bytes:

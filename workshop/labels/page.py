@@ -9,7 +9,7 @@ from django.contrib.staticfiles import finders
 from django.template.loader import render_to_string
 from weasyprint import CSS, HTML
 
-from workshop.core.paper import NOTHING_OUTSIDE
+from workshop.core.paper import NOTHING_OUTSIDE, fonts
 from workshop.labels.circle import EASE, Circle, Foot, best_start, foot_of, parts_of
 from workshop.labels.codes import Picture, codes_of, numbered_code_mm
 from workshop.labels.content import Label
@@ -30,6 +30,9 @@ from workshop.rules.net_contents import smallest_type_eu_mm, smallest_type_us
 
 # What parts the code of the lot from that of the GTIN when they stand side by side.
 BETWEEN_CODES_MM = 2
+BESIDE_CODE_MM = 1
+# As css/label.css has it: the quiet zones of a code that is drawn later.
+AROUND_NUMBERED_MM = 1.4
 PAPER, STICKER = "labels/paper.html", "labels/paper_sticker.html"
 # The front beside the information: its least and largest part of the width, and what parts them.
 FRONT_PART, MOST_FRONT_PART, PARTED_MM = Decimal("0.38"), Decimal("0.56"), Decimal(4)
@@ -118,8 +121,14 @@ class Page:
         room = self.layout.inner_width_mm
         if self.is_wide:
             room -= self.front_mm(Sizes(self.least_net_mm, self.least_net_mm)) + PARTED_MM
-        code_mm = max(float(self.code_mm), self.pictures["code"].width_mm)
-        return code_mm + self.pictures["gtin"].width_mm + BETWEEN_CODES_MM <= room
+        return self.lot_code_mm + self.pictures["gtin"].width_mm + BETWEEN_CODES_MM <= room
+
+    @property
+    def lot_code_mm(self) -> float:
+        """The width of the code of the lot, or of the place kept for a numbered one."""
+        if self.code_mm:
+            return float(self.code_mm) + AROUND_NUMBERED_MM
+        return self.pictures["code"].width_mm
 
     @cached_property
     def html(self) -> str:
@@ -147,7 +156,7 @@ class Page:
 
     def laid_out(self, sizes: Sizes) -> Any:
         own = CSS(string=self.style(sizes), url_fetcher=NOTHING_OUTSIDE)
-        return self.parsed.render(stylesheets=[label_sheet(), own])
+        return self.parsed.render(stylesheets=[label_sheet(), own], font_config=fonts())
 
     def style(self, sizes: Sizes) -> str:
         """What differs from label to label: its size, its type, and where its parts stand."""
@@ -169,6 +178,12 @@ class Page:
             ]
         if self.code_mm:
             rules.append(f"#here-code {{ width: {self.code_mm}mm; height: {self.code_mm}mm }}")
+        if "code" in self.pictures:
+            beside = self.lot_code_mm + BESIDE_CODE_MM
+            rules.append(
+                f"#code {{ width: {self.lot_code_mm:.3f}mm }}"
+                f".codes #lot {{ margin-left: {beside:.3f}mm }}"
+            )
         return "".join([*rules, *self._circle_rules(sizes)])
 
     def _front_top_mm(self, sizes: Sizes) -> float:

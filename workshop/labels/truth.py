@@ -148,6 +148,8 @@ def _filled(run: PackingRun) -> tuple[Fraction | None, int]:
     if not units:
         return None, 0
     average = Fraction(account.filled_g) / units
+    if not run.samples.exists():
+        return average, units
     check = check_of(run)
     failed = check.is_complete and bool(check.binding.problems)
     if failed and check.mean_g is not None:
@@ -232,5 +234,6 @@ def standing_of(lot: Lot, market: str | None = None, *, on: date | None = None) 
         untrue = differences(_as_computed(computed), _found(computed))
         return Standing(computed, computed, None, untrue, None)
     untrue = truth_of(computed, version)
-    decision = lot.label_decisions.filter(version=version).select_related("by").first()
+    decided = lot.label_decisions.filter(version=version).select_related("by")
+    decision = decided.first() if untrue else None
     return Standing(computed, as_approved(computed, version), version, untrue, decision)
