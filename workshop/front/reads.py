@@ -149,7 +149,7 @@ WATCHES = [
 ]
 WATCH_OF = {watch.key: watch for watch in WATCHES}
 MOST_COUNTED = 50
-MOST_SHOWN = 8
+MOST_SHOWN = 5
 
 
 @dataclass(frozen=True)
