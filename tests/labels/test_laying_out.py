@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
-from itertools import pairwise
+from itertools import combinations, pairwise
 
 import pypdfium2
 import pytest
@@ -100,6 +100,22 @@ def test_net_contents_stand_in_the_lowest_part(layout: Layout, name: str) -> Non
     highest = float(layout.height_mm) - min(one[2] for one in net)
     if layout.area_sq_in > 5:
         assert highest <= 0.3 * float(layout.height_mm)
+
+
+@pytest.mark.parametrize("numbered", [False, True])
+@pytest.mark.parametrize("layout", layouts.ALL, ids=lambda layout: layout.key)
+def test_codes_and_words_keep_off_each_other(layout: Layout, *, numbered: bool) -> None:
+    label = labelled(gtin="9521234543213")
+    try:
+        paper_of = draw(label, layout, numbered=numbered).document.pages[0]
+    except Refused:
+        assert layout.key == "letter-30"
+        return
+
+    parts = [paper_of.anchors[key] for key in ("code", "gtin", "net")]
+    for first, second in combinations(parts, 2):
+        beside = first[2] <= second[0] or second[2] <= first[0]
+        assert beside or first[3] <= second[1] or second[3] <= first[1]
 
 
 @pytest.mark.parametrize("key", ["100x70", "a4-8", "wrap-180x60", "lid-60", "square-60"])

@@ -43,6 +43,7 @@ PARTS = {
 }
 FRONT = ("name", "identity", "organic", "claims")
 INFORMATION = ("list", "directions", "cautions", "maker")
+CODES = ("lot", "code", "gtin")
 
 
 @dataclass(frozen=True)
@@ -187,8 +188,16 @@ def _too_low(page: Page, paper: Any, sizes: Sizes) -> set[str]:
     # The margin of the net contents stands inside the foot; codes ask for none.
     clear = sizes.net_mm if page.circle else Decimal(0)
     above = FRONT if page.is_wide else FRONT + INFORMATION
-    ends = {key: Decimal(anchors[key][3]) / PX_PER_MM for key in above if key in anchors}
-    return {key for key, end in ends.items() if end > top - clear + HAIR_MM}
+    low = _reaching(anchors, above, top - clear)
+    if page.is_wide or "net" not in anchors:
+        return low
+    return low | _reaching(anchors, CODES, Decimal(anchors["net"][1]) / PX_PER_MM)
+
+
+def _reaching(anchors: dict[str, Any], keys: tuple[str, ...], limit_mm: Decimal) -> set[str]:
+    """Those of these parts that reach below a height."""
+    ends = {key: Decimal(anchors[key][3]) / PX_PER_MM for key in keys if key in anchors}
+    return {key for key, end in ends.items() if end > limit_mm + HAIR_MM}
 
 
 def _is_out_of_circle(page: Page, paper: Any) -> bool:

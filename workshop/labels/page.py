@@ -18,6 +18,7 @@ from workshop.labels.letters import width_em
 from workshop.labels.models import Carries
 from workshop.labels.written import (
     FIGURE,
+    LINE,
     PANEL_NAME_SIZE,
     SMALL_LETTER,
     Sizes,
@@ -32,7 +33,7 @@ from workshop.rules.net_contents import smallest_type_eu_mm, smallest_type_us
 BETWEEN_CODES_MM = 2
 BESIDE_CODE_MM = 1
 # As css/label.css has it: the quiet zones of a code that is drawn later.
-AROUND_NUMBERED_MM = 1.4
+AROUND_NUMBERED_MM, ABOVE_NUMBERED_MM = 1.4, 0.8
 PAPER, STICKER = "labels/paper.html", "labels/paper_sticker.html"
 # The front beside the information: its least and largest part of the width, and what parts them.
 FRONT_PART, MOST_FRONT_PART, PARTED_MM = Decimal("0.38"), Decimal("0.56"), Decimal(4)
@@ -123,6 +124,15 @@ class Page:
             room -= self.front_mm(Sizes(self.least_net_mm, self.least_net_mm)) + PARTED_MM
         return self.lot_code_mm + self.pictures["gtin"].width_mm + BETWEEN_CODES_MM <= room
 
+    def _codes_mm(self, sizes: Sizes) -> float:
+        """The height of the codes, which float and so give their part none of their own."""
+        code = self.pictures["code"].height_mm
+        if self.code_mm:
+            code = float(self.code_mm) + ABOVE_NUMBERED_MM
+        if not self.codes_are_beside:
+            return code
+        return max(code, self.pictures["gtin"].height_mm + LINE * float(sizes.type_mm))
+
     @property
     def lot_code_mm(self) -> float:
         """The width of the code of the lot, or of the place kept for a numbered one."""
@@ -183,6 +193,7 @@ class Page:
             rules.append(
                 f"#code {{ width: {self.lot_code_mm:.3f}mm }}"
                 f".codes #lot {{ margin-left: {beside:.3f}mm }}"
+                f".codes {{ min-height: {self._codes_mm(sizes):.3f}mm }}"
             )
         return "".join([*rules, *self._circle_rules(sizes)])
 

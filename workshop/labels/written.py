@@ -18,7 +18,7 @@ PANEL_NAME_SIZE = 1.9
 
 # A figure stays with its unit, and a day with its month and year.
 _BOUND = re.compile(
-    r"(?<=\d) (?=(?:g|kg|oz|lb|ml|mL|%)(?!\w)|[A-Z][a-z]{2} \d{4})|(?<=[a-z]{3}) (?=\d{4})"
+    r"(?<=\d) (?=(?:g|kg|oz|lb|ml|mL|%)(?!\w)|[A-Z][a-z]{2} \d{4})|(?<=[A-Z][a-z]{2}) (?=\d{4})"
 )
 
 
