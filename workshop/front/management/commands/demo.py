@@ -5,7 +5,7 @@ from datetime import date
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
-from django.db import transaction
+from django.db import connection, transaction
 from django.utils import timezone
 
 from workshop.core.models import User
@@ -16,6 +16,14 @@ from workshop.front.demo.story import MONTHS, days_of, live_through, new_book
 from workshop.ledger.models import Operation
 
 SEED = 1
+DAYS_A_LOOK = 20
+
+
+def look_at_the_tables() -> None:
+    """Let PostgreSQL see how large they have grown: by itself it waits for the end of it all."""
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            cursor.execute("ANALYZE")
 
 
 class Command(BaseCommand):
@@ -67,8 +75,9 @@ class Command(BaseCommand):
                 "point DATABASE_URL or TAREBOOK_DATA at a new place."
             )
         with transaction.atomic():
-            for _ in progress(live_through(book), len(days_of(book))):
-                pass
+            for number, _ in enumerate(progress(live_through(book), len(days_of(book)))):
+                if number % DAYS_A_LOOK == 0:
+                    look_at_the_tables()
         self.tell_notes(book)
         self.tell_passwords()
 
