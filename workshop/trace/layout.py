@@ -53,8 +53,9 @@ class Node:
         if self.size is DENSE:
             return self._in_one_line()
         first = self.y + self.size.height // 2 + 5 - 9 * (len(self.lines) - 1)
+        longest = LONGEST if self.manner == "fold" else LONGEST_BOLD
         return [
-            (self.x + 10, first + 18 * row, _cut(line, LONGEST if row else LONGEST_BOLD))
+            (self.x + 10, first + 18 * row, _cut(line, LONGEST if row else longest))
             for row, line in enumerate(self.lines)
         ]
 

@@ -194,7 +194,7 @@ def _fold(column: int, rest: list[Node], asked: Lot) -> Node:
     return Node(
         f"fold {column}",
         column,
-        [f"and {len(rest)} more {what}", "all of them in a list"],
+        [f"{len(rest)} more {what}", "all of them in a list"],
         reverse("trace:rows", args=[asked.code, section]),
         sum((node.amount for node in rest), Fraction()),
         manner="fold",
