@@ -32,6 +32,9 @@ from workshop.front.demo.recipes import RECIPES, SOAP
 from workshop.front.demo.story import live_through, new_book
 from workshop.goods_in.models import Certificate, ReceiptLine
 from workshop.kettle.models import Batch, BatchState, Weighing
+from workshop.labels.balance import balance_of
+from workshop.labels.models import PrintKind
+from workshop.labels.review import unlabelled, untrue_of
 from workshop.ledger.checks import run_checks
 from workshop.ledger.models import Act, Item, Kind, Lot, Operation, Posting, Status
 from workshop.ledger.tree import Link, links_back
@@ -290,10 +293,19 @@ def what_went_wrong_can_be_found(book: Book) -> None:
     assert Weighing.objects.filter(note__startswith="Rebalanced").count() >= 5
     assert [lot.item.code for lot in Lot.objects.below_zero().select_related("item")] == ["EO-EUC"]
     assert Certificate.objects.filter(valid_to__lt=UNTIL, number="EXAMPLE-EG-1191-B").exists()
+    every_label_is_accounted_for_and_one_lot_waits_for_its_own()
     complaints_share_one_oil(book)
     recall_is_closed_with_every_unit_accounted_for()
     second_drill_is_quicker_and_finds_all()
     whole_trace_is_sound_as_events()
+
+
+def every_label_is_accounted_for_and_one_lot_waits_for_its_own() -> None:
+    labelled = Lot.objects.filter(prints__kind=PrintKind.LABEL).distinct()
+    assert len(labelled) >= 30
+    assert [lot for lot in labelled if not balance_of(lot).is_sound] == []
+    waiting = {standing.label.lot.item.code for standing in untrue_of(unlabelled(on=UNTIL))}
+    assert waiting == {"MIN-60"}
 
 
 def complaints_share_one_oil(book: Book) -> None:
