@@ -13,7 +13,8 @@ from workshop.dispatch.models import Dispatch
 from workshop.front.demo.book import Book, Sent
 from workshop.front.demo.clock import Clock
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Kind, Lot
+from workshop.ledger.models import Lot
+from workshop.packing.retaining import for_sale, sellable_of
 from workshop.rules.scaling import LotOnOffer, draw_lots
 
 RETURNS = (
@@ -31,12 +32,13 @@ class Shelf:
     """Finished lots that may go today, and what is left of each in the course of the day."""
 
     def __init__(self, book: Book) -> None:
-        lots = Lot.objects.available(on=book.day).filter(item__kind=Kind.PRODUCT)
+        lots = for_sale(on=book.day)
+        free = sellable_of(lots)
         self.lots: dict[int, list[Lot]] = defaultdict(list)
         self.left: dict[int, Decimal] = {}
         for lot in lots.select_related("item"):
             self.lots[lot.item_id].append(lot)
-            self.left[lot.pk] = lot.on_hand
+            self.left[lot.pk] = free[lot.pk]
 
     def stock(self, item: int) -> Decimal:
         return sum((self.left[lot.pk] for lot in self.lots[item]), Decimal(0))
