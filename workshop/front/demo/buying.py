@@ -167,7 +167,7 @@ def _arrived(book: Book, code: str, packs: int, *, is_spoilt: bool) -> ArrivedLo
     warmest = one.material.max_arrival_c
     return ArrivedLot(
         item=item,
-        supplier_lot=f"{code.partition('-')[2]}{book.day:%y}-{book.random.randint(1000, 9999)}",
+        supplier_lot=f"{code.partition('-')[2]}{book.day:%y%j}-{book.random.randint(1000, 9999)}",
         quantity=quantity,
         quantity_as_written=one.written(packs),
         makers_expiry=expiry and expiry - timedelta(days=book.random.randint(0, 20)),
