@@ -12,6 +12,14 @@ from workshop.kettle.models import Batch, Weighing
 
 NARROW = "\u202f"
 SLOW_MS = 20_000  # a loaded machine of two cores
+# The page is kept, and so is each file that it is made of.
+IS_KEPT = """async () => {
+    await navigator.serviceWorker.ready;
+    const pages = await (await caches.open("kettle-pages")).keys();
+    const names = await caches.keys();
+    const files = await (await caches.open(names.find((name) => name !== "kettle-pages"))).keys();
+    return Boolean(navigator.serviceWorker.controller) && pages.length > 0 && files.length > 12;
+}"""
 
 
 def signed_in(context: BrowserContext, base_url: str, person: User | None = None) -> BrowserContext:
@@ -67,3 +75,8 @@ def expect_in_the_book(page: Page, *grams: str) -> None:
 
 def expect_nothing_waits(page: Page) -> None:
     expect(page.locator('[data-part="queue"]')).to_have_text("", timeout=SLOW_MS)
+
+
+def expect_kept(page: Page) -> None:
+    """The worker has the page in hand: from now on, being offline holds for what it asks too."""
+    page.wait_for_function(IS_KEPT, timeout=SLOW_MS)

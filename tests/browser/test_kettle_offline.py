@@ -17,14 +17,6 @@ from workshop.kettle.models import Batch, Weighing
 from workshop.ledger.models import Posting
 
 pytestmark = pytest.mark.django_db(transaction=True)
-# The page is kept, and so is each file that it is made of.
-IS_KEPT = """async () => {
-    await navigator.serviceWorker.ready;
-    const pages = await (await caches.open("kettle-pages")).keys();
-    const names = await caches.keys();
-    const files = await (await caches.open(names.find((name) => name !== "kettle-pages"))).keys();
-    return Boolean(navigator.serviceWorker.controller) && pages.length > 0 && files.length > 12;
-}"""
 
 
 @pytest.fixture
@@ -48,7 +40,7 @@ def tablet(browser: Browser, base_url: str) -> Iterator[BrowserContext]:
 @pytest.fixture
 def page(tablet: BrowserContext, batch: Batch) -> Page:
     page = at_the_stove(tablet, batch)
-    page.wait_for_function(IS_KEPT, timeout=SLOW_MS)
+    stove.expect_kept(page)
     return page
 
 
