@@ -13,7 +13,8 @@ from workshop.core.errors import Refused
 from workshop.core.models import Market
 from workshop.goods_in.models import Constituency
 from workshop.goods_in.services import Part
-from workshop.labels.content import label_for, rows
+from workshop.labels.content import label_for
+from workshop.labels.rows import rows
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, Status
 from workshop.packing import reads

@@ -3,14 +3,11 @@
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date
-from decimal import Decimal
-from fractions import Fraction
 
 from django.utils import timezone
 
 from workshop.core.errors import Refused
 from workshop.core.models import Market, Workshop
-from workshop.core.shown import number
 from workshop.labels.basis import Basis, basis_of
 from workshop.labels.models import DateStyle, LabelDesign, LabelVersion
 from workshop.labels.wording import LIST_MARKETS, Wording, wording_of
@@ -24,7 +21,6 @@ from workshop.rules.errors import RuleError
 from workshop.rules.label_claims import claim_said
 from workshop.rules.label_truth import durability_needs_jar
 from workshop.rules.organic import OrganicStanding
-from workshop.rules.units import round_to
 
 
 @dataclass(frozen=True)
@@ -269,32 +265,3 @@ def _warnings(lot: Lot, workshop: Workshop, design: LabelDesign, wording: Wordin
 
 def _keeps_long(lot: Lot) -> bool:
     return lot.best_before is not None and durability_needs_jar(lot.made_on, lot.best_before)
-
-
-@dataclass(frozen=True)
-class Row:
-    """One name of the list with what stands behind it, rounded to be shown."""
-
-    name: str
-    percent: Decimal
-    grams: Decimal
-    is_organic: bool
-    is_allergen: bool = False
-
-    @property
-    def percent_text(self) -> str:
-        return number(self.percent, least=2, most=4)
-
-
-def rows(label: Label, bulk_g: Decimal) -> list[Row]:
-    """The list with shares, and the grams of each in the bulk that this lot took."""
-    return [
-        Row(
-            name=entry.name,
-            percent=round_to(entry.share * 100, Decimal("0.0001")),
-            grams=round_to(entry.share * Fraction(bulk_g), Decimal("0.001")),
-            is_organic=entry.is_organic,
-            is_allergen=entry.group == "allergen",
-        )
-        for entry in label.declaration.entries
-    ]

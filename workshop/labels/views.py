@@ -20,6 +20,7 @@ from workshop.labels.forms import LayoutForm, PrintForm, market_asked
 from workshop.labels.layouts import Layout
 from workshop.labels.models import Print, PrintKind
 from workshop.labels.picture import as_source
+from workshop.labels.rows import rows
 from workshop.labels.sheets import MOST_LABELS
 from workshop.labels.truth import Standing, standing_of
 from workshop.ledger.models import Lot
@@ -73,7 +74,7 @@ def _facts(standing: Standing) -> dict[str, Any]:
         "markets": content.markets_of(product, standing.label.workshop),
         "run": run,
         "account": account,
-        "rows": content.rows(standing.computed, account.bulk_g),
+        "rows": rows(standing.computed, account.bulk_g),
         "reasons": reads.date_reasons(lot, product),
         "balance": balance_of(lot),
         "prints": lot.prints.select_related("by", "version"),

@@ -1,0 +1,118 @@
+"""What an approved label says beyond its list, held against the lot and the workshop of today."""
+
+import pytest
+
+from tests import make
+from tests.labels.test_truth import Bench, design, underfilled
+from tests.packing import build as packing
+from workshop.core.errors import Refused
+from workshop.core.models import Market, Role, User, Workshop
+from workshop.labels.deciding import decide
+from workshop.labels.models import LabelDesign
+from workshop.labels.truth import standing_of
+from workshop.ledger.models import Lot
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def owner() -> User:
+    return make.user(Role.OWNER)
+
+
+@pytest.mark.parametrize(
+    ("words_of", "sentence"),
+    [
+        ({"name": "Organic hand salve"}, '"organic" needs at least 95 %'),
+        ({"claims": "100% organic"}, '"100 percent organic" needs at least 100 %'),
+        ({"claims": "with 85 % organic oils"}, "states 85 % organic ingredients"),
+        ({"identity": "made with organic wax"}, None),
+    ],
+)
+def test_words_that_claim_more_than_is_in_the_lot_are_not_approved(
+    words_of: dict[str, str], sentence: str | None, owner: User
+) -> None:
+    # Source: 7 CFR 205.301(b), (c); this lot is 80 % organic.
+    bench = Bench(claims_organic=True)
+    lot = bench.usual()
+
+    if sentence is None:
+        assert bench.approve(lot, owner, **words_of).state == "approved"
+        return
+    with pytest.raises(Refused) as refused:
+        bench.approve(lot, owner, **words_of)
+    assert sentence in refused.value.sentence
+
+
+def test_organic_statement_is_the_computed_one_or_none(owner: User) -> None:
+    bench = Bench(claims_organic=True)
+    lot = bench.usual()
+
+    with pytest.raises(Refused, match="The organic statement follows from what was weighed"):
+        bench.approve(lot, owner, organic_statement="Made with organic olive oil and beeswax")
+    assert bench.approve(lot, owner, organic_statement="").organic_statement == ""
+
+
+def test_certifier_that_is_no_longer_the_workshops_makes_the_label_untrue(owner: User) -> None:
+    # Source: 7 CFR 205.303(b)(2), 205.304(b)(2): the certifying agent of the handler is named.
+    bench = Bench(claims_organic=True)
+    lot = bench.usual()
+    bench.approve(lot, owner)
+    Workshop.objects.update(certified_by="Tern Certifiers")
+
+    assert [one.sentence for one in standing_of(lot).untrue] == [
+        "The approved label says “Certified organic by Evergrain Assurance”, and Set-up now gives "
+        "“Certified organic by Tern Certifiers” for the workshop."
+    ]
+
+
+def test_e_mark_holds_only_for_runs_whose_fill_check_bears_it_out(owner: User) -> None:
+    # Source: Directive 76/211/EEC: the packer who marks answers for the check.
+    bench = Bench(market=Market.EU)
+    first = bench.usual()
+    design(bench.product, owner, has_e_mark=True)
+    packing.weighed(packing.run_of(first), " ".join(["60.4"] * 10))
+    first = Lot.objects.get(pk=first.pk)
+    version = bench.approve(first, owner)
+    later = bench.usual()
+
+    assert "\u212e" in version.net_contents
+    assert [one.sentence for one in standing_of(later).untrue] == [
+        f"The approved label carries the e mark, and no fill check of the run of lot {later} "
+        "bears it out."
+    ]
+
+
+def test_lot_without_a_date_bears_out_no_stated_shelf_life(owner: User) -> None:
+    bench = Bench()
+    first = bench.usual()
+    design(bench.product, owner, keeps_months=12)
+    bench.approve(Lot.objects.get(pk=first.pk), owner)
+    lot = bench.usual()
+    Lot.objects.filter(pk=lot.pk).update(best_before=None)
+
+    assert [one.sentence for one in standing_of(Lot.objects.get(pk=lot.pk)).untrue] == [
+        "The approved label says it keeps 12 months, which from 25 Nov 2026 is to 25 Nov 2027, "
+        f"and nothing says how long lot {lot} keeps."
+    ]
+
+
+def test_eu_label_needs_a_date_or_the_months_of_its_own(owner: User) -> None:
+    # Source: Regulation (EC) 1223/2009, article 19(1)(c).
+    bench = Bench(market=Market.EU)
+    lot = bench.usual()
+    bench.approve(lot, owner)
+    design(bench.product, owner, opened_months=12)
+    Lot.objects.filter(pk=lot.pk).update(best_before=None)
+
+    standing = standing_of(Lot.objects.select_related("item__product").get(pk=lot.pk))
+
+    assert LabelDesign.objects.get().opened_months == 12
+    assert f"Lot {lot} has no best-before date, and the EU asks for one." in standing.stops
+
+
+def test_underfilled_lot_is_true_of_nothing_it_is_relabelled_with(owner: User) -> None:
+    lot = underfilled(Bench(), owner)
+
+    with pytest.raises(Refused, match="does not mend this"):
+        decide(lot, "relabel", by=owner, at=make.NOON, reason="Stock.", token="d")
