@@ -1,5 +1,6 @@
 """Where the parts of a label stand: inside the circle, in the lowest part, at the right size."""
 
+import re
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from itertools import combinations, pairwise
@@ -218,3 +219,10 @@ def cells_used(pdf: bytes, layout: Layout) -> list[set[tuple[str, str]]]:
         for row in range(grid.rows)
         for column in range(grid.columns)
     ]
+
+
+@pytest.mark.parametrize("key", ["letter-10", "wrap-150x45", "lid-60"])
+def test_no_space_after_the_last_word_pushes_a_full_line_over(key: str) -> None:
+    label = labelled(gtin="9521234543213", directions="Warm it first.")
+
+    assert re.findall(r"\s</(?:p|span)>", Page(label, BY_KEY[key]).html) == []

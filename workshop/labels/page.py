@@ -1,5 +1,6 @@
 """The markup of one label, and where its parts stand at one size of type."""
 
+import re
 from decimal import Decimal
 from functools import cache, cached_property
 from pathlib import Path
@@ -32,6 +33,7 @@ from workshop.rules.net_contents import smallest_type_eu_mm, smallest_type_us
 # What parts the code of the lot from that of the GTIN when they stand side by side.
 BETWEEN_CODES_MM = 2
 BESIDE_CODE_MM = 1
+_SPACE_AT_END = re.compile(r"\s+(?=</(?:p|span)>)")
 # As css/label.css has it: the quiet zones of a code that is drawn later.
 AROUND_NUMBERED_MM, ABOVE_NUMBERED_MM = 1.4, 0.8
 PAPER, STICKER = "labels/paper.html", "labels/paper_sticker.html"
@@ -158,7 +160,8 @@ class Page:
             "net_text": " ".join(part.replace(" ", "\xa0") for part in self.net_parts),
             **{name: picture.source for name, picture in self.pictures.items()},
         }
-        return render_to_string(self.template, context)
+        # A space after the last word would push a line that just fits over to the next.
+        return _SPACE_AT_END.sub("", render_to_string(self.template, context))
 
     @cached_property
     def parsed(self) -> HTML:
