@@ -6,7 +6,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("goods_in", "0020_allergen_contents"),
+        ("goods_in", "0002_allergen_contents"),
     ]
 
     operations = [

@@ -6,7 +6,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("goods_in", "0021_blends_from_a_day"),
+        ("goods_in", "0003_blends_from_a_day"),
         ("ledger", "0003_walk_indexes"),
     ]
 
