@@ -7,6 +7,7 @@ from itertools import product
 from typing import Any
 
 import pytest
+from django.apps import apps
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import transaction
 from django.test import Client
@@ -109,7 +110,15 @@ def world() -> World:
         *Lot.objects.order_by("-pk").values_list("code", flat=True),
         *Item.objects.order_by("-pk").values_list("code", flat=True),
     ]
-    numbers = list(range(1, 60))
+    numbers = sorted(
+        {
+            pk
+            for model in apps.get_models()
+            if model.__module__.startswith("workshop.")
+            for pk in model._default_manager.values_list("pk", flat=True)
+            if isinstance(pk, int)
+        }
+    )
     small = [1, 2, 3]
     values: dict[str, list[Any]] = {
         "reference": references,
