@@ -91,7 +91,7 @@ def near_names(name: str, most: int = 2) -> list[str]:
     >>> near_names("Limonen"), near_names("Water")
     (['Limonene'], [])
     """
-    close = get_close_matches(folded(name), KNOWN, n=4 * most, cutoff=0.75)
+    close = get_close_matches(folded(name), KNOWN, n=4 * most, cutoff=3 / 4)
     found: dict[int | str, str] = {}
     for key in close:
         found.setdefault(ENTRY.get(folded(KNOWN[key]), key), KNOWN[key])
