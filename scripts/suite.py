@@ -16,7 +16,8 @@ from tests.browser.conftest import chromium  # noqa: E402  the project is no ins
 
 CLOSING = re.compile(r"^=+ .*(passed|failed|error|no tests ran).* =+$")
 COMMON = [sys.executable, "-m", "pytest", "--no-header", "-rs", "--color=no"]
-PARALLEL = [*COMMON, "-n", "2", "-m", "not browser"]
+# Some tests take a minute: who is done takes from the queue of who is not.
+PARALLEL = [*COMMON, "-n", "2", "--dist", "worksteal", "-m", "not browser"]
 # The rules know no database, so one leg runs them; nor does chance find more on the second one.
 ROOMS = [*PARALLEL, "--ignore=tests/rules", "--ignore=workshop/rules"]
 # Plain tracebacks: Python 3.11 may fail to parse sources for the long ones under Playwright.
