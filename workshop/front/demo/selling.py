@@ -65,12 +65,17 @@ def _hear_of_arrivals(book: Book) -> None:
     travelling = Dispatch.objects.without_word(on=book.day).filter(sent_on__gt=since)
     there = [
         one
-        for one in travelling
-        if one.pk % NEVER_HEARD_OF and (book.day - one.sent_on).days > one.pk % 4
+        for one in travelling.select_related("operation")
+        if _number(one) % NEVER_HEARD_OF and (book.day - one.sent_on).days > _number(one) % 4
     ]
     if there:
         at = timezone.make_aware(datetime.combine(book.day, WORD_IS_IN))
         arrive(there, arrived_on=book.day, by=book.packer, at=at)
+
+
+def _number(one: Dispatch) -> int:
+    """Its running number in its month, which the story gives it and no database."""
+    return int(one.operation.reference.rpartition("-")[2])
 
 
 def _send(book: Book, clock: Clock, shelf: Shelf) -> None:
