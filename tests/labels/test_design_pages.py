@@ -17,6 +17,7 @@ from workshop.core.models import Role, User
 from workshop.labels import approved, services
 from workshop.labels.models import Decision, LabelDesign, LabelVersion, OwnSize, Print
 from workshop.ledger.models import Lot
+from workshop.ledger.services import discard, on_hand
 
 pytestmark = pytest.mark.django_db
 
@@ -213,6 +214,18 @@ def test_run_page_part_tells_truth_and_balance(bench: Client, owner: User) -> No
     assert "holds Rosmarinus Extract (0.5 %)" in part
     assert "No label was issued yet." in part
     assert "<html" not in part
+
+
+def test_lot_that_left_without_a_label_of_the_book_alarms_nobody(
+    bench: Client, owner: User
+) -> None:
+    lot = extra(Bench(), owner)
+    discard(lot, on_hand(lot), by=owner, at=make.NOON, reason="As if sent out.", token="all")
+
+    part = text(bench.get(reverse("labels:standing", args=[lot.code])))
+
+    assert "No label of this lot came out of the book, and none of it is here" in part
+    assert "untrue" not in part
 
 
 SIZE = {

@@ -17,6 +17,7 @@ from workshop.labels.deciding import decide as decide_about
 from workshop.labels.forms import CartonForm, CountForm, DecisionForm, market_asked
 from workshop.labels.truth import standing_of
 from workshop.labels.views import lot_or_404, no_label, shown
+from workshop.ledger.services import on_hand
 
 
 @require_GET
@@ -24,7 +25,12 @@ from workshop.labels.views import lot_or_404, no_label, shown
 def standing(request: Request, code: str) -> HttpResponse:
     """How the labels of a lot stand, as a part of the page of its run."""
     lot = lot_or_404(code)
-    context = {"lot": lot, "balance": balance_of(lot)}
+    balance = balance_of(lot)
+    context = {"lot": lot, "balance": balance}
+    if not balance.issued and not on_hand(lot):
+        # Held against a label approved long after it went out, it would only alarm.
+        context["is_past"] = True
+        return shown(request, "labels/_standing.html", context)
     try:
         context["standing"] = standing_of(lot)
     except Refused as error:
