@@ -64,7 +64,7 @@ class World:
 
     def find(self, name: str, pattern: URLPattern) -> str | None:
         """The first address of this name that is in the book."""
-        keys = list(pattern.pattern.converters)
+        keys = keys_of(pattern)
         for values in product(*(self.values[key] for key in keys)):
             address = reverse(name, kwargs=dict(zip(keys, values, strict=True)))
             if self._is_there(address):
@@ -82,6 +82,10 @@ class World:
                 status = self.client.post(address).status_code
             transaction.set_rollback(True)
         return status not in (404, 400)
+
+
+def keys_of(pattern: URLPattern) -> list[str]:
+    return list(pattern.pattern.converters)
 
 
 def world() -> World:
@@ -207,14 +211,14 @@ def test_no_odd_input_is_an_error_of_the_server(space: str) -> None:
 
 
 @pytest.mark.django_db
-@pytest.mark.parametrize("method", ["PUT", "DELETE", "PATCH"])
-def test_no_address_takes_a_method_it_does_not_know(method: str) -> None:
+def test_no_address_takes_a_method_it_does_not_know() -> None:
+    """It is refused before anything is looked for, so the first name of each kind will do."""
     book = world()
     for name, pattern in ALL:
         if name in LEFT_OUT:
             continue
-        address = book.find(name, pattern)
-        if address:
+        address = reverse(name, kwargs={key: book.values[key][0] for key in keys_of(pattern)})
+        for method in ("PUT", "DELETE", "PATCH"):
             assert book.client.generic(method, address).status_code in (403, 405), name
 
 
@@ -223,6 +227,6 @@ def test_numbers_beyond_the_database_name_nothing() -> None:
     client = Client()
     client.force_login(make.user(Role.OWNER), backend="django.contrib.auth.backends.ModelBackend")
     for name, pattern in ALL:
-        if list(pattern.pattern.converters) == ["pk"]:
+        if keys_of(pattern) == ["pk"]:
             address = reverse(name, kwargs={"pk": 10**25})
             assert client.get(address).status_code in (404, 405), name
