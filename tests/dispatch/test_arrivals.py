@@ -42,7 +42,7 @@ def arrive(*dispatches: Dispatch, on: date = make.DAY, **values: Any) -> list[Ar
 
 
 def whereabouts(dispatch: Dispatch, on: date = make.DAY) -> str:
-    return reads.whereabouts_of([dispatch.pk], on=on)[dispatch.pk]
+    return reads.dispatches(on=on).get(pk=dispatch.pk).whereabouts
 
 
 def workshop(**values: Any) -> Workshop:

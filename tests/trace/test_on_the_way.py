@@ -83,7 +83,7 @@ def test_trace_of_a_bought_lot_tells_it_of_each_lot_made_of_it(parcels: Parcels)
         parcels.salve: (Decimal(0), Decimal(0)),
         parcels.tins: (Decimal(18), Decimal(340)),
     }
-    assert found.units_on_their_way == 18
+    assert sum(sending.on_its_way for sending in found.sendings) == 18
 
 
 def test_trace_says_of_every_lot_what_dispatch_says(parcels: Parcels) -> None:

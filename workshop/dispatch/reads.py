@@ -5,7 +5,7 @@ from collections.abc import Collection
 from datetime import date, timedelta
 from decimal import Decimal
 
-from django.db.models import F, Q, QuerySet, Subquery, Sum
+from django.db.models import Q, QuerySet, Subquery, Sum
 
 from workshop.core.models import MOST_DAYS_ON_THE_WAY, USUAL_DAYS_ON_THE_WAY, Workshop
 from workshop.dispatch.models import Dispatch, DispatchQuerySet, Whereabouts
@@ -39,14 +39,6 @@ def on_its_way(lot_ids: Collection[int], *, on: date) -> dict[int, Decimal]:
         if change and (on - sent_on).days < (days or USUAL_DAYS_ON_THE_WAY):
             found[lot] -= change
     return dict(found)
-
-
-def whereabouts_of(dispatch_ids: Collection[int], *, on: date) -> dict[int, Whereabouts]:
-    """Where each dispatch was on that day, by its key."""
-    rows = Dispatch.objects.filter(pk__in=list(dispatch_ids)).with_whereabouts(
-        on=on, days=days_on_the_way()
-    )
-    return {pk: Whereabouts(where) for pk, where in rows.values_list("pk", F("whereabouts"))}
 
 
 def dispatches(*, on: date) -> DispatchQuerySet:

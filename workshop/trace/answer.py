@@ -133,17 +133,9 @@ class Trace:
         return sum((sending.still_out for sending in self.sendings), NOTHING)
 
     @property
-    def units_on_their_way(self) -> Decimal:
-        return sum((sending.on_its_way for sending in self.sendings), NOTHING)
-
-    @property
     def with_customers(self) -> Decimal:
         """Of the lot itself: sent, not come back, and no longer on its way."""
         return self.balance.sent - self.balance.returned - self.on_its_way
-
-    @property
-    def units_on_hand(self) -> Decimal:
-        return sum((made.balance.on_hand for made in self.finished), NOTHING)
 
 
 def arrival_of(lot: Lot) -> ReceiptLine | None:
