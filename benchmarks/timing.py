@@ -43,15 +43,18 @@ def compare(
     *,
     times: int,
     links: float = 0,
+    before: Callable[[], object] = lambda: None,
 ) -> Measurement:
     """Take turns, so that a busy moment of the machine falls on both alike.
 
-    Each begins every other turn: who comes second finds the pages of the database warm.
+    Each begins every other turn: who comes second finds the pages of the database warm. `before`
+    comes before each, and is not timed.
     """
     taken: tuple[list[float], list[float]] = ([], [])
     for turn in range(times):
         pair = list(zip((ours, bare), taken, strict=True))
         for work, kept in pair[:: -1 if turn % 2 else 1]:
+            before()
             began = time.perf_counter()
             work()
             kept.append((time.perf_counter() - began) * 1000)

@@ -15,6 +15,7 @@ from workshop.ledger import services
 from workshop.ledger.checks import (
     check_guards,
     check_loops,
+    check_one_way,
     check_origins,
     check_reversals,
     check_seals,
@@ -24,7 +25,7 @@ from workshop.ledger.checks import (
     check_yields,
     run_checks,
 )
-from workshop.ledger.guards import GUARDS
+from workshop.ledger.guards import GUARDS, ONE_WAY
 from workshop.ledger.models import Act, Kind, Lot, Operation, Posting, Seal, Side
 
 pytestmark = pytest.mark.django_db
@@ -39,7 +40,7 @@ def sql(statement: str) -> None:
 def unguarded() -> Iterator[None]:
     """Somebody with the database's own password has taken its guards away."""
     present = existing(connection)
-    for guard in GUARDS:
+    for guard in (*GUARDS, *ONE_WAY):
         if guard.name in present:
             on = f" ON {guard.table}" if connection.vendor == "postgresql" else ""
             sql(f"DROP TRIGGER {guard.name}{on}")
@@ -61,14 +62,25 @@ def closed_batch() -> tuple[Operation, Lot, Lot]:
 def test_sound_book_has_no_finding() -> None:
     closed_batch()
 
-    assert [finding.problems for finding in run_checks()] == [[]] * 9
+    assert [finding.problems for finding in run_checks()] == [[]] * 10
 
 
 def test_missing_guard_is_found() -> None:
     with unguarded():
         finding = check_guards()
 
-    assert len(finding.problems) == len(GUARDS)
+    assert len(finding.problems) == len(GUARDS) + len(ONE_WAY)
+
+
+def test_dispatch_that_makes_a_lot_is_found() -> None:
+    """The family tree would take it for a batch."""
+    sent, other = make.lot(on_hand=10), make.lot(on_hand=10)
+    dispatch = make.operation(Act.DISPATCH)
+    with unguarded():
+        for lot, side in ((sent, Side.IN), (other, Side.OUT)):
+            services.post(dispatch, lot, side, Decimal(1), by=dispatch.opened_by, at=make.NOON)
+
+    assert check_one_way().problems == [f"{dispatch} both took lots and put some out."]
 
 
 def test_changed_grams_break_the_seal() -> None:
@@ -198,7 +210,7 @@ def test_command_prints_a_figure_for_each_check() -> None:
     call_command("check_ledger", stdout=said)
 
     lines = said.getvalue().splitlines()
-    assert len(lines) == 12
+    assert len(lines) == 13
     assert " ".join(lines[1].split()) == "3 every posting has the sign of its side: sound"
     assert lines[-1] == "No finding: the book is sound."
 

@@ -10,7 +10,7 @@ from django.db import IntegrityError, connection, transaction
 from tests import make
 from workshop.core.triggers import existing
 from workshop.ledger import services
-from workshop.ledger.guards import GUARDS
+from workshop.ledger.guards import GUARDS, ONE_WAY
 from workshop.ledger.models import (
     Act,
     Amendment,
@@ -45,7 +45,7 @@ def raw(sql: str) -> Callable[[], None]:
 
 
 def test_every_guard_stands() -> None:
-    assert {guard.name for guard in GUARDS} <= existing(connection)
+    assert {guard.name for guard in (*GUARDS, *ONE_WAY)} <= existing(connection)
 
 
 @pytest.mark.parametrize(
@@ -70,6 +70,22 @@ def test_lots_and_operations_are_never_removed(sql: str) -> None:
     make.lot()
 
     assert "never removed" in refuses(raw(sql))
+
+
+@pytest.mark.parametrize("act", [Act.RECEIPT, Act.DISPATCH, Act.RETURN, Act.COUNT, Act.DISCARD])
+@pytest.mark.parametrize(("first", "second"), [(Side.IN, Side.OUT), (Side.OUT, Side.IN)])
+def test_only_a_batch_and_a_packing_run_have_both_sides(
+    act: Act, first: Side, second: Side
+) -> None:
+    """The walk through the family tree relies on it."""
+    lot, other = make.lot(on_hand=10), make.lot(on_hand=10)
+    operation = make.operation(act)
+    by = operation.opened_by
+    services.post(operation, lot, first, Decimal(1), by=by, at=make.NOON)
+
+    assert "both take lots and make one" in refuses(
+        lambda: services.post(operation, other, second, Decimal(1), by=by, at=make.NOON)
+    )
 
 
 def test_posting_into_a_closed_operation_is_refused() -> None:

@@ -223,10 +223,48 @@ def test_family_tree_of_nothing_is_empty() -> None:
 
 
 @pytest.mark.django_db
-def test_stock_count_of_two_lots_is_no_kinship() -> None:
+def test_stock_counts_of_two_lots_are_no_kinship() -> None:
     more, less = make.lot(on_hand=10), make.lot(on_hand=10)
-    count = make.operation(Act.COUNT)
-    services.post(count, more, Side.OUT, Decimal(1), by=count.opened_by, at=make.NOON)
-    services.post(count, less, Side.IN, Decimal(1), by=count.opened_by, at=make.NOON)
+    by = make.user()
+    counted = {"by": by, "at": make.NOON, "reason": "shelf counted"}
+    services.count_lot(more, Decimal(11), token="more", **counted)
+    services.count_lot(less, Decimal(9), token="less", **counted)
 
     assert ancestors([more.pk]) == {more.pk}
+
+
+@pytest.mark.django_db
+def test_lot_reached_by_several_routes_is_linked_once_by_each() -> None:
+    """Oil goes into an infusion and, with it, into a salve; half the salve is melted again."""
+    oil = make.lot(on_hand=1000)
+    infusion = made_of(oil)
+    salve = made_of(oil, infusion)
+    remelt = made_of(salve, infusion, oil)
+    pairs = [
+        (oil.pk, infusion.pk),
+        (oil.pk, salve.pk),
+        (oil.pk, remelt.pk),
+        (infusion.pk, salve.pk),
+        (infusion.pk, remelt.pk),
+        (salve.pk, remelt.pk),
+    ]
+
+    for links in (links_forward([oil.pk]), links_back([remelt.pk])):
+        assert sorted((link.source_id, link.product_id) for link in links) == sorted(pairs)
+
+
+def made_of(*sources: Lot) -> Lot:
+    """A batch that takes 10 g of each source and puts out one lot of 10 g."""
+    batch = make.operation(Act.BATCH)
+    for source in sources:
+        services.post(batch, source, Side.IN, Decimal(10), by=batch.opened_by, at=make.NOON)
+    made = services.create_lot(
+        make.item(Kind.BULK),
+        origin=batch,
+        made_on=make.DAY,
+        best_before=None,
+        by=batch.opened_by,
+        at=make.NOON,
+    )
+    services.post(batch, made, Side.OUT, Decimal(10), by=batch.opened_by, at=make.NOON)
+    return made

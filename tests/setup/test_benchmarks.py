@@ -30,12 +30,26 @@ def test_comparison_takes_turns() -> None:
     assert turns == ["ours", "bare", "bare", "ours", "ours", "bare"]
 
 
+def test_other_work_comes_before_each() -> None:
+    turns: list[str] = []
+
+    compare(
+        "turns",
+        lambda: turns.append("ours"),
+        lambda: turns.append("bare"),
+        times=2,
+        before=lambda: turns.append("-"),
+    )
+
+    assert "".join(turns) == "-ours-bare-bare-ours"
+
+
 @pytest.mark.django_db
 def test_benchmark_of_the_family_tree_compares_the_same_answers() -> None:
     measured = list(family.measure(1_500, 30))
 
     names = [measurement.name.split(": ")[1].split(",")[0] for measurement in measured]
-    assert names == ["back", "forward", "all lots' balance"]
+    assert names == ["back", "back again", "forward", "forward again", "all lots' balance"]
 
 
 def test_growth_compares_a_link_in_the_smallest_and_the_largest_ledger() -> None:

@@ -11,7 +11,7 @@ from django.db.models import Case, Count, Exists, F, Max, OuterRef, Q, Subquery,
 
 from workshop.core.triggers import existing
 from workshop.ledger import seals
-from workshop.ledger.guards import GUARDS
+from workshop.ledger.guards import GUARDS, ONE_WAY
 from workshop.ledger.models import (
     TRANSFORMING,
     Act,
@@ -143,6 +143,18 @@ def check_origins() -> Finding:
     return finding
 
 
+def check_one_way() -> Finding:
+    """Only a batch and a packing run have both sides: the family tree relies on it."""
+    finding = Finding("only a batch and a packing run both take lots and make one")
+    others = Operation.objects.exclude(kind__in=TRANSFORMING)
+    finding.looked_at = others.count()
+    moved = Posting.objects.filter(operation=OuterRef("pk"))
+    both = others.filter(Exists(moved.filter(side=Side.IN)), Exists(moved.filter(side=Side.OUT)))
+    for operation in both.order_by("pk")[:SHOWN]:
+        finding.add(f"{operation} both took lots and put some out.")
+    return finding
+
+
 def check_loops() -> Finding:
     """No lot is made from itself, at any depth."""
     finding = Finding("no lot is made from itself")
@@ -249,9 +261,10 @@ def _broken(seal: Seal, previous: str, number: int, *, is_newest: bool) -> Itera
 
 def check_guards() -> Finding:
     """The database still refuses what it must refuse."""
-    finding = Finding("the database's own guards are in place", len(GUARDS))
+    guards = [*GUARDS, *ONE_WAY]
+    finding = Finding("the database's own guards are in place", len(guards))
     present = existing(connection)
-    for guard in GUARDS:
+    for guard in guards:
         if guard.name not in present:
             finding.add(f"The guard {guard.name} is missing: {guard.sentence}")
     return finding
@@ -264,6 +277,7 @@ CHECKS: tuple[Callable[[], Finding], ...] = (
     check_sums,
     check_yields,
     check_origins,
+    check_one_way,
     check_loops,
     check_statuses,
     check_seals,

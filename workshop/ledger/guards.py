@@ -58,3 +58,17 @@ GUARDS = [
         "A lot keeps its item, its code and its origin.",
     ),
 ]
+
+# What links the family tree: the walk through it takes any operation with both sides for a link.
+ONE_WAY = [
+    Trigger(
+        "ledger_posting_one_way",
+        "ledger_posting",
+        "INSERT",
+        "EXISTS (SELECT 1 FROM ledger_operation WHERE id = NEW.operation_id"
+        " AND kind NOT IN ('batch', 'packing'))"
+        " AND EXISTS (SELECT 1 FROM ledger_posting WHERE operation_id = NEW.operation_id"
+        " AND side = CASE NEW.side WHEN 'in' THEN 'out' ELSE 'in' END)",
+        "Only a batch and a packing run both take lots and make one.",
+    )
+]

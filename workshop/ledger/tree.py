@@ -6,62 +6,79 @@ from typing import NamedTuple
 
 from django.db import connection
 
-# A link is an uncorrected `in` and an uncorrected `out` posting of one transforming operation.
-# UNION, not UNION ALL: a lot reached by two routes is kept once, and a lot that (wrongly) feeds
-# itself ends the walk instead of looping for ever.
+# A link is an uncorrected `in` and an uncorrected `out` posting of one operation. A guard of the
+# ledger keeps every act but a batch and a packing run to one side, so its kind need not be read.
+# UNION, not UNION ALL: a link is kept once however many routes lead to it, and a lot that (wrongly)
+# feeds itself ends the walk instead of looping for ever. The price of gathering the links on the
+# way, half of what a second look at every lot would cost, is that the links out of a lot are looked
+# up once for each link into it; a lot is seldom reached by more than two.
 # Both planners guess far too many rows for the recursive table, and then read the whole ledger:
 # SQLite before 3.51 into a Bloom filter, PostgreSQL into a hash. The condition that is always
 # true takes the guess away: SQLite believes `likelihood`, PostgreSQL (which gets a function of
 # that name from the ledger's migration, and inlines it) that an equality holds for one in 200.
 # The unary plus keeps SQLite from the unique index on corrects_id, of which it expects one row
-# where nearly every row of the ledger has none.
-_STEP = """
-    FROM {reached}
-    JOIN ledger_posting AS {near}
-        ON {near}.lot_id = {reached}.lot_id AND {near}.side = '{near_side}'
-    JOIN ledger_operation AS act
-        ON act.id = {near}.operation_id AND act.kind IN ('batch', 'packing')
-    JOIN ledger_posting AS {far}
-        ON {far}.operation_id = {near}.operation_id AND {far}.side = '{far_side}'
-    WHERE likelihood({reached}.lot_id - {reached}.lot_id = 0, 0.00001)
+# where nearly every row of the ledger has none; CROSS JOIN keeps it from turning the tables round
+# by what it measured when the book was small.
+_WALK = """
+{walk}(reached, operation, taken, source, took, made, product, gave) AS (
+    SELECT id, {none}, {none}, {none}, {none}, {none}, {none}, {none}
+    FROM ledger_lot WHERE id IN (%s)
+    UNION
+    SELECT {far}.lot_id, {near}.operation_id,
+        taken.id, taken.lot_id, -taken.quantity, made.id, made.lot_id, made.quantity
+    FROM {walk}
+    CROSS JOIN ledger_posting AS {near}
+    CROSS JOIN ledger_posting AS {far}
+    WHERE {near}.lot_id = {walk}.reached AND {near}.side = '{near_side}'
+        AND {far}.operation_id = {near}.operation_id AND {far}.side = '{far_side}'
+        AND likelihood({walk}.reached - {walk}.reached = 0, 0.00001)
         AND +made.corrects_id IS NULL
         AND +taken.corrects_id IS NULL
-        AND NOT EXISTS (SELECT 1 FROM ledger_posting AS undo WHERE undo.corrects_id = made.id)
-        AND NOT EXISTS (SELECT 1 FROM ledger_posting AS undo WHERE undo.corrects_id = taken.id)
-"""
-_REACHED = """
-{reached}(lot_id) AS (
-    SELECT id FROM ledger_lot WHERE id IN (%s)
-    UNION
-    SELECT {far}.lot_id {step}
+        AND NOT EXISTS (SELECT 1 FROM {undoing} WHERE corrects_id = made.id)
+        AND NOT EXISTS (SELECT 1 FROM {undoing} WHERE corrects_id = taken.id)
 )
 """
-# No DISTINCT: a reached lot is there once, so each pair of its postings is found once.
 _LINKS = """
-SELECT {{}} act.id, taken.id, taken.lot_id, -taken.quantity, made.id, made.lot_id, made.quantity
-{step}
+SELECT {way} operation, taken, source, took, made, product, gave
+FROM {walk} WHERE operation IS NOT NULL
 """
+# SQLite would look into the unique index on corrects_id, which has a row for every posting; few
+# are in this one, so that it stays small in a large ledger.
+_UNDOING = {
+    "sqlite": "ledger_posting INDEXED BY posting_undoing",
+    "postgresql": "ledger_posting",
+}
 
 
 class _Walk(NamedTuple):
-    """One direction of the tree: the lots it reaches from those at %s, and the links it goes."""
+    """One direction of the tree: its name, and the links it gathers from the lots at %s."""
 
-    reached: str
+    name: str
     common: str
-    links: str
 
 
-def _walk(reached: str, near: str, near_side: str, far: str, far_side: str) -> _Walk:
-    step = _STEP.format(reached=reached, near=near, near_side=near_side, far=far, far_side=far_side)
-    common = _REACHED.format(reached=reached, far=far, step=step)
-    return _Walk(reached, common, _LINKS.format(step=step))
+def _walk(name: str, near: str, near_side: str, far: str, far_side: str) -> _Walk:
+    common = _WALK.format(
+        walk=name,
+        near=near,
+        near_side=near_side,
+        far=far,
+        far_side=far_side,
+        none="CAST(NULL AS bigint)",
+        undoing=_UNDOING[connection.vendor],
+    )
+    return _Walk(name, common)
+
+
+def _select(walk: _Walk, way: str = "") -> str:
+    return _LINKS.format(walk=walk.name, way=way)
 
 
 _BACK = _walk("behind", "made", "out", "taken", "in")
 _FORWARD = _walk("ahead", "taken", "in", "made", "out")
 _BOTH_WAYS = (
     f"WITH RECURSIVE {_BACK.common}, {_FORWARD.common}"
-    f"{_BACK.links.format('0,')} UNION ALL {_FORWARD.links.format('1,')}"
+    f"{_select(_BACK, '0,')} UNION ALL {_select(_FORWARD, '1,')}"
 )
 
 
@@ -91,12 +108,12 @@ class Link(NamedTuple):
 
 def ancestors(lot_ids: Collection[int]) -> set[int]:
     """Every lot that went into these, at any depth, and these themselves."""
-    return _lots(lot_ids, _BACK)
+    return {*lot_ids, *(link.source_id for link in links_back(lot_ids))}
 
 
 def descendants(lot_ids: Collection[int]) -> set[int]:
     """Every lot made from these, at any depth, and these themselves."""
-    return _lots(lot_ids, _FORWARD)
+    return {*lot_ids, *(link.product_id for link in links_forward(lot_ids))}
 
 
 def links_back(lot_ids: Collection[int]) -> list[Link]:
@@ -116,22 +133,13 @@ def links_both_ways(lot_id: int) -> tuple[list[Link], list[Link]]:
     return back, forward
 
 
-def _lots(lot_ids: Collection[int], walk: _Walk) -> set[int]:
-    select = f"SELECT lot_id FROM {walk.reached}"  # noqa: S608 -- a name of our own
-    return {row[0] for row in _answer(lot_ids, walk, select)}
-
-
 def _links(lot_ids: Collection[int], walk: _Walk) -> list[Link]:
-    rows = _answer(lot_ids, walk, walk.links.format(""))
-    rows.sort()  # by operation and posting, whatever the plan; all numbers, so quick
-    return [Link._make(row) for row in rows]
-
-
-def _answer(lot_ids: Collection[int], walk: _Walk, select: str) -> list[tuple[int, ...]]:
     if not lot_ids:
         return []
     seeds = ", ".join(str(int(lot_id)) for lot_id in lot_ids)
-    return _rows(f"WITH RECURSIVE {walk.common % seeds} {select}")
+    rows = _rows(f"WITH RECURSIVE {walk.common % seeds} {_select(walk)}")
+    rows.sort()  # by operation and posting, whatever the plan; all numbers, so quick
+    return [Link._make(row) for row in rows]
 
 
 def _rows(sql: str) -> list[tuple[int, ...]]:

@@ -228,6 +228,12 @@ class Posting(models.Model):
     class Meta:
         ordering = ["pk"]
         indexes = [
+            # Few postings undo another; the unique index on `corrects` has a row for every one.
+            models.Index(
+                fields=["corrects"],
+                condition=Q(corrects__isnull=False),
+                name="posting_undoing",
+            ),
             models.Index(fields=["lot", "quantity"], name="posting_lot_quantity"),
             # A walk of the tree reads these two alone, and no row of the table.
             models.Index(
