@@ -3,19 +3,14 @@
 `python -m benchmarks` runs all; `python -m benchmarks 100000` stops at ledgers of that size.
 """
 
-import json
 import os
 import subprocess
 import sys
-import tempfile
-from collections.abc import Iterator
-from pathlib import Path
 
 import django
 from django.core.management import call_command
 
-from benchmarks.growth import growth
-from benchmarks.timing import HEAD, Measurement
+from benchmarks.timing import HEAD
 from tests.postgres import choose_database
 
 SIZES = (10_000, 100_000, 1_000_000, 2_500_000)
@@ -24,7 +19,7 @@ FEEDS = (300, 2_000)  # how many batches one raw lot feeds
 
 def main() -> int:
     if len(sys.argv) > 2:
-        measure_on(sys.argv[1], sys.argv[2], *map(Path, sys.argv[3:]))
+        measure_on(sys.argv[1], sys.argv[2])
         return 0
     largest = int(sys.argv[1]) if len(sys.argv) > 1 else SIZES[-1]
     sizes = [size for size in SIZES if size <= largest]
@@ -33,55 +28,40 @@ def main() -> int:
         "kettle/0",
         f"kettle/{largest}",
         *(f"{size}/{feeds}" for feeds in FEEDS for size in sizes if size >= 10 * feeds),
+        *(f"growth/{largest}/{feeds}" for feeds in FEEDS),
     ]
     runs = [(vendor, part) for vendor in ("sqlite", "postgresql") for part in parts]
-    with tempfile.TemporaryDirectory() as folder:
-        kept = Path(folder, "walks")
-        codes = [_run(vendor, part, kept) for vendor, part in [*runs, ("sqlite", "labels")]]
-        walks = [json.loads(line) for line in kept.read_text().splitlines()]
-    print(*growth(walks), sep="\n", flush=True)
-    return max(codes)
+    return max(_run(vendor, part) for vendor, part in [*runs, ("sqlite", "labels")])
 
 
-def _run(vendor: str, part: str, kept: Path) -> int:
-    command = [sys.executable, "-m", "benchmarks", vendor, part, str(kept)]
+def _run(vendor: str, part: str) -> int:
+    command = [sys.executable, "-m", "benchmarks", vendor, part]
     return subprocess.run(command, check=False).returncode  # noqa: S603  ourselves
 
 
-def measure_on(vendor: str, part: str, kept: Path | None = None) -> None:
+def measure_on(vendor: str, part: str) -> None:
     os.environ["TAREBOOK_EXPECT_VENDOR"] = vendor
     os.environ["DJANGO_SETTINGS_MODULE"] = "workshop.settings"
     choose_database()
     django.setup()
-    call_command("migrate", verbosity=0)
-    from benchmarks import family, kettle, labels, ledger  # noqa: PLC0415  models need django.setup()
+    from benchmarks import family, growth, kettle, labels, ledger  # noqa: PLC0415  need django.setup()
 
-    if part == "acts":
-        print(f"\n{vendor}\n{HEAD}", flush=True)
-    if part == "labels":
-        print("\nlabels", *labels.measure(), sep="\n", flush=True)
+    what, *numbers = part.split("/")
+    if what == "growth":  # two other processes hold the ledgers
+        large, feeds = map(int, numbers)
+        print(growth.HEAD, *growth.growth(vendor, feeds, large), sep="\n", flush=True)
         return
-    size, _, feeds = part.partition("/")
-    if part == "acts":
-        measurements = ledger.measure()
-    elif size == "kettle":
-        measurements = kettle.measure(int(feeds))
+    call_command("migrate", verbosity=0)
+    if what == "serve":
+        growth.serve(*map(int, numbers))
+    elif what == "labels":
+        print("\nlabels", *labels.measure(), sep="\n", flush=True)
+    elif what == "acts":
+        print(f"\n{vendor}\n{HEAD}", *ledger.measure(), sep="\n", flush=True)
+    elif what == "kettle":
+        print(*kettle.measure(int(numbers[0])), sep="\n", flush=True)
     else:
-        measurements = keep(family.measure(int(size), int(feeds)), kept, vendor, part)
-    for measurement in measurements:
-        print(measurement, flush=True)
-
-
-def keep(
-    measurements: Iterator[Measurement], kept: Path | None, vendor: str, part: str
-) -> Iterator[Measurement]:
-    """Note down what a link of each walk took, for the comparison at the end."""
-    for measurement in measurements:
-        if kept and measurement.links:
-            walk = measurement.name.partition(": ")[2].partition(",")[0]
-            with kept.open("a") as file:
-                print(json.dumps([vendor, part, walk, measurement.us_a_link]), file=file)
-        yield measurement
+        print(*family.measure(int(what), int(numbers[0])), sep="\n", flush=True)
 
 
 if __name__ == "__main__":

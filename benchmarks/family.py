@@ -1,6 +1,6 @@
 """The family tree and the balance at several sizes of the ledger, beside hand-written queries."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from random import Random
 from typing import Any
 
@@ -11,10 +11,8 @@ from benchmarks.timing import Measurement, compare
 from workshop.ledger.reads import whole_ledger
 from workshop.ledger.tree import Link, links_back, links_forward
 
+Links = Callable[[Collection[int]], list[Link]]
 ASKED = 60
-AGAIN = 3
-CACHE_LINE = 64
-OTHER = bytearray(96 * 1024 * 1024)
 BY_HAND = """
 WITH RECURSIVE r(lot, act, a, a_lot, a_moved, b, b_moved) AS (
 SELECT CAST({lot} AS bigint), {no}, {no}, {no}, {no}, {no}, {no}
@@ -43,15 +41,18 @@ BACK, FORWARD = by_hand("out", "in"), by_hand("in", "out")
 def measure(postings: int, popular_feeds: int) -> Iterator[Measurement]:
     """Ask for lots whose answers are of one size, so that ledgers of any size compare."""
     shape = fill(postings, popular_feeds=popular_feeds)
-    name = f"{shape.postings:,}"
-    back = alike(shape.finished, links_back, 10)
-    forward = alike(forward_from(shape), links_forward, popular_feeds)
-    yield from walk(f"{name}: back", links_back, BACK, back)
+    for name, links, lots in questions(shape, popular_feeds):
+        sql = BACK if links is links_back else FORWARD
+        yield walk(f"{shape.postings:,}: {name}", links, sql, lots)
+    yield holding(f"{shape.postings:,}: all lots' balance")
+
+
+def questions(shape: Shape, popular_feeds: int) -> Iterator[tuple[str, Links, Sequence[int]]]:
+    """The walks, and lots to ask them of."""
+    yield "back", links_back, alike(shape.finished, links_back, 10)
     if shape.deep:
-        deep = alike(shape.deep, links_back, 50)
-        yield from walk(f"{name}: deep back", links_back, BACK, deep)
-    yield from walk(f"{name}: forward", links_forward, FORWARD, forward)
-    yield holding(f"{name}: all lots' balance")
+        yield "deep back", links_back, alike(shape.deep, links_back, 50)
+    yield "forward", links_forward, alike(forward_from(shape), links_forward, popular_feeds)
 
 
 def forward_from(shape: Shape) -> Sequence[int]:
@@ -60,42 +61,22 @@ def forward_from(shape: Shape) -> Sequence[int]:
     return shape.raw[third:-third]
 
 
-def alike(
-    lots: Sequence[int], links: Callable[[list[int]], list[Link]], size: int
-) -> Sequence[int]:
+def alike(lots: Sequence[int], links: Links, size: int) -> Sequence[int]:
     """Of some lots, those whose answers come closest to `size` links."""
     some = Random(5).sample(lots, min(len(lots), 4 * ASKED))  # noqa: S311 -- repeatable, no secret
     return sorted(some, key=lambda lot: abs(len(links([lot])) - size))[:ASKED]
 
 
-def walk(
-    name: str, ours: Callable[[list[int]], list[Link]], sql: str, lots: Sequence[int]
-) -> Iterator[Measurement]:
-    """The same lots asked for both ways, turn by turn: out of the blue, and again.
-
-    Out of the blue, other work has emptied the processor's caches: else a small ledger would lie
-    in them whole, and a large one would be compared with the speed of the memory.
-    """
+def walk(name: str, ours: Links, sql: str, lots: Sequence[int]) -> Measurement:
+    """The same lots asked for both ways, turn by turn; every lot is asked for before."""
+    turns: dict[bool, Iterator[int]] = {True: iter(lots), False: iter(lots)}
     size = sum(len(ours([lot])) for lot in lots) / len(lots)
-
-    def asked(name: str, lots: Sequence[int], before: Callable[[], object]) -> Measurement:
-        turns: dict[bool, Iterator[int]] = {True: iter(lots), False: iter(lots)}
-        return compare(
-            f"{name}, {round(size)} links",
-            lambda: ours([next(turns[True])]),
-            lambda: rows_of(sql % next(turns[False])),
-            times=len(lots),
-            links=size,
-            before=before,
-        )
-
-    yield asked(name, lots, other_work)
-    yield asked(f"{name} again", [lot for lot in lots for _ in range(AGAIN)], lambda: None)
-
-
-def other_work() -> None:
-    """Writes more than the caches of the processor hold."""
-    OTHER[::CACHE_LINE] = bytes(len(OTHER) // CACHE_LINE)
+    return compare(
+        f"{name}, {round(size)} links",
+        lambda: ours([next(turns[True])]),
+        lambda: rows_of(sql % next(turns[False])),
+        times=len(lots),
+    )
 
 
 def holding(name: str) -> Measurement:

@@ -24,11 +24,6 @@ class Measurement(NamedTuple):
     name: str
     ours: Times
     bare: Times
-    links: float = 0  # how many links of the family tree one answer has, where that is asked for
-
-    @property
-    def us_a_link(self) -> float:
-        return self.ours.median_ms * 1000 / self.links
 
     def __str__(self) -> str:
         median = self.ours.median_ms / self.bare.median_ms
@@ -37,28 +32,20 @@ class Measurement(NamedTuple):
 
 
 def compare(
-    name: str,
-    ours: Callable[[], object],
-    bare: Callable[[], object],
-    *,
-    times: int,
-    links: float = 0,
-    before: Callable[[], object] = lambda: None,
+    name: str, ours: Callable[[], object], bare: Callable[[], object], *, times: int
 ) -> Measurement:
     """Take turns, so that a busy moment of the machine falls on both alike.
 
-    Each begins every other turn: who comes second finds the pages of the database warm. `before`
-    comes before each, and is not timed.
+    Each begins every other turn: who comes second finds the pages of the database warm.
     """
     taken: tuple[list[float], list[float]] = ([], [])
     for turn in range(times):
         pair = list(zip((ours, bare), taken, strict=True))
         for work, kept in pair[:: -1 if turn % 2 else 1]:
-            before()
             began = time.perf_counter()
             work()
             kept.append((time.perf_counter() - began) * 1000)
-    return Measurement(name, times_of(taken[0]), times_of(taken[1]), links)
+    return Measurement(name, times_of(taken[0]), times_of(taken[1]))
 
 
 def times_of(taken: Sequence[float]) -> Times:
