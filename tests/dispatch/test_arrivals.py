@@ -124,8 +124,7 @@ def test_first_word_of_an_arrival_stands() -> None:
     kept = arrive(dispatch, fresh)
 
     assert [one.dispatch for one in kept] == [fresh]
-    dispatch.arrival.refresh_from_db()
-    assert dispatch.arrival.arrived_on == make.DAY - days(1)
+    assert dispatch.arrivals.get().arrived_on == make.DAY - days(1)
 
 
 @pytest.mark.parametrize(
@@ -197,7 +196,7 @@ def test_dispatch_page_takes_word_of_the_arrival_at_one_press(packer: Client) ->
     assertRedirects(answer, page(dispatch))
     assertContains(answer, f"Arrived on {today:%-d %b %Y}: {dispatch}.")
     assert answer.context["arrival_form"] is None
-    assert dispatch.arrival.by.role == Role.PACKER
+    assert dispatch.arrivals.get().by.role == Role.PACKER
 
 
 def test_arrival_page_keeps_what_was_typed_and_says_what_is_wrong(packer: Client) -> None:

@@ -9,6 +9,7 @@ from django.db.models import Exists, F, OuterRef, QuerySet
 
 from workshop.core.triggers import existing
 from workshop.dispatch import guards as dispatch
+from workshop.dispatch.checks import check_arrivals
 from workshop.goods_in.models import Certificate
 from workshop.ledger import checks
 from workshop.ledger.models import Amendment, Lot, Operation, Posting, Seal
@@ -16,7 +17,7 @@ from workshop.packing import guards as packing
 from workshop.packing.sealing import check_fills
 
 LAPSING_DAYS = 60
-ROOM_GUARDS = (*packing.GUARDS, *packing.CLOSED, *dispatch.GUARDS)
+ROOM_GUARDS = (*packing.GUARDS, *packing.CLOSED, *dispatch.GUARDS, *dispatch.ONE_WORD)
 
 
 def check_room_guards() -> checks.Finding:
@@ -30,7 +31,7 @@ def check_room_guards() -> checks.Finding:
 
 
 # The ledger's own proof, and what the rooms keep besides.
-CHECKS = (*checks.CHECKS, check_room_guards, check_fills)
+CHECKS = (*checks.CHECKS, check_room_guards, check_fills, check_arrivals)
 
 
 def prove() -> list[checks.Finding]:

@@ -1,5 +1,6 @@
 """Rules the database itself keeps, written once for SQLite and PostgreSQL."""
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -7,13 +8,15 @@ from django.db import migrations
 from django.db.backends.base.base import BaseDatabaseWrapper
 
 Event = Literal["INSERT", "UPDATE", "DELETE"]
+Step = Callable[[Any, Any], None]
 
 
 @dataclass(frozen=True)
 class Trigger:
     """Refuse `event` on `table` where `condition` (over OLD and NEW) holds, with a sentence.
 
-    A migration that makes SQLite rebuild `table` drops its triggers: run `create` again there.
+    A migration that makes SQLite rebuild `table` loses its triggers: run `drop` before, and
+    `create` after it.
     """
 
     name: str
@@ -50,20 +53,32 @@ def append_only(table: str) -> list[Trigger]:
 
 def create(*triggers: Trigger) -> migrations.RunPython:
     """The migration step that sets these triggers up."""
+    return migrations.RunPython(_setting_up(triggers), _taking_away(triggers))
 
-    def forwards(_: Any, editor: Any) -> None:
+
+def drop(*triggers: Trigger) -> migrations.RunPython:
+    """The migration step that takes these triggers away; backwards it sets them up."""
+    return migrations.RunPython(_taking_away(triggers), _setting_up(triggers))
+
+
+def _setting_up(triggers: Sequence[Trigger]) -> Step:
+    def step(_: Any, editor: Any) -> None:
         for trigger in triggers:
             for statement in trigger.statements(editor.connection.vendor):
                 editor.execute(statement)
 
-    def backwards(_: Any, editor: Any) -> None:
+    return step
+
+
+def _taking_away(triggers: Sequence[Trigger]) -> Step:
+    def step(_: Any, editor: Any) -> None:
         for trigger in reversed(triggers):
             if editor.connection.vendor == "sqlite":
                 editor.execute(f"DROP TRIGGER {trigger.name}")
             else:
                 editor.execute(f"DROP FUNCTION {trigger.name}() CASCADE")
 
-    return migrations.RunPython(forwards, backwards)
+    return step
 
 
 def existing(connection: BaseDatabaseWrapper) -> set[str]:

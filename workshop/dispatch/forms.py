@@ -141,6 +141,7 @@ class ArrivalForm(forms.Form):
 
     arrived_on = DayField(label="Arrived on")
     note = forms.CharField(label="Who said so, or how it looked", max_length=300, required=False)
+    token = TokenField(required=False)
 
     def __init__(self, *args: Any, day: date, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -160,11 +161,23 @@ class ArrivalsForm(forms.Form):
             "invalid_pk_value": "One of them is no dispatch of this book. Reload the page.",
         },
     )
+    token = TokenField(required=False)
 
     def __init__(self, *args: Any, day: date, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["arrived_on"].initial = day
         self.helper = parts_helper()
+
+
+class WordBackForm(forms.Form):
+    """Why the word of an arrival is taken back."""
+
+    reason = forms.CharField(
+        label="Why it is taken back",
+        max_length=300,
+        error_messages={"required": "Say why it is taken back."},
+    )
+    helper = helper("Take it back")
 
 
 class ReturnForm(forms.Form):

@@ -1,5 +1,19 @@
 """What the database refuses in dispatch, whoever asks."""
 
-from workshop.core.triggers import append_only
+from workshop.core.triggers import Trigger, append_only
 
 GUARDS = [*append_only("dispatch_arrival")]
+
+# As many words as were taken back may be there before the next one.
+ONE_WORD = [
+    *append_only("dispatch_wordtakenback"),
+    Trigger(
+        "dispatch_arrival_in_turn",
+        "dispatch_arrival",
+        "INSERT",
+        "NEW.turn <> (SELECT COUNT(*) FROM dispatch_arrival AS word"
+        " JOIN dispatch_wordtakenback AS back ON back.arrival_id = word.id"
+        " WHERE word.dispatch_id = NEW.dispatch_id)",
+        "Of one dispatch one word of its arrival stands; the one before is taken back first.",
+    ),
+]

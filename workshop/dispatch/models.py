@@ -120,20 +120,73 @@ class Dispatch(models.Model):
         return Whereabouts(self.whereabouts).label
 
 
-class Arrival(models.Model):
-    """Somebody's word that a dispatch arrived. Rows are only ever added."""
+class ArrivalQuerySet(models.QuerySet["Arrival"]):
+    def standing(self) -> Self:
+        """Words that were not taken back: what counts, at most one of each dispatch."""
+        return self.filter(taken_back=None)
 
-    dispatch = models.OneToOneField(Dispatch, on_delete=models.PROTECT, related_name="arrival")
+    def with_names(self) -> Self:
+        return self.select_related("dispatch__operation", "by", "taken_back__by")
+
+
+class Arrival(models.Model):
+    """Somebody's word that a dispatch arrived. Rows are only ever added.
+
+    The words of one dispatch are numbered by `turn`. A guard lets the next turn in only once every
+    word before it was taken back, so that never two of them stand.
+    """
+
+    dispatch = models.ForeignKey(
+        Dispatch, on_delete=models.PROTECT, related_name="arrivals", db_index=False
+    )
+    turn = models.PositiveSmallIntegerField(default=0)
     arrived_on = models.DateField()
     note = models.CharField(max_length=300, blank=True)
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    token = models.CharField(max_length=64, blank=True, default="")
+
+    objects = ArrivalQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["dispatch", "turn"], name="arrival_one_word_a_turn"),
+            # One form may bring word of many dispatches, of each of them once.
+            models.UniqueConstraint(
+                fields=["dispatch", "token"], condition=~Q(token=""), name="arrival_once_a_form"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.dispatch} arrived {self.arrived_on}"
+
+    @property
+    def stands(self) -> bool:
+        return getattr(self, "taken_back", None) is None
+
+
+class WordTakenBack(models.Model):
+    """The word of an arrival was a mistake. Rows are only ever added."""
+
+    arrival = models.OneToOneField(Arrival, on_delete=models.PROTECT, related_name="taken_back")
+    reason = models.CharField(max_length=300)
     at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
 
     class Meta:
         ordering = ["pk"]
+        verbose_name_plural = "words taken back"
+        constraints = [
+            models.CheckConstraint(
+                name="word_taken_back_says_why",
+                condition=~Q(reason=""),
+                violation_error_message="Say why it is taken back.",
+            )
+        ]
 
     def __str__(self) -> str:
-        return f"{self.dispatch} arrived {self.arrived_on}"
+        return f"{self.arrival}, taken back"
 
 
 class Return(models.Model):
@@ -160,8 +213,9 @@ class Return(models.Model):
 
 def _with_word(on: date) -> Q:
     """Goods come back from where they arrived: a return is word of an arrival, too."""
+    heard = Arrival.objects.standing().filter(dispatch=OuterRef("pk"), arrived_on__lte=on)
     back = Return.objects.filter(dispatch=OuterRef("pk"), returned_on__lte=on)
-    return Q(arrival__arrived_on__lte=on) | Q(Exists(back))
+    return Q(Exists(heard)) | Q(Exists(back))
 
 
 def _sum_by(key: str, **which: OuterRef) -> Coalesce:

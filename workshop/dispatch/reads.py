@@ -46,7 +46,7 @@ def dispatches(*, on: date) -> DispatchQuerySet:
     rows: DispatchQuerySet = Dispatch.objects.with_units().with_whereabouts(
         on=on, days=days_on_the_way()
     )
-    return rows.select_related("customer", "operation", "arrival")
+    return rows.select_related("customer", "operation")
 
 
 def late(*, on: date) -> QuerySet[Dispatch]:

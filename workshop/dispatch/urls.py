@@ -16,5 +16,8 @@ urlpatterns = [
     path("<str:reference>/", views.dispatch, name="dispatch"),
     path("<str:reference>/packing-slip/", views.packing_slip, name="packing-slip"),
     path("<str:reference>/arrived/", views.arrived, name="arrived"),
+    path(
+        "<str:reference>/arrived/<int:pk>/take-back/", views.take_word_back, name="take-word-back"
+    ),
     path("<str:reference>/return/", views.take_back, name="take-back"),
 ]

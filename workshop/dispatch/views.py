@@ -25,6 +25,7 @@ from workshop.dispatch.forms import (
     LineSet,
     ProposeForm,
     ReturnForm,
+    WordBackForm,
 )
 from workshop.dispatch.lines import SentLine, lines_of
 from workshop.dispatch.models import Arrival, Dispatch, Whereabouts
@@ -73,6 +74,7 @@ def arrived_many(request: Request) -> HttpResponse:
             kept = arrivals.arrive(
                 values["dispatches"],
                 arrived_on=values["arrived_on"],
+                token=values["token"],
                 by=request.user,
                 at=timezone.now(),
             )
@@ -94,7 +96,7 @@ def _said_to_have_arrived(kept: list[Arrival]) -> str:
 
 def dispatch_or_404(reference: str) -> Dispatch:
     rows: QuerySet[Dispatch] = reads.dispatches(on=timezone.localdate()).select_related(
-        "operation__opened_by", "arrival__by"
+        "operation__opened_by"
     )
     return get_object_or_404(rows, operation__reference=reference)
 
@@ -108,7 +110,10 @@ def dispatch(request: Request, reference: str) -> HttpResponse:
 def _page(request: Request, found: Dispatch, form: ArrivalForm) -> HttpResponse:
     lines = lines_of(found)
     may_send = request.user.role in PACKERS
-    has_word = found.whereabouts == Whereabouts.ARRIVED
+    words = list(Arrival.objects.with_names().filter(dispatch=found))
+    word = next((one for one in words if one.stands), None)
+    # What came back in part has arrived; a wrong word of it may still be put right.
+    is_asked = not word and (words or found.whereabouts != Whereabouts.ARRIVED)
     context = {
         "dispatch": found,
         "lines": lines,
@@ -116,7 +121,9 @@ def _page(request: Request, found: Dispatch, form: ArrivalForm) -> HttpResponse:
         "returns": found.returns.select_related("operation__opened_by").order_by("pk"),
         "may_send": may_send,
         "days": reads.days_on_the_way(),
-        "arrival_form": form if may_send and not has_word else None,
+        "word": word,
+        "taken_back": [one for one in words if not one.stands],
+        "arrival_form": form if may_send and is_asked else None,
     }
     return render(request, "dispatch/dispatch.html", context)
 
@@ -135,6 +142,25 @@ def arrived(request: Request, reference: str) -> HttpResponse:
             messages.success(request, _said_to_have_arrived(kept))
             return redirect("dispatch:dispatch", reference=reference)
     return _page(request, found, form)
+
+
+@require_http_methods(["GET", "POST"])
+@allow(PACKERS)
+def take_word_back(request: Request, reference: str, pk: int) -> HttpResponse:
+    """A word of an arrival that was a mistake; it stays on the page, struck through."""
+    words = Arrival.objects.with_names().filter(dispatch__operation__reference=reference)
+    word = get_object_or_404(words, pk=pk)
+    form = WordBackForm(request.POST or None)
+    if form.is_valid():
+        values = form.cleaned_data
+        back = arrivals.take_word_back(word, **values, by=request.user, at=timezone.now())
+        said = f"{word.dispatch} arrived on {shown.day(word.arrived_on)}"
+        messages.success(
+            request,
+            f"Taken back: {said} ({back.reason})." if back else "That was taken back already.",
+        )
+        return redirect("dispatch:dispatch", reference=reference)
+    return render(request, "dispatch/take_word_back.html", {"word": word, "form": form})
 
 
 def _totals(lines: list[SentLine]) -> dict[str, Any]:
