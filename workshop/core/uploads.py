@@ -60,11 +60,14 @@ def _picture(stem: str, content: bytes) -> CheckedFile:
         with Image.open(io.BytesIO(content), formats=list(PICTURES)) as picture:
             if picture.width * picture.height > LARGEST_PIXELS:
                 raise Refused("The picture has more than 50 million dots. Make it smaller.")
-            kind = str(picture.format)
+            # Of the two pictures that many telephones put into one JPEG, the first is kept.
+            kind = "PNG" if picture.format == "PNG" else "JPEG"
             content_type, ending = PICTURES[kind]
             clean = io.BytesIO()
             # Turned upright first, since the camera's note of it goes with the metadata.
             upright = ImageOps.exif_transpose(picture)
+            if upright.mode == "P":  # its colours stand in a table of their own
+                upright = upright.convert("RGBA")
             bare = Image.new(upright.mode, upright.size)
             bare.paste(upright)
             bare.save(clean, kind)
