@@ -16,7 +16,7 @@ from workshop.goods_in.forms import Offer, ReceiptForm, picking
 from workshop.goods_in.models import Certificate
 from workshop.ledger.models import Item
 from workshop.trace.epcis_check import LARGEST_CHARACTERS
-from workshop.trace.epcis_import import Line, judged, read_lines, with_faults
+from workshop.trace.epcis_import import Line, judged, passed_over, read_lines, with_faults
 
 CHECKS = ("seal_is_good", "smell_is_good", "look_is_good")
 
@@ -40,7 +40,8 @@ class FileForm(forms.Form):
     def clean_file(self) -> str:
         content = self.cleaned_data["file"].read(4 * LARGEST_CHARACTERS + 1)
         try:
-            text = content.decode("utf-8-sig").replace("\x00", "")
+            # On one line, since a browser sends every line end back as two characters.
+            text = " ".join(content.decode("utf-8-sig").replace("\x00", "").splitlines())
             read_lines(text)
         except UnicodeDecodeError as error:
             raise ValidationError("The file is not text. Ask for EPCIS 2.0 as JSON-LD.") from error
@@ -70,6 +71,7 @@ class DeliveryForm(ReceiptForm):
     def __init__(self, *args: Any, content: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.lines = read_lines(content)
+        self.passed_over = passed_over(content)
         self.offer = Offer.on(timezone.localdate())
         self.kinds = list(dict.fromkeys(line.kind_code for line in self.lines))
         certificates = Certificate.objects.filter(pk__in=self.offer.certificates)

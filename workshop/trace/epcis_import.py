@@ -1,20 +1,19 @@
 """A supplier's EPCIS 2.0 document read as a delivery: what each line of it says."""
 
 import re
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any
-from urllib.parse import unquote, urlsplit
 
 from workshop.core import shown
 from workshop.core.errors import Refused
 from workshop.goods_in.arrivals import ArrivedLot, LineFault, read_quantity
 from workshop.ledger.models import Item, Unit
 from workshop.rules.errors import RuleError
-from workshop.rules.gs1 import gtin_check_digit, parse_element_string
-from workshop.trace.epcis_check import events_in, faults_of, read_document, words
+from workshop.trace.epcis_address import named
+from workshop.trace.epcis_check import LISTS, events_in, faults_of, read_document, words
 
 # UN/ECE Recommendation 20 codes as the words that a quantity is read in.
 UNITS = {
@@ -29,8 +28,10 @@ UNITS = {
     "H87": "",
     "C62": "",
 }
-LGTIN = re.compile(r"urn:epc:class:lgtin:([0-9]+)\.([0-9])([0-9]*)\.(.+)\Z")
 MOST_LINES = 200
+LONGEST_LOT = 60
+DATES = ("cbvmda:bestBeforeDate", "cbvmda:itemExpirationDate")
+Event = Mapping[str, Any]
 
 
 @dataclass(frozen=True)
@@ -60,27 +61,39 @@ class Line:
 
 def read_lines(text: str) -> list[Line]:
     """The lots that the document sends. Raises Refused when it cannot be read at all."""
-    document = read_document(text)
-    if faults := faults_of(document):
-        more = f" There are {len(faults) - 5} more." if len(faults) > 5 else ""
-        raise Refused(" ".join(faults[:5]) + more)
-    told = _deliveries(events_in(document))
-    lines = [line for number, event in told for line in _lines_of(number, event)]
+    events = _sound_events(text)
+    told = _deliveries(events)
+    facts = _facts_of_lots(events)
+    lines = [line for number, event in told for line in _lines_of(number, event, facts)]
     if not lines:
-        raise Refused("The document sends nothing: it has no shipping or receiving event of lots.")
+        why = "The document sends nothing: it has no shipping or receiving event of lots."
+        raise Refused(" ".join([why, *_left_out(events, told)]))
     if len(lines) > MOST_LINES:
         raise Refused(f"The document has {len(lines)} lots; one receipt takes {MOST_LINES}.")
     return [replace(line, number=place) for place, line in enumerate(lines, 1)]
 
 
-def _deliveries(events: Sequence[Mapping[str, Any]]) -> list[tuple[int, Mapping[str, Any]]]:
+def passed_over(text: str) -> list[str]:
+    """What else stands in the document and is not taken in, in sentences."""
+    events = _sound_events(text)
+    return _left_out(events, _deliveries(events))
+
+
+def _sound_events(text: str) -> list[Event]:
+    document = read_document(text)
+    if faults := faults_of(document):
+        more = f" There are {len(faults) - 5} more." if len(faults) > 5 else ""
+        raise Refused(" ".join(faults[:5]) + more)
+    return events_in(document)
+
+
+def _deliveries(events: Sequence[Event]) -> list[tuple[int, Event]]:
     """What was shipped; where nothing was, what was received. A declared error counts for none."""
     numbered = [
         (number, event)
-        for number, event in enumerate(events, 1)
+        for number, event in _standing(events)
         if event["type"] == "ObjectEvent"
         and event["action"] != "DELETE"
-        and not event.get("errorDeclaration")
         and event.get("disposition") != "returned"
     ]
     for step in ("shipping", "receiving"):
@@ -90,74 +103,103 @@ def _deliveries(events: Sequence[Mapping[str, Any]]) -> list[tuple[int, Mapping[
     return []
 
 
-def _step(event: Mapping[str, Any]) -> str:
+def _standing(events: Sequence[Event]) -> list[tuple[int, Event]]:
+    """Events by number, without those declared erroneous.
+
+    The declaration is a second event under the same id, and the first may still be in the file.
+    """
+    withdrawn = {words(event.get("eventID")) for event in events if event.get("errorDeclaration")}
+    return [
+        (number, event)
+        for number, event in enumerate(events, 1)
+        if not event.get("errorDeclaration")
+        and (words(event.get("eventID")) or number) not in withdrawn
+    ]
+
+
+def _left_out(events: Sequence[Event], told: Sequence[tuple[int, Event]]) -> list[str]:
+    numbers = {number for number, _ in told}
+    others = [event for number, event in enumerate(events, 1) if number not in numbers]
+    sentences = []
+    if others:
+        steps = Counter(_step(event)[:40] or words(event["type"]) for event in others)
+        named_steps = ", ".join(f"{count} {step}" for step, count in steps.most_common(5))
+        sentences.append(f"Other events in the file are passed over: {named_steps}.")
+    return sentences + [
+        f"Event {number} also sends things by numbers of their own (epcList:"
+        f" {len(event['epcList'])}), without a lot and a quantity; they are not taken in."
+        for number, event in told[:5]
+        if isinstance(event.get("epcList"), list) and event["epcList"]
+    ]
+
+
+def _step(event: Event) -> str:
     """The business step, also where it is written as a full web address or URN."""
     return re.split(r"[-:/]", words(event.get("bizStep")))[-1]
 
 
-def _lines_of(number: int, event: Mapping[str, Any]) -> Iterator[Line]:
+def _facts_of_lots(events: Sequence[Event]) -> dict[str, Event]:
+    """What the document says of each lot anywhere: often where it was made, not where it left."""
+    facts: dict[str, Event] = {}
+    for _, event in _standing(events):
+        elements = [element for name in LISTS for element in event.get(name, [])]
+        made = elements if event["type"] == "ObjectEvent" else event.get("outputQuantityList", [])
+        for element in made:
+            address = words(element["epcClass"])
+            facts[address] = {**facts.get(address, {}), **_facts(event, made)}
+    return facts
+
+
+def _facts(event: Event, elements: Sequence[Event]) -> Event:
+    """A description speaks of everything in its event, so of several things it names none."""
     ilmd = event.get("ilmd")
-    data: Mapping[str, Any] = ilmd if isinstance(ilmd, Mapping) else {}
+    known = dict(ilmd) if isinstance(ilmd, Mapping) else {}
+    if len(elements) > 1:
+        known.pop("cbvmda:descriptionShort", None)
+    return known
+
+
+def _lines_of(number: int, event: Event, facts: Mapping[str, Event]) -> Iterator[Line]:
     elements = event.get("quantityList", [])
-    # A description speaks of everything in its event, so of several things it names none.
-    name = words(data.get("cbvmda:descriptionShort")) if len(elements) == 1 else ""
     for element in elements:
         address = words(element["epcClass"])
-        kind, lot, day = _named(address)
+        kind, lot, day = named(address)
+        if len(lot) > LONGEST_LOT:
+            raise Refused(
+                f"Event {number}: lot {lot[:20]}… is longer than {LONGEST_LOT} characters."
+            )
+        data = {**facts.get(address, {}), **_facts(event, elements)}
         yield Line(
             0,
             number,
             address,
             kind,
-            lot[:60],
+            lot,
             _quantity(element),
             UNITS.get(words(element.get("uom")), words(element.get("uom"))),
-            name[:120],
-            day or _day(data.get("cbvmda:bestBeforeDate") or data.get("cbvmda:itemExpirationDate")),
+            words(data.get("cbvmda:descriptionShort"))[:120],
+            day or _best_before(number, data),
         )
 
 
-def _quantity(element: Mapping[str, Any]) -> str:
+def _quantity(element: Event) -> str:
     amount = element.get("quantity")
     if amount is None:
         return ""
     unit = words(element.get("uom"))
-    return f"{amount:f} {UNITS.get(unit, unit)}".strip()[:40]
+    return f"{amount:f} {UNITS.get(unit, unit)}".strip()
 
 
-def _named(address: str) -> tuple[str, str, date | None]:
-    """The kind of thing and the lot in an address: a GS1 key, or another book's own words."""
-    if found := LGTIN.match(address):
-        company, indicator, rest, lot = found.groups()
-        body = f"{indicator}{company}{rest}"[:17]
-        return body + gtin_check_digit(body), words(unquote(lot)), None
-    try:
-        parts = parse_element_string(address)
-    except RuleError:
-        parts = {}
-    if "01" in parts:
-        day = _day(_iso(parts.get("15") or parts.get("17") or ""))
-        return parts["01"], parts.get("10", ""), day
-    path = [words(unquote(part)) for part in re.split(r"[/:]", _path(address)) if part]
-    return (path[-2], path[-1], None) if len(path) > 1 else (address, "", None)
-
-
-def _path(address: str) -> str:
-    try:
-        return urlsplit(address).path
-    except ValueError:  # brackets that hold no number of a machine
-        return ""
-
-
-def _iso(digits: str) -> str:
-    return f"20{digits[:2]}-{digits[2:4]}-{digits[4:]}" if len(digits) == 6 else ""
-
-
-def _day(value: Any) -> date | None:
-    try:
-        return date.fromisoformat(words(value)[:10])
-    except ValueError:
-        return None
+def _best_before(number: int, data: Event) -> date | None:
+    for name in DATES:
+        if said := data.get(name):
+            try:
+                return date.fromisoformat(words(said)[:10])
+            except ValueError as error:
+                raise Refused(
+                    f"Event {number}: its {name} is not a day like 2027-06-30."
+                ) from error
+    return None
 
 
 def judged(
@@ -185,6 +227,10 @@ def _judged(
         # A bare number is a count of pieces there; here it would be read as grams.
         sentence = f"The document counts {line.quantity} pieces, and {item} is weighed."
         return replace(line, item=item, faults=[f"{sentence} Ask the supplier for its weight."])
+    if line.unit not in UNITS.values():
+        # Codes of the standard are not words: its KG is a keg.
+        sentence = f"{line.unit} is not a unit known here."
+        return replace(line, item=item, faults=[f"{sentence} Ask for one of {', '.join(UNITS)}."])
     try:
         quantity = read_quantity(item, line.quantity)
     except RuleError as error:
