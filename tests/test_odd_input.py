@@ -23,6 +23,7 @@ from tests.packing import build as packing
 from tests.test_access import ALL, OPEN
 from tests.trace import rooms
 from workshop.core.models import Role
+from workshop.dispatch.arrivals import arrive
 from workshop.ledger.models import Item, Lot, Operation
 from workshop.trace.models import Complaint, Recall
 
@@ -101,10 +102,12 @@ def world() -> World:
     packing.weighed(run, "60.2 60.4")
     free = dispatch.finished_lot(made_on=make.DAY)
     sent = dispatch.sent((free, 5))
+    there = dispatch.sent((free, 5), to=dispatch.customer("Tollen Baths"))
+    arrive([there], arrived_on=make.DAY, by=make.user(), at=make.NOON)
     complaint, recall = rooms.complaint(free), rooms.recall(lot)
     client = Client()
     client.force_login(make.user(Role.OWNER), backend="django.contrib.auth.backends.ModelBackend")
-    del batch, version, draft, line, sent, complaint, recall
+    del batch, version, draft, line, sent, there, complaint, recall
     references = [
         *Operation.objects.order_by("pk").values_list("reference", flat=True),
         *Complaint.objects.values_list("reference", flat=True),

@@ -217,7 +217,7 @@ def test_arrival_sent_twice_is_kept_once(packer: Client) -> None:
     packer.post(page(dispatch, "arrived"), typed)
     answer = packer.post(page(dispatch, "arrived"), typed, follow=True)
 
-    assertContains(answer, "That was known already.")
+    assertContains(answer, "That was written down before; nothing was added.")
     assert Arrival.objects.count() == 1
 
 

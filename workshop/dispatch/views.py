@@ -88,7 +88,7 @@ def arrived_many(request: Request) -> HttpResponse:
 
 def _said_to_have_arrived(kept: list[Arrival]) -> str:
     if not kept:
-        return "That was known already."
+        return "That was written down before; nothing was added."
     named = ", ".join(str(one.dispatch) for one in kept[:MOST_NAMED])
     more = f" and {len(kept) - MOST_NAMED} more" if len(kept) > MOST_NAMED else ""
     return f"Arrived on {shown.day(kept[0].arrived_on)}: {named}{more}."
@@ -157,7 +157,7 @@ def take_word_back(request: Request, reference: str, pk: int) -> HttpResponse:
         said = f"{word.dispatch} arrived on {shown.day(word.arrived_on)}"
         messages.success(
             request,
-            f"Taken back: {said} ({back.reason})." if back else "That was taken back already.",
+            f"Taken back: {said} ({back.reason})." if back else "That was taken back before.",
         )
         return redirect("dispatch:dispatch", reference=reference)
     return render(request, "dispatch/take_word_back.html", {"word": word, "form": form})
