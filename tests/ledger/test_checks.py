@@ -65,6 +65,34 @@ def test_sound_book_has_no_finding() -> None:
     assert [finding.problems for finding in run_checks()] == [[]] * 10
 
 
+def test_book_of_more_than_a_thousand_lots_is_proved() -> None:
+    """SQLite takes expressions of a thousand parts at most."""
+    batch = make.operation(Act.BATCH)
+    receipt, oil = make.operation(), make.item()
+    many = Lot.objects.bulk_create(
+        Lot(item=oil, code=f"M{number:06}", made_on=make.DAY, origin=receipt)
+        for number in range(1_100)
+    )
+    amounts = {receipt: (Side.OUT, Decimal(1)), batch: (Side.IN, Decimal(-1))}
+    Posting.objects.bulk_create(
+        Posting(
+            operation=operation,
+            lot=lot,
+            side=side,
+            quantity=quantity,
+            at=make.NOON,
+            by=batch.opened_by,
+            token=f"{side} {lot.code}",
+        )
+        for operation, (side, quantity) in amounts.items()
+        for lot in many
+    )
+    for operation in amounts:
+        services.close_operation(operation, by=batch.opened_by, at=make.NOON)
+
+    assert check_seals().problems == []
+
+
 def test_missing_guard_is_found() -> None:
     with unguarded():
         finding = check_guards()

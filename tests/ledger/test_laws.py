@@ -226,9 +226,10 @@ def test_family_tree_of_nothing_is_empty() -> None:
 def test_stock_counts_of_two_lots_are_no_kinship() -> None:
     more, less = make.lot(on_hand=10), make.lot(on_hand=10)
     by = make.user()
-    counted = {"by": by, "at": make.NOON, "reason": "shelf counted"}
-    services.count_lot(more, Decimal(11), token="more", **counted)
-    services.count_lot(less, Decimal(9), token="less", **counted)
+    for lot, counted in ((more, 11), (less, 9)):
+        services.count_lot(
+            lot, Decimal(counted), by=by, at=make.NOON, reason="shelf counted", token=lot.code
+        )
 
     assert ancestors([more.pk]) == {more.pk}
 

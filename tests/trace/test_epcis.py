@@ -204,7 +204,7 @@ def test_happenings_take_the_same_queries_however_many(django_assert_num_queries
 
     for lot in (small, large):
         found = trace(lot)
-        with django_assert_num_queries(3):
+        with django_assert_num_queries(6):
             happenings(found)
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 
 from django.db import connection
-from django.db.models import Case, Count, Exists, F, Max, OuterRef, Q, Subquery, Sum, When
+from django.db.models import Case, Count, Exists, F, Max, OuterRef, Prefetch, Q, Subquery, Sum, When
 
 from workshop.core.triggers import existing
 from workshop.ledger import seals
@@ -221,7 +221,11 @@ def check_seals() -> Finding:
     finding = Finding("every seal is unbroken", Seal.objects.count())
     rows = (
         Seal.objects.select_related("operation")
-        .prefetch_related("operation__lots", "operation__postings__lot")
+        .prefetch_related(
+            "operation__lots",
+            # Not "operation__postings__lot": SQLite takes no more than a thousand lots that way.
+            Prefetch("operation__postings", Posting.objects.select_related("lot")),
+        )
         .order_by("number")
         .iterator(CHUNK)
     )

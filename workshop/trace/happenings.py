@@ -69,7 +69,7 @@ class _Written:
 
 
 def happenings(trace: Trace) -> list[Happening]:
-    """Every operation that moved a lot of the trace, the earliest first, in three queries.
+    """Every operation that moved a lot of the trace, the earliest first, in six queries.
 
     Of a batch or packing run everything is told; of a receipt, dispatch, return, count or
     discard only the lots of the trace.
@@ -87,25 +87,33 @@ def happenings(trace: Trace) -> list[Happening]:
 
 
 def _written(operations: Collection[int], lots: Collection[int]) -> dict[int, _Written]:
-    rows = (
-        Posting.objects.filter(operation__in=operations)
-        .select_related(
-            "by",
-            "reversal",
-            "lot__item__product",
-            "lot__receipt_line__certificate",
-            "operation__receipt__supplier",
-            "operation__dispatch__customer",
-            "operation__returned__dispatch__customer",
-            "operation__returned__dispatch__operation",
-        )
-        .order_by("pk")
-    )
+    """Operations, lots and people are read once each and shared by their postings.
+
+    A lot may have thousands of postings; joined to each, the same rows would be built again and
+    again. (`prefetch_related` would do it, but takes no more than a thousand of them on SQLite.)
+    """
+    acts = Operation.objects.select_related(
+        "receipt__supplier",
+        "dispatch__customer",
+        "returned__dispatch__customer",
+        "returned__dispatch__operation",
+    ).in_bulk(list(operations))
+    rows = Posting.objects.filter(operation__in=operations).select_related("reversal")
+    postings = [
+        posting
+        for posting in rows.order_by("pk")
+        if acts[posting.operation_id].kind in TRANSFORMING or posting.lot_id in lots
+    ]
+    told = Lot.objects.select_related("item__product", "receipt_line__certificate")
+    known = told.in_bulk({posting.lot_id for posting in postings})
+    people = User.objects.in_bulk({posting.by_id for posting in postings})
     written: dict[int, _Written] = {}
-    for posting in rows:
-        if posting.operation.kind in TRANSFORMING or posting.lot_id in lots:
-            one = written.setdefault(posting.operation_id, _Written(posting.operation))
-            one.postings.append(posting)
+    for posting in postings:
+        posting.operation = acts[posting.operation_id]
+        posting.lot = known[posting.lot_id]
+        posting.by = people[posting.by_id]
+        one = written.setdefault(posting.operation_id, _Written(posting.operation))
+        one.postings.append(posting)
     return written
 
 

@@ -2,20 +2,23 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 from io import BytesIO
+from typing import Any
 
 from django.utils import timezone
 from openpyxl import Workbook
-from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE, Cell, MergedCell
+from openpyxl.cell import WriteOnlyCell
+from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE, Cell
 from openpyxl.styles import Font
 from openpyxl.utils import get_column_letter
-from openpyxl.worksheet.worksheet import Worksheet
 
 from workshop.ledger.models import Act, Kind, Lot
 from workshop.trace.answer import Trace, arrival_of
 from workshop.trace.happenings import Amounts, Happening
 from workshop.trace.sheet import HEADS, CellValue, rows_of
 
+Row = Sequence[CellValue]
 WIDEST = 60
+BOLD = Font(bold=True)
 # What happened, as the trade and the authorities call it; sides of one operation apart.
 WORDS = {
     (Act.RECEIPT, "out"): "received",
@@ -51,28 +54,22 @@ KEY_HEADS = [
 
 def workbook(trace: Trace, told: Sequence[Happening]) -> bytes:
     """Three sheets: the lot's balance, every row of the trace, every event."""
-    book = Workbook()
-    _fill(_first(book, "Balance"), ["figure", "amount", "unit"], _balance(trace))
+    book = Workbook(write_only=True)
+    _fill(book, "Balance", ["figure", "amount", "unit"], _balance(trace))
     rows = ([row.get(head) for head in HEADS] for row in rows_of(trace))
-    _fill(book.create_sheet("Trace"), HEADS, rows)
-    _fill(book.create_sheet("Key data"), KEY_HEADS, _key_rows(told))
+    _fill(book, "Trace", HEADS, rows)
+    _fill(book, "Key data", KEY_HEADS, _key_rows(told))
     return _written(book)
 
 
 def key_data(told: Sequence[Happening]) -> bytes:
     """One sheet that can be sorted: a row for every lot in everything that happened to it."""
-    book = Workbook()
-    _fill(_first(book, "Key data"), KEY_HEADS, _key_rows(told))
+    book = Workbook(write_only=True)
+    _fill(book, "Key data", KEY_HEADS, _key_rows(told))
     return _written(book)
 
 
-def _first(book: Workbook, title: str) -> Worksheet:
-    page = book.worksheets[0]
-    page.title = title
-    return page
-
-
-def _balance(trace: Trace) -> Iterator[Sequence[CellValue]]:
+def _balance(trace: Trace) -> Iterator[Row]:
     held, unit = trace.balance, trace.lot.item.unit
     yield f"lot {trace.lot}, {trace.lot.item}", None, None
     for name, amount in (
@@ -91,13 +88,13 @@ def _balance(trace: Trace) -> Iterator[Sequence[CellValue]]:
         yield name, amount, unit
 
 
-def _key_rows(told: Iterable[Happening]) -> Iterator[Sequence[CellValue]]:
+def _key_rows(told: Iterable[Happening]) -> Iterator[Row]:
     for happening in told:
         for side, amounts in (("in", happening.taken), ("out", happening.put_out)):
             yield from _side(happening, side, amounts)
 
 
-def _side(happening: Happening, side: str, amounts: Amounts) -> Iterator[Sequence[CellValue]]:
+def _side(happening: Happening, side: str, amounts: Amounts) -> Iterator[Row]:
     at = timezone.localtime(happening.at)
     partner = happening.partner
     who = (partner.name, partner.address, partner.their_reference) if partner else (None,) * 3
@@ -134,27 +131,36 @@ def _made_from(happening: Happening) -> str:
     return ", ".join(lot.shown_code for lot in lots)
 
 
-def _fill(page: Worksheet, heads: Sequence[str], rows: Iterable[Sequence[CellValue]]) -> None:
-    widths = [len(head) for head in heads]
+def _fill(book: Workbook, title: str, heads: Sequence[str], rows: Iterable[Row]) -> None:
+    """One sheet; a book that is only written wants to know its widths before the first row."""
+    page = book.create_sheet(title)
+    kept = [[_plain(value) for value in row] for row in rows]
     for place, head in enumerate(heads, 1):
-        page.cell(1, place, head).font = Font(bold=True)
-    for number, row in enumerate(rows, 2):
-        for place, value in enumerate(row, 1):
-            _put(page.cell(number, place), value)
-            widths[place - 1] = max(widths[place - 1], len(str(value or "")))
-    for place, width in enumerate(widths, 1):
-        page.column_dimensions[get_column_letter(place)].width = min(width, WIDEST) + 2
+        values = (str(row[place - 1] or "") for row in kept)
+        width = max(map(len, values), default=0)
+        letter = get_column_letter(place)
+        page.column_dimensions[letter].width = min(max(width, len(head)), WIDEST) + 2
     page.freeze_panes = "A2"
-    page.auto_filter.ref = page.dimensions
+    bold = [WriteOnlyCell(page, head) for head in heads]
+    for cell in bold:
+        cell.font = BOLD
+    page.append(bold)
+    for row in kept:
+        page.append([_cell(page, value) for value in row])
+    page.auto_filter.ref = f"A1:{get_column_letter(len(heads))}{len(kept) + 1}"
 
 
-def _put(cell: Cell | MergedCell, value: CellValue) -> None:
-    """Text stays text, so that no program runs it as a formula."""
-    if isinstance(value, str):
-        cell.value = ILLEGAL_CHARACTERS_RE.sub("", value)
-        cell.data_type = "s"
-    else:
-        cell.value = value
+def _plain(value: CellValue) -> CellValue:
+    return ILLEGAL_CHARACTERS_RE.sub("", value) if isinstance(value, str) else value
+
+
+def _cell(page: Any, value: CellValue) -> CellValue | Cell:
+    """Text stays text, so that no program runs it as a formula or shows it as an error."""
+    if not isinstance(value, str) or not value.startswith(("=", "#")):
+        return value
+    cell = WriteOnlyCell(page, value)
+    cell.data_type = "s"
+    return cell
 
 
 def _written(book: Workbook) -> bytes:
