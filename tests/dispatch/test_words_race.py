@@ -14,7 +14,7 @@ pytestmark = pytest.mark.django_db(transaction=True)
 
 
 def test_word_brought_and_taken_back_by_many_at_once_is_one_at_a_time() -> None:
-    tins, by = build.finished_lot(), make.user()
+    tins, by = build.finished_lot(made_on=make.DAY - timedelta(days=9)), make.user()
     dispatch = build.sent((tins, 5), sent_on=make.DAY - timedelta(days=3))
 
     def hear(_: int) -> int:
