@@ -292,7 +292,7 @@ def test_packer_takes_a_word_back_and_notes_the_right_one(packer: Client) -> Non
     )
     assertContains(
         answer,
-        f'<s>arrived on <time datetime="{today.isoformat()}">{day}</time>, '
+        f'<s class="quiet">arrived on <time datetime="{today.isoformat()}">{day}</time>, '
         "“left with a neighbour”</s>",
         html=True,
     )
