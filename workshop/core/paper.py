@@ -1,5 +1,6 @@
 """Paper: a template turned into a PDF that reaches neither the network nor other files."""
 
+import re
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -12,6 +13,8 @@ from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import URLFetcher
 
 NOTHING_OUTSIDE = URLFetcher(allowed_protocols=["data"])
+TEXT = re.compile(r"(?<=>)[^<]+")
+LONG_WORD = re.compile(r"[^\s&;]{20}(?=[^\s&;]{4})")
 
 
 @cache
@@ -22,7 +25,8 @@ def fonts() -> FontConfiguration:
 
 def pdf(template: str, context: dict[str, Any], *, sheet: str = "css/paper.css") -> bytes:
     """Render `template` with the style sheet `sheet` from static/ to a PDF."""
-    page = HTML(string=render_to_string(template, context), url_fetcher=NOTHING_OUTSIDE)
+    html = breakable(render_to_string(template, context))
+    page = HTML(string=html, url_fetcher=NOTHING_OUTSIDE)
     style = Path(str(finders.find(sheet))).read_text(encoding="utf-8")
     written: bytes = page.write_pdf(
         stylesheets=[CSS(string=style, url_fetcher=NOTHING_OUTSIDE)],
@@ -30,6 +34,15 @@ def pdf(template: str, context: dict[str, Any], *, sheet: str = "css/paper.css")
         pdf_tags=True,
     )
     return written
+
+
+def breakable(html: str) -> str:
+    """Let a very long word go on in the next line: it would push what is beside it off the page.
+
+    A rule of style cannot do it, for it would break the short words of a full table as well.
+    """
+    head, body, rest = html.partition("<body")
+    return head + body + TEXT.sub(lambda text: LONG_WORD.sub(r"\g<0><wbr>", text[0]), rest)
 
 
 def pdf_response(name: str, content: bytes) -> HttpResponse:

@@ -5,7 +5,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
+from itertools import accumulate
 from typing import NamedTuple
+from unicodedata import east_asian_width
 
 
 class Size(NamedTuple):
@@ -76,7 +78,16 @@ BESIDE_CODE, LONGEST_BESIDE, LONGEST_NAME = 97, 10, 20
 
 
 def _cut(text: str, longest: int) -> str:
-    return text if len(text) <= longest else text[: longest - 1].rstrip(" ,…") + "…"
+    if sum(map(_room, text)) <= longest:
+        return text
+    ends = accumulate(map(_room, text))
+    fitting = sum(end < longest for end in ends)
+    return text[:fitting].rstrip(" ,…") + "…"
+
+
+def _room(letter: str) -> int:
+    """Letters of the East and pictures are as wide as two, and so are the widest of our own."""
+    return 2 if letter in "MW@%" or east_asian_width(letter) in "WF" else 1
 
 
 @dataclass(frozen=True)
