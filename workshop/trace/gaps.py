@@ -70,6 +70,12 @@ def _of_buyers(recall: Recall, reach: Reach) -> Iterator[str]:
                 f"{buyer.customer} has answered, but not for all: {number(buyer.unexplained)} of"
                 f" {number(buyer.still_out)} still out are not said to be destroyed or sold on."
             )
+        gone = buyer.destroyed + buyer.sold_on
+        if gone > buyer.still_out:
+            yield (
+                f"{buyer.customer}: {number(gone)} are said to be destroyed or sold on,"
+                f" but only {number(buyer.still_out)} are still out. Ask them again."
+            )
 
 
 def _listed(names: list[str]) -> str:
