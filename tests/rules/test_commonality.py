@@ -29,6 +29,13 @@ def test_chance_matches_fishers_tea_tasting(right: int, chance: Fraction) -> Non
     assert chance_of(right, 4, 4, 8) == chance
 
 
+def test_chance_matches_fishers_twins() -> None:
+    # R. A. Fisher, "The logic of inductive inference" (1935), on Lange's twins of convicts: 10 of
+    # 13 identical twins had been convicted too, and 2 of 17 others; chance 619 in 1 330 665.
+    assert chance_of(10, 13, 12, 30) == Fraction(619, 1_330_665)
+    assert round(float(chance_of(10, 13, 12, 30)), 7) == 0.0004652  # as R's fisher.test prints it
+
+
 # Exposed and ill, ill, exposed, asked: outbreaks that were looked into by who ate what.
 OSWEGO_ICE_CREAM = (43, 46, 54, 75)
 WEDDING = {
@@ -112,6 +119,20 @@ def test_correction_rejects_the_first_four_of_the_published_example() -> None:
 
     assert [p <= Fraction(5, 100) for p in corrected] == [True] * 4 + [False] * 11
     assert corrected[3] == Fraction("0.0095") * 15 / 4
+
+
+@pytest.mark.parametrize(
+    ("chances", "corrected"),
+    [
+        # The documentation of stdlib (stdlib.io, stats/padjust, method "bh").
+        (["0.319", "0.201", "0.4", "0.374", "0.113"], ["0.4"] * 5),
+        (["0.008", "0.03", "0.123", "0.6", "0.2"], ["0.04", "0.075", "0.205", "0.6", "0.25"]),
+    ],
+)
+def test_correction_gives_the_values_of_a_published_table(
+    chances: list[str], corrected: list[str]
+) -> None:
+    assert corrected_chances(list(map(Fraction, chances))) == list(map(Fraction, corrected))
 
 
 @given(st.lists(st.fractions(0, 1), min_size=1, max_size=40))

@@ -14,7 +14,7 @@ from tests.trace import build, rooms
 from workshop.core.errors import Refused
 from workshop.core.tokens import new_token
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Act, Kind, Status
+from workshop.ledger.models import Act, Kind, Lot, Status
 from workshop.trace import complaints
 from workshop.trace.models import Complaint, ComplaintEvent, Outcome, State
 from workshop.trace.reading import read_lot
@@ -307,6 +307,8 @@ def test_trends_count_by_month_and_by_what_is_behind() -> None:
         build.packed((build.batch((oil, 10), grams=10), 5), units=5),
         build.packed((build.batch((oil, 10), grams=10), 5), units=5),
     ]
+    Lot.objects.filter(pk__in=[lot.pk for lot in tins]).update(made_on=date(2026, 9, 1))
+    tins = list(Lot.objects.filter(pk__in=[lot.pk for lot in tins]).order_by("pk"))
     rooms.complaint(tins[0], nature="skin")
     rooms.complaint(*tins, received_on=date(2026, 9, 30))
     rooms.complaint(received_on=date(2025, 11, 30))

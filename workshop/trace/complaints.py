@@ -40,6 +40,7 @@ def log(
     today = timezone.localdate(at)
     if complaint.received_on > today:
         raise Refused("This day is still to come.", field="received_on")
+    _refuse_unmade(lots, complaint.received_on, field="received_on")
     if complaint.product is None and len(lots) == 1:
         complaint.product = lots[0].item
     complaint.token, complaint.reference = token, next_reference(COMPLAINT_LETTER, today)
@@ -48,6 +49,17 @@ def log(
     _keep_photos(kept, photos, by=by, at=at)
     _write(kept, Step.LOGGED, _logged_words(kept, lots), by=by, at=at, token=token)
     return kept
+
+
+def _refuse_unmade(lots: Iterable[Lot], received_on: date, *, field: str) -> None:
+    """Nobody complains of what is still to be made: the day is wrong, or the code was misread."""
+    for lot in lots:
+        if lot.made_on > received_on:
+            raise Refused(
+                f"Lot {lot} was made on {shown_day(lot.made_on)}, after the complaint came on"
+                f" {shown_day(received_on)}. Check the day and the code.",
+                field=field,
+            )
 
 
 def _logged_words(complaint: Complaint, lots: Sequence[Lot]) -> str:
@@ -95,6 +107,7 @@ def assess(
     locked = _locked(complaint, token, State.OPEN, State.ASSESSED, State.ANSWERED)
     if locked is None:
         return _known(token)
+    _refuse_unmade(lots, locked.received_on, field="lots")
     locked.severity, locked.outcome = severity, outcome
     if locked.state == State.OPEN:
         locked.state = State.ASSESSED
