@@ -130,3 +130,17 @@ def test_photo_of_a_telephone_and_a_png_named_jpg_are_kept_as_what_they_are(sign
         ("one.jpg", "image/jpeg"),
         ("two.png", "image/png"),
     ]
+
+
+def test_form_of_one_complaint_sent_for_another_is_refused(signed_in: Any) -> None:
+    client, (first, second) = signed_in(Role.PACKER), (rooms.complaint(), rooms.complaint())
+    note = {"words": "Asked for the tin.", "token": "one form"}
+
+    client.post(reverse("trace:complaint-note", args=[first.reference]), note)
+    again = client.post(reverse("trace:complaint-note", args=[second.reference]), note)
+    new = client.post(reverse(NEW), typed(token="one form"))
+
+    for answer in (again, new):
+        assertContains(answer, "This form was already used for something else. Reload the page.")
+    assert ComplaintEvent.objects.filter(step="noted").count() == 1
+    assert Complaint.objects.count() == 2

@@ -105,6 +105,44 @@ def test_every_unit_missing_at_the_end_is_named() -> None:
     assert known + line.missing == line.made
 
 
+def test_form_of_one_recall_sent_for_another_is_refused() -> None:
+    house = rooms.House()
+    first, second = rooms.recall(house.tins), rooms.recall(house.salve)
+    house.talk(first, house.spa, "told", token="one form")
+
+    with pytest.raises(Refused, match="already used for something else"):
+        house.talk(second, house.spa, "told", token="one form")
+    with pytest.raises(Refused, match="already used for something else"):
+        rooms.recall(house.wax, token="one form")
+    assert RecallEntry.objects.filter(what="told").count() == 1
+    assert Recall.objects.count() == 2
+
+
+@pytest.mark.django_db(transaction=True)
+def test_two_who_begin_at_once_begin_one_recall() -> None:
+    house = rooms.House()
+    people = [make.user(), make.user()]
+    gate, said = threading.Barrier(2), ["", ""]
+
+    def begin(number: int) -> None:
+        gate.wait()
+        try:
+            rooms.recall(house.wax, by=people[number])
+        except Refused as error:
+            said[number] = error.sentence
+        finally:
+            connection.close()
+
+    threads = [threading.Thread(target=begin, args=(number,)) for number in range(2)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+
+    recall = Recall.objects.get()
+    assert sorted(said) == ["", f"Recall {recall} of lot {house.wax} is open already."]
+
+
 @pytest.mark.django_db(transaction=True)
 def test_two_who_close_at_once_leave_one_report() -> None:
     house = rooms.House()

@@ -11,6 +11,7 @@ from workshop.core.kept import keep_row
 from workshop.core.locks import take_turns
 from workshop.core.models import User
 from workshop.core.shown import day as shown_day
+from workshop.core.tokens import USED
 from workshop.core.uploads import CheckedFile, keep
 from workshop.ledger.models import Lot
 from workshop.ledger.services import next_reference
@@ -37,6 +38,8 @@ def log(
     known = Complaint.objects.filter(token=token).first()
     if known:
         return known
+    if ComplaintEvent.objects.filter(token=token).exists():
+        raise Refused(USED)
     today = timezone.localdate(at)
     if complaint.received_on > today:
         raise Refused("This day is still to come.", field="received_on")
@@ -192,7 +195,10 @@ def reopen(
 def _locked(complaint: Complaint, token: str, *states: State) -> Complaint | None:
     """The complaint, safe from others, in one of these states; None if the act came before."""
     take_turns(token)
-    if ComplaintEvent.objects.filter(token=token).exists():
+    before = ComplaintEvent.objects.filter(token=token).first()
+    if before and before.complaint_id != complaint.pk:
+        raise Refused(USED)
+    if before:
         return None
     locked = Complaint.objects.select_for_update(of=("self",)).get(pk=complaint.pk)
     if locked.state not in states:

@@ -11,6 +11,7 @@ from workshop.core.errors import Refused
 from workshop.core.kept import keep_row
 from workshop.core.locks import take_turns
 from workshop.core.models import User
+from workshop.core.tokens import USED
 from workshop.dispatch.models import Customer
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, Status
@@ -57,6 +58,8 @@ def start(
     known = Recall.objects.filter(token=token).first()
     if known:
         return known
+    if RecallEntry.objects.filter(token=token).exists():
+        raise Refused(USED)
     if not reason.strip():
         raise Refused("Say why it is recalled.", field="reason")
     take_turns(f"recall of {lot.pk}")
@@ -245,7 +248,10 @@ def _count(reach: Reach, found: Mapping[int, Decimal]) -> None:
 def _locked(recall: Recall, token: str) -> Recall | None:
     """The recall, safe from others and still open; None if the act came before."""
     take_turns(token)
-    if RecallEntry.objects.filter(token=token).exists():
+    before = RecallEntry.objects.filter(token=token).first()
+    if before and before.recall_id != recall.pk:
+        raise Refused(USED)
+    if before:
         return None
     locked = (
         Recall.objects.select_for_update(of=("self",)).select_related("lot__item").get(pk=recall.pk)
