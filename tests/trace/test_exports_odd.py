@@ -5,6 +5,7 @@ import json
 from io import BytesIO, StringIO
 from typing import Any
 
+import jsonschema
 import pytest
 from django.test import Client
 from django.urls import reverse
@@ -15,11 +16,12 @@ from tests import make
 from tests.dispatch import build as dispatch
 from tests.goods_in import build as goods_in
 from tests.trace import build, rooms
+from tests.trace.test_epcis import published_schema
 from workshop.core.models import Role
 from workshop.core.paper import breakable
 from workshop.goods_in.models import Supplier
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Lot, Status
+from workshop.ledger.models import Item, Lot, Status
 from workshop.trace.epcis_check import faults_of, read_document
 from workshop.trace.layout import _cut
 from workshop.trace.sheet import RISKY
@@ -114,6 +116,19 @@ def test_events_of_odd_names_are_sound(inspector: Client) -> None:
         event.get("tarebook:partner", {}) for event in json.loads(text)["epcisBody"]["eventList"]
     ]
     assert {odd[:120] for odd in ODD} <= {partner.get("tarebook:name") for partner in told}
+
+
+def test_events_of_odd_names_are_sound_by_the_published_schema(inspector: Client) -> None:
+    judge = jsonschema.Draft7Validator(
+        published_schema(), format_checker=jsonschema.FormatChecker()
+    )
+    lot = odd_lot()
+    Item.objects.filter(pk=lot.item.pk).update(code="=Ö/7 %?#")
+
+    text = inspector.get(reverse("trace:events", args=[lot.code])).content.decode()
+
+    assert [error.message for error in judge.iter_errors(json.loads(text))] == []
+    assert faults_of(read_document(text)) == []
 
 
 @pytest.mark.parametrize("what", ["trace", "recall"])
