@@ -6,6 +6,7 @@ import warnings
 from collections.abc import Callable
 from typing import Any
 
+import pikepdf
 import pytest
 from PIL import Image
 
@@ -49,6 +50,16 @@ def test_picture_keeps_its_colours_and_gets_the_ending_of_its_kind(
     assert file.name == name
 
 
+def test_transparent_colour_of_a_table_stays_transparent() -> None:
+    drawn = RED.quantize(8)
+    content = written(drawn, "PNG", transparency=drawn.getpixel((5, 5)))
+
+    file = checked_file("tin.png", io.BytesIO(content))
+
+    with Image.open(io.BytesIO(file.content)) as kept:
+        assert kept.convert("RGBA").getpixel((5, 5)) == (200, 30, 30, 0)
+
+
 @pytest.mark.parametrize(
     ("content", "sentence"),
     [
@@ -70,6 +81,20 @@ def test_file_that_is_no_picture_of_use_is_refused_in_words(content: bytes, sent
         checked_file("tin.jpg", io.BytesIO(content))
 
     assert refused.value.sentence.startswith(sentence)
+
+
+def test_pdf_that_does_not_count_its_pages_is_refused_in_words() -> None:
+    out = io.BytesIO()
+    with pikepdf.new() as document:
+        for _ in range(2):
+            document.add_blank_page()
+        document.save(out, object_stream_mode=pikepdf.ObjectStreamMode.disable)
+    whole = b"/Count 2 /Kids [ 3 0 R 4 0 R ]"
+    assert whole in out.getvalue()
+    content = out.getvalue().replace(whole, b"/Pages 2 /Kids [ 3 0 R 9 0 R ]")
+
+    with pytest.raises(Refused, match="The PDF cannot be read; it may be damaged"):
+        checked_file("certificate.pdf", io.BytesIO(content))
 
 
 @pytest.mark.parametrize("kind", ["JPEG", "PNG", "MPO"])

@@ -49,7 +49,7 @@ def _open_pdf(content: bytes) -> None:
             pages = len(document.pages)
     except pikepdf.PasswordError as error:
         raise Refused("The PDF is locked with a password. Hand in an open copy.") from error
-    except pikepdf.PdfError as error:
+    except pikepdf.PikepdfError as error:
         raise Refused("The PDF cannot be read; it may be damaged.") from error
     if not pages:
         raise Refused("The PDF has no pages.")
@@ -66,10 +66,11 @@ def _picture(stem: str, content: bytes) -> CheckedFile:
             clean = io.BytesIO()
             # Turned upright first, since the camera's note of it goes with the metadata.
             upright = ImageOps.exif_transpose(picture)
-            if upright.mode == "P":  # its colours stand in a table of their own
-                upright = upright.convert("RGBA")
             bare = Image.new(upright.mode, upright.size)
             bare.paste(upright)
+            if upright.palette:  # colours in a table of their own, perhaps one of them transparent
+                upright.apply_transparency()
+                bare.putpalette(upright.palette.tobytes(), upright.palette.mode)
             bare.save(clean, kind)
     except (OSError, SyntaxError, ValueError, Image.DecompressionBombError) as error:
         raise Refused("Only a PDF, a JPEG or a PNG picture can be handed in.") from error
