@@ -193,7 +193,7 @@ def test_report_from_before_it_was_kept_shows_a_dash(client: Client, parcels: Pa
 
     answer = client.get(reverse("trace:recall", args=[recall.reference]))
 
-    assertContains(answer, '<td class="num">–</td>', html=True)
+    assertContains(answer, '<td class="num" data-head="On its way">–</td>', html=True)
     assert reach_of(recall).sums["arrived"] == 358
 
 

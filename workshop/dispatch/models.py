@@ -103,6 +103,7 @@ class Dispatch(models.Model):
 
     class Meta:
         ordering = ["-sent_on", "-pk"]
+        indexes = [models.Index(fields=["sent_on", "id"], name="dispatch_by_day")]
         verbose_name_plural = "dispatches"
 
     def __str__(self) -> str:
