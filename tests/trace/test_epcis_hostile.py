@@ -180,8 +180,16 @@ def test_what_cannot_be_used_is_said(event: dict[str, Any], sentence: str) -> No
     assert refusal(json.dumps(events({"quantityList": [OIL], **event}))) == sentence
 
 
-def test_event_in_the_year_9999_is_read() -> None:
-    document = events({"quantityList": [OIL], "eventTime": "9999-12-31T23:59:59Z"})
+@pytest.mark.parametrize(
+    "moment",
+    [
+        "9999-12-31T23:59:59Z",
+        "2005-07-11T11:30:47.0Z",  # a fraction as GS1's own examples write it
+        "2026-11-24t08:00:00.123456789z",  # small letters are as good (RFC 3339, 5.6)
+    ],
+)
+def test_event_is_read_whenever_it_happened(moment: str) -> None:
+    document = events({"quantityList": [OIL], "eventTime": moment})
 
     assert lots_in(document) == [("OIL-SUN", "7", "12.5 kg")]
 
@@ -246,6 +254,18 @@ def test_weight_is_taken_in_by_the_codes_of_the_standard(
 
     assert answer.status_code == 302
     assert ReceiptLine.objects.get().posting.quantity == Decimal(weighed)
+
+
+def test_weight_of_very_many_digits_is_kept_as_written_or_refused(owner: Client) -> None:
+    oil, supplier = goods_in.material("Sunflower oil", code="OIL-SUN"), goods_in.supplier()
+    for number, digits in enumerate(("12.345678901234567890", "0." + "1234567890" * 3)):
+        told = delivery(OIL, oil, supplier, token=f"digits {number}", repeats_agreed="on")
+        told["content"] = told["content"].replace("12.5", digits)
+        owner.post(ADDRESS, told)
+
+    assert [line.quantity_as_written for line in ReceiptLine.objects.all()] == [
+        "12.345678901234567890 kg"
+    ]
 
 
 def delivery(element: dict[str, Any], item: Any, supplier: Any, **values: Any) -> dict[str, Any]:

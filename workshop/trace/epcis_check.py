@@ -148,14 +148,14 @@ def _of_a_list(name: str, elements: Any) -> Iterator[str]:
 
 
 def _is_amount(value: Any) -> bool:
-    """Within a range that can be written out: 1e999999 is a number too."""
+    """Within a range that can be written out in forty letters: 1e999999 is a number too."""
     if not isinstance(value, Decimal) or not value.is_finite():
         return False
-    return abs(value.adjusted()) <= 15 and len(value.as_tuple().digits) <= 30
+    return abs(value.adjusted()) <= 15 and len(value.as_tuple().digits) <= 20
 
 
 def _is_moment(value: Any) -> bool:
     try:
-        return datetime.fromisoformat(words(value)).tzinfo is not None
+        return datetime.fromisoformat(words(value).upper()).tzinfo is not None
     except ValueError:
         return False
