@@ -6,12 +6,15 @@ from decimal import Decimal
 
 import pytest
 from django.db import connection
+from django.test import Client
+from django.urls import reverse
 
 from tests import make
 from tests.dispatch import build as dispatch
 from tests.trace import rooms
 from workshop.core.errors import Refused
 from workshop.core.tokens import new_token
+from workshop.ledger import services as ledger
 from workshop.trace import recalls
 from workshop.trace.affected import reach_of
 from workshop.trace.models import Recall, RecallEntry, RecallLine
@@ -103,6 +106,27 @@ def test_every_unit_missing_at_the_end_is_named() -> None:
     line = RecallLine.objects.get(recall=closed)
     known = line.shelf + line.with_customers + line.used + line.discarded + line.lost
     assert known + line.missing == line.made
+
+
+def test_what_was_counted_stays_though_the_book_has_none_left_by_now(client: Client) -> None:
+    client.force_login(make.user())
+    house = rooms.House()
+    recall = rooms.recall(house.tins)
+    for buyer, units in ((house.shop, 300), (house.spa, 18)):
+        house.talk(recall, buyer, "answered", sold_on=Decimal(units))
+    ledger.discard(
+        house.tins, Decimal(162), reason="Thrown away", token="d", by=make.user(), at=LATER
+    )
+
+    client.post(
+        reverse("trace:close-recall", args=[recall.reference]),
+        {"cause": "Old oil.", f"found_{house.tins.pk}": "2", "token": new_token()},
+    )
+
+    recall.refresh_from_db()
+    assert recall.gaps == (
+        f"Lot {house.tins}, Hand salve 60 g: 2 units more accounted for than were made."
+    )
 
 
 def test_form_of_one_recall_sent_for_another_is_refused() -> None:
