@@ -1,4 +1,4 @@
-"""The family tree of lots: one recursive query a direction, one text for both databases but a hint."""
+"""The family tree of lots: one recursive query a direction, for both databases but for a hint."""
 
 from collections.abc import Collection
 from decimal import Decimal
