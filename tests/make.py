@@ -61,3 +61,10 @@ def lot(
         ledger.post(receipt, made, Side.OUT, Decimal(on_hand), by=by, at=NOON)
     ledger.close_operation(receipt, by=by, at=NOON)
     return made
+
+
+def bulk_of(batch: Operation) -> Lot:
+    """An empty lot of a new bulk, made in that batch."""
+    return ledger.create_lot(
+        item(Kind.BULK), origin=batch, made_on=DAY, best_before=None, by=batch.opened_by, at=NOON
+    )

@@ -5,10 +5,10 @@ from typing import Any
 
 import pytest
 from django.db import IntegrityError, connection
-from django.db.migrations.executor import MigrationExecutor
 
 from tests import make
 from tests.dispatch import build
+from tests.releases import book_of, migrate
 from workshop.core.triggers import existing
 from workshop.dispatch import arrivals
 from workshop.dispatch.guards import GUARDS, ONE_WORD
@@ -19,19 +19,10 @@ pytestmark = pytest.mark.django_db(transaction=True)
 BEFORE = [("dispatch", "0003_guards")]
 
 
-def migrate(to: Any) -> Any:
-    """The tables at those migrations, and the models as they were then."""
-    executor = MigrationExecutor(connection)
-    return executor.migrate(to or executor.loader.graph.leaf_nodes()).apps
-
-
 @pytest.fixture
 def book_before() -> Iterator[Any]:
-    """A book of the former release; whatever a test does, it ends as one of today."""
-    try:
-        yield migrate(BEFORE)
-    finally:
-        migrate(None)
+    with book_of(BEFORE) as models:
+        yield models
 
 
 def word_in(book: Any) -> Any:
@@ -53,7 +44,7 @@ def guards() -> set[str]:
 def test_words_stand_as_the_first_of_their_dispatches(book_before: Any) -> None:
     was = word_in(book_before)
 
-    migrate(None)
+    migrate()
 
     [word] = Arrival.objects.standing()
     assert (word.pk, word.dispatch_id, word.turn, word.token) == (was.pk, was.dispatch_id, 0, "")
@@ -67,7 +58,7 @@ def test_words_stand_as_the_first_of_their_dispatches(book_before: Any) -> None:
 
 def test_old_word_can_be_taken_back_and_a_fresh_one_follow(book_before: Any) -> None:
     word_in(book_before)
-    migrate(None)
+    migrate()
     values: Any = {"by": make.user(), "at": make.NOON}
 
     arrivals.take_word_back(Arrival.objects.get(), reason="Wrong row", **values)
@@ -80,7 +71,7 @@ def test_guards_stand_after_the_table_was_rebuilt(book_before: Any) -> None:
     before = guards()
     word_in(book_before)
 
-    migrate(None)
+    migrate()
 
     assert before == {guard.name for guard in GUARDS}
     assert guards() == {guard.name for guard in (*GUARDS, *ONE_WORD)}

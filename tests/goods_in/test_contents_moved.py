@@ -5,10 +5,10 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
-from django.db import IntegrityError, connection, transaction
-from django.db.migrations.executor import MigrationExecutor
+from django.db import IntegrityError, transaction
 from django.utils import timezone
 
+from tests.releases import book_of, migrate
 from workshop.goods_in.models import AllergenContent, SoapValue
 from workshop.ledger.models import Item
 
@@ -17,19 +17,10 @@ pytestmark = pytest.mark.django_db(transaction=True)
 BEFORE = [("labels", "0002_guards"), ("goods_in", "0001_initial")]
 
 
-def migrate(to: Any) -> Any:
-    """The tables at those migrations, and the models as they were then."""
-    executor = MigrationExecutor(connection)
-    return executor.migrate(to or executor.loader.graph.leaf_nodes()).apps
-
-
 @pytest.fixture
 def book_before() -> Iterator[Any]:
-    """A book of the former release; whatever a test does, it ends as one of today."""
-    try:
-        yield migrate(BEFORE)
-    finally:
-        migrate(None)
+    with book_of(BEFORE) as models:
+        yield models
 
 
 def enter(book: Any) -> Any:
@@ -55,7 +46,7 @@ def enter(book: Any) -> Any:
 def test_rows_and_their_history_move_with_their_tables(book_before: Any) -> None:
     was = enter(book_before)
 
-    migrate(None)
+    migrate()
 
     item = Item.objects.get()
     row = AllergenContent.objects.get()
@@ -75,7 +66,7 @@ def test_rows_and_their_history_move_with_their_tables(book_before: Any) -> None
 
 def test_moved_tables_take_new_rows_and_keep_their_laws(book_before: Any) -> None:
     enter(book_before)
-    migrate(None)
+    migrate()
     item = Item.objects.get()
 
     added = AllergenContent.objects.create(item=item, name="Limonene", share=Decimal(1))
@@ -91,7 +82,7 @@ def test_permissions_follow_the_tables(book_before: Any) -> None:
     was = types.get_or_create(app_label="labels", model="allergencontent")[0].pk
     types.filter(app_label="goods_in", model="allergencontent").delete()
 
-    migrate(None)
+    migrate()
 
     found = types.filter(model="allergencontent").values_list("pk", "app_label")
     assert list(found) == [(was, "goods_in")]
@@ -99,7 +90,7 @@ def test_permissions_follow_the_tables(book_before: Any) -> None:
 
 def test_move_can_be_taken_back(book_before: Any) -> None:
     enter(book_before)
-    migrate(None)
+    migrate()
 
     again = migrate(BEFORE)
 

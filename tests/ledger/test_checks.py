@@ -26,7 +26,7 @@ from workshop.ledger.checks import (
     run_checks,
 )
 from workshop.ledger.guards import GUARDS, ONE_WAY
-from workshop.ledger.models import Act, Kind, Lot, Operation, Posting, Seal, Side
+from workshop.ledger.models import Act, Lot, Operation, Posting, Seal, Side
 
 pytestmark = pytest.mark.django_db
 
@@ -52,9 +52,7 @@ def closed_batch() -> tuple[Operation, Lot, Lot]:
     oil, batch = make.lot(on_hand=1000), make.operation(Act.BATCH)
     by = batch.opened_by
     services.post(batch, oil, Side.IN, Decimal(100), by=by, at=make.NOON)
-    melt = services.create_lot(
-        make.item(Kind.BULK), origin=batch, made_on=make.DAY, best_before=None, by=by, at=make.NOON
-    )
+    melt = make.bulk_of(batch)
     services.post(batch, melt, Side.OUT, Decimal(95), by=by, at=make.NOON)
     return services.close_operation(batch, by=by, at=make.NOON), oil, melt
 
@@ -169,14 +167,7 @@ def test_status_that_nobody_gave_is_found() -> None:
 
 def test_batch_that_makes_more_than_it_took_is_found() -> None:
     batch = make.operation(Act.BATCH)
-    melt = services.create_lot(
-        make.item(Kind.BULK),
-        origin=batch,
-        made_on=make.DAY,
-        best_before=None,
-        by=batch.opened_by,
-        at=make.NOON,
-    )
+    melt = make.bulk_of(batch)
     services.post(batch, melt, Side.OUT, Decimal(5), by=batch.opened_by, at=make.NOON)
 
     assert check_yields().problems == [f"{batch.reference} put out 5.000 g more than went in."]

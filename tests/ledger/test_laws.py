@@ -236,7 +236,7 @@ def test_stock_counts_of_two_lots_are_no_kinship() -> None:
 
 @pytest.mark.django_db
 def test_lot_reached_by_several_routes_is_linked_once_by_each() -> None:
-    """Oil goes into an infusion and, with it, into a salve; half the salve is melted again."""
+    """Oil goes into an infusion and, with it, into a salve; all three go into a remelt."""
     oil = make.lot(on_hand=1000)
     infusion = made_of(oil)
     salve = made_of(oil, infusion)
@@ -259,13 +259,6 @@ def made_of(*sources: Lot) -> Lot:
     batch = make.operation(Act.BATCH)
     for source in sources:
         services.post(batch, source, Side.IN, Decimal(10), by=batch.opened_by, at=make.NOON)
-    made = services.create_lot(
-        make.item(Kind.BULK),
-        origin=batch,
-        made_on=make.DAY,
-        best_before=None,
-        by=batch.opened_by,
-        at=make.NOON,
-    )
+    made = make.bulk_of(batch)
     services.post(batch, made, Side.OUT, Decimal(10), by=batch.opened_by, at=make.NOON)
     return made
