@@ -16,7 +16,6 @@ from itertools import cycle
 from benchmarks.family import Links, questions
 from benchmarks.shape import fill
 
-SMALL = 100_000
 TURNS = 120
 FEW = 3  # a ledger of 100,000 has hardly more lots of the greatest depth; as many of each walk
 AGAIN = 3
@@ -26,7 +25,7 @@ HEAD = f"\n{'a link of the tree':<62}{'small, µs':>10}{'large, µs':>10}{'growt
 Answer = dict[str, float]  # microseconds a link, by the name of the walk
 
 
-def growth(vendor: str, feeds: int, large: int, *, small: int = SMALL) -> Iterator[str]:
+def growth(vendor: str, feeds: int, small: int, large: int) -> Iterator[str]:
     """One line for each walk: microseconds a link in the small and the large ledger, and ratio."""
     with _book(vendor, small, feeds) as first, _book(vendor, large, feeds) as second:
         turns = [(_turn(first), _turn(second)) for _ in range(TURNS)]

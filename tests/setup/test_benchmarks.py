@@ -44,7 +44,7 @@ def test_growth_asks_a_small_and_a_large_ledger_turn_by_turn(
     monkeypatch.setattr(growth, "TURNS", 2)
     vendor = connection.vendor
 
-    lines = list(growth.growth(vendor, 30, 3_000, small=1_500))
+    lines = list(growth.growth(vendor, 30, 1_500, 3_000))
 
     said = [line.partition(",")[0] for line in lines]
     walks = ("back", "back again", "forward", "forward again")
