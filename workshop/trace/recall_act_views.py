@@ -139,13 +139,7 @@ def note(request: Request, reference: str) -> HttpResponse:
 @allow(OWNER)
 def close(request: Request, reference: str) -> HttpResponse:
     found = recall_or_404(reference)
-    # What was counted stays, also where the last of a lot left the book in the meantime.
-    lines = [
-        line
-        for line in reach_of(found).lines
-        if line.on_hand > 0 or f"found_{line.lot.pk}" in request.POST
-    ]
-    form = CloseRecallForm(request.POST or None, recall=found, lines=lines)
+    form = CloseRecallForm(request.POST or None, recall=found, lines=reach_of(found).lines)
 
     def end(recall: Recall, **values: Any) -> None:
         kept = {name: values[name] for name in ("by", "at", "token")}

@@ -178,7 +178,11 @@ class CloseRecallForm(forms.Form):
         super().__init__(*args, **kwargs)
         if recall.is_drill:
             del self.fields["cause"]
-        self.line_of = {f"found_{line.lot.pk}": line for line in lines}
+        by_name = {f"found_{line.lot.pk}": line for line in lines}
+        # What was counted stays, also where the last of a lot left the book in the meantime.
+        self.line_of = {
+            name: line for name, line in by_name.items() if line.on_hand > 0 or name in self.data
+        }
         for name, line in self.line_of.items():
             self.fields[name] = _found_field(line)
         self.order_fields([*self.line_of, "cause"])
