@@ -14,14 +14,12 @@ from pytest_django.asserts import assertContains, assertNotContains, assertRedir
 
 from tests import make
 from tests.dispatch import build
-from workshop.audit.proof import check_room_guards
 from workshop.core.errors import Refused
 from workshop.core.models import Role, User
-from workshop.core.triggers import existing
 from workshop.dispatch import arrivals, reads
 from workshop.dispatch.checks import check_arrivals
-from workshop.dispatch.guards import GUARDS, ONE_WORD
 from workshop.dispatch.models import Arrival, Dispatch, Whereabouts, WordTakenBack
+from workshop.ledger.checks import check_guards
 from workshop.ledger.models import Lot
 from workshop.trace.affected import reach_of_lot
 from workshop.trace.reads import trace
@@ -195,11 +193,6 @@ def second_word(dispatch: Dispatch, turn: int) -> Arrival:
 IN_TURN = "Of one dispatch one word of its arrival stands; the one before is taken back first."
 
 
-def test_every_guard_stands() -> None:
-    assert {guard.name for guard in (*GUARDS, *ONE_WORD)} <= existing(connection)
-    assert check_room_guards().is_sound
-
-
 def test_database_refuses_two_standing_words_of_one_dispatch() -> None:
     dispatch = sent()
     word = word_of(dispatch)
@@ -254,9 +247,7 @@ def test_proof_finds_two_standing_words_and_the_guard_that_is_gone() -> None:
     second_word(dispatch, 1)
 
     assert check_arrivals().problems == [f"{dispatch}: more than one word of its arrival stands."]
-    assert check_room_guards().problems == [
-        f"The guard dispatch_arrival_in_turn is missing: {IN_TURN}"
-    ]
+    assert check_guards().problems == [f"The guard dispatch_arrival_in_turn is missing: {IN_TURN}"]
 
 
 @pytest.fixture

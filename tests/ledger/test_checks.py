@@ -10,7 +10,7 @@ from django.core.management import CommandError, call_command
 from django.db import connection
 
 from tests import make
-from workshop.core.triggers import existing
+from workshop.core import triggers
 from workshop.ledger import services
 from workshop.ledger.checks import (
     check_guards,
@@ -25,7 +25,6 @@ from workshop.ledger.checks import (
     check_yields,
     run_checks,
 )
-from workshop.ledger.guards import GUARDS, ONE_WAY
 from workshop.ledger.models import Act, Lot, Operation, Posting, Seal, Side
 
 pytestmark = pytest.mark.django_db
@@ -39,11 +38,7 @@ def sql(statement: str) -> None:
 @contextmanager
 def unguarded() -> Iterator[None]:
     """Somebody with the database's own password has taken its guards away."""
-    present = existing(connection)
-    for guard in (*GUARDS, *ONE_WAY):
-        if guard.name in present:
-            on = f" ON {guard.table}" if connection.vendor == "postgresql" else ""
-            sql(f"DROP TRIGGER {guard.name}{on}")
+    triggers.remove(connection)
     yield
 
 
@@ -95,7 +90,7 @@ def test_missing_guard_is_found() -> None:
     with unguarded():
         finding = check_guards()
 
-    assert len(finding.problems) == len(GUARDS) + len(ONE_WAY)
+    assert len(finding.problems) + finding.more == len(triggers.registry())
 
 
 def test_dispatch_that_makes_a_lot_is_found() -> None:
@@ -229,7 +224,7 @@ def test_command_prints_a_figure_for_each_check() -> None:
     call_command("check_ledger", stdout=said)
 
     lines = said.getvalue().splitlines()
-    assert len(lines) == 14
+    assert len(lines) == 13
     assert " ".join(lines[1].split()) == "3 every posting has the sign of its side: sound"
     assert lines[-1] == "No finding: the book is sound."
 

@@ -8,9 +8,7 @@ import pytest
 from django.db import IntegrityError, connection, transaction
 
 from tests import make
-from workshop.core.triggers import existing
 from workshop.ledger import services
-from workshop.ledger.guards import GUARDS, ONE_WAY
 from workshop.ledger.models import (
     Act,
     Amendment,
@@ -42,10 +40,6 @@ def raw(sql: str) -> Callable[[], None]:
             cursor.execute(sql)
 
     return run
-
-
-def test_every_guard_stands() -> None:
-    assert {guard.name for guard in (*GUARDS, *ONE_WAY)} <= existing(connection)
 
 
 @pytest.mark.parametrize(

@@ -14,13 +14,11 @@ from tests import make
 from tests.packing import build
 from workshop.core.errors import Refused
 from workshop.core.models import Market, Workshop
-from workshop.core.triggers import existing
 from workshop.ledger.models import Status
 from workshop.packing import sampling, services
 from workshop.packing.chart import chart_of
 from workshop.packing.drift import drifts
 from workshop.packing.fill import check_of, supports_e_mark
-from workshop.packing.guards import GUARDS
 from workshop.packing.models import FillSample, PackingRun, Product, Reading
 from workshop.packing.systems import evenly
 
@@ -382,10 +380,6 @@ def test_weight_is_corrected_once_and_with_a_reason() -> None:
 
 
 # ---- What the database refuses -------------------------------------------------------------------
-
-
-def test_every_guard_of_packing_stands() -> None:
-    assert {guard.name for guard in GUARDS} <= existing(connection)
 
 
 @pytest.mark.parametrize(

@@ -1,23 +1,38 @@
-"""Rules the database itself keeps, written once for SQLite and PostgreSQL."""
+"""Rules the database itself keeps, written once for SQLite and PostgreSQL.
 
-from collections.abc import Callable, Sequence
+Each room lists its own as `GUARDS` in its `guards.py`. They are no part of any migration: what
+`migrate` runs finds the tables without them, and the whole list is set up again after it.
+"""
+
+from collections.abc import Iterable
 from dataclasses import dataclass
+from importlib import import_module
 from typing import Any, Literal
 
-from django.db import migrations
+from django.apps import AppConfig, apps
+from django.db import connections
 from django.db.backends.base.base import BaseDatabaseWrapper
+from django.db.models.signals import post_migrate, pre_migrate
+from django.utils.module_loading import module_has_submodule
 
 Event = Literal["INSERT", "UPDATE", "DELETE"]
-Step = Callable[[Any, Any], None]
+
+IN_SQLITE = "SELECT name, sql, '' FROM sqlite_master WHERE type = 'trigger'"
+IN_POSTGRESQL = """
+SELECT shield.tgname,
+       pg_get_triggerdef(shield.oid) || ' ' || (shield.tgenabled <> 'D'),
+       worker.prosrc
+  FROM pg_trigger AS shield
+  JOIN pg_proc AS worker ON worker.oid = shield.tgfoid
+  JOIN pg_class AS room ON room.oid = shield.tgrelid
+  JOIN pg_namespace AS space ON space.oid = room.relnamespace
+ WHERE NOT shield.tgisinternal AND space.nspname = current_schema()
+"""
 
 
 @dataclass(frozen=True)
 class Trigger:
-    """Refuse `event` on `table` where `condition` (over OLD and NEW) holds, with a sentence.
-
-    A migration that makes SQLite rebuild `table` loses its triggers: run `drop` before, and
-    `create` after it.
-    """
+    """Refuse `event` on `table` where `condition` (over OLD and NEW) holds, with a sentence."""
 
     name: str
     table: str
@@ -25,21 +40,41 @@ class Trigger:
     condition: str
     sentence: str
 
+    @property
+    def _quoted(self) -> str:
+        return self.sentence.replace("'", "''")
+
+    @property
+    def body(self) -> str:
+        """What PostgreSQL runs for each row."""
+        kept = "OLD" if self.event == "DELETE" else "NEW"
+        return (
+            f" BEGIN IF {self.condition} THEN RAISE EXCEPTION '{self._quoted}'"
+            f" USING ERRCODE = 'integrity_constraint_violation'; END IF; RETURN {kept}; END "
+        )
+
     def statements(self, vendor: str) -> list[str]:
-        sentence = self.sentence.replace("'", "''")
         if vendor == "sqlite":
             return [
                 f"CREATE TRIGGER {self.name} BEFORE {self.event} ON {self.table} FOR EACH ROW"
-                f" WHEN {self.condition} BEGIN SELECT RAISE(ABORT, '{sentence}'); END"
+                f" WHEN {self.condition} BEGIN SELECT RAISE(ABORT, '{self._quoted}'); END"
             ]
-        kept = "OLD" if self.event == "DELETE" else "NEW"
         return [
-            f"CREATE FUNCTION {self.name}() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN"
-            f" IF {self.condition} THEN RAISE EXCEPTION '{sentence}'"
-            f" USING ERRCODE = 'integrity_constraint_violation'; END IF; RETURN {kept}; END $$",
+            f"CREATE OR REPLACE FUNCTION {self.name}() RETURNS trigger LANGUAGE plpgsql"
+            f" AS $${self.body}$$",
             f"CREATE TRIGGER {self.name} BEFORE {self.event} ON {self.table}"
             f" FOR EACH ROW EXECUTE FUNCTION {self.name}()",
         ]
+
+    def definition(self, vendor: str) -> tuple[str, str]:
+        """As `existing` reads it back from a database that has it."""
+        if vendor == "sqlite":
+            return self.statements(vendor)[0], ""
+        return (
+            f"CREATE TRIGGER {self.name} BEFORE {self.event} ON {self.table}"
+            f" FOR EACH ROW EXECUTE FUNCTION {self.name}() true",
+            self.body,
+        )
 
 
 def append_only(table: str) -> list[Trigger]:
@@ -51,42 +86,86 @@ def append_only(table: str) -> list[Trigger]:
     ]
 
 
-def create(*triggers: Trigger) -> migrations.RunPython:
-    """The migration step that sets these triggers up."""
-    return migrations.RunPython(_setting_up(triggers), _taking_away(triggers))
+def registry() -> list[Trigger]:
+    """Every guard of every room."""
+    modules = [
+        import_module(f"{app.name}.guards")
+        for app in apps.get_app_configs()
+        if module_has_submodule(app.module, "guards")
+    ]
+    return [guard for module in modules for guard in module.GUARDS]
 
 
-def drop(*triggers: Trigger) -> migrations.RunPython:
-    """The migration step that takes these triggers away; backwards it sets them up."""
-    return migrations.RunPython(_taking_away(triggers), _setting_up(triggers))
-
-
-def _setting_up(triggers: Sequence[Trigger]) -> Step:
-    def step(_: Any, editor: Any) -> None:
-        for trigger in triggers:
-            for statement in trigger.statements(editor.connection.vendor):
-                editor.execute(statement)
-
-    return step
-
-
-def _taking_away(triggers: Sequence[Trigger]) -> Step:
-    def step(_: Any, editor: Any) -> None:
-        for trigger in reversed(triggers):
-            if editor.connection.vendor == "sqlite":
-                editor.execute(f"DROP TRIGGER {trigger.name}")
-            else:
-                editor.execute(f"DROP FUNCTION {trigger.name}() CASCADE")
-
-    return step
-
-
-def existing(connection: BaseDatabaseWrapper) -> set[str]:
-    """The names of all triggers that the database has."""
-    sql = {
-        "sqlite": "SELECT name FROM sqlite_master WHERE type = 'trigger'",
-        "postgresql": "SELECT tgname FROM pg_trigger WHERE NOT tgisinternal AND tgenabled <> 'D'",
-    }
+def existing(connection: BaseDatabaseWrapper) -> dict[str, tuple[str, str]]:
+    """All triggers that the database has: by name, its definition and what its function says."""
     with connection.cursor() as cursor:
-        cursor.execute(sql[connection.vendor])
-        return {row[0] for row in cursor.fetchall()}
+        cursor.execute(IN_SQLITE if connection.vendor == "sqlite" else IN_POSTGRESQL)
+        return {
+            name: (definition.replace(f"{_schema(connection)}.", ""), body)
+            for name, definition, body in cursor.fetchall()
+        }
+
+
+def _schema(connection: BaseDatabaseWrapper) -> str:
+    return "public" if connection.vendor == "postgresql" else "main"
+
+
+def differences(connection: BaseDatabaseWrapper) -> list[str]:
+    """A sentence for each guard that is missing, changed, or not one of ours."""
+    present, guards = existing(connection), registry()
+    told = []
+    for guard in guards:
+        found = present.get(guard.name)
+        if found is None:
+            told.append(f"The guard {guard.name} is missing: {guard.sentence}")
+        elif found != guard.definition(connection.vendor):
+            told.append(f"The guard {guard.name} is not as it should be: {guard.sentence}")
+    strangers = sorted(present.keys() - {guard.name for guard in guards})
+    return [*told, *(f"The database has a trigger that is not ours: {name}." for name in strangers)]
+
+
+def install(connection: BaseDatabaseWrapper) -> None:
+    """Give the database exactly the guards of the registry; what is right already stays."""
+    tables = set(connection.introspection.table_names())
+    guards = {guard.name: guard for guard in registry() if guard.table in tables}
+    present = existing(connection)
+    right = {
+        name
+        for name, guard in guards.items()
+        if present.get(name) == guard.definition(connection.vendor)
+    }
+    _drop(connection, present.keys() - right)
+    with connection.cursor() as cursor:
+        for name in guards.keys() - right:
+            for statement in guards[name].statements(connection.vendor):
+                cursor.execute(statement)
+
+
+def remove(connection: BaseDatabaseWrapper) -> None:
+    """Take all guards away, as a migration that rebuilds or fills a guarded table needs."""
+    _drop(connection, existing(connection))
+
+
+def _drop(connection: BaseDatabaseWrapper, names: Iterable[str]) -> None:
+    sql = {
+        "sqlite": "DROP TRIGGER IF EXISTS {0}",
+        "postgresql": "DROP FUNCTION IF EXISTS {0}() CASCADE",
+    }[connection.vendor]
+    with connection.cursor() as cursor:
+        for name in names:
+            cursor.execute(sql.format(connection.ops.quote_name(name)))
+
+
+def before_migrating(*, using: str, plan: list[Any], **_: Any) -> None:
+    if plan:
+        remove(connections[using])
+
+
+def after_migrating(*, using: str, **_: Any) -> None:
+    install(connections[using])
+
+
+def keep_through_migrations(app: AppConfig) -> None:
+    """Called once, by the app of the first room: its signals stand for the whole `migrate`."""
+    pre_migrate.connect(before_migrating, sender=app, dispatch_uid="guards taken away")
+    post_migrate.connect(after_migrating, sender=app, dispatch_uid="guards set up")

@@ -2,11 +2,10 @@
 
 from workshop.core.triggers import Trigger, append_only
 
-GUARDS = [*append_only("dispatch_arrival")]
-
-# As many words as were taken back may be there before the next one.
-ONE_WORD = [
+GUARDS = [
+    *append_only("dispatch_arrival"),
     *append_only("dispatch_wordtakenback"),
+    # As many words as were taken back may be there before the next one.
     Trigger(
         "dispatch_arrival_in_turn",
         "dispatch_arrival",

@@ -6,48 +6,39 @@ SENTENCE = "An approved label stays as it was approved; make a new version."
 
 _NEVER_EMPTY = (
     "product_id", "market", "number", "name", "identity", "organic_statement", "claim",
-    "made_with", "entries", "claims", "directions", "cautions", "maker", "certifier_line",
-    "net_contents", "net_ounces", "net_g", "date_style", "gtin", "reason", "made_at", "made_by_id",
-    "approved_at", "approved_by_id",
+    "made_with", "entries", "claims", "may_contain", "directions", "cautions",
+    "maker", "certifier_line", "net_contents", "net_ounces", "net_g", "date_style", "gtin",
+    "reason", "made_at", "made_by_id", "approved_at", "approved_by_id",
 )  # fmt: skip
 _MAY_BE_EMPTY = (
     "made_from_id", "formula_version_id", "organic_percent", "keeps_months", "opened_months",
 )  # fmt: skip
 
 
-def _changed(*further: str) -> str:
-    plain = [f"NEW.{name} <> OLD.{name}" for name in (*_NEVER_EMPTY, *further)]
+def _changed() -> str:
+    plain = [f"NEW.{name} <> OLD.{name}" for name in _NEVER_EMPTY]
     empty = [f"COALESCE(NEW.{name}, -1) <> COALESCE(OLD.{name}, -1)" for name in _MAY_BE_EMPTY]
     day = "COALESCE(NEW.fixed_date, '1900-01-01') <> COALESCE(OLD.fixed_date, '1900-01-01')"
     return " OR ".join([*plain, *empty, day])
 
 
-def version_guards(*further: str) -> list[Trigger]:
-    """What keeps an approved version; `further` are columns that the first guards did not know."""
-    return [
-        Trigger(
-            "labels_version_stays_itself",
-            "labels_labelversion",
-            "UPDATE",
-            "OLD.state <> 'draft' AND (NEW.state = 'draft' OR (OLD.state = 'retired' AND"
-            f" NEW.state <> 'retired') OR {_changed(*further)})",
-            SENTENCE,
-        ),
-        Trigger(
-            "labels_version_no_delete",
-            "labels_labelversion",
-            "DELETE",
-            "OLD.state <> 'draft'",
-            "An approved label is kept for ever.",
-        ),
-    ]
-
-
-# The migration that set these up runs again wherever a book is opened: they stay as they were.
 GUARDS = [
     *append_only("labels_print"),
     *append_only("labels_decision"),
     *append_only("labels_labelcount"),
-    *version_guards(),
+    Trigger(
+        "labels_version_stays_itself",
+        "labels_labelversion",
+        "UPDATE",
+        "OLD.state <> 'draft' AND (NEW.state = 'draft' OR (OLD.state = 'retired' AND"
+        f" NEW.state <> 'retired') OR {_changed()})",
+        SENTENCE,
+    ),
+    Trigger(
+        "labels_version_no_delete",
+        "labels_labelversion",
+        "DELETE",
+        "OLD.state <> 'draft'",
+        "An approved label is kept for ever.",
+    ),
 ]
-WITH_SHADES = version_guards("may_contain")

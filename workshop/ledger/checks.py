@@ -9,9 +9,8 @@ from decimal import Decimal
 from django.db import connection
 from django.db.models import Case, Count, Exists, F, Max, OuterRef, Prefetch, Q, Subquery, Sum, When
 
-from workshop.core.triggers import existing
+from workshop.core.triggers import differences, registry
 from workshop.ledger import seals
-from workshop.ledger.guards import GUARDS, ONE_WAY
 from workshop.ledger.models import (
     TRANSFORMING,
     Act,
@@ -265,12 +264,9 @@ def _broken(seal: Seal, previous: str, number: int, *, is_newest: bool) -> Itera
 
 def check_guards() -> Finding:
     """The database still refuses what it must refuse."""
-    guards = [*GUARDS, *ONE_WAY]
-    finding = Finding("the database's own guards are in place", len(guards))
-    present = existing(connection)
-    for guard in guards:
-        if guard.name not in present:
-            finding.add(f"The guard {guard.name} is missing: {guard.sentence}")
+    finding = Finding("the database's own guards are in place", len(registry()))
+    for sentence in differences(connection):
+        finding.add(sentence)
     return finding
 
 

@@ -57,10 +57,7 @@ GUARDS = [
         "NEW.item_id <> OLD.item_id OR NEW.code <> OLD.code OR NEW.origin_id <> OLD.origin_id",
         "A lot keeps its item, its code and its origin.",
     ),
-]
-
-# What links the family tree: the walk through it takes any operation with both sides for a link.
-ONE_WAY = [
+    # What links the family tree: the walk takes any operation with both sides for a link.
     Trigger(
         "ledger_posting_one_way",
         "ledger_posting",
@@ -70,5 +67,5 @@ ONE_WAY = [
         " AND EXISTS (SELECT 1 FROM ledger_posting WHERE operation_id = NEW.operation_id"
         " AND side = CASE NEW.side WHEN 'in' THEN 'out' ELSE 'in' END)",
         "Only a batch and a packing run both take lots and make one.",
-    )
+    ),
 ]

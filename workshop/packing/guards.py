@@ -6,10 +6,7 @@ GUARDS = [
     *append_only("packing_fillsample"),
     *append_only("packing_loss"),
     *append_only("packing_retained"),
-]
-
-# Closing seals the weights, so none comes after it.
-CLOSED = [
+    # Closing seals the weights, so none comes after it.
     Trigger(
         "packing_fillsample_into_closed",
         "packing_fillsample",
@@ -17,5 +14,5 @@ CLOSED = [
         "EXISTS (SELECT 1 FROM packing_packingrun AS run JOIN ledger_operation AS done"
         " ON done.id = run.operation_id WHERE run.id = NEW.run_id AND done.closed_at IS NOT NULL)",
         "This packing run is closed and sealed; no weight can be added to it.",
-    )
+    ),
 ]
