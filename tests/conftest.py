@@ -1,13 +1,15 @@
 """What every test may lean on."""
 
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
+import time_machine
 from django.db import connection
 from django.db.backends.sqlite3.base import DatabaseWrapper
 from django.test import Client
 
-from tests import make
+from tests import clock, make
 from workshop.core.models import Role
 
 _flush = DatabaseWrapper.ops_class.sql_flush
@@ -26,6 +28,15 @@ def flush_past_the_guards(self: Any, *args: Any, **options: Any) -> list[str]:
 
 
 DatabaseWrapper.ops_class.sql_flush = flush_past_the_guards  # type: ignore[method-assign]
+
+
+@pytest.fixture(autouse=True)
+def one_clock(request: pytest.FixtureRequest) -> Iterator[None]:
+    if request.node.get_closest_marker("browser"):
+        yield
+    else:
+        with time_machine.travel(clock.NOW, tick=True):
+            yield
 
 
 @pytest.fixture

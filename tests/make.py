@@ -1,16 +1,17 @@
 """Builders for tests: each makes one thing with sensible defaults, through the services."""
 
-from datetime import UTC, date, datetime
+from datetime import date
 from decimal import Decimal
 from itertools import count
 from typing import Any
 
+from tests.clock import DAY, MONTH, NOON, day, iso, shown
 from workshop.core.models import Role, User
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Act, Item, Kind, Lot, Operation, Side, Status, Unit
 
-DAY = date(2026, 11, 25)
-NOON = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
+__all__ = ["DAY", "MONTH", "NOON", "day", "iso", "shown"]  # the clock's, beside the builders
+
 _number = count(1)
 
 

@@ -17,7 +17,7 @@ from workshop.ledger.models import Seal
 
 pytestmark = pytest.mark.django_db
 
-TODAY = date(2026, 11, 25)
+TODAY = make.day()
 
 
 def certificate(

@@ -1,7 +1,7 @@
 """What is in a lot, through the ledger's tree, and which lots count as organic."""
 
 from collections.abc import Sequence
-from datetime import date, datetime, timedelta
+from datetime import datetime, timedelta
 from decimal import Decimal
 from fractions import Fraction
 
@@ -177,8 +177,8 @@ def test_composition_costs_the_same_queries_at_any_depth() -> None:
 
 def test_usable_lots_come_first_expired_first_without_the_unfit() -> None:
     oil = build.material()
-    later = build.lot(oil, makers_expiry=date(2027, 6, 1))
-    sooner = build.lot(oil, makers_expiry=date(2027, 1, 1))
+    later = build.lot(oil, makers_expiry=make.day(188))
+    sooner = build.lot(oil, makers_expiry=make.day(37))
     build.lot(oil, status=Status.QUARANTINE)
     build.lot(oil, status=Status.ON_HOLD)
     build.lot(oil, makers_expiry=build.DAY)

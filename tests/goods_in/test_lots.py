@@ -33,7 +33,7 @@ def test_release_past_the_date_is_refused() -> None:
         services.release_lot(lot, by=make.user(), at=next_day)
 
     assert caught.value.sentence == (
-        f"Lot {lot} was good until 25 Nov 2026 and cannot be released any more."
+        f"Lot {lot} was good until {make.shown()} and cannot be released any more."
     )
     lot.refresh_from_db()
     assert lot.status == Status.QUARANTINE

@@ -360,8 +360,8 @@ def a_certificate(of: Supplier, **values: Any) -> dict[str, Any]:
         "supplier": of.pk,
         "certifier": "Evergrain Assurance",
         "number": "EXAMPLE-EG-1",
-        "valid_from": "2026-01-01",
-        "valid_to": "2026-12-31",
+        "valid_from": make.iso(-328),
+        "valid_to": make.iso(36),
         **values,
     }
 
@@ -395,7 +395,7 @@ def test_certificate_change_keeps_its_document(owner: Client) -> None:
 @pytest.mark.parametrize(
     ("values", "sentence"),
     [
-        ({"valid_to": "2025-12-31"}, "The certificate ends before it begins."),
+        ({"valid_to": make.iso(-329)}, "The certificate ends before it begins."),
         ({}, "This certificate is already entered."),
     ],
 )

@@ -18,7 +18,7 @@ from workshop.kettle.models import Batch
 from workshop.ledger.models import Item, Kind, Lot, Side, Status
 
 pytestmark = pytest.mark.django_db
-SOON, LATER = date(2027, 1, 31), date(2028, 1, 31)
+SOON, LATER = make.day(67), make.day(432)
 
 
 def proposals(batch: Batch) -> list[Proposal]:
@@ -54,7 +54,7 @@ def test_lot_that_is_not_released_is_not_proposed(status: Status) -> None:
 def test_lot_past_its_date_is_not_proposed() -> None:
     batch = build.batch()
     item = batch.lines.all()[0].item
-    make.lot(item, made_on=date(2025, 1, 1), best_before=date(2026, 11, 24))
+    make.lot(item, made_on=make.day(-693), best_before=make.day(-1))
 
     assert proposals(batch)[0].picks == []
 
@@ -126,7 +126,10 @@ def organic_item() -> Item:
     return item
 
 
-def bought(item: Item, *, valid_to: date = date(2027, 12, 31), is_organic: bool = True) -> Lot:
+NEXT_YEAR = make.day(401)
+
+
+def bought(item: Item, *, valid_to: date = NEXT_YEAR, is_organic: bool = True) -> Lot:
     """A lot with its receipt, and a certificate that covers the item until a day."""
     number = Supplier.objects.count()
     supplier = Supplier.objects.create(name=f"Ostrey Oils {number}")
@@ -134,7 +137,7 @@ def bought(item: Item, *, valid_to: date = date(2027, 12, 31), is_organic: bool 
         supplier=supplier,
         certifier="Evergrain Assurance",
         number=f"EXAMPLE-EG-{number}",
-        valid_from=date(2025, 1, 1),
+        valid_from=make.day(-693),
         valid_to=valid_to,
     )
     certificate.items.add(item)
@@ -161,7 +164,7 @@ def organic_batch(item: Item, **values: Any) -> Batch:
 def test_organic_claim_draws_on_covered_lots_only() -> None:
     item = organic_item()
     bought(item, is_organic=False)
-    bought(item, valid_to=date(2026, 11, 24))
+    bought(item, valid_to=make.day(-1))
     covered = bought(item)
 
     assert drawn(proposals(organic_batch(item))[0]) == [(covered, Decimal(500))]
@@ -184,7 +187,7 @@ def test_uncovered_lot_is_refused_for_an_organic_claim_with_a_way_on() -> None:
         build.weigh(line, "5", lot=lot)
 
     assert refused.value.sentence == (
-        f"Lot {lot} is not covered by an organic certificate on 25 Nov 2026, and this formula "
+        f"Lot {lot} is not covered by an organic certificate on {make.shown()}, and this formula "
         "claims to be organic. Choose a lot that is covered."
     )
 

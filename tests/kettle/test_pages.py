@@ -1,6 +1,5 @@
 """The pages of the kettle: lists, plan, acts, record on page and paper."""
 
-from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -417,7 +416,7 @@ def test_record_on_paper_names_lots_people_corrections_yield_and_seal(
     weighing = batch.lines.all()[0].weighings.get()
     services.undo_weighing(weighing, by=owner, at=make.NOON, reason="wrong drum", token=new_token())
     line = batch.lines.all()[0]
-    again = build.weigh(line, lot=make.lot(line.item, best_before=date(2027, 5, 1)))
+    again = build.weigh(line, lot=make.lot(line.item, best_before=make.day(157)))
     build.pour(batch, "970")
     services.release_batch(batch, by=owner, at=make.NOON)
     services.close_batch(batch, by=owner, at=make.NOON)

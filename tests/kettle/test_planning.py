@@ -54,7 +54,7 @@ def test_plan_uses_the_loss_of_the_version_unless_told_otherwise() -> None:
 def test_plan_opens_an_operation_and_begins_as_planned() -> None:
     batch = build.batch()
 
-    assert batch.operation.reference == "K-2611-01"
+    assert batch.operation.reference == f"K-{make.MONTH}-01"
     assert batch.state == BatchState.PLANNED
 
 

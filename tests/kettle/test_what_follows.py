@@ -1,6 +1,5 @@
 """What follows a batch into its bulk: composition, dates and organic share, rework and splits."""
 
-from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -49,7 +48,7 @@ def work_in(batch: Batch, lot: Lot, grams: str) -> None:
 def test_every_bulk_of_a_split_pour_has_the_same_composition_date_and_tree() -> None:
     version, scented = balm(), make.item(Kind.BULK)
     batch = build.batch(version)
-    early = date(2027, 3, 1)
+    early = make.day(96)
     used = [
         make.lot(line.item, best_before=early if line.order == 1 else None)
         for line in batch.lines.all()
@@ -78,7 +77,7 @@ def test_rework_brings_its_own_composition_date_and_tree_into_the_new_bulk() -> 
     oil, wax = (line.item for line in version.lines.all())
     old = build.batch(build.version([(oil, "50"), (wax, "50")]), target_g="200")
     for line in old.lines.all():
-        build.weigh(line, lot=make.lot(line.item, best_before=date(2027, 2, 1)))
+        build.weigh(line, lot=make.lot(line.item, best_before=make.day(68)))
     leftover = build.pour(old, "190")[0]
     services.release_batch(old, by=build.owner(), at=make.NOON)
     leftover.refresh_from_db()
@@ -88,7 +87,7 @@ def test_rework_brings_its_own_composition_date_and_tree_into_the_new_bulk() -> 
     lot = build.pour(batch, "1050")[0]
 
     assert shares(lot) == {"Oil INCI": Fraction(17, 22), "Wax INCI": Fraction(5, 22)}
-    assert lot.best_before == leftover.best_before == date(2027, 2, 1)
+    assert lot.best_before == leftover.best_before == make.day(68)
     assert leftover.pk in ancestors([lot.pk])
 
 
@@ -101,7 +100,7 @@ def test_rework_that_is_not_organic_lowers_the_organic_share() -> None:
     services.release_batch(leftover_of, by=build.owner(), at=make.NOON)
     leftover.refresh_from_db()
     batch = build.batch(version)
-    build.weigh(batch.lines.get(), lot=goods.lot(oil, organic_until=date(2027, 11, 1)))
+    build.weigh(batch.lines.get(), lot=goods.lot(oil, organic_until=make.day(341)))
 
     work_in(batch, leftover, "100")
     lot = build.pour(batch, "1050")[0]

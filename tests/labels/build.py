@@ -2,7 +2,6 @@
 
 import secrets
 from collections.abc import Sequence
-from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -44,7 +43,7 @@ def bulk(parts: Sequence[Part], *, made_g: Decimal | int | None = None, **values
         values.get("item") or make.item(Kind.BULK),
         origin=batch,
         made_on=make.DAY,
-        best_before=values.get("best_before", date(2027, 11, 25)),
+        best_before=values.get("best_before", make.day(months=12)),
         status=Status.RELEASED,
         by=person,
         at=make.NOON,

@@ -24,6 +24,7 @@ from workshop.rules.gs1 import parse_element_string
 pytestmark = pytest.mark.django_db
 
 EAN = "9521234543213"  # GS1's demonstration prefix 952
+BEST_BEFORE = f"{make.day(months=12):%y%m%d}"
 
 
 def label(**design: Any) -> Label:
@@ -52,7 +53,7 @@ def test_gs1_code_carries_gtin_date_and_lot(
     # Source: GS1 General Specifications: (01), (15) and (10).
     assert parse_element_string(found[form].text) == {
         "01": "0" + EAN,
-        "15": "271125",
+        "15": BEST_BEFORE,
         "10": written.lot.code,
     }
     assert found[form].content_type == zxingcpp.ContentType.GS1
@@ -73,7 +74,7 @@ def test_web_code_is_a_digital_link(base: str, begins: str, dpi: int) -> None:
     [page] = paper.pictures(draw(written, layouts.BY_KEY["100x70"]).pdf, dpi)
 
     # Source: GS1 Digital Link: key 01, then 10 in the path, 15 in the query.
-    assert read(page)["QR Code"] == f"{begins}{EAN}/10/{written.lot.code}?15=271125"
+    assert read(page)["QR Code"] == f"{begins}{EAN}/10/{written.lot.code}?15={BEST_BEFORE}"
 
 
 @pytest.mark.parametrize(("dpi", "bar_dots", "module_dots"), [(203, 3, 3), (300, 4, 5)])
@@ -138,7 +139,7 @@ def test_carton_says_what_is_inside_and_its_own_number(dpi: int) -> None:
     # Source: GS1 General Specifications: contents (02) with their count (37).
     assert parse_element_string(read(pages[11])["Data Matrix"]) == {
         "02": "0" + EAN,
-        "15": "271125",
+        "15": BEST_BEFORE,
         "37": "24",
         "10": written.lot.code,
     }
@@ -155,7 +156,7 @@ def test_gs1_writer_refuses_to_write_a_plain_code(monkeypatch: pytest.MonkeyPatc
 def test_element_string_is_the_one_people_read() -> None:
     written = label()
 
-    assert codes.element_text(written) == f"(01)0{EAN}(15)271125(10){written.lot.code}"
+    assert codes.element_text(written) == f"(01)0{EAN}(15){BEST_BEFORE}(10){written.lot.code}"
 
 
 @pytest.mark.parametrize("dpi", [203, 300])

@@ -1,6 +1,5 @@
 """Label pages: the label beside its facts, the preview, printing and the log."""
 
-from datetime import date
 from typing import Any
 
 import pytest
@@ -173,7 +172,7 @@ def test_lot_on_hold_offers_no_printing(packer: Client, lot: Lot) -> None:
 
 def test_organic_share_and_what_may_be_said_are_shown(packer: Client) -> None:
     build.workshop()
-    olive = build.oil("Olea Oil", "olive oil", organic_until=date(2027, 11, 25))
+    olive = build.oil("Olea Oil", "olive oil", organic_until=make.day(months=12))
     lot = build.finished([(olive, 80), (build.oil("Wax"), 20)], claims_organic=True)
 
     page = text(packer.get(reverse("labels:label", args=[lot.code])))

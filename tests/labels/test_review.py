@@ -1,7 +1,5 @@
 """Finished lots held against their labels: on Today, and on a page of their own."""
 
-from datetime import date
-
 import pytest
 from django.test import Client
 from django.urls import reverse
@@ -17,7 +15,7 @@ from workshop.ledger.models import Lot, Status
 
 pytestmark = pytest.mark.django_db
 
-SOON = date(2026, 12, 1)
+SOON = make.day(6)
 
 
 @pytest.fixture
@@ -52,7 +50,7 @@ def test_lot_that_was_labelled_before_a_change_is_told_on_the_page_alone(owner: 
 
 def test_rejected_and_old_lots_wait_for_no_label(owner: User) -> None:
     lot = extra(Bench(), owner)
-    assert list(unlabelled(on=date(2027, 1, 15))) == []
+    assert list(unlabelled(on=make.day(51))) == []
 
     Lot.objects.filter(pk=lot.pk).update(status=Status.REJECTED)
 

@@ -1,7 +1,6 @@
 """Approved labels: frozen, held against each lot, refused when untrue, mended by an owner."""
 
 from collections.abc import Callable
-from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -32,7 +31,7 @@ from workshop.packing.models import Product
 
 pytestmark = pytest.mark.django_db
 
-LATER = date(2027, 11, 25)
+LATER = make.day(months=12)
 
 
 @pytest.fixture
@@ -120,7 +119,7 @@ def earlier(bench: Bench, owner: User) -> Lot:
     design(bench.product, owner, keeps_months=12)
     bench.approve(Lot.objects.get(pk=first.pk), owner)
     return bench.lot(
-        (bench.olive, 800), (bench.wax, 195), (bench.vitamin, 5), best_before=date(2027, 3, 15)
+        (bench.olive, 800), (bench.wax, 195), (bench.vitamin, 5), best_before=make.day(110)
     )
 
 
@@ -157,8 +156,9 @@ SIX = [
     (
         earlier,
         {},
-        "The approved label says it keeps 12 months, which from 25 Nov 2026 is to 25 Nov 2027, "
-        "and lot {lot} keeps only to 15 Mar 2027.",
+        "The approved label says it keeps 12 months, which from "
+        f"{make.shown()} is to {make.shown(months=12)}, "
+        f"and lot {{lot}} keeps only to {make.shown(110)}.",
     ),
     (
         underfilled,
@@ -218,12 +218,13 @@ def test_date_printed_before_must_not_be_later_than_the_lots_now(owner: User, pa
     lot = bench.usual()
     bench.approve(lot, owner)
     services.log_print(lot, 10, by=packer, at=make.NOON)
-    Lot.objects.filter(pk=lot.pk).update(best_before=date(2027, 3, 15))
+    Lot.objects.filter(pk=lot.pk).update(best_before=make.day(110))
 
     [difference] = standing_of(Lot.objects.get(pk=lot.pk)).untrue
 
     assert difference.sentence == (
-        f"Labels already printed for it say 25 Nov 2027, and lot {lot} keeps only to 15 Mar 2027."
+        f"Labels already printed for it say {make.shown(months=12)}, and "
+        f"lot {lot} keeps only to {make.shown(110)}."
     )
 
 
@@ -263,7 +264,7 @@ def test_decision_holds_only_for_the_differences_it_was_about(owner: User, packe
 
     assert standing_of(lot).is_relabelled
     services.log_print(lot, 10, by=packer, at=make.NOON)
-    Lot.objects.filter(pk=lot.pk).update(best_before=date(2027, 3, 15))
+    Lot.objects.filter(pk=lot.pk).update(best_before=make.day(110))
 
     assert standing_of(Lot.objects.get(pk=lot.pk)).needs_a_decision
 
@@ -331,7 +332,7 @@ def test_approved_words_are_kept_by_the_database(owner: User) -> None:
         {"entries": []},
         {"state": "draft"},
         {"keeps_months": 3},
-        {"fixed_date": date(2027, 1, 1), "date_style": "fixed"},
+        {"fixed_date": make.day(37), "date_style": "fixed"},
     ]
     for values in changes:
         with pytest.raises(DatabaseError, match="stays as it was approved"), transaction.atomic():
@@ -391,7 +392,7 @@ def test_packer_approves_nothing(owner: User, packer: User) -> None:
 def test_jar_stands_for_the_date_above_thirty_months_in_the_eu(owner: User) -> None:
     # Source: Regulation (EC) 1223/2009, article 19(1)(c).
     bench = Bench(market=Market.EU)
-    long = bench.lot((bench.olive, 800), (bench.wax, 200), best_before=date(2029, 11, 25))
+    long = bench.lot((bench.olive, 800), (bench.wax, 200), best_before=make.day(months=36))
     design(bench.product, owner, opened_months=12)
 
     version = bench.approve(Lot.objects.select_related("item__product").get(pk=long.pk), owner)
@@ -405,11 +406,12 @@ def test_jar_stands_for_the_date_above_thirty_months_in_the_eu(owner: User) -> N
 
 def test_date_on_the_artwork_must_be_kept(owner: User) -> None:
     bench = Bench()
-    bench.approve(bench.usual(), owner, date_style="fixed", fixed_date=date(2027, 6, 30))
+    bench.approve(bench.usual(), owner, date_style="fixed", fixed_date=make.day(217))
     lot = bench.lot(
-        (bench.olive, 800), (bench.wax, 195), (bench.vitamin, 5), best_before=date(2027, 6, 29)
+        (bench.olive, 800), (bench.wax, 195), (bench.vitamin, 5), best_before=make.day(216)
     )
 
     assert [one.sentence for one in standing_of(lot).untrue] == [
-        f"The approved label is printed with 30 Jun 2027, and lot {lot} keeps only to 29 Jun 2027."
+        f"The approved label is printed with {make.shown(217)}, and lot "
+        f"{lot} keeps only to {make.shown(216)}."
     ]

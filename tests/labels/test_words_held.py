@@ -92,7 +92,8 @@ def test_lot_without_a_date_bears_out_no_stated_shelf_life(owner: User) -> None:
     Lot.objects.filter(pk=lot.pk).update(best_before=None)
 
     assert [one.sentence for one in standing_of(Lot.objects.get(pk=lot.pk)).untrue] == [
-        "The approved label says it keeps 12 months, which from 25 Nov 2026 is to 25 Nov 2027, "
+        "The approved label says it keeps 12 months, which from "
+        f"{make.shown()} is to {make.shown(months=12)}, "
         f"and nothing says how long lot {lot} keeps."
     ]
 

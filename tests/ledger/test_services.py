@@ -39,8 +39,8 @@ def test_operation_gets_its_kind_month_and_number() -> None:
     first, second = make.operation(Act.BATCH), make.operation(Act.BATCH)
     other = make.operation(Act.DISPATCH)
 
-    assert [first.reference, second.reference] == ["K-2611-01", "K-2611-02"]
-    assert other.reference == "D-2611-01"
+    assert [first.reference, second.reference] == [f"K-{make.MONTH}-01", f"K-{make.MONTH}-02"]
+    assert other.reference == f"D-{make.MONTH}-01"
 
 
 def test_operation_opened_again_with_its_token_is_the_same_one() -> None:

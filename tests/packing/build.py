@@ -1,6 +1,5 @@
 """Builders for the packing room, through its services."""
 
-from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -40,7 +39,7 @@ def packed(
     containers = containers or make.lot(of.container, on_hand=500, by=by)
     takes = [(bulk, units * of.fill_g)] if isinstance(bulk, Lot) else bulk
     values.setdefault("containers", [(containers, units + values.get("spoiled", 0))])
-    values.setdefault("made_on", date(2026, 11, 25))
+    values.setdefault("made_on", make.day())
     values.setdefault("token", new_token())
     return services.pack(of, units=units, bulk=takes, by=by, at=make.NOON, **values)
 

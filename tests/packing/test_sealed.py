@@ -290,7 +290,7 @@ def test_weights_on_paper_are_told_and_sealed_with_what_was_packed_already(signe
         "token": "t",
         "units": "40",
         "spoiled": "0",
-        "made_on": "2026-11-25",
+        "made_on": make.iso(),
         f"lot_{bulk.pk}": "2400",
         f"lot_{tins.pk}": "40",
         "kind": "net",

@@ -15,13 +15,14 @@ from pytest_django.asserts import assertContains, assertNotContains, assertRedir
 
 from tests import make
 from tests.trace import build, rooms
+from workshop.core import shown
 from workshop.core.models import Role
 from workshop.core.tokens import new_token
 from workshop.trace.models import Complaint, Outcome
 
 pytestmark = pytest.mark.django_db
 NEW = "trace:new-complaint"
-WINDOW = {"first": "2026-11-01", "last": "2026-11-30", "act": "batch"}
+WINDOW = {"first": make.iso(-24), "last": make.iso(5), "act": "batch"}
 
 
 def typed(**values: Any) -> dict[str, Any]:
@@ -72,7 +73,7 @@ def test_misread_code_offers_the_near_lot_and_keeps_what_was_typed(signed_in: An
     answer = client.post(reverse(NEW), typed(code_read=wrong))
 
     assertContains(answer, "Choose, or keep it as read.")
-    assertContains(answer, f"{tins}, {tins.item}, made 25 Nov 2026")
+    assertContains(answer, f"{tins}, {tins.item}, made {make.shown()}")
     assertContains(answer, f'value="{wrong}"')
     assertContains(answer, "Red hands after washing.")
     assert not Complaint.objects.exists()
@@ -165,9 +166,9 @@ def test_serious_event_says_the_rule_the_day_and_who_has_the_last_word(signed_in
 
     assertContains(page, "FD&amp;C Act 605 asks for a report to the FDA within 15 business days")
     assertContains(page, "The authority has the last word.")
-    assertContains(page, "17 Dec 2026")
-    assertContains(page, '<time datetime="2032-11-25">')
-    assertContains(page, '<time datetime="2029-11-25">')
+    assertContains(page, shown.day(found.report_due_on))
+    assertContains(page, f'<time datetime="{make.iso(months=72)}">')
+    assertContains(page, f'<time datetime="{make.iso(months=36)}">')
     assertContains(client.get(reverse("trace:complaints")), "is a serious event:")
 
 
@@ -192,11 +193,11 @@ def test_list_is_narrowed_by_words_state_and_nature(signed_in: Any) -> None:
         page = client.get(address, asked)
         return [row.reference for row in page.context["page"]]
 
-    assert shown() == ["Q-2611-02", "Q-2611-01"]
-    assert shown(q="FISH") == ["Q-2611-01"]
-    assert shown(state="assessed") == ["Q-2611-02"]
-    assert shown(nature="smell") == ["Q-2611-01"]
-    assert shown(state="'", nature="%", page="x") == ["Q-2611-02", "Q-2611-01"]
+    assert shown() == [f"Q-{make.MONTH}-02", f"Q-{make.MONTH}-01"]
+    assert shown(q="FISH") == [f"Q-{make.MONTH}-01"]
+    assert shown(state="assessed") == [f"Q-{make.MONTH}-02"]
+    assert shown(nature="smell") == [f"Q-{make.MONTH}-01"]
+    assert shown(state="'", nature="%", page="x") == [f"Q-{make.MONTH}-02", f"Q-{make.MONTH}-01"]
     assertContains(client.get(address, {"q": "owl"}), "No complaint is like that.")
 
 
@@ -234,7 +235,7 @@ def test_shared_page_ranks_and_warns(signed_in: Any) -> None:
     assertContains(page, "1 of 1 complained batches used this lot; 0 of 0 other batches did.")
     assertContains(page, "Only 1 batch is complained of")
     assertContains(page, reverse("trace:new-recall") + f"?lot={oil.code}")
-    wrong = {"first": "2026-11-02", "last": "2026-11-01", "act": "batch"}
+    wrong = {"first": make.iso(-23), "last": make.iso(-24), "act": "batch"}
     assertContains(client.get(address, wrong), "This day is before the first one.")
     assertContains(client.get(address, {**wrong, "act": "owl"}), "owl is not one of")
     assertNotContains(client.get(address, {"first": "x"}), "used this lot")

@@ -156,7 +156,7 @@ def woods(lots: int) -> Trace:
     """The trace of a lot that went into so many others, each sent to one of a hundred shops."""
     oil = Item(pk=1, code="OIL", name="Sunflower oil", unit=Unit.GRAM, kind=Kind.MATERIAL)
     salve = Item(pk=2, code="SAL", name="Hand salve", unit=Unit.EACH, kind=Kind.PRODUCT)
-    origin = Operation(pk=1, kind=Act.PACKING, reference="P-2611-01")
+    origin = Operation(pk=1, kind=Act.PACKING, reference=f"P-{make.MONTH}-01")
     asked = Lot(pk=1, code="AAAA001", item=oil, origin=Operation(pk=2, kind=Act.COUNT))
     held = balance_of(defaultdict(Decimal))
     made = [
