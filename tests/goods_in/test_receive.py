@@ -125,7 +125,7 @@ def test_organic_lot_under_a_lapsed_certificate_is_refused() -> None:
             0,
             "certificate",
             "Evergrain Assurance EXAMPLE-EG-L is valid from "
-            f"{make.shown(months=-12)} to {make.shown(-1)}, not on"
+            f"{make.shown(-365)} to {make.shown(-1)}, not on"
             f" {make.shown()}. Choose another certificate, or record the lot as not organic.",
         )
     ]

@@ -211,7 +211,7 @@ def test_item_that_cannot_be_is_refused(constraint: str, row: dict[str, Any]) ->
 @pytest.mark.parametrize(
     ("constraint", "row"),
     [
-        ("lot_date_not_before_made", {"best_before": make.DAY.replace(day=1)}),
+        ("lot_date_not_before_made", {"best_before": make.day(-1)}),
         ("lot_status_is_known", {"status": "lost"}),
         ("lot_has_a_code", {"code": ""}),
     ],

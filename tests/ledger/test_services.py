@@ -228,11 +228,11 @@ def test_status_says_who_when_and_why() -> None:
 
 def test_lots_are_offered_first_expired_first() -> None:
     oil = make.item()
-    late = make.lot(oil, best_before=make.DAY.replace(year=2028))
-    soon = make.lot(oil, best_before=make.DAY.replace(year=2027))
+    late = make.lot(oil, best_before=make.day(months=24))
+    soon = make.lot(oil, best_before=make.day(months=12))
     undated = make.lot(oil)
     last_good_day = make.lot(oil, best_before=make.DAY)
-    make.lot(oil, best_before=make.DAY.replace(day=24), made_on=make.DAY.replace(day=1))
+    make.lot(oil, best_before=make.day(-1), made_on=make.day(-24))
     make.lot(oil, status=Status.QUARANTINE)
     make.lot(oil, on_hand=0)
 

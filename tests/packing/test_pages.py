@@ -52,8 +52,8 @@ def filled_in(product: Product, bulk: Lot, tins: Lot, **values: Any) -> dict[str
 
 def test_pack_form_proposes_the_lot_that_expires_first(packer: Client) -> None:
     product = build.product()
-    late = make.lot(product.bulk, on_hand=5000, best_before=make.DAY.replace(year=2028))
-    early = make.lot(product.bulk, on_hand=1000, best_before=make.DAY.replace(year=2027))
+    late = make.lot(product.bulk, on_hand=5000, best_before=make.day(months=24))
+    early = make.lot(product.bulk, on_hand=1000, best_before=make.day(months=12))
     tins = make.lot(product.container, on_hand=30)
 
     page = packer.get(reverse("packing:pack", args=[product.item.code]), {"units": "40"})

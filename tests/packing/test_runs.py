@@ -239,8 +239,8 @@ def test_bulk_that_fills_no_unit_is_a_leftover_and_not_proposed() -> None:
     make.lot(
         product.bulk,
         on_hand=900,
-        best_before=make.DAY.replace(day=24),
-        made_on=make.DAY.replace(day=1),
+        best_before=make.day(-1),
+        made_on=make.day(-24),
     )
 
     proposal = offers.propose(product, 10, on=make.DAY)

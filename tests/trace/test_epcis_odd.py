@@ -25,7 +25,7 @@ ADDRESS = reverse("trace:receive-events")
 OIL = {"epcClass": "https://ostrey.example/class/OIL-SUN/7", "quantity": 12.5, "uom": "KGM"}
 WHOLE = shipped(
     OIL,
-    ilmd={"cbvmda:descriptionShort": "Sunflower oil", "cbvmda:bestBeforeDate": "2027-06-30"},
+    ilmd={"cbvmda:descriptionShort": "Sunflower oil", "cbvmda:bestBeforeDate": make.iso(217)},
     disposition="in_transit",
     errorDeclaration=None,
     **{"tarebook:record": "D-2611-07"},
@@ -181,7 +181,7 @@ def test_odd_but_readable_words_are_kept_out_of_the_book(owner: Client) -> None:
             {
                 "content": json.dumps(document),
                 "supplier": supplier.pk,
-                "received_on": "2026-11-25",
+                "received_on": make.iso(),
                 "delivery_note": f"DN-{number}",
                 "token": f"odd {number}",
                 "item-0": item.pk,

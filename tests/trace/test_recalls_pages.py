@@ -303,7 +303,7 @@ def test_scan_box_leads_to_complaints_recalls_and_drills(signed_in: Any) -> None
     complaint, recall = rooms.complaint(house.tins), rooms.recall(house.tins)
 
     for typed, name, row in (
-        ("q 2611 01", "complaint", complaint),
+        (f"q {make.MONTH} 01", "complaint", complaint),
         (f"F-{make.MONTH}-01", "recall", recall),
     ):
         answer = client.get(reverse("front:scan"), {"q": typed})
