@@ -69,7 +69,8 @@ MIDDLEWARE = [
     "workshop.core.compressed.CompressedPages",
     "csp.middleware.CSPMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
-    "django.contrib.sessions.middleware.SessionMiddleware",
+    "workshop.core.shut.nothing_is_kept",
+    "workshop.core.sessions.WorkingDaySessions",
     "django.middleware.common.CommonMiddleware",
     "workshop.core.odd.no_null_characters",
     "django.middleware.csrf.CsrfViewMiddleware",
@@ -162,13 +163,17 @@ AUTH_PASSWORD_VALIDATORS = [
 ]
 
 # A working day at the wall tablet, counted from the last touch.
+SESSION_ENGINE = "workshop.core.sessions"
 SESSION_COOKIE_AGE = 12 * 60 * 60
-SESSION_SAVE_EVERY_REQUEST = True
 
-# Five wrong passwords for one name from one address: a quarter of an hour's wait.
+# Five wrong passwords for one name from one address: a quarter of an hour's wait. Thirty from one
+# address, whatever the names: the same wait. A whole workshop may share an address.
+AXES_HANDLER = "workshop.core.passwords.CountedPasswords"
 AXES_FAILURE_LIMIT = 5
+WRONG_PASSWORDS_FROM_ONE_ADDRESS = 30
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_COOLOFF_TIME = timedelta(minutes=15)
+AXES_RESET_COOL_OFF_ON_FAILURE_DURING_LOCKOUT = False  # a try meanwhile does not prolong the wait
 AXES_RESET_ON_SUCCESS = True
 AXES_DISABLE_ACCESS_LOG = True
 AXES_VERBOSE = False

@@ -2,6 +2,7 @@
 
 from django.urls import include, path
 
+handler500 = "workshop.core.faults.broken"
 urlpatterns = [
     path("", include("workshop.front.urls")),
     path("", include("workshop.core.urls")),
