@@ -3,6 +3,7 @@
 import errno
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 from django.db import DatabaseError, connection
@@ -101,3 +102,31 @@ def test_form_sent_to_a_book_that_only_reads_says_so() -> None:
 
     assert answer.status_code == 503
     assert READ_ONLY in answer.text
+
+
+# ---- an address of nothing -----------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "address", ["/no-such-page/", "/stock/NO-SUCH-LOT/", "/files/1/", "/goods-in/%FF/"]
+)
+def test_address_of_nothing_gets_a_page_of_ours(signed_in: Any, address: str) -> None:
+    answer = signed_in(Role.MAKER).get(address)
+
+    assert answer.status_code == 404
+    assert "There is nothing at this address." in answer.text
+    assert not any(word in answer.text for word in ("Resolver404", "given query", "Http404"))
+
+
+def test_address_of_nothing_repeats_a_sentence_of_ours(signed_in: Any) -> None:
+    answer = signed_in(Role.MAKER).get("/today/no-such-list/")
+
+    assert answer.status_code == 404
+    assert "Today has no such list." in answer.text
+
+
+def test_stranger_is_told_of_no_box_to_scan_into(client: Client) -> None:
+    answer = client.get("/no-such-page/")
+
+    assert answer.status_code == 404
+    assert "in the box above" not in answer.text

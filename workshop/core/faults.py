@@ -1,4 +1,4 @@
-"""What a person is told when the machine fails: the disk is full, the database away or damaged."""
+"""What a person is told when nothing is there, or when the disk or the database fails."""
 
 import errno
 import sqlite3
@@ -6,6 +6,7 @@ import sys
 
 from django.db import DatabaseError
 from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
 from django.template.loader import render_to_string
 
 FULL = (
@@ -54,6 +55,13 @@ def _sentence_for_database(cause: BaseException | None) -> str:
     if state is None:
         return AWAY if type(cause).__name__ == "OperationalError" else ""
     return POSTGRESQL.get(state, AWAY if state.startswith(CONNECTION_LOST) else "")
+
+
+def not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
+    """The page for an address of nothing; with a sentence where ours gave one."""
+    said = exception.args[0] if exception.args else ""
+    is_ours = isinstance(said, str) and not said.endswith("matches the given query.")
+    return render(request, "404.html", {"said": said if is_ours else ""}, status=404)
 
 
 def broken(request: HttpRequest) -> HttpResponse:
