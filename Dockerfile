@@ -1,6 +1,6 @@
 # The web container of docker-compose.yml. Everything it writes goes to /data and /tmp, so its root
 # file system can be read-only.
-FROM python:3.12-slim
+FROM python:3.12.12-slim-trixie
 
 RUN apt-get update \
     && apt-get install -y --no-install-recommends \

@@ -4,25 +4,37 @@ import os
 import socket
 import sys
 from pathlib import Path
+from typing import NoReturn
 
 import django
 from django.contrib.auth import get_user_model
+from django.core.exceptions import ImproperlyConfigured
 from django.core.management import call_command
-from django.db import connection
+from django.db import DatabaseError, connection
 from django.db.migrations.executor import MigrationExecutor
 from gunicorn.app.wsgiapp import WSGIApplication
 
 PROJECT = Path(__file__).resolve().parent.parent
 PORT = os.environ.get("PORT", "8000")
+DATA = Path(os.environ.get("TAREBOOK_DATA", PROJECT / "data"))
+
+sys.path.insert(0, str(PROJECT))
+
+from workshop.core.faults import DAMAGED, sentence_for  # noqa: E402  the project is no package
 
 
 def main() -> None:
-    sys.path.insert(0, str(PROJECT))
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "workshop.settings")
+    os.environ.setdefault("TAREBOOK_STATIC_ROOT", str(DATA / "static"))
     os.chdir(PROJECT)
     refuse_a_taken_port()
-    django.setup()
-    bring_tables_up_to_date()
+    try:
+        django.setup()
+        refuse_a_damaged_file()
+        bring_tables_up_to_date()
+    except (ImproperlyConfigured, DatabaseError) as error:
+        stop_with_a_sentence(error)
+    collect_static_files()
     address = f"http://127.0.0.1:{PORT}"
     if get_user_model().objects.exists():
         print(f"Tarebook is at {address}. Sign in with the name and password you were given.")
@@ -48,11 +60,37 @@ def refuse_a_taken_port() -> None:
             sys.exit(f"Port {PORT} cannot be used. Choose another: PORT=8001 make run")
 
 
+def stop_with_a_sentence(error: Exception) -> NoReturn:
+    said = sentence_for(error)
+    if isinstance(error, ImproperlyConfigured):
+        sys.exit(str(error))
+    if not said:
+        raise error
+    sys.exit(f"{said}\nIt is {connection.settings_dict['NAME']}; README.md says how to restore.")
+
+
+def refuse_a_damaged_file() -> None:
+    if connection.vendor == "sqlite":
+        with connection.cursor() as cursor:
+            cursor.execute("PRAGMA quick_check(1)")
+            if cursor.fetchone() != ("ok",):
+                sys.exit(f"{DAMAGED}\nIt is {connection.settings_dict['NAME']}.")
+
+
 def bring_tables_up_to_date() -> None:
     """Migrate, but only when something is to be done: the command itself takes a second to see."""
     executor = MigrationExecutor(connection)
     if executor.migration_plan(executor.loader.graph.leaf_nodes()):
         call_command("migrate", verbosity=0)
+
+
+def collect_static_files() -> None:
+    """Put them under names that hold a digest, so that no browser shows an old one; if changed."""
+    collected = DATA / "static" / "staticfiles.json"
+    sources = [*(PROJECT / "static").rglob("*"), PROJECT / "requirements.txt"]
+    newest = max(path.stat().st_mtime for path in sources)
+    if not collected.exists() or collected.stat().st_mtime < newest:
+        call_command("collectstatic", interactive=False, clear=True, verbosity=0)
 
 
 def serve() -> None:

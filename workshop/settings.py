@@ -4,8 +4,6 @@ A value may also come from a file: for `NAME`, set `NAME_FILE` to its path (SECR
 DATABASE_PASSWORD_FILE). README.md lists the names that matter to an installation.
 """
 
-import secrets
-from contextlib import suppress
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -14,29 +12,22 @@ import django_stubs_ext
 import environ
 from csp.constants import NONE, SELF
 
+from workshop import data_folder
+
 django_stubs_ext.monkeypatch()  # ModelForm[Customer] means something to the type checker only
 
 env = environ.FileAwareEnv()
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 DATA_DIR = Path(env.str("TAREBOOK_DATA", default=str(BASE_DIR / "data")))
+data_folder.shut(DATA_DIR)  # here, since every way into the book reads the settings
 
 DEBUG = env.bool("TAREBOOK_DEBUG", default=False)
 BEHIND_TLS = env.bool("TAREBOOK_HTTPS", default=False)  # only when a TLS terminator is in front
 ALLOWED_HOSTS = env.list("TAREBOOK_HOSTS", default=["localhost", "127.0.0.1", "[::1]"])
 
 
-def kept_secret_key() -> str:
-    """The key made on the first run and kept beside the database, readable by its owner only."""
-    path = DATA_DIR / "secret-key"
-    with suppress(FileExistsError):
-        DATA_DIR.mkdir(parents=True, exist_ok=True)
-        path.touch(mode=0o600, exist_ok=False)
-        path.write_text(secrets.token_urlsafe(64), encoding="ascii")
-    return path.read_text(encoding="ascii")
-
-
-SECRET_KEY = env.str("SECRET_KEY", default="").strip() or kept_secret_key()
+SECRET_KEY = env.str("SECRET_KEY", default="").strip() or data_folder.kept_secret_key(DATA_DIR)
 
 INSTALLED_APPS = [
     "django.contrib.auth",
@@ -69,7 +60,8 @@ MIDDLEWARE = [
     "workshop.core.compressed.CompressedPages",
     "csp.middleware.CSPMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
-    "django.contrib.sessions.middleware.SessionMiddleware",
+    "workshop.core.shut.nothing_is_kept",
+    "workshop.core.sessions.WorkingDaySessions",
     "django.middleware.common.CommonMiddleware",
     "workshop.core.odd.no_null_characters",
     "django.middleware.csrf.CsrfViewMiddleware",
@@ -111,11 +103,12 @@ CRISPY_FAIL_SILENTLY = False
 
 def database() -> dict[str, Any]:
     """One SQLite file in the data folder, or the PostgreSQL server that DATABASE_URL names."""
-    usual = f"sqlite:///{DATA_DIR / 'tarebook.sqlite3'}"
+    usual = f"sqlite:///{DATA_DIR / data_folder.DATABASE}"
     chosen: dict[str, Any] = env.db_url("DATABASE_URL", default=usual)
     chosen["CONN_MAX_AGE"] = 60
     chosen["CONN_HEALTH_CHECKS"] = True
     if chosen["ENGINE"].endswith(".sqlite3"):
+        data_folder.shut_database(Path(chosen["NAME"]))
         # Without IMMEDIATE two writers deadlock and one fails at once; with it they queue.
         chosen["OPTIONS"] = {
             "transaction_mode": "IMMEDIATE",
@@ -162,13 +155,17 @@ AUTH_PASSWORD_VALIDATORS = [
 ]
 
 # A working day at the wall tablet, counted from the last touch.
+SESSION_ENGINE = "workshop.core.sessions"
 SESSION_COOKIE_AGE = 12 * 60 * 60
-SESSION_SAVE_EVERY_REQUEST = True
 
-# Five wrong passwords for one name from one address: a quarter of an hour's wait.
+# Five wrong passwords for one name from one address: a quarter of an hour's wait. Thirty from one
+# address, whatever the names: the same wait. A whole workshop may share an address.
+AXES_HANDLER = "workshop.core.passwords.CountedPasswords"
 AXES_FAILURE_LIMIT = 5
+WRONG_PASSWORDS_FROM_ONE_ADDRESS = 30
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_COOLOFF_TIME = timedelta(minutes=15)
+AXES_RESET_COOL_OFF_ON_FAILURE_DURING_LOCKOUT = False  # a try meanwhile does not prolong the wait
 AXES_RESET_ON_SUCCESS = True
 AXES_DISABLE_ACCESS_LOG = True
 AXES_VERBOSE = False
@@ -219,6 +216,7 @@ STATICFILES_DIRS = [BASE_DIR / "static"]
 # from where they lie, so that a fresh clone needs no extra step.
 STATIC_ROOT = env.str("TAREBOOK_STATIC_ROOT", default=None)
 WHITENOISE_USE_FINDERS = STATIC_ROOT is None
+WHITENOISE_ALLOW_ALL_ORIGINS = False  # no page elsewhere has a use for our files
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {
@@ -226,7 +224,9 @@ STORAGES = {
             "whitenoise.storage.CompressedManifestStaticFilesStorage"
             if STATIC_ROOT
             else "django.contrib.staticfiles.storage.StaticFilesStorage"
-        )
+        ),
+        # Collected by one user and served by another, unlike what is handed in.
+        "OPTIONS": {"file_permissions_mode": 0o644, "directory_permissions_mode": 0o755},
     },
 }
 

@@ -2,6 +2,8 @@
 
 from django.urls import include, path
 
+handler404 = "workshop.core.faults.not_found"
+handler500 = "workshop.core.faults.broken"
 urlpatterns = [
     path("", include("workshop.front.urls")),
     path("", include("workshop.core.urls")),

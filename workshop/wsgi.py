@@ -4,6 +4,8 @@ import os
 
 from django.core.wsgi import get_wsgi_application
 
+from workshop.core.odd import only_utf8
+
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "workshop.settings")
 
-application = get_wsgi_application()
+application = only_utf8(get_wsgi_application())

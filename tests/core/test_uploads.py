@@ -2,7 +2,11 @@
 
 import io
 import random
+import resource
+import subprocess
+import sys
 import warnings
+import zlib
 from collections.abc import Callable
 from typing import Any
 
@@ -11,6 +15,7 @@ import pytest
 from PIL import Image
 
 from workshop.core.errors import Refused
+from workshop.core.file_check import MEMORY_BYTES, TOO_HEAVY, Unfit, cleaned
 from workshop.core.uploads import checked_file
 
 RED = Image.new("RGB", (40, 30), (200, 30, 30))
@@ -70,11 +75,11 @@ def test_transparent_colour_of_a_table_stays_transparent() -> None:
         (b"%PDF-1.7\nnothing", "The PDF cannot be read; it may be damaged."),
         (bytes(10 * 1024 * 1024 + 1), "The file is larger than 10 MB."),
         (
-            written(Image.new("1", (10_000, 6_000)), "PNG"),
-            "The picture has more than 50 million dots. Make it smaller.",
+            written(Image.new("1", (10_000, 2_501)), "PNG"),
+            "The picture has more than 25 million dots. Make it smaller.",
         ),
     ],
-    ids=["empty", "text", "gif", "cut off", "damaged pdf", "too large", "60 million dots"],
+    ids=["empty", "text", "gif", "cut off", "damaged pdf", "too large", "too many dots"],
 )
 def test_file_that_is_no_picture_of_use_is_refused_in_words(content: bytes, sentence: str) -> None:
     with pytest.raises(Refused) as refused:
@@ -107,7 +112,98 @@ def test_picture_garbled_anywhere_is_kept_or_refused(kind: str) -> None:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # the library remarks on what it mends
             try:
-                said = checked_file("tin.jpg", io.BytesIO(bytes(garbled))).name
-            except Refused as error:
-                said = error.sentence
-        assert said in ("tin.jpg", "tin.png") or said.endswith(".")
+                said = cleaned(bytes(garbled))[0]
+            except Unfit as error:
+                said = str(error)
+        assert said in ("JPEG", "PNG") or said.endswith(".")
+
+
+def test_picture_is_kept_without_the_place_it_was_taken_at() -> None:
+    about = Image.Exif()
+    about[0x010F] = "a maker of telephones"
+    about[0x0112] = 6  # turned by a quarter
+    content = written(RED, "JPEG", exif=about, comment=b"at the back door")
+
+    file = checked_file("tin.jpg", io.BytesIO(content))
+
+    with Image.open(io.BytesIO(file.content)) as kept:
+        assert kept.size == (30, 40)
+        assert dict(kept.getexif()) == {}
+        assert "comment" not in kept.info
+
+
+# ---- files made to harm --------------------------------------------------------------------------
+
+
+def heavy_pdf(megabytes: int) -> bytes:
+    """A PDF whose catalogue lies in an object stream (ISO 32000-1, 7.5.7) that unpacks so far."""
+    parts = [
+        b"<</Type/Catalog/Pages 2 0 R>> ",
+        b"<</Type/Pages/Kids[3 0 R]/Count 1>> ",
+        b"<</Type/Page/Parent 2 0 R/MediaBox[0 0 9 9]>> ",
+    ]
+    second, third = len(parts[0]), len(parts[0] + parts[1])
+    head = f"1 0 2 {second} 3 {third} ".encode()
+    pack = zlib.compressobj(9)
+    packed = pack.compress(head + b"".join(parts))
+    packed += b"".join(pack.compress(b" " * 2**20) for _ in range(megabytes)) + pack.flush()
+    out = io.BytesIO(b"%PDF-1.7\n")
+    at_stream = out.seek(0, io.SEEK_END)
+    out.write(b"4 0 obj<</Type/ObjStm/N 3/First %d/Filter/FlateDecode" % len(head))
+    out.write(b"/Length %d>>stream\n" % len(packed) + packed + b"\nendstream endobj\n")
+    at_table = out.tell()
+    rows = [(0, 0, 0), (2, 4, 0), (2, 4, 1), (2, 4, 2), (1, at_stream, 0), (1, at_table, 0)]
+    table = b"".join(bytes([kind, *at.to_bytes(4, "big"), more]) for kind, at, more in rows)
+    out.write(b"5 0 obj<</Type/XRef/Size 6/Root 1 0 R/W[1 4 1]/Length %d>>stream\n" % len(table))
+    out.write(table + b"\nendstream endobj\nstartxref\n%d\n%%%%EOF" % at_table)
+    return out.getvalue()
+
+
+def test_pdf_that_unpacks_to_far_more_than_its_size_is_refused_with_little_memory() -> None:
+    light, heavy = heavy_pdf(1), heavy_pdf(450)
+    before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+
+    kept = checked_file("certificate.pdf", io.BytesIO(light))
+    with pytest.raises(Refused) as refused:
+        checked_file("certificate.pdf", io.BytesIO(heavy))
+
+    assert kept.content == light
+    assert len(heavy) < 500_000
+    assert refused.value.sentence.endswith(".")
+    assert resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before < 64 * 1024
+    assert measured(heavy) < 400
+
+
+def measured(content: bytes) -> int:
+    """How many megabytes the look into a file takes at most, measured in a process of its own."""
+    if sys.platform != "linux":
+        pytest.skip("another system does not hold a process to its limit of memory")
+    measure = (
+        "import resource, subprocess, sys; from workshop.core import file_check;"
+        "subprocess.run([sys.executable, '-I', file_check.__file__], input=sys.stdin.buffer.read(),"
+        "               capture_output=True);"
+        "print(resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss)"
+    )
+    said = subprocess.run([sys.executable, "-c", measure], input=content, stdout=-1, check=True)
+    return int(said.stdout) // 1024
+
+
+@pytest.mark.parametrize("mode", ["RGBA", "I;16"])
+def test_largest_picture_is_taken_within_the_memory_allowed(mode: str) -> None:
+    about = Image.Exif()
+    about[0x0112] = 6
+    content = written(Image.new(mode, (5000, 5000)), "PNG", exif=about)
+
+    file = checked_file("tin.png", io.BytesIO(content))
+
+    assert file.name == "tin.png"
+    assert measured(content) < MEMORY_BYTES // 2**20
+
+
+def test_look_that_is_cut_short_is_a_refusal(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("workshop.core.uploads.LONGEST_SECONDS", 0.001)
+
+    with pytest.raises(Refused) as refused:
+        checked_file("tin.png", io.BytesIO(written(RED, "PNG")))
+
+    assert refused.value.sentence == TOO_HEAVY

@@ -95,7 +95,7 @@ def test_account_refuses_a_wrong_present_password(client: Client) -> None:
         {"old_password": "x", "new_password1": "abcdefgh12", "new_password2": "abcdefgh13"},
     )
 
-    assertContains(answer, "That is not your present password.")
+    assertContains(answer, "That is not your password. Nothing was done.")
     assertContains(answer, "The two new passwords differ.")
     one.refresh_from_db()
     assert one.check_password(PASSWORD)

@@ -355,8 +355,27 @@ def test_release_asks_for_the_password_again(client: Client, owner: User) -> Non
 
     response = client.post(page("release", batch), {"password": "wrong"})
 
-    assertContains(response, "That is not your password. Nothing was released.")
+    assertContains(response, "That is not your password. Nothing was done.")
     assert batch.operation.lots.get().status == Status.QUARANTINE
+
+
+@pytest.mark.parametrize("act", ["release", "amend"])
+def test_guessing_the_password_of_a_signature_is_stopped(
+    client: Client, owner: User, act: str
+) -> None:
+    batch = build.poured()
+    if act == "amend":
+        services.close_batch(batch, by=owner, at=make.NOON)
+
+    for _ in range(5):
+        client.post(page(act, batch), {"password": "wrong", "reason": "wrong lot noted"})
+    right = {"password": "a long password", "reason": "wrong lot noted"}
+    response = client.post(page(act, batch), right)
+
+    assertContains(response, "There were too many wrong passwords from this device.")
+    assertContains(response, "wrong lot noted" if act == "amend" else "Release the bulk of")
+    assert batch.operation.lots.get().status == Status.QUARANTINE
+    assert not batch.operation.amendments.exists()
 
 
 def test_release_with_the_password_releases(client: Client, owner: User) -> None:
@@ -382,7 +401,7 @@ def test_owner_closes_and_opens_again(client: Client, owner: User) -> None:
     batch = build.poured()
 
     closed = client.post(page("close", batch), follow=True)
-    client.post(page("amend", batch), {"reason": "wrong lot noted"})
+    client.post(page("amend", batch), {"reason": "wrong lot noted", "password": "a long password"})
 
     assertContains(closed, f"{batch} is closed; seal")
     batch.refresh_from_db()

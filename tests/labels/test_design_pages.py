@@ -86,6 +86,30 @@ def test_panel_without_its_measures_is_refused_and_keeps_the_typing(desk: Client
     assert not LabelDesign.objects.exists()
 
 
+def test_button_pressed_twice_makes_one_draft(desk: Client) -> None:
+    lot = Bench().usual()
+    address = reverse("labels:draft", args=[lot.item.code, "US"])
+
+    first, second = (desk.post(address, {"lot": lot.code}) for _ in range(2))
+
+    assert first["Location"] == second["Location"]
+    assert LabelVersion.objects.count() == 1
+
+
+def test_draft_worded_anew_stays_beside_a_fresh_one(desk: Client) -> None:
+    lot = Bench().usual()
+    address = reverse("labels:draft", args=[lot.item.code, "US"])
+    made = desk.post(address, {"lot": lot.code}, follow=True)
+    words = {name: value or "" for name, value in made.context["form"].initial.items()}
+    version = reverse("labels:version", args=[LabelVersion.objects.get().pk])
+    desk.post(version, words | {"directions": "Use sparingly."})
+
+    desk.post(address, {"lot": lot.code})
+
+    said = LabelVersion.objects.order_by("number").values_list("number", "directions")
+    assert list(said) == [(1, "Use sparingly."), (2, words["directions"])]
+
+
 def test_label_is_drafted_worded_and_approved(desk: Client, bench: Client) -> None:
     world = Bench()
     lot = world.usual()

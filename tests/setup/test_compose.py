@@ -23,16 +23,44 @@ def test_compose_has_the_four_services_and_no_other() -> None:
     assert set(compose()["services"]) == {"tls", "web", "migrate", "db"}
 
 
-@pytest.mark.parametrize("name", ["web", "migrate"])
-def test_compose_gives_the_book_no_more_rights_than_it_needs(name: str) -> None:
-    book = service(name)
+@pytest.mark.parametrize(
+    ("name", "rights", "in_memory"),
+    [
+        ("web", [], ["/tmp"]),  # noqa: S108  inside the container, here and below
+        ("migrate", [], ["/tmp"]),  # noqa: S108
+        ("tls", ["NET_BIND_SERVICE"], ["/config", "/tmp"]),  # noqa: S108
+        (
+            "db",
+            ["CHOWN", "DAC_OVERRIDE", "FOWNER", "SETGID", "SETUID"],
+            ["/run/postgresql", "/tmp"],  # noqa: S108
+        ),
+    ],
+)
+def test_compose_gives_no_service_more_rights_than_it_needs(
+    name: str, rights: list[str], in_memory: list[str]
+) -> None:
+    part = service(name)
 
-    assert book["read_only"] is True
-    assert book["cap_drop"] == ["ALL"]
-    assert book["security_opt"] == ["no-new-privileges:true"]
-    assert book["tmpfs"] == ["/tmp"]  # noqa: S108  inside the container
-    assert "ports" not in book
-    assert "privileged" not in book
+    assert part["read_only"] is True
+    assert part["cap_drop"] == ["ALL"]
+    assert part.get("cap_add", []) == rights
+    assert part["security_opt"] == ["no-new-privileges:true"]
+    assert part["tmpfs"] == in_memory
+    assert "privileged" not in part
+
+
+def test_images_from_elsewhere_are_of_one_exact_version() -> None:
+    bases = re.findall(r"^FROM (.+)$", dockerfile(), re.MULTILINE)
+    images = [service("tls")["image"], service("db")["image"], *bases]
+
+    assert [image for image in images if not re.search(r":\d+(\.\d+)+(-|$)", image)] == []
+
+
+def test_book_listens_beyond_this_machine_only_where_compose_says_so() -> None:
+    start = (PROJECT / "deploy/start").read_text()
+
+    assert '--bind "${BIND:-127.0.0.1}:${PORT:-8000}"' in start
+    assert service("web")["environment"]["BIND"] == "0.0.0.0"  # noqa: S104  inside the container
 
 
 def test_compose_migrates_once_before_the_web_starts() -> None:

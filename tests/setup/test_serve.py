@@ -1,6 +1,7 @@
 """`make run` after the installing: it migrates, says how to sign in, and serves."""
 
 import os
+import re
 import socket
 import subprocess
 import sys
@@ -91,3 +92,44 @@ def test_later_start_says_how_to_get_a_new_password(book: dict[str, str]) -> Non
         "New password for one person:   .venv/bin/python manage.py changepassword NAME\n"
         "For all of the demonstration:  .venv/bin/python manage.py demo --new-passwords\n"
     )
+
+
+def test_stylesheet_has_a_name_of_its_contents(book: dict[str, str]) -> None:
+    with served(book):
+        page = sign_in_page(book)
+        named = re.search(r'href="(/static/css/tarebook\.[0-9a-f]{12}\.css)"', page)
+        assert named
+        address = f"http://127.0.0.1:{book['PORT']}{named[1]}"
+        with urllib.request.urlopen(address, timeout=20) as answer:
+            kept = answer.headers["Cache-Control"]
+
+    assert "immutable" in kept
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "sentence"),
+    [
+        ("secret-key", b"", "The file {path} is empty."),
+        ("tarebook.sqlite3", b"no database" * 1000, "The database of this book is damaged."),
+    ],
+)
+def test_book_that_cannot_be_opened_says_why(
+    book: dict[str, str], tmp_path: Path, name: str, content: bytes, sentence: str
+) -> None:
+    path = tmp_path / name
+    path.write_bytes(content)
+
+    told = subprocess.run(
+        [sys.executable, "scripts/serve.py"],
+        cwd=PROJECT,
+        env=book,
+        check=False,
+        capture_output=True,
+        text=True,
+        timeout=60,
+    )
+
+    assert told.returncode == 1
+    assert told.stderr.startswith(sentence.format(path=path))
+    assert "Traceback" not in told.stderr
+    assert str(path) in told.stderr

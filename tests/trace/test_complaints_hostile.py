@@ -100,7 +100,7 @@ def picture(kind: str, size: tuple[int, int] = (8, 8)) -> bytes:
         (b"<svg onload='alert(1)'/>", "Only a PDF, a JPEG or a PNG picture can be handed in."),
         (b"MZ\x90\x00" + bytes(99), "Only a PDF, a JPEG or a PNG picture can be handed in."),
         (picture("GIF"), "Only a PDF, a JPEG or a PNG picture can be handed in."),
-        (picture("PNG", (10_000, 6_000)), "The picture has more than 50 million dots."),
+        (picture("PNG", (10_000, 6_000)), "The picture has more than 25 million dots."),
     ],
     ids=["empty", "svg", "program", "gif", "60 million dots"],
 )

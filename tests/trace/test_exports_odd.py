@@ -24,7 +24,7 @@ from workshop.ledger import services as ledger
 from workshop.ledger.models import Item, Lot, Status
 from workshop.trace.epcis_check import faults_of, read_document
 from workshop.trace.layout import _cut
-from workshop.trace.sheet import RISKY
+from workshop.trace.sheet import RISKY, TELEPHONE, safe_text
 
 pytestmark = pytest.mark.django_db
 ODD = [
@@ -87,11 +87,42 @@ def test_table_runs_no_formula_and_gives_back_what_was_typed(inspector: Client) 
     assert {len(row) for row in rows} == {len(heads)}
     assert text.endswith("\r\n")
     cells = [cell for row in rows for cell in row]
-    assert [cell for cell in cells if cell.lstrip(" ").startswith(RISKY)] == []
+    risky = [cell for cell in cells if cell.lstrip(" ").startswith(RISKY)]
+    assert {cell for cell in risky if not TELEPHONE.fullmatch(cell)} == set()
+    assert "+1 555 0100" in cells
     names = {dict(zip(heads, row, strict=True))["customer"] for row in rows} - {""}
     assert {name.removeprefix("'") for name in names} == {
         odd[:120].removeprefix("'") for odd in ODD
     }
+
+
+@pytest.mark.parametrize(
+    ("typed", "written"),
+    [
+        ("+1 555 0100", "+1 555 0100"),
+        ("+1-555-0100", "+1 555 0100"),
+        ("+44 (0)20 7946-0000", "+44 (0)20 7946 0000"),
+        ("+43/1/555 01\u201300", "+43 1 555 01 00"),
+        ("+15550100", "+15550100"),
+        ("01 555 0100", "01 555 0100"),
+    ],
+)
+def test_telephone_number_stays_one_that_can_be_called(typed: str, written: str) -> None:
+    """Digits grouped by spaces, after ITU-T E.123 (from memory)."""
+    assert safe_text(typed) == written
+
+
+@pytest.mark.parametrize(
+    "typed",
+    [
+        "+1", "+A1", "+1+2", "+1 555*2", "+SUM(1)", "+cmd|' /C calc'!A0", "+1 555 0100 x2",
+        "+1,555", "+1:2 55555", "=1+2", "-1 555 0100", "@A1 55555", "\t+1 555 0100", " +1 555 0100",
+        "\uff0b1 555 0100", "+\u0661 555 0100", "+1 555 0100\n=1", "+1 555;01 00",
+    ],
+)  # fmt: skip
+def test_what_is_no_telephone_number_is_kept_from_running(typed: str) -> None:
+    """The beginnings that OWASP's page on CSV injection names, and what could follow a plus."""
+    assert safe_text(typed) == f"'{typed}"
 
 
 @pytest.mark.parametrize("name", ["trace:workbook", "trace:key-data"])

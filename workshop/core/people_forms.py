@@ -3,6 +3,7 @@
 from typing import Any
 
 from django import forms
+from django.http import HttpRequest
 
 from workshop.core.forms import helper
 from workshop.core.models import (
@@ -13,6 +14,7 @@ from workshop.core.models import (
     User,
     Workshop,
 )
+from workshop.core.passwords import OwnPassword, confirmed
 
 ABOUT_ROLES = (
     "The owner keeps formulas, releases and people; a maker works at the kettle; a packer packs, "
@@ -82,6 +84,20 @@ class NewPasswordForm(forms.Form):
         if again != self.cleaned_data.get("password", again):
             raise forms.ValidationError("The two passwords differ. Type the new one twice alike.")
         return again
+
+
+class OwnNewPasswordForm(NewPasswordForm):
+    """One's own new password: whoever finds a device signed in must not be able to set it."""
+
+    present = OwnPassword(label="Present password")
+    field_order = ("present", "password", "again")
+
+    def __init__(self, data: Any, *, request: HttpRequest) -> None:
+        super().__init__(data)
+        self.request = request
+
+    def clean_present(self) -> str:
+        return confirmed(self.request, self.cleaned_data["present"])
 
 
 class WorkshopForm(forms.Form):

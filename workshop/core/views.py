@@ -19,6 +19,7 @@ from workshop.core.people_forms import (
     ChangedPersonForm,
     NewPasswordForm,
     NewPersonForm,
+    OwnNewPasswordForm,
     WorkshopForm,
 )
 
@@ -77,12 +78,12 @@ def person(request: Request, pk: int) -> HttpResponse:
     return render(request, "core/person.html", {"form": form, "person": found})
 
 
-@sensitive_post_parameters("password", "again")
+@sensitive_post_parameters("present", "password", "again")
 @require_http_methods(["GET", "POST"])
 @allow(OWNER)
 def password(request: Request, pk: int) -> HttpResponse:
     found = get_object_or_404(User, pk=pk)
-    form = NewPasswordForm(request.POST or None)
+    form = _new_password_form(request, found)
     if form.is_valid():
         try:
             changed = services.set_password(
@@ -96,6 +97,12 @@ def password(request: Request, pk: int) -> HttpResponse:
             messages.success(request, f"{changed} has a new password; tell it to nobody else.")
             return redirect("core:people")
     return render(request, "core/password.html", {"form": form, "person": found})
+
+
+def _new_password_form(request: Request, person: User) -> NewPasswordForm:
+    if person == request.user:
+        return OwnNewPasswordForm(request.POST or None, request=request)
+    return NewPasswordForm(request.POST or None)
 
 
 @require_http_methods(["GET", "POST"])

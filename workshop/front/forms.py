@@ -4,7 +4,9 @@ from typing import Any
 
 from django.contrib.auth.forms import AuthenticationForm, PasswordChangeForm
 
+from workshop.core.access import Request
 from workshop.core.forms import helper
+from workshop.core.passwords import confirmed
 
 
 class SignInForm(AuthenticationForm):
@@ -21,12 +23,12 @@ class SignInForm(AuthenticationForm):
 class OwnPasswordForm(PasswordChangeForm):
     error_messages = {
         **PasswordChangeForm.error_messages,
-        "password_incorrect": "That is not your present password. Type it again.",
         "password_mismatch": "The two new passwords differ. Type the new one twice alike.",
     }
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
+    def __init__(self, *args: Any, request: Request, **kwargs: Any) -> None:
+        super().__init__(request.user, *args, **kwargs)
+        self.request = request
         self.helper = helper("Change password")
         self.fields["old_password"].label = "Present password"
         self.fields[
@@ -34,3 +36,6 @@ class OwnPasswordForm(PasswordChangeForm):
         ].help_text = "At least 8 characters, not only digits, and nothing easily guessed."
         self.fields["new_password2"].label = "New password again"
         self.fields["new_password2"].help_text = ""
+
+    def clean_old_password(self) -> str:
+        return confirmed(self.request, self.cleaned_data["old_password"])

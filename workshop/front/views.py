@@ -59,7 +59,7 @@ def scan(request: Request) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @sensitive_post_parameters()
 def account(request: Request) -> HttpResponse:
-    form = OwnPasswordForm(request.user, request.POST or None)
+    form = OwnPasswordForm(request.POST or None, request=request)
     if form.is_valid():
         update_session_auth_hash(request, form.save())
         messages.success(request, "Your password is changed. Other devices must sign in again.")

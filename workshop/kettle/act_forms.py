@@ -6,10 +6,9 @@ from typing import Any
 from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Div, Layout
 from django import forms
-from django.core.exceptions import ValidationError
 
 from workshop.core.forms import ExactField, TokenField, helper, parts_helper
-from workshop.core.models import User
+from workshop.core.passwords import ConfirmedForm
 from workshop.formulas.models import Step
 from workshop.kettle.forms import MassField
 from workshop.kettle.models import Batch, CheckKind
@@ -81,28 +80,21 @@ class YieldForm(forms.Form):
 
 
 class DecisionForm(forms.Form):
-    """Release, hold or reject; a release asks for the owner's password again."""
+    """Hold, reject or stop, each with a reason."""
 
     reason = forms.CharField(max_length=300, label="Why")
     helper = helper("Record the decision")
 
 
-class ReleaseForm(forms.Form):
+class AmendForm(ConfirmedForm):
+    """Open a sealed record again: why, and the owner's password."""
+
+    reason = forms.CharField(max_length=300, label="Why")
+    helper = helper("Record the decision")
+    field_order = ("reason", "password")
+
+
+class ReleaseForm(ConfirmedForm):
     note = forms.CharField(max_length=300, required=False, label="Remark")
-    password = forms.CharField(
-        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
-        strip=False,
-        label="Your password",
-        help_text="Once more, because a release is signed.",
-    )
     helper = helper("Release the bulk")
-
-    def __init__(self, *args: Any, user: User, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.user = user
-
-    def clean_password(self) -> str:
-        password: str = self.cleaned_data["password"]
-        if not self.user.check_password(password):
-            raise ValidationError("That is not your password. Nothing was released.")
-        return password
+    field_order = ("note", "password")

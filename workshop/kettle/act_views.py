@@ -18,6 +18,7 @@ from workshop.core.errors import Refused
 from workshop.core.forms import refuse
 from workshop.kettle import services
 from workshop.kettle.act_forms import (
+    AmendForm,
     CheckForm,
     DecisionForm,
     PourForm,
@@ -166,7 +167,7 @@ def mend_yield(request: Request, reference: str, pk: int) -> HttpResponse:
 @allow(OWNER)
 def release(request: Request, reference: str) -> HttpResponse:
     batch = batch_or_404(reference)
-    form = ReleaseForm(request.POST or None, user=request.user)
+    form = ReleaseForm(request.POST or None, request=request)
 
     def sign() -> str:
         note = form.cleaned_data["note"]
@@ -214,15 +215,21 @@ def abandon(request: Request, reference: str) -> HttpResponse:
 def _decided(request: Request, reference: str, act: str) -> HttpResponse:
     batch = batch_or_404(reference)
     heading, service, word = DECISIONS[act]
-    form = DecisionForm(request.POST or None)
+    form = _decision_form(request, act)
     do = partial(_do, request, batch, form, service, word)
     return act_page(
         request, batch, form, do, heading=heading.format(batch), lead=LEADS.get(act, "")
     )
 
 
+def _decision_form(request: Request, act: str) -> forms.Form:
+    if act == "amend":
+        return AmendForm(request.POST or None, request=request)
+    return DecisionForm(request.POST or None)
+
+
 def _do(
-    request: Request, batch: Batch, form: DecisionForm, service: Callable[..., Any], word: str
+    request: Request, batch: Batch, form: forms.Form, service: Callable[..., Any], word: str
 ) -> str:
     reason = form.cleaned_data["reason"]
     service(batch, by=request.user, at=timezone.now(), reason=reason)

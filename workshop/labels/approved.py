@@ -61,37 +61,43 @@ def _draft(
     style: str = DateStyle.LOT,
     **origin: Any,
 ) -> LabelVersion:
-    design = design_of(product)
+    """A new draft, or the one that says the same already: a button may be pressed twice."""
+    words = {**_words(product, wording), "market": market, "date_style": style, **origin}
     locked = Product.objects.select_for_update(of=("self",)).get(pk=product.pk)
-    last = locked.label_versions.filter(market=market).aggregate(last=Max("number"))["last"]
+    versions = locked.label_versions.filter(market=market)
+    for draft in versions.filter(state=VersionState.DRAFT).select_related(*origin):
+        if all(getattr(draft, name) == value for name, value in words.items()):
+            return draft
+    last = versions.aggregate(last=Max("number"))["last"] or 0
     return LabelVersion.objects.create(
-        product=product,
-        market=market,
-        number=(last or 0) + 1,
-        name=product.label_name,
-        identity=product.identity,
-        organic_statement=wording.organic_statement,
-        claim=wording.claim or "",
-        organic_percent=wording.organic_percent,
-        made_with=list(wording.made_with),
-        entries=[_as_json(entry) for entry in wording.declaration.entries],
-        may_contain=list(wording.declaration.may_contain),
-        claims=design.claims.strip(),
-        directions=product.directions.strip(),
-        cautions=wording.cautions,
-        maker="\n".join(wording.maker_lines),
-        certifier_line=wording.certifier_line,
-        net_contents=wording.net_contents,
-        net_ounces=wording.promise.ounces,
-        net_g=wording.promise.grams,
-        keeps_months=design.keeps_months,
-        opened_months=design.opened_months,
-        date_style=style,
-        gtin=product.gtin,
-        made_at=at,
-        made_by=by,
-        **origin,
+        product=product, number=last + 1, made_at=at, made_by=by, **words
     )
+
+
+def _words(product: Product, wording: Wording) -> dict[str, Any]:
+    """What a draft says, as computed."""
+    design = design_of(product)
+    return {
+        "name": product.label_name,
+        "identity": product.identity,
+        "organic_statement": wording.organic_statement,
+        "claim": wording.claim or "",
+        "organic_percent": wording.organic_percent,
+        "made_with": list(wording.made_with),
+        "entries": [_as_json(entry) for entry in wording.declaration.entries],
+        "may_contain": list(wording.declaration.may_contain),
+        "claims": design.claims.strip(),
+        "directions": product.directions.strip(),
+        "cautions": wording.cautions,
+        "maker": "\n".join(wording.maker_lines),
+        "certifier_line": wording.certifier_line,
+        "net_contents": wording.net_contents,
+        "net_ounces": wording.promise.ounces,
+        "net_g": wording.promise.grams,
+        "keeps_months": design.keeps_months,
+        "opened_months": design.opened_months,
+        "gtin": product.gtin,
+    }
 
 
 def _as_json(entry: Entry) -> dict[str, Any]:

@@ -12,7 +12,7 @@ from workshop.core.models import Workshop
 from workshop.trace.affected import Reach
 from workshop.trace.buyers import Buyer, Part
 from workshop.trace.models import Depth, Hazard, Recall
-from workshop.trace.sheet import RISKY
+from workshop.trace.sheet import safe_text
 
 HEADS = [
     "recall",
@@ -54,7 +54,7 @@ def merge_sheet(recall: Recall, reach: Reach) -> str:
     writer.writerow(HEADS)
     for buyer in reach.buyers:
         for part in buyer.parts:
-            writer.writerow([_safe(cell) for cell in _row(recall, buyer, part)])
+            writer.writerow([safe_text(cell) for cell in _row(recall, buyer, part)])
     return out.getvalue()
 
 
@@ -76,8 +76,3 @@ def _units(units: Decimal) -> str:
 
 def _day(day: date | None) -> str:
     return day.isoformat() if day else ""
-
-
-def _safe(text: str) -> str:
-    """A telephone number or a name must not run as a formula in a spreadsheet."""
-    return f"'{text}" if text.lstrip(" ").startswith(RISKY) else text

@@ -1,6 +1,7 @@
 """A trace as a table for a spreadsheet."""
 
 import csv
+import re
 from collections.abc import Iterator
 from datetime import date
 from decimal import Decimal
@@ -56,8 +57,10 @@ HEADS = [
     "on hand",
     "of that kept back as samples",
 ]
+# A telephone number: no name, function or reference of a cell, so nothing that could be run.
+TELEPHONE = re.compile(r"\+[0-9][0-9 ()./\u2010-\u2013-]{4,29}")
 CellValue = str | Decimal | date | None
-# Cells that a spreadsheet would run as a formula.
+# Cells that a spreadsheet would run as a formula, by what they begin with (OWASP, "CSV Injection").
 RISKY = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
 
 
@@ -78,7 +81,18 @@ def _cell(value: CellValue) -> str:
         return f"{value:.3f}"
     if isinstance(value, date):
         return value.isoformat()
-    return f"'{value}" if value.lstrip(" ").startswith(RISKY) else value
+    return safe_text(value)
+
+
+def safe_text(text: str) -> str:
+    """Text that no spreadsheet runs as a formula.
+
+    A telephone number stays one, for a mail merge or a call; with spaces, as ITU-T E.123 writes it,
+    since a spreadsheet would subtract at its hyphens.
+    """
+    if TELEPHONE.fullmatch(text):
+        return " ".join(re.sub(r"[./\u2010-\u2013-]", " ", text).split())
+    return f"'{text}" if text.lstrip(" ").startswith(RISKY) else text
 
 
 def rows_of(trace: Trace) -> Iterator[dict[str, CellValue]]:
