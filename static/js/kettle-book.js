@@ -27,6 +27,7 @@ export const isDone = (line) => !line.planned || taken(line) >= line.low;
 export const current = () => at.state.lines.find((line) => line.pk === at.here && line.planned);
 export const inBook = () => sum(at.state.lines, (line) => line.taken);
 export const inKettle = () => sum(at.state.lines, taken);
+export const inAll = () => sum(at.state.lines, (line) => (line.planned ? line.target : 0));
 export const scale = () => at.state.scales[scales.value];
 
 // The net weight that is typed; null as long as it is none.

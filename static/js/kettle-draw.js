@@ -1,7 +1,7 @@
 // Draws what stands: the line at hand, the order of lines, what to mind.
 
 import {
-  at, current, inBook, inKettle, isDone, kept, left, lineOf, lotOf, scale, taken, typed, waitingHere,
+  at, current, inAll, inBook, inKettle, isDone, kept, left, lineOf, lotOf, scale, taken, typed, waitingHere,
 } from "./kettle-book.js";
 import { el, figure, form, grams, part, plain, scales, shown, stove, write } from "./kettle-page.js";
 
@@ -46,6 +46,7 @@ function drawOrder() {
   const count = waitingHere().length;
   write({
     taken: grams(inKettle()),
+    whole: grams(inAll()),
     queue: count
       ? `○ ${count} reading${count > 1 ? "s" : ""} kept here, ${grams(inBook())} in the book`
       : "",

@@ -77,6 +77,11 @@ class Screen:
     def taken_g(self) -> Decimal:
         return sum((row.line.taken_g for row in self.lines), Decimal(0))
 
+    @property
+    def aim_g(self) -> Decimal:
+        """What the planned lines are to come to, all changes of targets counted."""
+        return sum((row.line.aim_g for row in self.lines if row.line.is_planned), Decimal(0))
+
     def next(self) -> ScreenLine | None:
         """The first planned line that is not in yet."""
         return next((row for row in self.lines if not row.line.is_done), None)

@@ -104,7 +104,13 @@ def _offer(screen: Screen) -> dict[str, str] | None:
 
 
 def _page(
-    request: Request, screen: Screen, here: ScreenLine | None, lot: Lot | None, sentence: str
+    request: Request,
+    screen: Screen,
+    here: ScreenLine | None,
+    lot: Lot | None,
+    sentence: str,
+    *,
+    asks: bool = False,
 ) -> HttpResponse:
     # When every line is in, the form stays on the page, unseen, for the line chosen next.
     row = here or screen.lines[0]
@@ -115,6 +121,7 @@ def _page(
         "all_in": here is None,
         "lot": lot,
         "sentence": sentence,
+        "asks": asks,
         "typed": request.POST.get("reading_g", ""),
         "note": request.POST.get("note", ""),
         "token": request.POST.get("token") or new_token(),
@@ -153,7 +160,7 @@ def _record(request: Request, reference: str) -> HttpResponse:
     here = screen.line(request.POST.get("line")) or screen.next()
     lot = form.cleaned_data.get("lot")
     lot = lot_by_code(lot.code) if lot else here.lot if here else None
-    return _page(request, screen, here, lot, sentence)
+    return _page(request, screen, here, lot, sentence, asks=status == CONFLICT)
 
 
 def _written(*, taken_back: str, taken_back_by: User, **reading: Any) -> Weighing:
