@@ -388,8 +388,8 @@ def test_version_warns_of_a_wax_that_goes_in_early(client: Client, owner: User) 
 
     assertContains(
         response,
-        "Beeswax is weighed before Sunflower oil, which could be corrected: "
-        "an ingredient that cannot be taken back out goes late.",
+        "Beeswax is weighed before Sunflower oil of the same phase, which could be corrected: "
+        "within its phase, what cannot be taken back out goes late.",
     )
 
 

@@ -192,8 +192,9 @@ def test_reading_sent_again_is_not_mistaken_for_another_makers(client: Client) -
 
 
 def test_reading_that_leaves_the_band_is_answered_with_an_offer(client: Client) -> None:
-    # By hand: with half of ±2 % 520 g may be 50.5 % of 1029.7 g, so 509.7 g, 509.8 g on this scale,
-    # make it right, 29.8 g more than planned; 1000 / 1029.7 of 520 g may stay for the planned weight.
+    # By hand: with half of ±2 % 520 g may be 50.5 % of 1029.7 g, so 509.7 g, 509.8 g on this
+    # scale, make it right, 29.8 g more than planned; for the planned weight 1000 / 1029.7 of the
+    # 520 g may stay.
     batch = under_way()
     first, second = batch.lines.all()
     make.lot(second.item, on_hand=2000)
