@@ -16,7 +16,7 @@ export const at = {
 };
 
 const sum = (rows, grams = (row) => row.mg) => rows.reduce((all, row) => all + grams(row), 0);
-export const standing = () => at.queue.filter((one) => !one.fields.taken_back);
+export const standing = () => at.queue.filter((one) => !one.fields.taken_back && !one.isRefused);
 export const waitingHere = () => standing().filter((one) => one.address === address);
 export const lineOf = (pk) => at.state.lines.find((line) => line.pk === Number(pk));
 export const lotOf = (line, code) => line.lots.find((one) => one.code === code);

@@ -51,6 +51,9 @@ function drawOrder() {
       ? `○ ${count} reading${count > 1 ? "s" : ""} kept here, ${grams(inBook())} in the book`
       : "",
   });
+  const aside = at.queue.filter((one) => one.why).length;
+  part.aside.hidden = !aside;
+  write({ aside: `▲ ${aside} not taken by the book` });
   if (count || at.state.undo) part.undo?.setAttribute("href", at.state.undo);
   else part.undo?.removeAttribute("href");
 }
@@ -63,7 +66,6 @@ export function drawLine(line) {
   elements.line.value = line.pk;
   elements.lot.value = at.lot;
   elements.seen_g.value = plain(taken(line));
-  figure.placeholder = toGo > 0 && !at.fed ? shown(shows) : "0.0";
   write({
     name: line.name,
     "to-go": toGo > 0 ? grams(shows) + (at.inTotal ? " in all" : "") : "nothing more",

@@ -62,7 +62,7 @@ class LotField(forms.CharField):
     def __init__(self, **kwargs: Any) -> None:
         kwargs.setdefault("max_length", 40)
         attrs = {"autocapitalize": "characters", "autocomplete": "off", "spellcheck": "false"}
-        kwargs.setdefault("widget", forms.TextInput(attrs=attrs))
+        kwargs.setdefault("widget", forms.TextInput(attrs={**attrs, "data-code": True}))
         super().__init__(**kwargs)
 
     def clean(self, value: Any) -> Lot | None:

@@ -16,6 +16,7 @@ from workshop.kettle.lots import Proposal, allowed_items, proposals, refusal
 from workshop.kettle.models import Batch, BatchLine, Scale, Timer, Weighing
 from workshop.ledger.models import Lot
 from workshop.rules.codes import near_misses, normalise_code
+from workshop.rules.gs1 import gtin_and_lot
 from workshop.rules.scaling import MILLIGRAM_G
 from workshop.rules.units import ceil_to, floor_to
 
@@ -117,7 +118,7 @@ def _line(batch: Batch, proposal: Proposal, scales: list[Scale], steps: list[Ste
 
 def lot_by_code(text: str) -> Lot:
     """The lot that a scanned or typed code names; a misread one is answered with what is near."""
-    code = normalise_code(text)
+    code = _code_in(text)
     lots = Lot.objects.with_on_hand().select_related("item__profile")
     lot = lots.filter(code=code).first()
     if lot is None:
@@ -127,11 +128,17 @@ def lot_by_code(text: str) -> Lot:
     return lot
 
 
+def _code_in(text: str) -> str:
+    """The code itself, also out of a GS1 symbol that carries the lot with a trade item number."""
+    scanned = gtin_and_lot(text)
+    return normalise_code(scanned[1] if scanned and scanned[1] else text)
+
+
 def lot_named(text: str) -> Lot:
     """The same without what it holds: a reading must not wait for sums."""
     lots = Lot.objects.select_related("item", "origin")
     try:
-        return lots.get(code=normalise_code(text))
+        return lots.get(code=_code_in(text))
     except Lot.DoesNotExist:
         return lot_by_code(text)
 
