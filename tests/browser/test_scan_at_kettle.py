@@ -1,4 +1,4 @@
-"""A scan is a scan whatever has the focus: at the kettle it records nothing and changes no figure."""
+"""A scan is a scan whatever has the focus: at the kettle it records nothing, changes no figure."""
 
 from collections.abc import Callable, Iterator
 from datetime import timedelta
