@@ -1,4 +1,4 @@
-"""A short pour is topped up, every pack of it, and the packs that were weighed are weighed again."""
+"""A short pour: every pack is topped up, and the packs that were weighed are weighed again."""
 
 from collections.abc import Sequence
 from datetime import datetime
