@@ -40,12 +40,11 @@ function row(reading) {
   );
 }
 
-function list() {
+export function list() {
   const rows = at.queue.filter((one) => one.why).map(row);
   part["aside-list"].replaceChildren(...rows);
   if (!rows.length) box.close();
   else if (!box.open) box.showModal();
 }
 
-on("click", part.aside, list);
 on("click", part["close-aside"], () => box.close());

@@ -3,16 +3,17 @@
 import {
   address, at, current, inKettle, isDone, left, lineOf, lotOf, scale, typed, waitingHere,
 } from "./kettle-book.js";
-import { plug } from "./kettle-cable.js";
 import { draw, drawLine, drawReading, fold, goTo, lotWords, next, say } from "./kettle-draw.js";
 import { el, figure, form, grams, on, part, plain, scales, stove, write } from "./kettle-page.js";
 import { keep, newToken, waiting } from "./kettle-queue.js";
 import { flush, giveBack, listen, look, takeBack } from "./kettle-send.js";
 import { drawTimers } from "./kettle-timers.js";
-import "./kettle-aside.js";
 
 const lotBox = part["choose-box"];
 let recorded = 0;
+// Fetched only where they are wanted.
+const plug = async () => (await import("./kettle-cable.js")).plug();
+const list = async () => (await import("./kettle-aside.js")).list();
 
 // ---- recording
 
@@ -144,6 +145,7 @@ on("submit", document.querySelector(".scan-lot"), ({ target }) => pickFrom(targe
 onClick("choose", choose);
 onClick("close-choose", () => lotBox.close());
 onClick("go-on", next);
+onClick("aside", () => list().catch(() => say("That list needs the network for once. Nothing on it is lost.", true)));
 onClick("more", () => {
   if (part.mind.classList.toggle("open")) write({ more: "Back to the scale" });
   else fold();

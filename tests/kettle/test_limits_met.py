@@ -64,7 +64,7 @@ def test_thirty_photos_are_kept_and_no_more(settings: Any, tmp_path: Any) -> Non
     def keep() -> Photo:
         sent: SimpleUploadedFile = picture()
         file = checked_file(str(sent.name), sent)
-        who = {"by": make.user(Role.MAKER), "at": make.NOON, "token": new_token()}
+        who: dict[str, Any] = {"by": make.user(Role.MAKER), "at": make.NOON, "token": new_token()}
         return services.add_photo(batch, file, shows="the melt", **who)
 
     for _ in range(MOST_PHOTOS):

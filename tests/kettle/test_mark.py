@@ -1,10 +1,10 @@
 """An open weigh-up asks every two seconds; while nothing changed, that costs next to nothing."""
 
 from datetime import timedelta
+from typing import Any
 
 import pytest
 from django.db import connection
-from django.http import HttpResponse
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
@@ -36,11 +36,10 @@ def batch() -> Batch:
     return build.batch(at=timezone.now() - timedelta(hours=1))
 
 
-def ask(client: Client, batch: Batch, mark: str = "") -> HttpResponse:
+def ask(client: Client, batch: Batch, mark: str = "") -> Any:
     headers = {"accept": "application/json", "if-none-match": mark}
     address = reverse("kettle:weigh", args=[batch.operation.reference])
-    answer: HttpResponse = client.get(address, headers=headers)
-    return answer
+    return client.get(address, headers=headers)
 
 
 def test_page_that_asks_again_is_answered_by_one_query_and_nothing_else(
@@ -81,7 +80,12 @@ def test_whatever_a_weigh_up_shows_makes_another_mark(client: Client, batch: Bat
 
     weighing = build.weigh(line, "520", lot=lot, at=now)
     seen()
-    undone = {"by": build.owner(), "at": now, "reason": "spilled", "token": new_token()}
+    undone: dict[str, Any] = {
+        "by": build.owner(),
+        "at": now,
+        "reason": "spilled",
+        "token": new_token(),
+    }
     services.undo_weighing(weighing, **undone)
     seen()
     ledger.set_lot_status(lot, Status.ON_HOLD, by=build.owner(), at=now, reason="smells")

@@ -103,7 +103,7 @@ def test_closed_run_is_topped_up_by_an_owner_and_sealed_anew() -> None:
     top_up(run, GOOD, Role.OWNER, note="scraped from the pot")
 
     assert check_of(run).binding.word == "passes"
-    assert run.operation.amendments.last().reason == (
+    assert run.operation.amendments.latest("pk").reason == (
         "topped up, every pack of the lot: scraped from the pot"
     )
     assert [finding.problems for finding in run_checks() if not finding.is_sound] == []
