@@ -16,7 +16,7 @@ export const at = {
 };
 
 const sum = (rows, grams = (row) => row.mg) => rows.reduce((all, row) => all + grams(row), 0);
-export const standing = () => at.queue.filter((one) => !one.fields.taken_back);
+export const standing = () => at.queue.filter((one) => !one.fields.taken_back && !one.isRefused);
 export const waitingHere = () => standing().filter((one) => one.address === address);
 export const lineOf = (pk) => at.state.lines.find((line) => line.pk === Number(pk));
 export const lotOf = (line, code) => line.lots.find((one) => one.code === code);
@@ -27,6 +27,7 @@ export const isDone = (line) => !line.planned || taken(line) >= line.low;
 export const current = () => at.state.lines.find((line) => line.pk === at.here && line.planned);
 export const inBook = () => sum(at.state.lines, (line) => line.taken);
 export const inKettle = () => sum(at.state.lines, taken);
+export const inAll = () => sum(at.state.lines, (line) => (line.planned ? line.target : 0));
 export const scale = () => at.state.scales[scales.value];
 
 // The net weight that is typed; null as long as it is none.

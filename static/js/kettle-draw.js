@@ -1,7 +1,7 @@
 // Draws what stands: the line at hand, the order of lines, what to mind.
 
 import {
-  at, current, inBook, inKettle, isDone, kept, left, lineOf, lotOf, scale, taken, typed, waitingHere,
+  at, current, inAll, inBook, inKettle, isDone, kept, left, lineOf, lotOf, scale, taken, typed, waitingHere,
 } from "./kettle-book.js";
 import { el, figure, form, grams, part, plain, scales, shown, stove, write } from "./kettle-page.js";
 
@@ -46,10 +46,14 @@ function drawOrder() {
   const count = waitingHere().length;
   write({
     taken: grams(inKettle()),
+    whole: grams(inAll()),
     queue: count
       ? `○ ${count} reading${count > 1 ? "s" : ""} kept here, ${grams(inBook())} in the book`
       : "",
   });
+  const aside = at.queue.filter((one) => one.why).length;
+  part.aside.hidden = !aside;
+  write({ aside: `▲ ${aside} not taken by the book` });
   if (count || at.state.undo) part.undo?.setAttribute("href", at.state.undo);
   else part.undo?.removeAttribute("href");
 }
@@ -62,7 +66,6 @@ export function drawLine(line) {
   elements.line.value = line.pk;
   elements.lot.value = at.lot;
   elements.seen_g.value = plain(taken(line));
-  figure.placeholder = toGo > 0 && !at.fed ? shown(shows) : "0.0";
   write({
     name: line.name,
     "to-go": toGo > 0 ? grams(shows) + (at.inTotal ? " in all" : "") : "nothing more",

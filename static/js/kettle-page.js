@@ -8,7 +8,9 @@ export const form = part.reading;
 export const { figure, scale: scales } = form.elements;
 
 export function write(texts) {
-  for (const [name, text] of Object.entries(texts)) part[name].textContent = text;
+  // The same words again are not said again by a screen reader.
+  for (const [name, text] of Object.entries(texts))
+    if (part[name].textContent !== text) part[name].textContent = text;
 }
 
 export function el(tag, values, ...children) {

@@ -37,8 +37,11 @@ export const newToken = () =>
 // A network that neither answers nor fails is given up, and tried again.
 export const patience = () => AbortSignal.timeout(20000);
 
-// Answers what the book says, with {away} when it asks to sign in and {asks} when it wants a
-// second yes; throws when it cannot be reached.
+// The server is busy, or there is none behind the door: the same as no network.
+const LATER = [408, 425, 429, 502, 503, 504];
+
+// Answers what the book says, with {away} when it asks to sign in, {asks} when it wants a second
+// yes and {failed} when this one reading breaks it; throws when it cannot be reached.
 export async function send({ address, fields, undo }) {
   const csrf = /(?:^|; )csrftoken=([^;]*)/.exec(document.cookie)?.[1] ?? "";
   // `undo` marks what was taken back before the book took that along with the reading itself.
@@ -52,6 +55,7 @@ export async function send({ address, fields, undo }) {
   });
   const { type, status } = response;
   if (type === "opaqueredirect" || status === 403) return { away: true };
-  if (![200, 409, 422].includes(status)) throw new Error(`answer ${status}`);
+  if (LATER.includes(status)) throw new Error(`answer ${status}`);
+  if (![200, 409, 422].includes(status)) return { failed: status };
   return { ...(await response.json()), asks: status === 409 };
 }

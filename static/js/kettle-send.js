@@ -1,12 +1,13 @@
 // Brings what waits on the device to the book, and the book's newer state to the page.
 
-import { address, at, current, lineOf, lotOf, waitingHere } from "./kettle-book.js";
+import { address, at, current, lineOf, lotOf, standing, waitingHere } from "./kettle-book.js";
 import { draw, goTo, say } from "./kettle-draw.js";
 import { figure, form, grams, part, plain, write } from "./kettle-page.js";
 import { drop, keep, newToken, patience, send, waiting } from "./kettle-queue.js";
 
 const askBox = part.ask;
 let sending = false;
+let mark = ""; // of the state that came last
 let touched = Date.now();
 for (const type of ["pointerdown", "keydown"])
   document.addEventListener(type, () => (touched = Date.now()));
@@ -15,10 +16,13 @@ export async function flush() {
   if (sending || askBox.open) return;
   sending = true;
   try {
-    while ((at.queue = await waiting()).length) {
-      const [reading] = at.queue;
+    for (let reading; (reading = await nextToSend()); ) {
       const { order, fields } = reading;
       const answer = await send(reading);
+      if (answer.failed) {
+        await putOff(reading, answer.failed);
+        continue;
+      }
       if (answer.away) return say("Sign in again on another page; the readings are kept here.", true);
       if (answer.asks) return ask(reading, answer.sentence);
       await keepPage();
@@ -26,6 +30,10 @@ export async function flush() {
       // Taken back while it was under way: it goes once more, and says so.
       const now = (await waiting()).find((one) => one.order === order);
       if (now?.fields.taken_back !== fields.taken_back) continue;
+      if (answer.sentence && !fields.taken_back && !isAtHand(reading)) {
+        await setAside(reading, answer.sentence);
+        continue;
+      }
       at.queue = at.queue.filter((one) => one.order !== order);
       if (!fields.taken_back && reading.address === address) took(reading, answer);
       await drop(reading);
@@ -37,6 +45,30 @@ export async function flush() {
     draw();
   }
 }
+
+async function nextToSend() {
+  at.queue = await waiting();
+  return at.queue.find((one) => !one.isRefused && !(one.notBefore > Date.now()));
+}
+
+// A reading that breaks the book waits longer each time, and lets those behind it pass.
+async function putOff(reading, status) {
+  reading.tries = (reading.tries ?? 0) + 1;
+  reading.notBefore = Date.now() + Math.min(15000 * 2 ** reading.tries, 600000);
+  reading.why = `The book could not take it (error ${status}). It is tried again by and by.`;
+  await keep(reading);
+  say(`Not in the book yet: ${reading.what ?? grams(reading.mg)}. It is kept here.`, true);
+}
+
+// Refused, and its figure can no longer be put back before the maker: it waits for a decision.
+async function setAside(reading, sentence) {
+  Object.assign(reading, { isRefused: true, why: sentence });
+  await keep(reading);
+  say(`Not recorded: ${reading.what ?? grams(reading.mg)}. It is kept on the list of what the book did not take.`, true);
+}
+
+const isAtHand = ({ address: where, order }) =>
+  where === address && !figure.value && !at.fed && at.queue.at(-1).order === order;
 
 function took(reading, { said, taken, undo, sentence, offer = at.offer }) {
   if (!said) return giveBack(reading, `Not recorded: ${sentence}`);
@@ -89,8 +121,14 @@ export async function takeBack() {
 }
 
 export async function look(query = "") {
-  const headers = { Accept: "application/json" };
-  const response = await fetch(address + query, { headers, redirect: "manual", signal: patience() });
+  const headers = { Accept: "application/json", ...(query ? {} : { "If-None-Match": mark }) };
+  const response = await fetch(address + query, {
+    cache: "no-store",
+    headers,
+    redirect: "manual",
+    signal: patience(),
+  });
+  if (response.ok && !query) mark = response.headers.get("ETag") ?? "";
   at.clockIsOff = (Date.parse(response.headers.get("Date")) || Date.now()) - Date.now();
   return response.ok || response.status === 422 ? response.json() : {};
 }
@@ -109,11 +147,11 @@ function take(book) {
 // Sends what still waits, else shows what another tablet weighed. An idle screen stops asking,
 // so that its session can end.
 export async function listen() {
-  if (at.queue.length) return flush();
+  if (at.queue.some((one) => !one.isRefused && !(one.notBefore > Date.now()))) return flush();
   if (document.hidden || sending || Date.now() - touched > 30 * 60000) return;
   const before = JSON.stringify(at.state);
   const { state, offer } = await look().catch(() => ({}));
-  if (!state || sending || at.queue.length || JSON.stringify(state) === before) return;
+  if (!state || sending || standing().length || JSON.stringify(state) === before) return;
   if (state.shape !== at.state.shape) return location.reload();
   take(state);
   keepPage().catch(() => null);

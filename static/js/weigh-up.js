@@ -3,7 +3,6 @@
 import {
   address, at, current, inKettle, isDone, left, lineOf, lotOf, scale, typed, waitingHere,
 } from "./kettle-book.js";
-import { plug } from "./kettle-cable.js";
 import { draw, drawLine, drawReading, fold, goTo, lotWords, next, say } from "./kettle-draw.js";
 import { el, figure, form, grams, on, part, plain, scales, stove, write } from "./kettle-page.js";
 import { keep, newToken, waiting } from "./kettle-queue.js";
@@ -12,6 +11,9 @@ import { drawTimers } from "./kettle-timers.js";
 
 const lotBox = part["choose-box"];
 let recorded = 0;
+// Fetched only where they are wanted.
+const plug = async () => (await import("./kettle-cable.js")).plug();
+const list = async () => (await import("./kettle-aside.js")).list();
 
 // ---- recording
 
@@ -36,7 +38,8 @@ async function record() {
   recorded = Date.now();
   figure.value = ""; // before anything is waited for: a second touch finds nothing to record
   if (at.fed) at.fed.before = at.fed.mg;
-  const reading = { address, fields, mg };
+  const from = lotOf(line, at.lot)?.shown ?? at.lot;
+  const reading = { address, fields, mg, what: `${grams(mg)} ${line.name} from lot ${from}` };
   at.queue.push(reading);
   isDone(line) ? next() : goOn(line);
   try {
@@ -56,6 +59,12 @@ function goOn(line) {
   goTo(line, empty && full ? full.code : at.lot);
 }
 
+// A refusal is about the figure that was there before.
+function typedAnew() {
+  if (part.words.classList.contains("refused")) say("");
+  drawReading();
+}
+
 // ---- choosing a line, a lot, a scale
 
 function pickFrom(box) {
@@ -64,7 +73,7 @@ function pickFrom(box) {
 }
 
 async function pick(text) {
-  const code = text.toUpperCase().replace(/[^A-Z0-9]/g, "");
+  let code = text.toUpperCase().replace(/[^A-Z0-9]/g, "");
   if (!code) return;
   lotBox.close();
   const rank = (line) => (line.pk === at.here ? 0 : isDone(line) ? 2 : 1);
@@ -77,10 +86,13 @@ async function pick(text) {
     if (!answer.lot) return location.assign(address + query);
     at.state = answer.state;
     line = lineOf(answer.line);
+    code = answer.lot.code;
     if (!lotOf(line, code)) line.lots.push(answer.lot);
   }
+  const lot = lotOf(line, code);
+  const stays = figure.value && at.here !== line.pk ? ` ${figure.value} is still typed.` : "";
   goTo(line, code);
-  say(`Lot ${lotOf(line, code).shown} for ${line.name}.`);
+  say(`Lot ${lot.shown} for ${line.name}.${stays}`);
 }
 
 function choose() {
@@ -120,7 +132,7 @@ if (part.record) {
     const { key } = target.dataset;
     if (key === "back") figure.value = figure.value.slice(0, -1);
     else if (key && (key !== "." || !/[.,]/.test(figure.value))) figure.value += key;
-    drawReading();
+    typedAnew();
   });
   scales.append(el("option", { value: "total" }, "it is not tared"));
   if (navigator.serial) {
@@ -133,6 +145,7 @@ on("submit", document.querySelector(".scan-lot"), ({ target }) => pickFrom(targe
 onClick("choose", choose);
 onClick("close-choose", () => lotBox.close());
 onClick("go-on", next);
+onClick("aside", () => list().catch(() => say("That list needs the network for once. Nothing on it is lost.", true)));
 onClick("more", () => {
   if (part.mind.classList.toggle("open")) write({ more: "Back to the scale" });
   else fold();
@@ -149,13 +162,25 @@ stove.addEventListener("click", (event) => {
   if (isBack) takeBack();
   else say("That page needs the network. Weighing goes on without it.", true);
 });
-figure.addEventListener("input", drawReading);
+figure.addEventListener("input", typedAnew);
 scales.addEventListener("change", chooseScale);
-// A hand scanner types like a keyboard: while the cable fills the figure, its code goes to the box.
-document.addEventListener("keydown", ({ key, target }) => {
-  if (at.fed && key.length === 1 && (target === figure || !target.closest("input, select, dialog")))
-    document.getElementById("scan").focus();
+document.addEventListener("scanned", (event) => {
+  event.preventDefault();
+  if (part.ask.open) part.ask.querySelector("[role=status]").textContent = "Answer this first, then scan again.";
+  else pick(event.detail);
 });
+// What is typed without a field goes to the figure, or to the box where it is no figure.
+document.addEventListener("keydown", ({ key, target, ctrlKey, altKey, metaKey }) => {
+  const isElsewhere = target.closest("dialog, textarea, select, input:not(#figure)");
+  if (isElsewhere || ctrlKey || altKey || metaKey || !/^(Backspace|[a-z\d.,])$/i.test(key)) return;
+  const isFigure = part.record && stove.dataset.mode === "line" && !at.fed && !/^[a-z]$/i.test(key);
+  const field = isFigure || (target === figure && !at.fed) ? figure : document.getElementById("scan");
+  if (field === target || (field !== figure && key === "Backspace")) return;
+  field.focus();
+  field.setSelectionRange(field.value.length, field.value.length);
+});
+// Choosing a scale by its first letter could press one of the acts in its list.
+scales.addEventListener("keydown", (event) => event.key.length === 1 && event.preventDefault());
 
 const stayAwake = () => document.hidden || navigator.wakeLock?.request("screen").catch(() => null);
 document.addEventListener("visibilitychange", stayAwake);

@@ -290,3 +290,60 @@ def test_weigh_up_works_without_script(browser: Browser, base_url: str, batch: B
 
     assert in_the_book() == [Decimal("37.3")]
     context.close()
+
+
+def test_empty_reading_shows_no_figure_that_could_pass_for_a_weight(stove: Page) -> None:
+    """From two metres only the large line is read: no digit stands there before one is typed."""
+    figure = stove.locator("#figure")
+    assert not any(sign.isdigit() for sign in figure.get_attribute("placeholder") or "")
+    expect(figure).to_have_value("")
+    style = "getComputedStyle(document.querySelector('#figure')).borderBottomStyle"
+    empty = stove.evaluate(style)
+
+    key_in(stove, "37.3")
+
+    assert (empty, stove.evaluate(style)) == ("dashed", "solid")
+    expect(stove.locator('[data-part="to-go"]')).to_have_text(f"37.3{NARROW}g")
+
+
+def test_refusal_goes_when_another_figure_is_typed(stove: Page) -> None:
+    words = stove.locator('[data-part="words"]')
+    key_in(stove, "37.35")
+    stove.locator('[data-part="record"]').tap()
+    expect(words).to_contain_text("shows steps of")
+
+    stove.get_by_role("button", name="delete the last digit").tap()
+
+    expect(words).to_have_text("")
+    expect(words).not_to_have_class("words refused")
+
+
+def test_keypad_stays_where_it_is_when_a_message_comes(stove: Page) -> None:
+    places = "[...document.querySelectorAll('.pad button')].map((one) => one.offsetTop)"
+    before = stove.evaluate(places)
+
+    stove.locator('[data-part="record"]').tap()
+    expect(stove.locator('[data-part="words"]')).to_have_text("Type what the scale shows.")
+
+    assert stove.evaluate(places) == before
+
+
+def test_next_line_is_announced_and_the_same_line_is_not_said_again(stove: Page) -> None:
+    name = stove.locator('[data-part="name"]')
+    expect(name).to_have_attribute("aria-live", "polite")
+    stove.evaluate(
+        """() => {
+             globalThis.said = [];
+             const name = document.querySelector('[data-part="name"]');
+             new MutationObserver(() => globalThis.said.push(name.textContent))
+               .observe(name, { childList: true, characterData: true, subtree: true });
+           }"""
+    )
+
+    for grams in ("30", "7.3"):
+        key_in(stove, grams)
+        record(stove)
+    expect(name).to_have_text("Wax")
+    expect_in_the_book(stove, "30", "7.3")
+
+    assert stove.evaluate("globalThis.said") == ["Wax"]

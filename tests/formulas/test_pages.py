@@ -298,6 +298,23 @@ def test_more_rows_keep_the_typing_and_write_nothing(client: Client, owner: User
     assert list(draft.lines.values()) == before
 
 
+def test_rows_added_on_the_page_begin_like_new_ones_and_may_stay_blank(
+    client: Client, owner: User
+) -> None:
+    draft = build.draft()
+    oil, wax = make.item(), make.item()
+    asked = {**typed([row(oil, "80"), row(wax, "20")]), "more": "lines"}
+    page = client.post(reverse("formulas:draft", args=[draft.pk]), asked).context["page"]
+    rows = page.lines.forms[2:]
+    sent = {field.html_name: field.value() for one in rows for field in one if field.value()}
+    assert [(one["phase"].value(), one["tolerance"].value()) for one in rows] == [("A", "2")] * 3
+
+    data = {**typed([row(oil, "80"), row(wax, "20")]), **sent, "lines-TOTAL_FORMS": "5"}
+    client.post(reverse("formulas:draft", args=[draft.pk]), data)
+
+    assert [line.item for line in draft.lines.all()] == [oil, wax]
+
+
 @pytest.mark.parametrize("total", ["", "x", "999999999999999999999999999"])
 @pytest.mark.parametrize("more", ["", "lines", "odd"])
 def test_draft_with_a_broken_form_is_refused_without_a_crash(
@@ -371,8 +388,8 @@ def test_version_warns_of_a_wax_that_goes_in_early(client: Client, owner: User) 
 
     assertContains(
         response,
-        "Beeswax is weighed before Sunflower oil, which could be corrected: "
-        "an ingredient that cannot be taken back out goes late.",
+        "Beeswax is weighed before Sunflower oil of the same phase, which could be corrected: "
+        "within its phase, what cannot be taken back out goes late.",
     )
 
 

@@ -23,6 +23,8 @@ from tests import make
 from workshop.core.models import Role, User
 from workshop.core.tokens import new_token, tokens_drawn_by
 from workshop.dispatch.models import Dispatch, Return
+from workshop.formulas.advice import warnings
+from workshop.formulas.models import Version
 from workshop.front.demo.book import Book, Evenly, Turns
 from workshop.front.demo.clock import Clock, work_days
 from workshop.front.demo.materials import bought
@@ -171,6 +173,8 @@ def test_small_demo_is_sound_and_its_passwords_open_the_door() -> None:
         answer = Client().post(reverse("front:sign-in"), {"username": name, "password": word})
         assert (name, answer.status_code) == (name, 302)
     assert Batch.objects.filter(state=BatchState.UNDER_WAY).count() == 1
+    versions = Version.objects.in_full()
+    assert {str(one): warnings(one) for one in versions if warnings(one)} == {}
 
 
 @pytest.mark.django_db

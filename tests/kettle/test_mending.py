@@ -71,15 +71,16 @@ def split_off(batch: Batch, grams: str, **values: Any) -> Lot:
     return services.split_off(batch, Decimal(grams), at=make.NOON, **values)
 
 
-def test_rebalancing_asks_for_the_least_oil_that_the_scale_can_show() -> None:
-    # By hand: 230 g may be 20.4 % of the melt, so it weighs 1127.45 g and 897.45 g are oil.
+def test_rebalancing_asks_for_the_least_oil_that_leaves_half_the_tolerance_to_weigh_by() -> None:
+    # By hand: at half of ±2 % 230 g may be 20.2 % of the melt, so it weighs 1138.61 g and 908.61 g
+    # are oil; the scale shows half grams.
     batch = over_poured()
 
     mend(batch, Why.REBALANCE)
 
     oil, wax = lines(batch)
-    assert (oil.aim_g, wax.aim_g) == (Decimal("897.5"), Decimal(230))
-    assert (oil.to_go_g, oil.is_done, wax.is_within) == (Decimal("97.5"), False, True)
+    assert (oil.aim_g, wax.aim_g) == (Decimal(909), Decimal(230))
+    assert (oil.to_go_g, oil.is_done, wax.is_within) == (Decimal(109), False, True)
     assert (oil.target_g, wax.target_g) == (Decimal(800), Decimal(200))
 
 
@@ -94,15 +95,36 @@ def test_after_rebalancing_the_band_is_what_keeps_every_share_within_its_toleran
     assert (oil.low_g, oil.high_g) == (Decimal("897.451"), Decimal("943.469"))
 
 
+def test_rebalanced_target_leaves_room_below_it_for_the_hand_that_weighs() -> None:
+    batch = over_poured()
+    mend(batch, Why.REBALANCE)
+
+    oil = lines(batch)[0]
+
+    # No less than the line's own tolerance of what is still to go in.
+    assert oil.aim_g - oil.low_g >= oil.to_go_g * oil.tolerance / 100
+
+
+def test_rebalancing_that_fits_the_kettle_only_at_the_edge_of_the_tolerance_is_still_offered() -> (
+    None
+):
+    # 230 g may be 20.4 % of 1127.45 g; half the tolerance would take 1138.61 g.
+    batch = over_poured(kettle=build.kettle(1130))
+
+    mend(batch, Why.REBALANCE)
+
+    assert lines(batch)[0].aim_g == Decimal("897.5")
+
+
 def test_rebalanced_batch_is_poured_without_a_word_about_tolerance() -> None:
     batch = over_poured()
     mend(batch, Why.REBALANCE)
-    build.weigh(lines(batch)[0], "97.5", lot=make.lot(lines(batch)[0].item))
+    build.weigh(lines(batch)[0], "109", lot=make.lot(lines(batch)[0].item))
 
     build.pour(batch, "1100")
 
     assert record_of(batch).deviations == [
-        f"Target of Oil changed from 800.0{NARROW}g to 897.5{NARROW}g, "
+        f"Target of Oil changed from 800.0{NARROW}g to 909.0{NARROW}g, "
         "rebalanced within tolerance: the wax slipped",
         f"Target of Wax changed from 200.0{NARROW}g to 230.0{NARROW}g, "
         "rebalanced within tolerance: the wax slipped",
@@ -114,7 +136,7 @@ def test_rebalancing_while_oil_is_still_to_come_raises_its_target() -> None:
 
     mend(batch, Why.REBALANCE)
 
-    assert lines(batch)[0].to_go_g == Decimal("897.5")
+    assert lines(batch)[0].to_go_g == Decimal(909)
 
 
 def test_full_restoration_brings_the_formula_back_exactly() -> None:
@@ -250,8 +272,8 @@ def test_unplanned_oil_counts_with_the_oil_of_the_formula() -> None:
 
     mend(batch, Why.REBALANCE)
 
-    # 97.5 g less the 50 g that went in unplanned.
-    assert lines(batch)[0].to_go_g == Decimal("47.5")
+    # 109 g less the 50 g that went in unplanned.
+    assert lines(batch)[0].to_go_g == Decimal(59)
 
 
 def test_ways_tell_what_becomes_of_list_organic_share_and_limits() -> None:
@@ -285,8 +307,8 @@ def test_splitting_off_brings_the_rest_back_to_the_planned_weight() -> None:
 
     way = ways(melt(batch))[3]
 
-    # 300 g may be 20.4 % of 1470.6 g; 1000 / 1470.6 of 1100 g may stay: 748 g.
-    assert way.poured_off_g == Decimal(352)
+    # 300 g may be 20.2 % of 1485.15 g; 1000 / 1485.15 of 1100 g may stay: 740.67 g.
+    assert way.poured_off_g == Decimal("359.5")
     assert Decimal(999) < way.total_g <= Decimal(1001)
 
 

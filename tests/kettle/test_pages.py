@@ -219,6 +219,22 @@ def test_batch_page_shows_a_correction_struck_through(client: Client, maker: Use
     assertContains(response, "by Maker: wrong drum")
 
 
+def test_what_is_still_to_be_weighed_is_no_deviation(client: Client, maker: User) -> None:
+    batch = build.batch()
+    first, second = batch.lines.all()
+    build.weigh(first, "100")
+
+    assertNotContains(client.get(page("batch", batch)), "Outside its tolerance")
+
+    build.weigh(first, "412.5")
+    over = f"Outside its tolerance: 512.5{NARROW}g of {first.item}"
+    assertContains(client.get(page("batch", batch)), over)
+
+    build.pour(batch, "500", note="sold as a sample")
+    short = f"Outside its tolerance: 0.0{NARROW}g of {second.item}"
+    assertContains(client.get(page("batch", batch)), short)
+
+
 def test_batch_page_names_every_deviation(client: Client, maker: User) -> None:
     batch = build.batch()
     first, second = batch.lines.all()

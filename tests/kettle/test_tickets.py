@@ -238,6 +238,30 @@ def test_who_carried_a_reading_is_no_reason_to_mend_a_poured_batch(
     assert "is poured already" in answer["sentence"]
 
 
+def test_reading_that_puts_a_poured_batch_right_tells_who_brought_it(
+    client: Client, ana: User, ben: User
+) -> None:
+    poured = build.poured(at=timezone.now() - timedelta(hours=1))
+    ticket = ticket_for(ana, reference(poured))
+
+    send(client, poured, reading(poured, ticket, note="forgotten jug"))
+
+    weighing = Weighing.objects.order_by("pk").last()
+    assert weighing
+    assert weighing.posting.by == ana
+    assert weighing.note == "forgotten jug; sent when Ben was signed in"
+
+
+def test_long_note_leaves_room_for_who_brought_the_reading(
+    client: Client, ana: User, ben: User, batch: Batch
+) -> None:
+    send(client, batch, reading(batch, ticket_for(ana, reference(batch)), note="x" * 300))
+
+    note = Weighing.objects.get().note
+    assert len(note) == 300
+    assert note.endswith("x; sent when Ben was signed in")
+
+
 def test_page_gives_its_reader_a_ticket_of_the_batch(
     client: Client, ben: User, batch: Batch
 ) -> None:
@@ -268,5 +292,7 @@ def test_plain_page_notices_a_reading_of_another_maker(
     assertContains(asked, f'<input type="hidden" name="token" value="{data["token"]}">', html=True)
     assert Weighing.objects.count() == 1
 
-    client.post(address, data | {"seen_g": "500.000"})
+    assertContains(asked, '<input type="hidden" name="confirmed" value="yes">', html=True)
+
+    client.post(address, data | {"seen_g": "500.000", "confirmed": "yes"})
     assert Weighing.objects.count() == 2

@@ -134,6 +134,13 @@ def test_book_below_zero_is_said(client: Client) -> None:
         ({"at": "yesterday"}, "The time of the reading is not a time."),
         ({"at": "2026-13-45T00:00:00Z"}, "The time of the reading is not a time."),
         ({"at": "2026-11-25T12:00:00"}, "The time of the reading is not a time."),
+        ({"at": "9999-12-31T23:59:59-12:00"}, "The time of the reading is not a time."),
+        ({"at": "9999-12-31T23:59:59Z"}, "The time of the reading is not a time."),
+        ({"at": "0001-01-01T00:00:00+14:00"}, "The time of the reading is not a time."),
+        ({"at": "0001-01-01T00:00:00Z"}, "The time of the reading is not a time."),
+        ({"at": "9000-01-01T00:00:00Z"}, "clock says 1 Jan 9000"),
+        ({"at": "1970-01-01T00:00:00Z"}, "no reading waits longer than 90 days"),
+        ({"at": "20261125"}, "The time of the reading is not a time."),
     ],
 )
 def test_bad_reading_is_explained_on_the_page_and_to_the_script(
@@ -212,9 +219,9 @@ def test_clock_from_before_the_batch_is_pointed_out(client: Client) -> None:
     batch = under_way()
     line = batch.lines.all()[0]
 
-    status, answer = send(
-        client, batch, reading(line, make.lot(line.item), "5", at="1970-01-01T00:00:00Z")
-    )
+    at = timezone.now() - timedelta(hours=2)
+
+    status, answer = send(client, batch, reading(line, make.lot(line.item), "5", at=at.isoformat()))
 
     assert status == 422
     assert "before the batch began" in answer["sentence"]
@@ -351,6 +358,17 @@ def test_undo_takes_the_reading_back_with_one_touch(client: Client) -> None:
 
     assert not Weighing.objects.standing().exists()
     assertContains(response, "(misread the scale).")
+
+
+def test_reading_entered_twice_is_taken_back_by_that_name(client: Client) -> None:
+    batch = under_way()
+    weighing = build.weigh(batch.lines.all()[0], at=timezone.now())
+
+    data = {"reason": "entered twice", "token": new_token()}
+    response = client.post(address(batch, "undo", weighing.pk), data, follow=True)
+
+    assertContains(response, "(entered twice).")
+    assert not Weighing.objects.standing().exists()
 
 
 def test_undo_for_another_reason_wants_it_in_words(client: Client) -> None:

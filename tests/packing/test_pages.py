@@ -78,7 +78,7 @@ def test_packing_leads_to_the_run_that_shows_what_was_written(packer: Client) ->
     lot = Lot.objects.get(item=product.item)
     assert page.redirect_chain[-1][0] == reverse("packing:run", args=[lot.origin.reference])
     assert f"Lot {lot}: 40 units of Hand salve 60 g packed" in text(page)
-    assert "60.0 g on average" in text(page)
+    assert "60.0 g by the bulk that was taken" in text(page)
 
 
 def test_unusual_weight_is_asked_about_and_typing_stays(packer: Client) -> None:

@@ -4,10 +4,12 @@ Advice refuses nothing: the owner decides.
 """
 
 from collections.abc import Iterator
+from decimal import Decimal
 
-from workshop.formulas.models import Line, Version
-from workshop.goods_in.models import Constituency, profile_of
+from workshop.formulas.models import Line, Step, Version
+from workshop.goods_in.models import Constituency, Profile, profile_of
 from workshop.ledger.models import Kind
+from workshop.rules.going_in import GoingIn, order_warnings
 
 # The cautions are common practice, no source.
 HOT = (
@@ -30,6 +32,8 @@ LAST_WORD = (
     "These are the usual cautions of the trade. Your local rules and a qualified person have the "
     "last word."
 )
+# Common practice, no source: essential oils are stirred in below 50 to 60 °C.
+SCENT_AT_MOST_C = Decimal(60)
 ALKALIS = {"SODIUM HYDROXIDE", "POTASSIUM HYDROXIDE"}
 
 
@@ -37,21 +41,44 @@ def warnings(version: Version) -> list[str]:
     """Sentences about what is allowed but odd; reads the lines with item and profile."""
     lines = list(version.lines.all())
     return [
-        *_too_early(lines),
+        *order_warnings(going_in(version, lines)),
         *_not_ready(lines),
         *_without_a_name(lines),
         *_empty_organic_claim(version, lines),
     ]
 
 
-def _too_early(lines: list[Line]) -> Iterator[str]:
-    for place, line in enumerate(lines):
-        later = next((other for other in lines[place + 1 :] if not other.goes_in_for_good), None)
-        if line.goes_in_for_good and later:
-            yield (
-                f"{line.item} is weighed before {later.item}, which could be corrected: "
-                "an ingredient that cannot be taken back out goes late."
-            )
+def going_in(version: Version, lines: list[Line]) -> list[GoingIn]:
+    """The lines as the rule of their order reads them, each with the steps of its phase."""
+    steps = list(version.steps.all())
+    return [_going_in(line, [step for step in steps if step.phase == line.phase]) for line in lines]
+
+
+def _going_in(line: Line, steps: list[Step]) -> GoingIn:
+    profile = profile_of(line.item)
+    melts_to = profile.melting_to_c if profile else None
+    warmest = max((step.from_c for step in steps if step.from_c is not None), default=None)
+    return GoingIn(
+        name=str(line.item),
+        phase=line.phase,
+        is_for_good=line.goes_in_for_good,
+        melts_from_c=profile.melting_from_c if profile else None,
+        melts_to_c=melts_to,
+        needs_c=melts_to if warmest is None else warmest,
+        at_most_c=_at_most_c(profile, steps, warmest),
+    )
+
+
+def _at_most_c(
+    profile: Profile | None, steps: list[Step], warmest: Decimal | None
+) -> Decimal | None:
+    """What heat harms: a scent, and whatever is stirred in once the melt has cooled."""
+    if warmest is not None:
+        return None
+    limits = [step.to_c for step in steps if step.to_c is not None]
+    if profile and profile.kind == Constituency.FRAGRANCE:
+        limits.append(SCENT_AT_MOST_C)
+    return min(limits, default=None)
 
 
 def _not_ready(lines: list[Line]) -> Iterator[str]:

@@ -161,6 +161,12 @@ class StepForm(forms.Form):
             self.add_error("to_c", "It lies below the lower temperature.")
 
 
+BEGINS = {
+    which: {name: field.initial for name, field in form.base_fields.items() if field.initial}
+    for which, form in (("lines", LineForm), ("steps", StepForm))
+}
+
+
 class Rows(forms.BaseFormSet[Any]):
     """Rows that may be left blank or ticked to be removed."""
 
@@ -279,25 +285,14 @@ def _step_typed(step: Step) -> dict[str, Any]:
 
 
 def with_more_rows(data: Any, which: str) -> Any:
-    """What was typed, with room for some more lines or steps."""
+    """What was typed, with room for some more lines or steps, which begin as new ones do."""
     more = data.copy()
     key = f"{which}-TOTAL_FORMS"
     if which in BLANK_ROWS and more.get(key, "").isdecimal():
-        more[key] = str(min(int(more[key][:4]) + BLANK_ROWS[which], MOST_ROWS))
+        had = int(more[key][:4])
+        total = min(had + BLANK_ROWS[which], MOST_ROWS)
+        more[key] = str(total)
+        for place in range(had, total):
+            for name, begins in BEGINS[which].items():
+                more.setdefault(f"{which}-{place}-{name}", begins)
     return more
-
-
-class CompareForm(forms.Form):
-    """Which two versions of one formula to lay side by side."""
-
-    before = forms.ModelChoiceField(Version.objects.none(), label="From version")
-    after = forms.ModelChoiceField(Version.objects.none(), label="To version")
-
-    def __init__(self, data: Any, formula: Formula) -> None:
-        super().__init__(data)
-        for field in self.fields.values():
-            field.queryset = formula.versions.in_full()  # type: ignore[attr-defined]
-            field.label_from_instance = lambda version: (  # type: ignore[attr-defined]
-                f"{version.number}, {version.get_status_display()}"
-            )
-            field.error_messages["invalid_choice"] = "Choose a version of this formula."

@@ -18,8 +18,9 @@ from workshop.core.shown import day
 from workshop.formulas import services
 from workshop.formulas.advice import cautions, warnings
 from workshop.formulas.compare import compare
+from workshop.formulas.compare_form import CompareForm
 from workshop.formulas.drafts import shares_sentence
-from workshop.formulas.forms import BulkForm, CompareForm, Draft, FormulaForm, with_more_rows
+from workshop.formulas.forms import BulkForm, Draft, FormulaForm, with_more_rows
 from workshop.formulas.models import Formula, Version, VersionStatus
 from workshop.ledger.models import Item, Kind
 

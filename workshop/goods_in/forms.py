@@ -130,6 +130,7 @@ class LineForm(forms.Form):
     supplier_lot = forms.CharField(
         label="Supplier lot",
         max_length=60,
+        widget=forms.TextInput(attrs={"data-code": True}),
         error_messages={"required": "Copy the supplier's lot from the label."},
     )
     quantity_as_written = forms.CharField(

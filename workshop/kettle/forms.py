@@ -1,6 +1,6 @@
 """Text in, domain values out: plans and readings."""
 
-from datetime import datetime, timedelta
+from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
@@ -8,7 +8,6 @@ from crispy_forms.layout import Div, Fieldset, Layout
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils import timezone
-from django.utils.dateparse import parse_datetime
 
 from workshop.core import shown
 from workshop.core.errors import Refused
@@ -16,14 +15,22 @@ from workshop.core.forms import ExactField, TokenField, helper
 from workshop.core.models import User
 from workshop.formulas.models import Version
 from workshop.kettle.models import BatchLine, Kettle, Scale
+from workshop.kettle.moment_field import CLOCK_MAY_RUN_AHEAD, MomentField
 from workshop.kettle.screen import lot_by_code, lot_named
 from workshop.kettle.tickets import who_weighed
 from workshop.ledger.models import Lot
 from workshop.rules.errors import RuleError
 from workshop.rules.units import parse_mass
 
-CLOCK_MAY_RUN_AHEAD = timedelta(minutes=2)
-REASONS = ["misread the scale", "wrong lot", "wrong line", "spilled", "weighed again"]
+LONGEST_NOTE = 300
+REASONS = [
+    "misread the scale",
+    "wrong lot",
+    "wrong line",
+    "spilled",
+    "weighed again",
+    "entered twice",
+]
 
 
 class MassField(forms.CharField):
@@ -55,7 +62,7 @@ class LotField(forms.CharField):
     def __init__(self, **kwargs: Any) -> None:
         kwargs.setdefault("max_length", 40)
         attrs = {"autocapitalize": "characters", "autocomplete": "off", "spellcheck": "false"}
-        kwargs.setdefault("widget", forms.TextInput(attrs=attrs))
+        kwargs.setdefault("widget", forms.TextInput(attrs={**attrs, "data-code": True}))
         super().__init__(**kwargs)
 
     def clean(self, value: Any) -> Lot | None:
@@ -124,34 +131,6 @@ class PlanForm(forms.Form):
         return {**data, "units": None if units is None else int(units)}
 
 
-class MomentField(forms.CharField):
-    """When a device took a reading; empty means now."""
-
-    def __init__(self, **kwargs: Any) -> None:
-        kwargs.setdefault("max_length", 40)
-        kwargs.setdefault("required", False)
-        kwargs.setdefault("widget", forms.HiddenInput)
-        super().__init__(**kwargs)
-
-    def clean(self, value: Any) -> datetime:
-        now = timezone.now()
-        text = super().clean(value)
-        if not text:
-            return now
-        try:
-            at = parse_datetime(text)
-        except ValueError:
-            at = None
-        if at is None or timezone.is_naive(at):
-            raise ValidationError("The time of the reading is not a time. Reload the page.")
-        if at > now + CLOCK_MAY_RUN_AHEAD:
-            raise ValidationError(
-                f"This device's clock says {shown.moment(at)}, but it is {shown.moment(now)}. "
-                "Set the clock, then send the reading again."
-            )
-        return min(at, now)
-
-
 class ReadingForm(forms.Form):
     """One reading at the weigh-up, net or as a running total of the kettle.
 
@@ -170,7 +149,7 @@ class ReadingForm(forms.Form):
     seen_g = ExactField(places=3, unit="g", required=False)
     confirmed = forms.CharField(max_length=3, required=False)
     scale = forms.CharField(max_length=20)
-    note = forms.CharField(max_length=300, required=False)
+    note = forms.CharField(max_length=LONGEST_NOTE, required=False)
     at = MomentField()
     ticket = forms.CharField(max_length=300, required=False)
     taken_back = forms.CharField(max_length=64, required=False)
@@ -210,11 +189,12 @@ class ReadingForm(forms.Form):
         return data
 
     def _note_carrier(self, data: dict[str, Any]) -> None:
-        """Where no note is asked of the maker, it tells who brought the reading."""
-        line = data.get("line")
-        if line and line.batch.is_being_weighed:
+        """The note also tells who brought the reading; where one is asked, that is no note."""
+        line, note = data.get("line"), data.get("note", "").strip()
+        if line and (note or line.batch.is_being_weighed):
             told = f"sent when {self.carrier} was signed in"
-            data["note"] = "; ".join(part for part in (data.get("note"), told) if part)
+            room = LONGEST_NOTE - len(told) - len("; ")
+            data["note"] = "; ".join(part for part in (note[:room], told) if part)
 
     def _take_difference(
         self, data: dict[str, Any], total: Decimal, before: Decimal | None

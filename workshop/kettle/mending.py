@@ -24,12 +24,14 @@ from workshop.rules.units import ceil_to, round_to
 
 HEADINGS = {
     Why.ACCEPT: "Accept it as it is",
-    Why.REBALANCE: "Rebalance: the least that brings every share within its tolerance",
+    Why.REBALANCE: "Rebalance: bring every share within its tolerance, with room to weigh",
     Why.RESTORE: "Restore the formula, as near as the scale shows",
     Why.SPLIT: "Split part of the melt off, and rebalance the rest",
 }
 
 TENTH = Decimal("0.1")
+# A target at the very edge of a tolerance leaves nothing below it for the hand that weighs.
+EASE = Fraction(1, 2)
 WORDS = {
     Why.ACCEPT: "as it is",
     Why.REBALANCE: "rebalance",
@@ -138,10 +140,22 @@ def _worked_out(melt: Melt, kind: Why) -> Way:
         if kind == Why.RESTORE:
             additions = _exactly(melt.lines, melt.room_g)
         else:
-            additions = weighable_addition(melt.lines, melt.room_g)
+            additions = _with_room_to_weigh(melt.lines, melt.room_g)
     except RuleError as error:
         return Way(kind, refusal=str(error))
     return _way(melt, kind, melt.lines, additions)
+
+
+def _with_room_to_weigh(lines: Sequence[KettleLine], room_g: Decimal) -> list[Decimal]:
+    """The least that leaves half of every tolerance to the weighing, or else the least of all."""
+    try:
+        return weighable_addition(_eased(lines), room_g)
+    except RuleError:
+        return weighable_addition(lines, room_g)
+
+
+def _eased(lines: Sequence[KettleLine]) -> list[KettleLine]:
+    return [replace(line, tolerance=Fraction(line.tolerance) * EASE) for line in lines]
 
 
 def _exactly(lines: Sequence[KettleLine], room_g: Decimal) -> list[Decimal]:
@@ -173,7 +187,7 @@ def split(melt: Melt, poured_off_g: Decimal | None = None) -> Way:
             raise RuleError("Nothing need be split off: rebalancing fits the kettle as it is.")
         kept = kept_lines(melt.lines, keep)
         room = melt.batch.kettle.capacity_g - round_to(Fraction(melt.apart_g) * keep, MILLIGRAM_G)
-        additions = weighable_addition(kept, room)
+        additions = _with_room_to_weigh(kept, room)
     except RuleError as error:
         return Way(Why.SPLIT, refusal=str(error))
     off = round_to(Fraction(melt.taken_g) * (1 - keep), MILLIGRAM_G)
@@ -183,7 +197,7 @@ def split(melt: Melt, poured_off_g: Decimal | None = None) -> Way:
 def _share_kept(melt: Melt, poured_off_g: Decimal | None) -> Fraction:
     if poured_off_g is None:
         whole = min(melt.batch.target_g, melt.room_g)
-        least = Fraction(melt.taken_g) * (1 - share_to_keep(melt.lines, whole))
+        least = Fraction(melt.taken_g) * (1 - share_to_keep(_eased(melt.lines), whole))
         poured_off_g = ceil_to(least, melt.batch.scale.division_g)
     if not 0 <= poured_off_g < melt.taken_g:
         raise RuleError(

@@ -14,9 +14,16 @@ from django.views.decorators.http import require_safe
 from workshop.core.access import EVERYONE, Request, allow
 
 WORKER = "js/kettle-worker.js"
-LINKED = ("css/tarebook.css", "css/kettle.css", "js/tarebook.js", "js/weigh-up.js", "mark.svg")
+LINKED = (
+    "css/tarebook.css",
+    "css/kettle.css",
+    "js/scan.js",
+    "js/tarebook.js",
+    "js/weigh-up.js",
+    "mark.svg",
+)
 # Modules that other modules import, by the name they lie under.
-MODULES = ("book", "cable", "draw", "page", "queue", "scale", "send", "timers")
+MODULES = ("aside", "book", "cable", "draw", "page", "queue", "scale", "send", "timers")
 IMPORTED = tuple(f"js/kettle-{name}.js" for name in MODULES)
 
 

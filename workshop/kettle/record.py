@@ -32,7 +32,7 @@ class Record:
             *(
                 _line_deviation(line)
                 for line in self.lines
-                if not (line.is_planned and line.is_within)
+                if not line.is_planned or self._is_outside(line)
             ),
             *(
                 f"{check.get_kind_display().capitalize()} outside its limits: {check.note}"
@@ -49,6 +49,10 @@ class Record:
             *(_taken_back("yield", row) for row in self.yields if _is_back(row)),
             *(f"Record opened again: {row.reason}" for row in self.amendments),
         ]
+
+    def _is_outside(self, line: BatchLine) -> bool:
+        """What is still to be weighed is not outside its tolerance; too much of it is."""
+        return line.is_over if self.batch.is_being_weighed else not line.is_within
 
     @property
     def aim_g(self) -> Decimal:

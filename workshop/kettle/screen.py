@@ -16,6 +16,7 @@ from workshop.kettle.lots import Proposal, allowed_items, proposals, refusal
 from workshop.kettle.models import Batch, BatchLine, Scale, Timer, Weighing
 from workshop.ledger.models import Lot
 from workshop.rules.codes import near_misses, normalise_code
+from workshop.rules.gs1 import gtin_and_lot
 from workshop.rules.scaling import MILLIGRAM_G
 from workshop.rules.units import ceil_to, floor_to
 
@@ -77,6 +78,11 @@ class Screen:
     def taken_g(self) -> Decimal:
         return sum((row.line.taken_g for row in self.lines), Decimal(0))
 
+    @property
+    def aim_g(self) -> Decimal:
+        """What the planned lines are to come to, all changes of targets counted."""
+        return sum((row.line.aim_g for row in self.lines if row.line.is_planned), Decimal(0))
+
     def next(self) -> ScreenLine | None:
         """The first planned line that is not in yet."""
         return next((row for row in self.lines if not row.line.is_done), None)
@@ -112,7 +118,7 @@ def _line(batch: Batch, proposal: Proposal, scales: list[Scale], steps: list[Ste
 
 def lot_by_code(text: str) -> Lot:
     """The lot that a scanned or typed code names; a misread one is answered with what is near."""
-    code = normalise_code(text)
+    code = _code_in(text)
     lots = Lot.objects.with_on_hand().select_related("item__profile")
     lot = lots.filter(code=code).first()
     if lot is None:
@@ -122,11 +128,17 @@ def lot_by_code(text: str) -> Lot:
     return lot
 
 
+def _code_in(text: str) -> str:
+    """The code itself, also out of a GS1 symbol that carries the lot with a trade item number."""
+    scanned = gtin_and_lot(text)
+    return normalise_code(scanned[1] if scanned and scanned[1] else text)
+
+
 def lot_named(text: str) -> Lot:
     """The same without what it holds: a reading must not wait for sums."""
     lots = Lot.objects.select_related("item", "origin")
     try:
-        return lots.get(code=normalise_code(text))
+        return lots.get(code=_code_in(text))
     except Lot.DoesNotExist:
         return lot_by_code(text)
 

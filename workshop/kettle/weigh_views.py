@@ -4,7 +4,7 @@ from decimal import Decimal
 from typing import Any
 
 from django.contrib import messages
-from django.http import HttpResponse, JsonResponse
+from django.http import HttpResponse, HttpResponseNotModified, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
@@ -20,6 +20,7 @@ from workshop.core.tokens import new_token
 from workshop.kettle import services
 from workshop.kettle.act_views import act_page, way_back
 from workshop.kettle.forms import ReadingForm, ReasonForm, UnplannedForm
+from workshop.kettle.mark import mark_of
 from workshop.kettle.melt import melt_on
 from workshop.kettle.mending import offer_sentence
 from workshop.kettle.models import Batch, Weighing
@@ -43,7 +44,7 @@ from workshop.kettle.views import batch_or_404
 from workshop.ledger.models import Lot
 from workshop.ledger.services import on_hand
 
-UNPROCESSABLE, CONFLICT = 422, 409
+OK, UNPROCESSABLE, CONFLICT = 200, 422, 409
 BEFORE_IT_WAS_SENT = "before it reached the book"
 
 
@@ -58,11 +59,27 @@ def weigh(request: Request, reference: str) -> HttpResponse:
     """Show a line of the batch, or record a reading of it."""
     if request.method == "POST":
         return _record(request, reference)
+    if wants_json(request):
+        return _state(request, reference)
     batch = batch_or_404(reference)
-    if batch.is_over and not wants_json(request):
+    if batch.is_over:
         messages.warning(request, f"{batch} is {batch.get_state_display()}.")
         return redirect("kettle:batch", reference=reference)
     return _look(request, batch)
+
+
+def _state(request: Request, reference: str) -> HttpResponse:
+    """What the page's script asks for again and again: nothing (304) as long as nothing changed.
+
+    The mark is read before the state, so that what changes in between is asked for again.
+    """
+    mark = mark_of(reference, now=timezone.now())
+    if request.headers.get("If-None-Match") == mark and not request.GET:
+        return HttpResponseNotModified(headers={"ETag": mark})
+    answer = _look(request, batch_or_404(reference))
+    if answer.status_code == OK:
+        answer["ETag"] = mark
+    return answer
 
 
 def _look(request: Request, batch: Batch) -> HttpResponse:
@@ -104,7 +121,13 @@ def _offer(screen: Screen) -> dict[str, str] | None:
 
 
 def _page(
-    request: Request, screen: Screen, here: ScreenLine | None, lot: Lot | None, sentence: str
+    request: Request,
+    screen: Screen,
+    here: ScreenLine | None,
+    lot: Lot | None,
+    sentence: str,
+    *,
+    asks: bool = False,
 ) -> HttpResponse:
     # When every line is in, the form stays on the page, unseen, for the line chosen next.
     row = here or screen.lines[0]
@@ -115,6 +138,7 @@ def _page(
         "all_in": here is None,
         "lot": lot,
         "sentence": sentence,
+        "asks": asks,
         "typed": request.POST.get("reading_g", ""),
         "note": request.POST.get("note", ""),
         "token": request.POST.get("token") or new_token(),
@@ -153,7 +177,7 @@ def _record(request: Request, reference: str) -> HttpResponse:
     here = screen.line(request.POST.get("line")) or screen.next()
     lot = form.cleaned_data.get("lot")
     lot = lot_by_code(lot.code) if lot else here.lot if here else None
-    return _page(request, screen, here, lot, sentence)
+    return _page(request, screen, here, lot, sentence, asks=status == CONFLICT)
 
 
 def _written(*, taken_back: str, taken_back_by: User, **reading: Any) -> Weighing:

@@ -94,6 +94,9 @@ class Reading(models.TextChoices):
     EMPTY = "empty", "empty container"
 
 
+TOPPED_UP = "topped up"
+
+
 class FillSampleQuerySet(models.QuerySet["FillSample"]):
     def standing(self) -> Self:
         """What counts: not corrected since, and not struck out."""
@@ -150,6 +153,11 @@ class FillSample(models.Model):
 
     def __str__(self) -> str:
         return f"{self.run_id}/{self.place}"
+
+    @property
+    def is_topped_up(self) -> bool:
+        """Whether it was weighed again because the pack was filled up, not read wrongly before."""
+        return self.corrects_id is not None and self.reason.startswith(TOPPED_UP)
 
 
 class LossKind(models.TextChoices):

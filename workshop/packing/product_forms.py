@@ -72,6 +72,7 @@ class ProductForm(forms.Form):
         max_length=20,
         required=False,
         help_text="The 8, 12 or 13 digits of its bar code, if it has one.",
+        widget=forms.TextInput(attrs={"data-code": True}),
     )
     label_name = forms.CharField(
         max_length=120, required=False, help_text="If the label prints another name."

@@ -17,12 +17,12 @@ from workshop.core.models import Role, Workshop
 from workshop.core.paper import pdf, pdf_response
 from workshop.core.tokens import new_token
 from workshop.ledger.models import Lot
-from workshop.packing import offers, readiness, reads, sampling, services
+from workshop.packing import offers, readiness, reads, sampling, services, topping_up
 from workshop.packing.chart import chart_of
 from workshop.packing.fill import FillCheck, check_of
 from workshop.packing.forms import PackedForm, PackForm, ReasonForm, UnitsForm
 from workshop.packing.models import PackingRun, Product
-from workshop.packing.sample_forms import CorrectForm, WeightsForm
+from workshop.packing.sample_forms import CorrectForm, TopUpForm, WeightsForm
 from workshop.packing.views import product_or_404
 
 
@@ -246,6 +246,27 @@ def correct(request: Request, reference: str, place: int) -> HttpResponse:
             messages.success(request, f"Weight {place} was {was} and is now {now}.")
             return redirect("packing:run", reference=found.operation.reference)
     return render(request, "packing/correct.html", {"run": found, "sample": sample, "form": form})
+
+
+@require_http_methods(["GET", "POST"])
+@allow(WORKERS)
+def top_up(request: Request, reference: str) -> HttpResponse:
+    """A short pour is filled up, and the packs that were weighed are weighed again."""
+    found = run_or_404(reference)
+    packs = topping_up.packs_of(found)
+    typed = " ".join(f"{one.grams.normalize():f}" for one in packs if one.grams is not None)
+    form = TopUpForm(request.POST or None, initial={"weights": typed})
+    if form.is_valid():
+        given = {name: form.cleaned_data[name] for name in ("weights", "note", "token")}
+        try:
+            rows = topping_up.top_up(found, **given, by=request.user, at=timezone.now())
+        except Refused as error:
+            refuse(form, error)
+        else:
+            messages.success(request, f"Topped up: {len(rows)} packs weigh more than before.")
+            return redirect("packing:run", reference=found.operation.reference)
+    context = {"run": found, "packs": packs, "form": form, "check": check_of(found)}
+    return render(request, "packing/top_up.html", context)
 
 
 @require_http_methods(["GET", "POST"])

@@ -106,6 +106,25 @@ class WeightsForm(forms.Form):
         self.fields["confirmed"].widget = forms.CheckboxInput()
 
 
+class TopUpForm(forms.Form):
+    """What the weighed packs hold once every pack of the lot was filled up."""
+
+    token = TokenField()
+    weights = weights_field()
+    every = forms.BooleanField(
+        label="Every pack of the lot was topped up, not only those that were weighed",
+        error_messages={
+            "required": "Packs that nobody weighed are as short as those that were: top up all."
+        },
+    )
+    note = forms.CharField(max_length=250, required=False)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["weights"].label = "Weights now, g, in the same order"
+        self.helper = helper("Record the top-up")
+
+
 class CorrectForm(forms.Form):
     token = TokenField()
     grams = ExactField(

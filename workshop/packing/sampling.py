@@ -49,13 +49,13 @@ def weigh(
     known = list(FillSample.objects.filter(token__startswith=f"{token}:").order_by("pk"))
     if known:
         return _weighed_before(run, known, weights)
-    _refuse_settled(run)
+    refuse_settled(run)
     if not 0 < len(weights) <= MOST_AT_ONCE:
         raise Refused(f"Enter from 1 to {MOST_AT_ONCE} weights.", field="weights")
     last = run.samples.aggregate(last=Max("place", default=0))["last"]
     if last + len(weights) > MOST_IN_ALL:
         raise Refused(f"A run takes at most {MOST_IN_ALL} weights.", field="weights")
-    _refuse_odd(run, kind, weights, confirmed=confirmed)
+    refuse_odd(run, kind, weights, confirmed=confirmed)
     if run.operation.is_closed:
         open_again(run, by=by, at=at, reason=reason)
     rows = FillSample.objects.bulk_create(
@@ -91,7 +91,7 @@ def may_weigh(run: PackingRun, lot: Lot | None, person: User) -> bool:
     return person.role == Role.OWNER and lot.status not in (Status.RELEASED, Status.REJECTED)
 
 
-def _refuse_settled(run: PackingRun) -> None:
+def refuse_settled(run: PackingRun) -> None:
     lot = run.operation.lots.first()
     if lot is None and run.operation.is_closed:
         raise Refused(f"{run} was stopped; nothing more is weighed for it.")
@@ -102,7 +102,7 @@ def _refuse_settled(run: PackingRun) -> None:
         )
 
 
-def _refuse_odd(run: PackingRun, kind: str, weights: Sequence[Decimal], *, confirmed: bool) -> None:
+def refuse_odd(run: PackingRun, kind: str, weights: Sequence[Decimal], *, confirmed: bool) -> None:
     for grams in weights:
         if not 0 < grams <= MOST_G:
             raise Refused("A weight is above zero, and not beyond ten tonnes.", field="weights")
@@ -152,13 +152,13 @@ def correct(
     known = FillSample.objects.filter(token=token).first()
     if known:
         return _corrected_before(known, sample)
-    _refuse_settled(run)
+    refuse_settled(run)
     if not reason.strip():
         raise Refused("Say why the weight is corrected.", field="reason")
     if FillSample.objects.filter(corrects=sample).exists() or sample.grams is None:
         raise Refused("This weight was corrected already.")
     if grams is not None:
-        _refuse_odd(run, Reading.EMPTY, [grams], confirmed=False)
+        refuse_odd(run, Reading.EMPTY, [grams], confirmed=False)
     if run.operation.is_closed:
         open_again(run, by=by, at=at, reason=reason)
     corrected = FillSample.objects.create(

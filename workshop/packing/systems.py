@@ -44,6 +44,7 @@ class System:
     shortage_g: Fraction | None = None
     average_limit_g: Fraction | None = None
     may_be_short: str = ""
+    picked: str = ""
     inspector: str = ""
     verdict: FillVerdict | None = None
     target_g: Decimal | None = None
@@ -115,6 +116,7 @@ def us_system(
         shortage_g=mav,
         average_limit_g=_us_limit(promised, plan, picked),
         may_be_short=f"{_packs(allowed)} short by more than {show_mass(mav)} (MAV)",
+        picked=_picked(picked, len(contents_g)),
         verdict=check_us(promised, picked, lot_size) if enough else None,
         target_g=_target(promised, mav, plan, contents_g, division_g),
         more=_short_besides(contents_g, picked, promised - mav, allowed) if enough else (),
@@ -128,6 +130,14 @@ def evenly(values: Sequence[Fraction], count: int) -> list[Fraction]:
     [0, 2, 5, 7]
     """
     return [values[place * len(values) // count] for place in range(count)]
+
+
+def _picked(picked: Sequence[Fraction], weighed: int) -> str:
+    """Whose average is judged, where it is not that of all."""
+    if not picked or len(picked) == weighed:
+        return ""
+    mean = shown_g(mean_and_variance(picked)[0])
+    return f"{mean}, of {len(picked)} of the {weighed} packs weighed, spread evenly"
 
 
 def _us_limit(promised: Fraction, plan: SamplingPlan, picked: Sequence[Fraction]) -> Fraction:

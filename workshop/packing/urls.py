@@ -13,6 +13,7 @@ urlpatterns = [
     path("runs/<str:reference>/", run_views.run, name="run"),
     path("runs/<str:reference>/weigh/", run_views.weigh, name="weigh"),
     path("runs/<str:reference>/weights/<int:place>/", run_views.correct, name="correct"),
+    path("runs/<str:reference>/top-up/", run_views.top_up, name="top-up"),
     path("runs/<str:reference>/finish/", run_views.finish, name="finish"),
     path("runs/<str:reference>/stop/", run_views.stop, name="stop"),
     path("runs/<str:reference>/take-back/", run_views.take_back, name="take-back"),

@@ -110,6 +110,7 @@ class ComplaintForm(forms.ModelForm[Complaint]):
             "told_by": "Who told you, and how to reach them",
             "code_read": "Lot code, just as it was read from the tin",
         }
+        widgets = {"code_read": forms.TextInput(attrs={"data-code": True})}
         help_texts = {"told_by": "Only what is needed to answer them."}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -193,7 +194,9 @@ class AssessForm(forms.Form):
         label="Lots it is about, one a line",
         required=False,
         max_length=MOST_LOTS * 20,
-        widget=forms.Textarea(attrs={"rows": 3, "autocomplete": "off", "spellcheck": "false"}),
+        widget=forms.Textarea(
+            attrs={"rows": 3, "autocomplete": "off", "spellcheck": "false", "data-code": True}
+        ),
     )
     token = TokenField()
 

@@ -40,6 +40,7 @@ class LotField(forms.CharField):
                     "autocomplete": "off",
                     "autocapitalize": "characters",
                     "spellcheck": "false",
+                    "data-code": True,
                 }
             ),
         )

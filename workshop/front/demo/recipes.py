@@ -86,9 +86,9 @@ SALVE = Recipe(
         Part("OIL-OLI", "16", instead=("OIL-SUN",)),
         Part("BUT-SHE", "12"),
         Part("BUT-COC", "6.5"),
+        Part("WAX-BEE", "17.5", for_good=True),
         Part("ANT-TOC", "0.5", phase="B", tolerance="5"),
         Part("EO-HEA", "1.5", phase="C", tolerance="3"),
-        Part("WAX-BEE", "17.5", for_good=True),
     ),
     steps=(
         _dry(
@@ -117,11 +117,11 @@ CEDAR = Recipe(
         Part("OIL-ARG", "14"),
         Part("BUT-SHE", "22"),
         Part("OIL-CAS", "6.4"),
+        Part("WAX-BEE", "21", for_good=True),
         Part("ANT-TOC", "0.6", phase="B", tolerance="5"),
         Part("EO-CEA", "1.2", phase="C", tolerance="3"),
         Part("EO-CEV", "0.5", phase="C", tolerance="5", instead=("EO-PAT",)),
         Part("EO-BER", "0.3", phase="C", tolerance="5"),
-        Part("WAX-BEE", "21", for_good=True),
     ),
     steps=(
         _dry(
@@ -148,13 +148,13 @@ CLEANSER = Recipe(
     parts=(
         Part("OIL-SUN", "46", instead=("OIL-ALM",)),
         Part("OIL-COC", "18"),
+        Part("OIL-CAS", "3.7"),
+        Part("WAX-CAN", "9", for_good=True, instead=("WAX-RIC",)),
         Part("OIL-ROS", "10", phase="B"),
         Part("EMU-PG4", "12", phase="B"),
-        Part("OIL-CAS", "3.7"),
         Part("ANT-TOC", "0.5", phase="C", tolerance="5"),
         Part("EO-ORA", "0.6", phase="C", tolerance="5"),
         Part("ANT-ROE", "0.2", phase="C", tolerance="5"),
-        Part("WAX-CAN", "9", for_good=True, instead=("WAX-RIC",)),
     ),
     steps=(
         _dry(
@@ -184,8 +184,8 @@ SOAP = Recipe(
         Part("WAT-DIS", "20", phase="A"),
         Part("ALK-NAO", "9.1", phase="A", tolerance="0.5"),
         Part("OIL-OLI", "36", phase="B", tolerance="1"),
-        Part("OIL-COC", "17", phase="B", tolerance="1"),
         Part("BUT-SHE", "7", phase="B", tolerance="1"),
+        Part("OIL-COC", "17", phase="B", tolerance="1"),
         Part("OIL-CAS", "6", phase="B", tolerance="1"),
         Part("OAT-COL", "2", phase="C"),
         Part("CLA-KAO", "1", phase="C", tolerance="5"),
@@ -219,9 +219,9 @@ BARRIER = Recipe(
         Part("BUT-SHE", "24"),
         Part("OIL-COC", "20"),
         Part("OIL-CAS", "7.5"),
-        Part("ANT-TOC", "0.5", phase="B", tolerance="5"),
-        Part("WAX-CAN", "11", for_good=True),
         Part("WAX-CAR", "3", for_good=True),
+        Part("WAX-CAN", "11", for_good=True),
+        Part("ANT-TOC", "0.5", phase="B", tolerance="5"),
     ),
     steps=(
         _dry(
@@ -246,16 +246,16 @@ MINT = Recipe(
     formula="Mint foot salve",
     parts=(
         Part("OIL-OLI", "28.3"),
-        Part("OIL-COC", "26"),
         Part("BUT-MAN", "18", instead=("BUT-CUP", "BUT-KOK")),
+        Part("OIL-COC", "26"),
         Part("OIL-CAS", "1"),
+        Part("WAX-BEE", "19", for_good=True, instead=("WAX-BEW",)),
         Part("ANT-TOC", "0.5", phase="B", tolerance="5"),
         Part("CRY-MEN", "2", phase="C"),
         Part("EO-PEP", "2.5", phase="C"),
         Part("EO-SPE", "0.7", phase="C", tolerance="5"),
         Part("EO-EUC", "1", phase="C", tolerance="3"),
         Part("EO-TEA", "1", phase="C", tolerance="3"),
-        Part("WAX-BEE", "19", for_good=True, instead=("WAX-BEW",)),
     ),
     steps=(
         _dry(

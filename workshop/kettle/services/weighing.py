@@ -115,21 +115,30 @@ def _refuse_other_total(batch: Batch, kettle_g: Decimal | None) -> None:
 
 
 class Unseen(Refused):
-    """The line was weighed on another device, and this one did not show it."""
+    """A second yes is wanted: the line was weighed elsewhere meanwhile, or is complete."""
 
 
 def _refuse_unseen(line: BatchLine, reading_g: Decimal, seen_g: Decimal | None) -> None:
-    """Nobody weighs a line twice without knowing; adding to what one sees is no mistake."""
+    """Nobody weighs a line twice without knowing: not unseen, and not beyond a complete one."""
     if seen_g is None or not line.is_planned:
         return
-    is_too_much = line.is_done or line.taken_g + reading_g > line.high_g
-    if line.taken_g != seen_g and is_too_much:
-        raise Unseen(
-            f"{with_unit(line.taken_g, 'g')} of {line.item} is in already; this device showed "
-            f"{with_unit(seen_g, 'g')}. Somebody weighed it meanwhile. "
-            f"Confirm only if these {with_unit(reading_g, 'g')} went in as well.",
-            field="reading_g",
+    is_too_much = line.taken_g + reading_g > line.high_g
+    if line.taken_g != seen_g and (line.is_done or is_too_much):
+        raise _twice(
+            line,
+            reading_g,
+            f"; this device showed {with_unit(seen_g, 'g')}. Somebody weighed it meanwhile.",
         )
+    if line.is_done and is_too_much:
+        raise _twice(line, reading_g, ", and nothing more is to go in.")
+
+
+def _twice(line: BatchLine, reading_g: Decimal, why: str) -> Unseen:
+    return Unseen(
+        f"{with_unit(line.taken_g, 'g')} of {line.item} is in already{why} "
+        f"Confirm only if these {with_unit(reading_g, 'g')} went in as well.",
+        field="reading_g",
+    )
 
 
 def _refuse_reading(reading_g: Decimal, scale: Scale) -> None:
