@@ -7,7 +7,9 @@ from collections.abc import Iterator
 
 from workshop.formulas.models import Line, Version
 from workshop.goods_in.models import Constituency, profile_of
+from workshop.goods_in.soap import is_lye
 from workshop.ledger.models import Kind
+from workshop.rules.lye import AT_WORK
 
 # The cautions are common practice, no source.
 HOT = (
@@ -18,10 +20,6 @@ KEEP_WATER_OUT = (
     "Keep water out of hot oil and wax: a drop spits and can boil over. Dry every tool and vessel "
     "first."
 )
-LYE = (
-    "Lye burns skin and eyes at once. Wear goggles, gloves and long sleeves; always put lye into "
-    "water, never water onto lye; have running water within reach."
-)
 ESSENTIAL = (
     "Undiluted essential oils irritate skin and eyes and burn easily. Wear gloves, air the room, "
     "keep flames away, and keep to the dermal limits of your safety assessment."
@@ -30,7 +28,6 @@ LAST_WORD = (
     "These are the usual cautions of the trade. Your local rules and a qualified person have the "
     "last word."
 )
-ALKALIS = {"SODIUM HYDROXIDE", "POTASSIUM HYDROXIDE"}
 
 
 def warnings(version: Version) -> list[str]:
@@ -88,7 +85,7 @@ def cautions(version: Version) -> list[str]:
     called_for = {
         HOT: any(step.limits or step.keep_water_out for step in steps),
         KEEP_WATER_OUT: any(step.keep_water_out for step in steps),
-        LYE: any(profile.inci_name.upper() in ALKALIS for profile in profiles),
+        AT_WORK: any(is_lye(profile) for profile in profiles),
         ESSENTIAL: any(profile.kind == Constituency.FRAGRANCE for profile in profiles),
     }
     return [*(sentence for sentence, needed in called_for.items() if needed), LAST_WORD]

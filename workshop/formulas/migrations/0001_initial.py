@@ -133,6 +133,7 @@ class Migration(migrations.Migration):
                     workshop.core.fields.PercentField(default=Decimal("2"), places=4),
                 ),
                 ("shelf_life_months", models.PositiveSmallIntegerField(default=12)),
+                ("cure_days", models.PositiveSmallIntegerField(blank=True, null=True)),
                 ("rework_limit", workshop.core.fields.PercentField(default=Decimal("0"), places=4)),
                 ("claims_organic", models.BooleanField(default=False)),
                 ("is_rinse_off", models.BooleanField(default=False)),
@@ -226,6 +227,7 @@ class Migration(migrations.Migration):
                     workshop.core.fields.PercentField(default=Decimal("2"), places=4),
                 ),
                 ("shelf_life_months", models.PositiveSmallIntegerField(default=12)),
+                ("cure_days", models.PositiveSmallIntegerField(blank=True, null=True)),
                 ("rework_limit", workshop.core.fields.PercentField(default=Decimal("0"), places=4)),
                 ("claims_organic", models.BooleanField(default=False)),
                 ("is_rinse_off", models.BooleanField(default=False)),
@@ -391,6 +393,14 @@ class Migration(migrations.Migration):
                 condition=models.Q(("expected_loss__gte", 0), ("expected_loss__lt", 100)),
                 name="version_loss_is_possible",
                 violation_error_message="A loss lies between 0 and below 100 %%.",
+            ),
+        ),
+        migrations.AddConstraint(
+            model_name="version",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("cure_days", None), ("cure_days__lte", 3660), _connector="OR"),
+                name="version_cure_is_possible",
+                violation_error_message="The cure must be from 0 days to ten years.",
             ),
         ),
         migrations.AddConstraint(

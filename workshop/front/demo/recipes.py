@@ -45,7 +45,7 @@ class Recipe:
     rework: str = "0"
     claims_organic: bool = False
     is_rinse_off: bool = False
-    cure_days: int = 0
+    cure_days: int | None = None
     note: str = ""
 
 
@@ -192,7 +192,7 @@ SOAP = Recipe(
         Part("EO-LAV", "1.9", phase="C", tolerance="3"),
     ),
     steps=(
-        StepIn(text="Strew the lye into the cold water, stirring, and let it cool.", phase="A",
+        StepIn(text="Sprinkle the lye into the cold water, stirring, and let it cool.", phase="A",
                to_c=Decimal(45), caution=LYE),
         StepIn(text="Melt the fats and let them cool.", phase="B", from_c=Decimal(35),
                to_c=Decimal(48), caution=HOT),
@@ -206,6 +206,7 @@ SOAP = Recipe(
     batches=44,
     loss="1.5",
     months=24,
+    is_rinse_off=True,
     cure_days=42,
     note="Bars are weighed after the cure, as water dries off.",
 )  # fmt: skip
