@@ -20,6 +20,8 @@ USUAL = {"superfat": Decimal(5), "strength": Decimal(33)}
 class LyeForm(forms.Form):
     """For what superfat the fats of the draft are to be worked out; nothing of it is kept."""
 
+    use_required_attribute = False  # the draft around it can be saved without
+
     superfat = ExactField(label="Superfat, %", places=2, least=0, most=20, unit="%")
     strength = ExactField(label="Strength of the lye, %", places=2, least=10, most=50, unit="%")
 

@@ -9,9 +9,9 @@ from django.db.models import Q
 
 from workshop.core.shown import number
 from workshop.goods_in.composition import Shares
-from workshop.goods_in.models import Constituency, Profile, SoapValue
+from workshop.goods_in.models import Constituency, Profile, SoapValue, soap_value_of
 from workshop.rules.composition import Constituent
-from workshop.rules.fats import sounds_like_fat
+from workshop.rules.fats import published_range, sounds_like_fat
 from workshop.rules.lye import HAZARDOUS_FROM, LAST_WORD, MOLAR_G, Alkali, Fat
 from workshop.rules.superfat import Superfat, superfat_of, with_published_range
 from workshop.rules.units import round_to
@@ -84,6 +84,26 @@ def bindings_of(names: Iterable[str]) -> dict[str, Binding]:
         name = row.item.profile.inci_name
         found[name] = found[name].with_row(row) if name in found else _binding(row)
     return found
+
+
+@dataclass(frozen=True)
+class Value:
+    """What the page of a material says of its saponification value."""
+
+    row: SoapValue
+    published: str
+    warning: str
+
+
+def value_of(profile: Profile) -> Value | None:
+    row = soap_value_of(profile.item)
+    if row is None:
+        return None
+    names = (profile.common_name or profile.inci_name, profile.inci_name)
+    known = published_range(*names)
+    published = f"published {known[0]} to {known[1]} ({known[2]})" if known else ""
+    is_outside = known and row.value and not known[0] <= row.value <= known[1]
+    return Value(row, published, f"It is outside the {published}. Check it." if is_outside else "")
 
 
 class Soap:
