@@ -13,7 +13,7 @@ from workshop.formulas.drafts import StepIn
 from workshop.formulas.models import Version
 from workshop.goods_in.models import Profile
 from workshop.ledger.models import Item, Kind
-from workshop.rules.lye import AT_WORK
+from workshop.rules.lye import CAUTIONS
 
 pytestmark = pytest.mark.django_db
 
@@ -139,7 +139,7 @@ def test_cautions_follow_the_steps_and_the_ingredients() -> None:
     lye = material("Lye", inci_name="Sodium Hydroxide")
     draft = build.draft(build.line(100, lye), steps=[StepIn(text="Stir.", to_c=Decimal(40))])
 
-    assert cautions(full(draft)) == [HOT, AT_WORK, LAST_WORD]
+    assert cautions(full(draft)) == [HOT, *CAUTIONS, LAST_WORD]
 
 
 def test_cautions_for_a_melt_and_an_essential_oil() -> None:

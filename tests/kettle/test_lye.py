@@ -206,10 +206,21 @@ def test_superfat_stands_at_the_line_of_the_lye_alone() -> None:
         "Olive oil": [],
         "Water": [],
         "Sodium hydroxide": [
-            f"The superfat comes to 4.8{NARROW}%; by the published values of its fats it lies "
-            f"from 1.7{NARROW}% to 7.7{NARROW}%."
+            f"Superfat 4.8{NARROW}%, by published values 1.7{NARROW}% to 7.7{NARROW}%."
         ],
     }
+
+
+def test_lye_left_over_is_told_in_full_at_its_line() -> None:
+    made = batch()
+    build.weigh(line_of(made, "Sodium hydroxide"), at=timezone.now())
+    build.weigh(line_of(made, "Olive oil"), "745", at=timezone.now())
+
+    screen = screen_of(Batch.objects.get(pk=made.pk), on=timezone.localdate())
+
+    told = " ".join(row.superfat[0] + row.superfat[-1] for row in screen.lines if row.superfat)
+    assert "The superfat comes to 2.9" in told
+    assert "lye would be left over" in told
 
 
 def test_weigh_up_shows_superfat_and_caution_at_the_lye(client: Client) -> None:
@@ -220,10 +231,10 @@ def test_weigh_up_shows_superfat_and_caution_at_the_lye(client: Client) -> None:
     at_lye = client.get(address, {"line": line_of(made, "Sodium hydroxide").pk})
     at_oil = client.get(address, {"line": line_of(made, "Olive oil").pk})
 
-    assertContains(at_lye, f"<p>The superfat comes to 4.8{NARROW}%")
-    assertNotContains(at_oil, "<p>The superfat")
+    assertContains(at_lye, f"<p>Superfat 4.8{NARROW}%")
+    assertNotContains(at_oil, "<p>Superfat")
     rows = {row["name"]: row["cautions"] for row in at_oil.context["state"]["lines"]}
-    assert rows["Sodium hydroxide"][1:] == [" ".join(CAUTIONS)]
+    assert rows["Sodium hydroxide"][1:] == list(CAUTIONS)
 
 
 def test_balm_asks_nothing_of_soap() -> None:

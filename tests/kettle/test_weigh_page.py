@@ -20,7 +20,7 @@ from workshop.core.tokens import new_token
 from workshop.kettle import services
 from workshop.kettle.models import Batch, BatchLine, Weighing
 from workshop.ledger.models import Kind, Lot, Status
-from workshop.rules.lye import AT_WORK
+from workshop.rules.lye import CAUTIONS
 
 pytestmark = pytest.mark.django_db
 NARROW = "\u202f"
@@ -311,8 +311,8 @@ def test_caution_of_the_material_stands_at_its_line(client: Client) -> None:
     batch = under_way(of=soaps.version([(soaps.lye(), "10"), (soaps.olive(), "90")]))
     first, second = batch.lines.all()
 
-    assertContains(client.get(address(batch), {"line": first.pk}), f"<p>{AT_WORK}</p>")
-    assertNotContains(client.get(address(batch), {"line": second.pk}), f"<p>{AT_WORK}</p>")
+    assertContains(client.get(address(batch), {"line": first.pk}), f"<p>{CAUTIONS[0]}</p>")
+    assertNotContains(client.get(address(batch), {"line": second.pk}), f"<p>{CAUTIONS[0]}</p>")
 
 
 def test_closed_batch_leads_to_its_record(client: Client) -> None:

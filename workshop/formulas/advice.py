@@ -9,7 +9,7 @@ from workshop.formulas.models import Line, Version
 from workshop.goods_in.models import Constituency, profile_of
 from workshop.goods_in.soap import is_lye
 from workshop.ledger.models import Kind
-from workshop.rules.lye import AT_WORK
+from workshop.rules.lye import CAUTIONS
 
 # The cautions are common practice, no source.
 HOT = (
@@ -85,7 +85,7 @@ def cautions(version: Version) -> list[str]:
     called_for = {
         HOT: any(step.limits or step.keep_water_out for step in steps),
         KEEP_WATER_OUT: any(step.keep_water_out for step in steps),
-        AT_WORK: any(is_lye(profile) for profile in profiles),
+        **dict.fromkeys(CAUTIONS, any(is_lye(profile) for profile in profiles)),
         ESSENTIAL: any(profile.kind == Constituency.FRAGRANCE for profile in profiles),
     }
     return [*(sentence for sentence, needed in called_for.items() if needed), LAST_WORD]

@@ -191,6 +191,14 @@ class Soap:
             sentences.append(TOO_MUCH_LYE if found.usual < 0 else PERHAPS_TOO_MUCH)
         return sentences
 
+    def in_short(self) -> list[str]:
+        """The same for where there is little room."""
+        found = self.superfat
+        if found is None or found.least < 0:
+            return self.told()
+        low, high = _percent(found.least), _percent(found.most)
+        return [f"Superfat {_percent(found.usual)}, by published values {low} to {high}."]
+
     def _untold(self) -> list[str]:
         if self.is_little:
             return [LITTLE_LYE]

@@ -7,7 +7,7 @@ from workshop.formulas.models import Step
 from workshop.goods_in.models import Constituency, Profile, profile_of
 from workshop.goods_in.soap import is_lye
 from workshop.kettle.models import BatchLine
-from workshop.rules.lye import AT_WORK
+from workshop.rules.lye import CAUTIONS
 
 # From memory: water on hot oil or wax spits and boils over; a melt left alone catches fire.
 HOT = "Hot melt: never leave it alone, heat it gently, keep water out of hot oil and wax."
@@ -47,7 +47,7 @@ def _of_material(profile: Profile | None) -> list[str]:
         return []
     found = [profile.caution] if profile.caution else []
     if is_lye(profile):
-        found.append(AT_WORK)
+        found.extend(CAUTIONS)
     if profile.kind == Constituency.FRAGRANCE:
         found.append(ESSENTIAL_OIL)
     return found

@@ -127,7 +127,7 @@ def _with_superfat(rows: list[ScreenLine], soap: Soap | None) -> list[ScreenLine
     """The superfat that all will come to stands at the lye."""
     if soap is None:
         return rows
-    return [replace(row, superfat=soap.told()) if _is_at_the_lye(row) else row for row in rows]
+    return [replace(row, superfat=soap.in_short()) if _is_at_the_lye(row) else row for row in rows]
 
 
 def _is_at_the_lye(row: ScreenLine) -> bool:

@@ -31,7 +31,6 @@ CAUTIONS = (
     "which can catch fire.",
     "In the eyes or on the skin: rinse at once with plenty of water, and get medical help.",
 )
-AT_WORK = " ".join(CAUTIONS)
 LAST_WORD = (
     "Saponification values vary by lot. Check the finished soap before anyone uses it, and have a "
     "qualified person approve the formula."

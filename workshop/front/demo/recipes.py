@@ -10,7 +10,7 @@ from functools import partial
 from workshop.formulas.drafts import StepIn
 
 HOT = "Hot oil and wax burn: heat in a water bath and never leave a melt alone."
-LYE = "Lye burns skin and eyes at once: goggles, gloves, long sleeves; always lye into water."
+BATTER = "Raw soap burns as lye does: goggles and gloves stay on."
 SCENT = "Undiluted essential oils irritate: gloves, fresh air, no flame nearby."
 DUST = "Fine dust: wear a mask and pour slowly."
 
@@ -193,11 +193,11 @@ SOAP = Recipe(
     ),
     steps=(
         StepIn(text="Sprinkle the lye into the cold water, stirring, and let it cool.", phase="A",
-               to_c=Decimal(45), caution=LYE),
+               to_c=Decimal(45)),
         StepIn(text="Melt the fats and let them cool.", phase="B", from_c=Decimal(35),
                to_c=Decimal(48), caution=HOT),
         StepIn(text="Pour the lye into the fats and blend to a light trace.", phase="B",
-               from_c=Decimal(35), to_c=Decimal(48), minutes=4, caution=LYE),
+               from_c=Decimal(35), to_c=Decimal(48), minutes=4, caution=BATTER),
         StepIn(text="Stir in oat, clay and lavender, fill the moulds, cover.", phase="C",
                caution=DUST),
         StepIn(text="Cut after two days; cure six weeks on the rack.", phase="D"),
