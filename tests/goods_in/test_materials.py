@@ -49,8 +49,8 @@ def test_material_comes_back_as_it_was_kept() -> None:
 
 def test_saponification_value_is_kept_with_the_material() -> None:
     values = [Decimal(190), Decimal(184), Decimal(196)]  # CXS 33
-    ends = {"soap_least": values[1], "soap_most": values[2]}
-    kept = replace(OIL, soap_value=values[0], parts=[], **ends)
+    value, least, most = values
+    kept = replace(OIL, soap_value=value, soap_least=least, soap_most=most, parts=[])
 
     item = save(kept)
 
@@ -75,7 +75,7 @@ def test_saponification_value_is_kept_with_the_material() -> None:
 def test_odd_saponification_value_is_refused(
     value: str | None, least: str | None, most: str | None, sentence: str
 ) -> None:
-    figures = [one and Decimal(one) for one in (value, least, most)]
+    figures = [None if one is None else Decimal(one) for one in (value, least, most)]
     told, field = refused(
         replace(OIL, soap_value=figures[0], soap_least=figures[1], soap_most=figures[2])
     )
@@ -88,9 +88,9 @@ def test_value_of_nothing_says_that_it_binds_no_lye() -> None:
     assert material_of(save(replace(OIL, soap_value=Decimal(0)))).soap_value == 0
 
 
-@pytest.mark.parametrize("lye", [{"cas": "1310-73-2"}, {"inci_name": "Potassium Hydroxide"}])
-def test_lye_cannot_pass_as_another_ingredient(lye: dict[str, str]) -> None:
-    told, field = refused(replace(OIL, **{"inci_name": "Pearls", "cas": "", **lye}))
+@pytest.mark.parametrize(("inci", "cas"), [("Pearls", "1310-73-2"), ("Potassium Hydroxide", "")])
+def test_lye_cannot_pass_as_another_ingredient(inci: str, cas: str) -> None:
+    told, field = refused(replace(OIL, inci_name=inci, cas=cas))
 
     assert "is lye: choose “alkali”" in told
     assert field == "constituency"

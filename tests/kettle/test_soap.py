@@ -123,8 +123,8 @@ def test_pour_is_never_stopped_but_what_may_burn_goes_on_hold(batch: Batch) -> N
     assert lot.status == Status.ON_HOLD
     first = Check.objects.get(is_within=False)
     assert first.note.startswith(f"The superfat comes to 2.9{NARROW}%")
-    reason = lot.status_changes.last().reason
-    assert reason.startswith(f"The superfat comes to 2.9{NARROW}%")
+    last = lot.status_changes.get(now=Status.ON_HOLD)
+    assert last.reason.startswith(f"The superfat comes to 2.9{NARROW}%")
 
 
 def test_note_of_the_pour_stands_with_the_check(batch: Batch) -> None:

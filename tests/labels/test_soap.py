@@ -18,7 +18,7 @@ from workshop.core.models import Market, Role
 from workshop.core.tokens import new_token
 from workshop.formulas.models import Formula, Version
 from workshop.goods_in import contents
-from workshop.goods_in.models import Constituency
+from workshop.goods_in.models import Constituency, SoapValue
 from workshop.kettle.limits import use_behind
 from workshop.kettle.models import Batch
 from workshop.labels import designing
@@ -84,7 +84,7 @@ def test_soap_that_could_burn_gets_no_label() -> None:
 
 def test_soap_of_unknown_fats_gets_no_label() -> None:
     lot = soap()
-    olive = lot.origin.postings.get(lot__item__kind="bulk").lot.origin.postings.first().lot.item
+    olive = SoapValue.objects.get().item
     contents.save_soap_value(olive, None, by=make.user(), at=make.NOON)
 
     assert any("The superfat cannot be told" in stop for stop in label(lot).stops)

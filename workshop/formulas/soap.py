@@ -6,7 +6,6 @@ from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 from functools import partial
-from typing import cast
 
 from django.utils import timezone
 
@@ -183,7 +182,7 @@ def _kind(soap: Soap) -> Alkali:
     kinds = {kind for part in soap.alkali if (kind := alkali_of(part))} or {"NaOH"}
     if len(kinds) > 1:
         raise Refused("There are two alkalis in it, so only its superfat is worked out here.")
-    return cast(Alkali, kinds.pop())
+    return kinds.pop()
 
 
 def _per_kilogram(fats: Sequence[Fat]) -> list[Fat]:

@@ -60,9 +60,9 @@ def material_of(item: Item) -> Material:
     binds = soap_value_of(item)
     return replace(
         head,
-        soap_value=binds and binds.value,
-        soap_least=binds and binds.least,
-        soap_most=binds and binds.most,
+        soap_value=binds.value if binds else None,
+        soap_least=binds.least if binds else None,
+        soap_most=binds.most if binds else None,
         inci_name=profile.inci_name,
         common_name=profile.common_name,
         soap_name=profile.soap_name,

@@ -10,7 +10,7 @@ from django.db.models import Q
 from workshop.core.shown import number
 from workshop.goods_in.composition import Shares
 from workshop.goods_in.models import Constituency, Profile, SoapValue, soap_value_of
-from workshop.rules.composition import Constituent
+from workshop.rules.composition import Composition, Constituent
 from workshop.rules.fats import published_range, sounds_like_fat
 from workshop.rules.lye import HAZARDOUS_FROM, LAST_WORD, MOLAR_G, Alkali, Fat
 from workshop.rules.superfat import Superfat, superfat_of, with_published_range
@@ -111,7 +111,9 @@ class Soap:
 
     caution = CAUTION
 
-    def __init__(self, mixture: Shares, *, unclear: str = "", before_lye: bool = False) -> None:
+    def __init__(
+        self, mixture: Composition, *, unclear: str = "", before_lye: bool = False
+    ) -> None:
         """`before_lye` weighs up the fats of a mixture whose lye is still to be worked out."""
         self.alkali = {part: share for part, share in mixture.items() if _is_alkali(part)}
         self.fats: list[Fat] = []
@@ -121,7 +123,7 @@ class Soap:
         if self.alkali or before_lye:
             self._weigh_up(mixture)
 
-    def _weigh_up(self, mixture: Shares) -> None:
+    def _weigh_up(self, mixture: Composition) -> None:
         known = bindings_of(part.inci_name for part in mixture)
         others = [part for part in mixture if part not in self.alkali]
         fats = [part for part in others if _may_bind(part, known)]
