@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from tests import make
 from tests.kettle import build
-from workshop.goods_in.models import Constituency, Profile
+from workshop.goods_in.models import Constituency, Profile, SoapValue
 from workshop.kettle.models import Batch
 
 # Eleven lines of a made-up soap with the longest names a label would carry.
@@ -24,20 +24,31 @@ SOAP = (
     ("Rosemary leaf extract in sunflower oil", "1"),
     ("Tocopherol, mixed, of sunflower", "0.5"),
 )
+# Of the first six, mg KOH/g, from memory.
+VALUES = ("190", "256.5", "242", "175", "181.5", "194")
 
 
 def soap() -> Batch:
     """The batch, its lots at hand, nothing weighed yet."""
     items = [make.item(name=name) for name, _ in SOAP]
     lye, lavender = items[6], items[8]
+    for fat, value in zip(items, VALUES, strict=False):
+        Profile.objects.create(item=fat, inci_name=fat.name)
+        SoapValue.objects.create(item=fat, value=Decimal(value))
+    for other in (items[7], items[9], items[10]):
+        Profile.objects.create(item=other, inci_name=other.name)
+    SoapValue.objects.create(item=items[9], value=0)
     Profile.objects.create(
         item=lye,
+        inci_name="Sodium Hydroxide",
+        kind=Constituency.ALKALI,
         cas="1310-73-2",
         caution="Weigh into a dry plastic jug with a lid; spilled pearls draw water and burn "
         "wood, skin and aluminium.",
     )
     Profile.objects.create(
         item=lavender,
+        inci_name="Lavandula Angustifolia Oil",
         kind=Constituency.FRAGRANCE,
         caution="May cause an allergic skin reaction; keep it off the skin undiluted.",
     )

@@ -7,12 +7,13 @@ import pytest
 
 from tests import make
 from tests.formulas import build
-from workshop.formulas.advice import HOT, KEEP_WATER_OUT, LAST_WORD, LYE, cautions, warnings
+from workshop.formulas.advice import HOT, KEEP_WATER_OUT, LAST_WORD, cautions, warnings
 from workshop.formulas.compare import Change, compare
 from workshop.formulas.drafts import StepIn
 from workshop.formulas.models import Version
 from workshop.goods_in.models import Profile
 from workshop.ledger.models import Item, Kind
+from workshop.rules.lye import CAUTIONS
 
 pytestmark = pytest.mark.django_db
 
@@ -138,7 +139,7 @@ def test_cautions_follow_the_steps_and_the_ingredients() -> None:
     lye = material("Lye", inci_name="Sodium Hydroxide")
     draft = build.draft(build.line(100, lye), steps=[StepIn(text="Stir.", to_c=Decimal(40))])
 
-    assert cautions(full(draft)) == [HOT, LYE, LAST_WORD]
+    assert cautions(full(draft)) == [HOT, *CAUTIONS, LAST_WORD]
 
 
 def test_cautions_for_a_melt_and_an_essential_oil() -> None:

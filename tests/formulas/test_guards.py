@@ -106,6 +106,9 @@ CONSTRAINTS: dict[str, Callable[[Version], Any]] = {
     "version_loss_is_possible": lambda draft: Version.objects.filter(pk=draft.pk).update(
         expected_loss=100
     ),
+    "version_cure_is_possible": lambda draft: Version.objects.filter(pk=draft.pk).update(
+        cure_days=3661
+    ),
     "version_rework_is_possible": lambda draft: Version.objects.filter(pk=draft.pk).update(
         rework_limit=101
     ),

@@ -59,12 +59,9 @@ def test_figures_kept_again_as_they_are_leave_no_trace_in_the_history() -> None:
 def test_saponification_value_is_kept_changed_and_removed() -> None:
     fat = build.material()
     for value in (Decimal(190), Decimal("190.5"), None):
-        contents.save_figures(
-            fat, {"Linalool": Decimal(1)}, soap_value=value, by=make.user(), at=make.NOON
-        )
+        contents.save_soap_value(fat, value, by=make.user(), at=make.NOON)
 
     assert [row.history_type for row in SoapValue.history.all()] == ["-", "~", "+"]
-    assert kept(fat) == {"Linalool": "1"}
 
 
 def test_figure_is_of_an_item_or_a_lot_and_possible() -> None:
@@ -113,7 +110,7 @@ PASTED = "Linalool: 31,5 %\r\nd-Limonene\t2000 ppm\r\nEugenol not detected\r\n"
 
 def test_certificate_is_pasted_and_shown_as_it_was_read(packer: Client) -> None:
     lot = build.lot()
-    sent = {"allergens": PASTED, "source": "analysis 7", "soap_value": ""}
+    sent = {"allergens": PASTED, "source": "analysis 7"}
 
     for of, address in ((lot, of_lot(lot)), (lot.item, of_item(lot.item))):
         page = packer.post(address, sent, follow=True)

@@ -14,7 +14,7 @@ from workshop.core.errors import Refused
 from workshop.core.models import Role
 from workshop.goods_in import services
 from workshop.goods_in.materials import Material, Part, material_of
-from workshop.goods_in.models import Constituency
+from workshop.goods_in.models import Constituency, SoapValue
 from workshop.ledger.models import Item, Kind, Unit
 
 pytestmark = pytest.mark.django_db
@@ -45,6 +45,83 @@ def test_material_comes_back_as_it_was_kept() -> None:
     )
 
     assert material_of(save(kept)) == kept
+
+
+def test_saponification_value_is_kept_with_the_material() -> None:
+    values = [Decimal(190), Decimal(184), Decimal(196)]  # CXS 33
+    value, least, most = values
+    kept = replace(OIL, soap_value=value, soap_least=least, soap_most=most, parts=[])
+
+    item = save(kept)
+
+    assert material_of(item) == kept
+    row = item.soap_value
+    assert [row.value, row.least, row.most] == values
+    save(OIL, item)
+    assert not SoapValue.objects.exists()
+
+
+@pytest.mark.parametrize(
+    ("value", "least", "most", "sentence"),
+    [
+        ("49", None, None, "A saponification value is in mg KOH a gram"),
+        ("401", None, None, "A saponification value is in mg KOH a gram"),
+        (None, "184", None, "Give the usual value as well as its range."),
+        ("190", "191", None, "The usual value lies between the lowest and the highest."),
+        ("190", None, "189", "The usual value lies between the lowest and the highest."),
+        ("0", "50", None, "The usual value lies between the lowest and the highest."),
+    ],
+)
+def test_odd_saponification_value_is_refused(
+    value: str | None, least: str | None, most: str | None, sentence: str
+) -> None:
+    figures = [None if one is None else Decimal(one) for one in (value, least, most)]
+    told, field = refused(
+        replace(OIL, soap_value=figures[0], soap_least=figures[1], soap_most=figures[2])
+    )
+
+    assert told.startswith(sentence)
+    assert field == "soap_value"
+
+
+def test_value_of_nothing_says_that_it_binds_no_lye() -> None:
+    assert material_of(save(replace(OIL, soap_value=Decimal(0)))).soap_value == 0
+
+
+@pytest.mark.parametrize(("inci", "cas"), [("Pearls", "1310-73-2"), ("Potassium Hydroxide", "")])
+def test_lye_cannot_pass_as_another_ingredient(inci: str, cas: str) -> None:
+    told, field = refused(replace(OIL, inci_name=inci, cas=cas))
+
+    assert "is lye: choose “alkali”" in told
+    assert field == "constituency"
+
+
+def test_form_of_a_material_has_the_saponification_value(client: Client) -> None:
+    client.force_login(make.user(Role.OWNER))
+    item = save(OIL)
+    sent = {
+        "code": "OIL-1", "name": "Olive oil", "inci_name": "Olea Europaea Fruit Oil",
+        "constituency": "plain", "is_active": "on", "soap_value": "190", "soap_least": "184,5",
+        "soap_most": "", "parts-TOTAL_FORMS": "0", "parts-INITIAL_FORMS": "0",
+    }  # fmt: skip
+
+    client.post(f"/goods-in/materials/{item.code}/change/", sent)
+    shown = client.get(f"/goods-in/materials/{item.code}/")
+
+    row = SoapValue.objects.get()
+    assert (row.value, row.least, row.most) == (190, Decimal("184.5"), None)
+    assertContains(shown, "190 mg KOH/g, from 184.5")
+    assertContains(shown, "published 184 to 196 (CXS 33)")
+
+
+def test_value_outside_the_published_range_is_told(client: Client) -> None:
+    client.force_login(make.user(Role.OWNER))
+    item = save(replace(OIL, inci_name="Cocos Nucifera Oil", soap_value=Decimal(269)))
+
+    shown = client.get(f"/goods-in/materials/{item.code}/")
+
+    # CXS 210 has 248 to 265; a chart of the trade says 269.
+    assertContains(shown, "outside the published 248 to 265 (CXS 210). Check it.")
 
 
 def test_melting_range_goes_upwards() -> None:

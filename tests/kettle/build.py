@@ -9,7 +9,7 @@ from workshop.core.models import Role, User
 from workshop.core.tokens import new_token
 from workshop.formulas.models import Formula, Line, Step, Version, VersionStatus
 from workshop.kettle import services
-from workshop.kettle.models import Batch, BatchLine, Kettle, Scale, Weighing
+from workshop.kettle.models import Batch, BatchLine, Kettle, KettleMaterial, Scale, Weighing
 from workshop.ledger.models import Item, Kind, Lot
 
 # Common practice, no source: a soft balm, 46.1 g in all.
@@ -19,6 +19,7 @@ SOFT_BALM_G = Decimal("46.1")
 
 def kettle(capacity_g: int | str = 9000, **values: Any) -> Kettle:
     values.setdefault("name", f"Kettle {Kettle.objects.count() + 1}")
+    values.setdefault("material", KettleMaterial.STEEL)
     return Kettle.objects.create(capacity_g=Decimal(capacity_g), **values)
 
 

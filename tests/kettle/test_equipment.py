@@ -19,17 +19,18 @@ def _owner(client: Client) -> None:
 
 
 def test_kettle_is_added(client: Client) -> None:
-    data = {"name": "large kettle", "capacity_g": "9 kg", "is_active": "on"}
+    data = {"name": "large kettle", "capacity_g": "9 kg", "material": "glass", "is_active": "on"}
 
     response = client.post(reverse("kettle:new-kettle"), data, follow=True)
 
-    assert Kettle.objects.get().capacity_g == Decimal(9000)
+    kettle = Kettle.objects.get()
+    assert (kettle.capacity_g, kettle.material) == (Decimal(9000), "glass")
     assertContains(response, "large kettle is saved.")
 
 
 def test_kettle_is_taken_out_of_use(client: Client) -> None:
     kettle = build.kettle()
-    data = {"name": kettle.name, "capacity_g": "2500"}
+    data = {"name": kettle.name, "capacity_g": "2500", "material": kettle.material}
 
     client.post(reverse("kettle:kettle", args=[kettle.pk]), data)
 
@@ -50,7 +51,12 @@ def test_capacity_shown_can_be_sent_back_as_it_is(client: Client) -> None:
 
     client.post(
         reverse("kettle:kettle", args=[kettle.pk]),
-        {"name": kettle.name, "capacity_g": "2\u202f500 g", "is_active": "on"},
+        {
+            "name": kettle.name,
+            "capacity_g": "2\u202f500 g",
+            "material": "copper",
+            "is_active": "on",
+        },
     )
 
     kettle.refresh_from_db()

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from tests import make
-from tests.kettle import build
+from tests.kettle import build, soaps
 from workshop.core.errors import Refused
 from workshop.core.models import Role
 from workshop.core.tokens import new_token
@@ -393,8 +393,7 @@ def test_rework_of_the_same_bulk_changes_no_share_and_only_takes_room() -> None:
 
 
 def test_melt_with_lye_says_that_another_weight_leaves_other_lye_free() -> None:
-    lye, oil = described("Lye", cas="1310-73-2"), described("Oil")
-    batch = build.batch(build.version([(oil, "90"), (lye, "10")]))
+    batch = build.batch(soaps.version())
 
     assert melt(batch).cautions[0].startswith("There is lye in this formula")
     assert melt(over_poured()).cautions == []

@@ -12,13 +12,13 @@ from pypdf import PdfReader
 from pytest_django.asserts import assertContains, assertNotContains, assertRedirects
 
 from tests import make
-from tests.kettle import build
+from tests.kettle import build, soaps
 from workshop.core.models import Role, User
 from workshop.core.tokens import new_token
-from workshop.goods_in.models import Profile
 from workshop.kettle import services
 from workshop.kettle.models import Batch, BatchState, CheckKind
 from workshop.ledger.models import Status
+from workshop.rules.lye import CAUTIONS
 
 pytestmark = pytest.mark.django_db
 NARROW = "\u202f"
@@ -186,14 +186,13 @@ def test_sheet_tells_of_each_line_its_scale_its_error_and_the_batch_that_cures_i
 
 
 def test_sheet_shows_the_cautions_of_lye_and_essential_oil(client: Client, maker: User) -> None:
-    lye, oil = make.item(name="Sodium hydroxide"), make.item(name="Lavender oil")
-    Profile.objects.create(item=lye, inci_name="Sodium Hydroxide", cas="1310-73-2")
-    Profile.objects.create(item=oil, inci_name="Lavandula Oil", kind="fragrance")
-    batch = build.batch(build.version([(lye, "50"), (oil, "50")]))
+    lavender = soaps.item("Lavender oil", "Lavandula Oil", kind="fragrance")
+    batch = build.batch(soaps.version([(soaps.lye(), "9"), (soaps.olive(), "89"), (lavender, "2")]))
 
     response = client.get(page("sheet", batch))
 
-    assertContains(response, "Always lye into water, never water onto lye.")
+    for caution in CAUTIONS:
+        assertContains(response, caution)
     assertContains(response, "add below 50 to 60 °C and away from any flame")
 
 

@@ -14,13 +14,13 @@ from django.utils import timezone
 from pytest_django.asserts import assertContains, assertNotContains, assertRedirects
 
 from tests import make
-from tests.kettle import build
+from tests.kettle import build, soaps
 from workshop.core.models import Role, User
 from workshop.core.tokens import new_token
-from workshop.goods_in.models import Profile
 from workshop.kettle import services
 from workshop.kettle.models import Batch, BatchLine, Weighing
 from workshop.ledger.models import Kind, Lot, Status
+from workshop.rules.lye import CAUTIONS
 
 pytestmark = pytest.mark.django_db
 NARROW = "\u202f"
@@ -315,15 +315,11 @@ def test_all_lines_in_leads_to_the_pour(client: Client) -> None:
 
 
 def test_caution_of_the_material_stands_at_its_line(client: Client) -> None:
-    lye, oil = make.item(), make.item()
-    Profile.objects.create(item=lye, inci_name="Sodium Hydroxide", cas="1310-73-2")
-    batch = under_way(of=build.version([(lye, "50"), (oil, "50")]))
+    batch = under_way(of=soaps.version([(soaps.lye(), "10"), (soaps.olive(), "90")]))
     first, second = batch.lines.all()
 
-    assertContains(client.get(address(batch), {"line": first.pk}), "<p>Lye burns: goggles, gloves")
-    assertNotContains(
-        client.get(address(batch), {"line": second.pk}), "<p>Lye burns: goggles, gloves"
-    )
+    assertContains(client.get(address(batch), {"line": first.pk}), f"<p>{CAUTIONS[0]}</p>")
+    assertNotContains(client.get(address(batch), {"line": second.pk}), f"<p>{CAUTIONS[0]}</p>")
 
 
 def test_closed_batch_leads_to_its_record(client: Client) -> None:

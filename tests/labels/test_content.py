@@ -137,7 +137,7 @@ def test_organic_names_are_marked_and_the_mark_is_explained() -> None:
     [
         # Source: 7 CFR 205.301(a) to (c), 205.302(b): the percentage is rounded down.
         (1000, 0, "100 percent organic"),
-        (950, 50, "Organic: 95% organic ingredients"),
+        (950, 50, "95% organic ingredients"),
         ("949.9", "50.1", "Made with organic olive oil"),
         (700, 300, "Made with organic olive oil"),
     ],

@@ -11,10 +11,12 @@ from hypothesis import strategies as st
 from workshop.rules.composition import Constituent
 from workshop.rules.declaration import declare
 from workshop.rules.errors import RuleError
+from workshop.rules.fats import BOTANICAL, SV_RANGES, published_range, sounds_like_fat
 from workshop.rules.lye import (
+    CAUTIONS,
     GLYCERIN,
+    LAST_WORD,
     MOLAR_G,
-    SV_RANGES,
     Fat,
     LyePlan,
     as_saponified,
@@ -136,9 +138,7 @@ def test_fats_that_cannot_be_are_refused() -> None:
 def test_value_outside_its_published_range_is_warned_of() -> None:
     assert plan_lye(
         [Fat("Coconut oil", 100, 269)], superfat=Decimal("0.05"), water_to_lye=2
-    ).warnings == (
-        "Coconut oil: 269 is outside the published 248 to 265 (CXS 210, from memory). Check it.",
-    )
+    ).warnings == ("Coconut oil: 269 is outside the published 248 to 265 (CXS 210). Check it.",)
     assert sv_warnings([Fat("sunflower oil", 1, 187), Fat("unheard of oil", 1, 390)]) == []
     assert all(least < most for least, most, _ in SV_RANGES.values())
 
@@ -167,7 +167,7 @@ def test_soap_is_declared_as_added_or_as_it_comes_out() -> None:
         "Sodium Hydroxide."
     )
     assert declare(as_saponified(added, VALUES), "EU").list_text == (
-        "Ingredients: Sodium Olivate*, Sodium Cocoate, Aqua, Glycerin, "
+        "Ingredients: Sodium Olivate, Sodium Cocoate, Aqua, Glycerin, "
         "Olea Europaea (Olive) Fruit Oil*, Cocos Nucifera (Coconut) Oil."
     )
 
@@ -207,3 +207,57 @@ def test_soap_that_cannot_be_named_is_refused() -> None:
         as_saponified({OLIVE: half, LYE: half}, VALUES)
     with pytest.raises(RuleError, match="needs an alkali"):
         as_saponified({OLIVE: Fraction(1)}, VALUES)
+
+
+def test_salt_made_here_is_no_organic_ingredient_though_its_fat_was() -> None:
+    # 7 CFR 205.303(b)(1): the mark stands at an organic ingredient; a salt is none.
+    added = {OLIVE: Fraction(600, 677), LYE: Fraction(77, 677)}
+
+    out = as_saponified(added, {OLIVE: 190})
+
+    assert {part.inci_name: part.is_organic for part in out} == {
+        "Sodium Olivate": False,
+        OLIVE.inci_name: True,
+        "Glycerin": False,
+    }
+
+
+@pytest.mark.parametrize(
+    ("names", "least"),
+    [
+        (("Olea Europaea (Olive) Fruit Oil", "olive oil"), "184"),
+        (("Olea Europaea Fruit Oil", ""), "184"),
+        (("Elaeis Guineensis (Palm) Kernel Oil",), "230"),
+        (("Elaeis Guineensis (Palm) Oil",), "190"),
+        (("Butyrospermum Parkii Butter",), "160"),
+        (("Cera Alba", "Beeswax"), "87"),
+        (("Hydrogenated Castor Oil",), "176"),
+        (("Caprylic/Capric Triglyceride", "fractionated coconut oil"), None),
+        (("Hydrogenated Olive Oil",), None),
+        (("Persea Gratissima Oil", "avocado oil"), None),
+    ],
+)
+def test_published_range_is_found_by_any_name_of_the_fat(
+    names: tuple[str, ...], least: str | None
+) -> None:
+    # Codex Stan 33, 210 and 325, Ph. Eur., USP: see `fats.SV_RANGES`.
+    found = published_range(*names)
+
+    assert (found and str(found[0])) == least
+
+
+def test_every_botanical_name_leads_to_a_range() -> None:
+    assert set(BOTANICAL.values()) <= set(SV_RANGES)
+
+
+def test_what_sounds_like_fat_needs_its_value() -> None:
+    fats = ["Mango butter", "Stearic Acid", "Candelilla Cera", "Theobroma Cacao Seed Butter"]
+    others = ["Avena Sativa Kernel Flour", "Tocopherol", "Titanium Dioxide", "Oilcloth"]
+
+    assert [name for name in fats + others if sounds_like_fat(name)] == fats
+
+
+def test_nobody_reads_on_a_screen_where_a_figure_was_remembered() -> None:
+    shown = [*CAUTIONS, LAST_WORD, *(source for _, _, source in SV_RANGES.values())]
+
+    assert not [text for text in shown if "memory" in text or "second-hand" in text]

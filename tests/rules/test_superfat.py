@@ -73,3 +73,21 @@ def test_kind_that_is_not_published_has_no_range() -> None:
     oil = Fat("hearth oil", 100, 190)
 
     assert with_published_range(oil) == oil
+
+
+def test_published_ends_count_even_where_a_data_sheet_is_narrower() -> None:
+    # CXS 33: olive oil from 184 to 196.
+    narrow = Fat("olive oil, our press", 100, 190, 188, 192)
+
+    found = with_published_range(narrow, "Olea Europaea Fruit Oil")
+
+    assert (found.least_sv, found.most_sv) == (184, 196)
+
+
+def test_refused_soap_of_too_little_fat() -> None:
+    # By hand: 48 x 0.190 + 16 x 0.2565 = 13.224 g of KOH, as NaOH 9.427 g; 10 g leave 6.1 % over.
+    fats = [Fat("olive oil", 48, 190), Fat("coconut oil", 16, Decimal("256.5"))]
+
+    found = superfat_of(fats, {"NaOH": 10})
+
+    assert round(float(found.usual) * 100, 1) == -6.1

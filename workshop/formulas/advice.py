@@ -8,8 +8,10 @@ from decimal import Decimal
 
 from workshop.formulas.models import Line, Step, Version
 from workshop.goods_in.models import Constituency, Profile, profile_of
+from workshop.goods_in.soap import is_lye
 from workshop.ledger.models import Kind
 from workshop.rules.going_in import GoingIn, order_warnings
+from workshop.rules.lye import CAUTIONS
 
 # The cautions are common practice, no source.
 HOT = (
@@ -19,10 +21,6 @@ HOT = (
 KEEP_WATER_OUT = (
     "Keep water out of hot oil and wax: a drop spits and can boil over. Dry every tool and vessel "
     "first."
-)
-LYE = (
-    "Lye burns skin and eyes at once. Wear goggles, gloves and long sleeves; always put lye into "
-    "water, never water onto lye; have running water within reach."
 )
 ESSENTIAL = (
     "Undiluted essential oils irritate skin and eyes and burn easily. Wear gloves, air the room, "
@@ -34,7 +32,6 @@ LAST_WORD = (
 )
 # Common practice, no source: essential oils are stirred in below 50 to 60 °C.
 SCENT_AT_MOST_C = Decimal(60)
-ALKALIS = {"SODIUM HYDROXIDE", "POTASSIUM HYDROXIDE"}
 
 
 def warnings(version: Version) -> list[str]:
@@ -115,7 +112,7 @@ def cautions(version: Version) -> list[str]:
     called_for = {
         HOT: any(step.limits or step.keep_water_out for step in steps),
         KEEP_WATER_OUT: any(step.keep_water_out for step in steps),
-        LYE: any(profile.inci_name.upper() in ALKALIS for profile in profiles),
+        **dict.fromkeys(CAUTIONS, any(is_lye(profile) for profile in profiles)),
         ESSENTIAL: any(profile.kind == Constituency.FRAGRANCE for profile in profiles),
     }
     return [*(sentence for sentence, needed in called_for.items() if needed), LAST_WORD]

@@ -73,6 +73,7 @@ def _of_version(version: Version) -> Figures:
     return {
         "expected loss, %": number(version.expected_loss, most=4),
         "shelf life, months": str(version.shelf_life_months),
+        "cure, days": NOTHING if version.cure_days is None else str(version.cure_days),
         "rework at most, %": number(version.rework_limit, most=4),
         "organic claim": _yes(said=version.claims_organic),
         "rinsed off": _yes(said=version.is_rinse_off),

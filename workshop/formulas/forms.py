@@ -64,20 +64,22 @@ class DraftForm(forms.Form):
     shelf_life_months = forms.IntegerField(
         label="Shelf life, months", min_value=1, max_value=120, widget=forms.TextInput
     )
+    cure_days = forms.IntegerField(
+        label="Cure, days", min_value=0, max_value=3660, required=False, widget=forms.TextInput,
+        help_text="Of a soap: from the pour until it may be released and packed.",
+    )  # fmt: skip
     rework_limit = ExactField(
         places=4, least=0, most=100, unit="%", label="Rework at most, %",
         help_text="How much of an earlier batch may go into a new one.",
     )  # fmt: skip
     claims_organic = forms.BooleanField(
-        label="Sold as organic",
-        required=False,
+        label="Sold as organic", required=False,
         help_text="Then only lots with a certificate that covers the day are offered.",
-    )
+    )  # fmt: skip
     is_rinse_off = forms.BooleanField(
-        label="Rinsed off after use",
-        required=False,
+        label="Rinsed off after use", required=False,
         help_text="Soap and cleansers; the thresholds for allergens differ.",
-    )
+    )  # fmt: skip
     note = forms.CharField(
         required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 2})
     )

@@ -38,6 +38,7 @@ GUARDS = [
         "OLD.status <> 'draft' AND (NEW.status = 'draft' OR NEW.formula_id <> OLD.formula_id"
         " OR NEW.number <> OLD.number OR NEW.expected_loss <> OLD.expected_loss"
         " OR NEW.shelf_life_months <> OLD.shelf_life_months"
+        " OR COALESCE(NEW.cure_days, -1) <> COALESCE(OLD.cure_days, -1)"
         " OR NEW.rework_limit <> OLD.rework_limit OR NEW.claims_organic <> OLD.claims_organic"
         " OR NEW.is_rinse_off <> OLD.is_rinse_off OR NEW.note <> OLD.note)",
         SENTENCE,

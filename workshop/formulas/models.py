@@ -80,6 +80,7 @@ class Version(models.Model):
     status = models.CharField(max_length=10, choices=VersionStatus, default=VersionStatus.DRAFT)
     expected_loss = PercentField(default=Decimal(2))
     shelf_life_months = models.PositiveSmallIntegerField(default=12)
+    cure_days = models.PositiveSmallIntegerField(null=True, blank=True)
     rework_limit = PercentField(default=Decimal(0))
     claims_organic = models.BooleanField(default=False)
     is_rinse_off = models.BooleanField(default=False)
@@ -112,6 +113,11 @@ class Version(models.Model):
                 name="version_loss_is_possible",
                 condition=Q(expected_loss__gte=0, expected_loss__lt=100),
                 violation_error_message="A loss lies between 0 and below 100 %%.",
+            ),
+            models.CheckConstraint(
+                name="version_cure_is_possible",
+                condition=Q(cure_days=None) | Q(cure_days__lte=3660),
+                violation_error_message="The cure must be from 0 days to ten years.",
             ),
             models.CheckConstraint(
                 name="version_rework_is_possible",

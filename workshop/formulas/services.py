@@ -16,12 +16,14 @@ from workshop.formulas.drafts import LineIn as LineIn
 from workshop.formulas.drafts import StepIn as StepIn
 from workshop.formulas.models import Formula, Line, Step, Version, VersionStatus
 from workshop.formulas.reads import containing_itself
+from workshop.formulas.soap import VersionSoap
 from workshop.ledger.models import Item, Kind, Unit
 
 ONLY_DRAFTS = "Only a draft may change; make a new version."
 LIKE_THE_LAST = (
     "expected_loss",
     "shelf_life_months",
+    "cure_days",
     "rework_limit",
     "claims_organic",
     "is_rinse_off",
@@ -128,6 +130,7 @@ def save_draft(
     rework_limit: Decimal = Decimal(0),
     claims_organic: bool = False,
     is_rinse_off: bool = False,
+    cure_days: int | None = None,
     note: str = "",
 ) -> Version:
     """Write a draft as it now stands: its own figures, all its lines and all its steps.
@@ -140,6 +143,7 @@ def save_draft(
     drafts.refuse_odd_steps(steps)
     draft.expected_loss = expected_loss
     draft.shelf_life_months = shelf_life_months
+    draft.cure_days = cure_days
     draft.rework_limit = rework_limit
     draft.claims_organic = claims_organic
     draft.is_rinse_off = is_rinse_off
@@ -219,7 +223,7 @@ def approve(version: Version, *, by: User, at: datetime) -> Version:
     """Approve a draft; from now on it never changes. The approved one before it retires.
 
     Raises Refused, and writes nothing, if `by` is no owner, the version is no draft, its
-    shares do not add up to exactly 100 %, or the bulk would contain itself.
+    shares do not add up to exactly 100 %, the bulk would contain itself, or lye may be left over.
     """
     _refuse_unless_owner(by)
     take_turns("formula approval")  # two approvals at once could close a circle
@@ -228,6 +232,9 @@ def approve(version: Version, *, by: User, at: datetime) -> Version:
     circle = containing_itself(draft)
     if circle:
         raise Refused(f"{circle[0]} would contain itself: {' → '.join(circle)}.")
+    soap = VersionSoap(Version.objects.in_full().get(pk=draft.pk))
+    if soap.unsafe:
+        raise Refused(soap.unsafe)
     for former in draft.formula.versions.approved():
         former.status = VersionStatus.RETIRED
         keep_row(former, by=by, at=at)

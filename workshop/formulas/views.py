@@ -21,7 +21,9 @@ from workshop.formulas.compare import compare
 from workshop.formulas.compare_form import CompareForm
 from workshop.formulas.drafts import shares_sentence
 from workshop.formulas.forms import BulkForm, Draft, FormulaForm, with_more_rows
+from workshop.formulas.lye_forms import LyeSection
 from workshop.formulas.models import Formula, Version, VersionStatus
+from workshop.formulas.soap import VersionSoap
 from workshop.ledger.models import Item, Kind
 
 
@@ -133,11 +135,15 @@ def version(request: Request, pk: int) -> HttpResponse:
 def _told(found: Version) -> dict[str, Any]:
     """What the page and the paper say about a version."""
     shares = [line.share for line in found.lines.all()]
+    lye = VersionSoap(found)
     return {
         "version": found,
         "formula": found.formula,
         "total": sum(shares),
         "amiss": shares_sentence(shares),
+        "soap": lye.soap,
+        "strength": lye.strength,
+        "unsafe": lye.unsafe,
         "warnings": warnings(found),
         "cautions": cautions(found),
     }
@@ -173,7 +179,8 @@ def draft(request: Request, pk: int) -> HttpResponse:
                 request, f"Draft {found.number} is saved. {page.lines.shares_sentence}"
             )
             return redirect("formulas:version", pk=pk)
-    return render(request, "formulas/draft.html", {"page": page, "version": found})
+    context = {"page": page, "version": found, "lye": LyeSection(page, typed)}
+    return render(request, "formulas/draft.html", context)
 
 
 @require_POST

@@ -33,31 +33,24 @@ def save_contents(
 
 
 @transaction.atomic
-def save_figures(
+def save_soap_value(
     item: Item,
-    shares: Mapping[str, Decimal],
+    value: Decimal | None,
     *,
-    soap_value: Decimal | None,
+    least: Decimal | None = None,
+    most: Decimal | None = None,
     by: User,
     at: datetime,
-    source: str = "",
 ) -> None:
-    """Keep all that a data sheet says of an item: its usual allergens, and how it saponifies."""
-    save_contents(item, shares, by=by, at=at, source=source)
-    save_soap_value(item, soap_value, by=by, at=at)
-
-
-@transaction.atomic
-def save_soap_value(item: Item, value: Decimal | None, *, by: User, at: datetime) -> None:
-    """Keep or remove the saponification value of a fat."""
+    """Keep or remove the saponification value of a fat, and its range by the data sheet."""
     row = SoapValue.objects.filter(item=item).first()
     if value is None:
         if row is not None:
             _remove(row, by=by, at=at)
         return
     row = row or SoapValue(item=item)
-    if row.value != value:
-        row.value = value
+    if (row.value, row.least, row.most) != (value, least, most):
+        row.value, row.least, row.most = value, least, most
         keep_row(row, by=by, at=at)
 
 

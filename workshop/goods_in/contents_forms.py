@@ -5,7 +5,7 @@ from typing import Any
 from crispy_forms.layout import Layout
 from django import forms
 
-from workshop.core.forms import ExactField, helper
+from workshop.core.forms import helper
 from workshop.rules.certificate import Certificate, read_certificate
 
 HOW = (
@@ -61,19 +61,3 @@ class ContentsForm(forms.Form):
     def figures(self) -> dict[str, Any]:
         """What is kept: shares by name, and where they are from."""
         return {"shares": self.read.percents, "source": self.cleaned_data["source"]}
-
-
-class UsualContentsForm(ContentsForm):
-    """The usual figures of a material; of a fat also what soap makers need."""
-
-    soap_value = ExactField(
-        label="Saponification value, mg KOH/g",
-        places=1,
-        least=50,
-        most=400,
-        required=False,
-        help_text="Only for a fat that is made into soap.",
-    )
-
-    def figures(self) -> dict[str, Any]:
-        return {**super().figures(), "soap_value": self.cleaned_data["soap_value"]}

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_http_methods
 from workshop.core.access import EVERYONE, PACKERS, WORKERS, Request, allow
 from workshop.core.shown import number
 from workshop.goods_in import contents
-from workshop.goods_in.contents_forms import ContentsForm, UsualContentsForm
+from workshop.goods_in.contents_forms import ContentsForm
 from workshop.ledger.models import Item, Kind, Lot
 from workshop.rules.allergens import CAUTION, find_allergens
 from workshop.rules.certificate import Certificate
@@ -25,11 +25,9 @@ BANNED = "prohibited in cosmetics"
 def item_contents(request: Request, code: str) -> HttpResponse:
     """The usual allergens of a material, for lots whose certificate gives none."""
     item = get_object_or_404(Item, code=code, kind=Kind.MATERIAL)
-    value = getattr(item, "soap_value", None)
-    initial = _typed(item) | {"soap_value": value and value.value}
-    form = UsualContentsForm(request.POST or None, initial=initial)
+    form = ContentsForm(request.POST or None, initial=_typed(item))
     if form.is_valid():
-        contents.save_figures(item, **form.figures(), by=request.user, at=timezone.now())
+        contents.save_contents(item, **form.figures(), by=request.user, at=timezone.now())
         messages.success(request, f"{_said(form.read)} of {item} as a rule.")
         return redirect("goods_in:material-allergens", code=item.code)
     context = {"item": item, "may_write": request.user.role in PACKERS}

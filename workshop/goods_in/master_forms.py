@@ -142,11 +142,17 @@ class MaterialForm(PackagingForm):
         help_text="Needed to read litres. Oils are near 0.92.",
     )
     soap_name = forms.CharField(
-        label="Name once saponified",
+        label="Saponified INCI name",
         max_length=160,
         required=False,
-        help_text="For a fat that goes into soap, such as Sodium Olivate.",
+        help_text="Of a fat that goes into soap, such as Sodium Olivate.",
     )
+    soap_value = ExactField(
+        label="Saponification value, mg KOH/g", places=1, least=0, most=400, required=False,
+        help_text="For a fat in soap: olive oil is near 190. 0 for what binds no lye.",
+    )  # fmt: skip
+    soap_least = ExactField(label="Its lowest", places=1, least=50, most=400, required=False)
+    soap_most = ExactField(label="Its highest", places=1, least=50, most=400, required=False)
     is_organic = forms.BooleanField(
         label="bought as organic; each lot needs its certificate", required=False
     )
@@ -202,7 +208,8 @@ class MaterialForm(PackagingForm):
             Div("is_organic", "is_nano", "is_active", css_class="row"),
             Div("shelf_life_months", "max_arrival_c", css_class="row"),
             Div("melting_from_c", "melting_to_c", css_class="row"),
-            Div("storage", "soap_name", css_class="row"),
+            "storage",
+            Div("soap_name", "soap_value", "soap_least", "soap_most", css_class="row"),
             "caution",
         )
 

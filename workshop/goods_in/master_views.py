@@ -27,6 +27,7 @@ from workshop.goods_in.master_forms import (
 )
 from workshop.goods_in.materials import Material, material_of
 from workshop.goods_in.models import Certificate, Supplier, profile_of
+from workshop.goods_in.soap import value_of
 from workshop.ledger.models import Item, Kind
 
 
@@ -137,6 +138,7 @@ def material(request: Request, code: str) -> HttpResponse:
     context = {
         "item": found,
         "profile": profile,
+        "binds": value_of(profile) if profile else None,
         "blend": next((one for one in blends if one.holds_on(today)), None),
         "other_blends": [one for one in blends if not one.holds_on(today)],
         "today": today,

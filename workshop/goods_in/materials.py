@@ -15,8 +15,12 @@ from workshop.core.kept import keep_row
 from workshop.core.models import User
 from workshop.goods_in.blends import Part as Part
 from workshop.goods_in.blends import keep_parts, latest_parts
-from workshop.goods_in.models import ALWAYS, Constituency, Profile, profile_of
+from workshop.goods_in.contents import save_soap_value
+from workshop.goods_in.models import ALWAYS, Constituency, Profile, profile_of, soap_value_of
+from workshop.goods_in.soap import is_lye
 from workshop.ledger.models import Item, Kind, Unit
+
+LEAST_VALUE, MOST_VALUE = 50, 400
 
 
 @dataclass(frozen=True)
@@ -30,6 +34,9 @@ class Material:
     inci_name: str = ""
     common_name: str = ""
     soap_name: str = ""
+    soap_value: Decimal | None = None
+    soap_least: Decimal | None = None
+    soap_most: Decimal | None = None
     cas: str = ""
     constituency: Constituency = Constituency.PLAIN
     is_organic: bool = False
@@ -50,8 +57,12 @@ def material_of(item: Item) -> Material:
     profile = profile_of(item)
     if profile is None:
         return head
+    binds = soap_value_of(item)
     return replace(
         head,
+        soap_value=binds.value if binds else None,
+        soap_least=binds.least if binds else None,
+        soap_most=binds.most if binds else None,
         inci_name=profile.inci_name,
         common_name=profile.common_name,
         soap_name=profile.soap_name,
@@ -85,6 +96,7 @@ def save_material(material: Material, *, by: User, at: datetime, item: Item | No
     keep_row(row, by=by, at=at)
     if material.kind == Kind.MATERIAL:
         profile = _keep_profile(row, material, by=by, at=at)
+        _keep_soap_value(row, material, by=by, at=at)
         latest = profile.parts.aggregate(day=Max("from_day"))["day"] or ALWAYS
         keep_parts(profile, material.parts, from_day=latest, by=by, at=at)
     return row
@@ -105,6 +117,7 @@ def _keep_profile(item: Item, material: Material, *, by: User, at: datetime) -> 
     profile.soap_name = material.soap_name.strip()
     profile.cas = _checked_cas(material.cas)
     profile.kind = material.constituency
+    _refuse_hidden_lye(profile)
     profile.is_organic = material.is_organic
     profile.is_nano = material.is_nano
     profile.density_g_per_ml = material.density_g_per_ml
@@ -116,6 +129,41 @@ def _keep_profile(item: Item, material: Material, *, by: User, at: datetime) -> 
     profile.melting_to_c = material.melting_to_c
     profile.caution = material.caution.strip()
     return keep_row(profile, by=by, at=at)
+
+
+def _refuse_hidden_lye(profile: Profile) -> None:
+    """Lye under another kind would slip past every stop."""
+    if is_lye(profile) and profile.kind != Constituency.ALKALI:
+        raise Refused(
+            f"{profile.inci_name} is lye: choose “alkali”, so that a soap is reckoned with it.",
+            field="constituency",
+        )
+
+
+def _keep_soap_value(item: Item, material: Material, *, by: User, at: datetime) -> None:
+    value, least, most = material.soap_value, material.soap_least, material.soap_most
+    _refuse_odd_soap_value(value, least, most)
+    save_soap_value(item, value, least=least, most=most, by=by, at=at)
+
+
+def _refuse_odd_soap_value(
+    value: Decimal | None, least: Decimal | None, most: Decimal | None
+) -> None:
+    ends = [end for end in (least, most) if end is not None]
+    if value is None and ends:
+        raise Refused("Give the usual value as well as its range.", field="soap_value")
+    if any(one and not LEAST_VALUE <= one <= MOST_VALUE for one in (value, *ends)):
+        raise Refused(
+            "A saponification value is in mg KOH a gram and lies between 50 and 400; olive oil is "
+            "near 190. 0 says that it binds no lye.",
+            field="soap_value",
+        )
+    if value is not None and (
+        (least or value) > value or (value if most is None else most) < value
+    ):
+        raise Refused(
+            "The usual value lies between the lowest and the highest.", field="soap_value"
+        )
 
 
 def _refuse_odd_melting(low: Decimal | None, high: Decimal | None) -> None:

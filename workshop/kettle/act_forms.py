@@ -66,7 +66,7 @@ class PourForm(forms.Form):
         max_length=280,
         required=False,
         widget=forms.Textarea(attrs={"rows": 2}),
-        help_text="Needed when a line is outside its tolerance or lye may be left over: say why.",
+        help_text="Needed when a line is outside its tolerance: say why.",
     )
     token = TokenField()
     helper: FormHelper = parts_helper()

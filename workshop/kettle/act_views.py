@@ -27,10 +27,12 @@ from workshop.kettle.act_forms import (
     parts_of,
 )
 from workshop.kettle.cautions import of_step
+from workshop.kettle.curing import why_not_ready
 from workshop.kettle.models import Batch
 from workshop.kettle.soap import soap_in
 from workshop.kettle.views import batch_or_404
 from workshop.ledger.models import Lot, Side
+from workshop.rules.lye import CAUTIONS
 from workshop.rules.units import round_to
 
 
@@ -114,7 +116,8 @@ def pour(request: Request, reference: str) -> HttpResponse:
         "form": form,
         "parts": parts,
         "outside": outside,
-        "soap": soap_in(batch),
+        "soap": (soap := soap_in(batch)),
+        "lye_cautions": CAUTIONS if soap else (),
         "split": any(part.errors or part.has_changed() for part in parts.forms[1:]),
         "expected_g": _expected_g(batch),
     }
@@ -182,7 +185,15 @@ def release(request: Request, reference: str) -> HttpResponse:
         heading=f"Release the bulk of {batch}",
         lead="You sign that the record was looked through, that every deviation is explained "
         "and that the bulk may be packed.",
+        soap=soap_in(batch),
+        not_ready=_not_ready(batch),
     )
+
+
+def _not_ready(batch: Batch) -> list[str]:
+    today = timezone.localdate()
+    lots = batch.operation.lots.select_related("item", "origin")
+    return list(filter(None, (why_not_ready(lot, on=today) for lot in lots)))
 
 
 DECISIONS: dict[str, tuple[str, Callable[..., Any], str]] = {

@@ -5,22 +5,18 @@ from decimal import Decimal
 
 from workshop.formulas.models import Step
 from workshop.goods_in.models import Constituency, Profile, profile_of
+from workshop.goods_in.soap import is_lye
 from workshop.kettle.models import BatchLine
+from workshop.rules.lye import CAUTIONS
 
 # From memory: water on hot oil or wax spits and boils over; a melt left alone catches fire.
 HOT = "Hot melt: never leave it alone, heat it gently, keep water out of hot oil and wax."
-# Sodium and potassium hydroxide: H314, severe burns and eye damage (INRS sheet 20).
-LYE = (
-    "Lye burns: goggles, gloves, long sleeves. Always lye into water, never water onto lye. "
-    "In the eyes: rinse at once with plenty of water and get medical help."
-)
 # From memory: flash points of citrus peel oils lie about 46 to 50 °C.
 ESSENTIAL_OIL = (
     "Essential oil: add below 50 to 60 °C and away from any flame, mind its flash point, "
     "and never more than the skin limit in its certificate."
 )
 KEEP_WATER_OUT = "Keep water out: dry tools, no wet hands, no lid that drips."
-LYES = ("1310-73-2", "1310-58-3")
 HOT_FROM_C = Decimal(60)  # beeswax melts at 62 to 65 °C (USP 32)
 
 
@@ -50,8 +46,8 @@ def _of_material(profile: Profile | None) -> list[str]:
     if profile is None:
         return []
     found = [profile.caution] if profile.caution else []
-    if profile.cas in LYES:
-        found.append(LYE)
+    if is_lye(profile):
+        found.extend(CAUTIONS)
     if profile.kind == Constituency.FRAGRANCE:
         found.append(ESSENTIAL_OIL)
     return found

@@ -13,10 +13,10 @@ from workshop.core.errors import Refused
 from workshop.core.models import Workshop
 from workshop.goods_in.composition import Shares, compositions_of, shares_of_profile
 from workshop.goods_in.models import profile_of
+from workshop.goods_in.soap import Soap
 from workshop.kettle.limits import Bounds, Held, LimitRow, Melted, Weights, bounds_of
 from workshop.kettle.models import Batch, BatchLine, Weighing
 from workshop.kettle.screen import ScreenLine
-from workshop.kettle.soap import Soap
 from workshop.ledger.models import Lot
 from workshop.rules.adjust import changes
 from workshop.rules.composition import compose

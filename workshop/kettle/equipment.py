@@ -12,18 +12,25 @@ from workshop.core.access import EVERYONE, OWNER, Request, allow
 from workshop.core.forms import ExactField, helper
 from workshop.kettle.advice import as_rule
 from workshop.kettle.forms import MassField
-from workshop.kettle.models import Kettle, Scale
+from workshop.kettle.models import Kettle, KettleMaterial, Scale
 from workshop.rules.weighing import scale_problems
 
 
 class KettleForm(forms.ModelForm[Kettle]):
     capacity_g = MassField(label="Holds")
+    material = forms.ChoiceField(
+        label="Made of",
+        choices=[("", "choose"), *KettleMaterial.choices],
+        help_text="What touches the melt. Lye eats aluminium, tin and zinc.",
+    )
     helper = helper("Save the kettle")
 
     class Meta:
         model = Kettle
-        fields = ["name", "is_active"]
+        fields = ["name", "material", "is_active"]
         labels = {"is_active": "in use"}
+
+    field_order = ["name", "capacity_g", "material"]
 
     def clean_capacity_g(self) -> Any:
         self.instance.capacity_g = self.cleaned_data["capacity_g"]

@@ -17,8 +17,7 @@ from workshop.goods_in.allergens import (
 from workshop.goods_in.composition import Shares
 from workshop.goods_in.models import profile_of
 from workshop.kettle.models import Batch, SkinLimit
-from workshop.ledger.models import Item, Lot
-from workshop.ledger.tree import ancestors
+from workshop.ledger.models import Item, Kind, Lot, Side
 from workshop.rules.adjust import Limit, limit_sentence
 from workshop.rules.allergens import (
     Naming,
@@ -184,7 +183,7 @@ def bounds_of(batch: Batch, items: Mapping[int, Item], lots: Lots, *, on: date) 
         for pk, item in items.items()
     }
     limits, blends = _skin_limits(share_of, on)
-    known = Bounds(use_of(batch, everything), on, tuple(limits), tuple(blends))
+    known = Bounds(use_of(batch), on, tuple(limits), tuple(blends))
     try:
         return replace(known, allergens_of=_allergens(items, lots, everything, on))
     except RuleError as error:
@@ -239,13 +238,23 @@ def _by_share(parts: Sequence[tuple[Lot, Decimal]]) -> Iterator[tuple[Lot, Fract
     return ((lot, Fraction(grams) / total) for lot, grams in parts)
 
 
-def use_of(batch: Batch, lots: Iterable[Lot]) -> Use:
-    """Rinse-off only when the batch's formula and every formula behind its lots say so."""
-    return use_behind([lot.pk for lot in lots], own=[batch.version.is_rinse_off])
+def use_of(batch: Batch) -> Use:
+    """How the bulk of a batch is used: as its own formula says, whatever went into it."""
+    return "rinse-off" if batch.version.is_rinse_off else "leave-on"
 
 
-def use_behind(lot_pks: Iterable[int], *, own: Iterable[bool] = ()) -> Use:
-    """How a lot made of these is used, by the formulas behind them; leave-on where in doubt."""
-    versions = Version.objects.filter(batches__operation__lots__in=ancestors(list(lot_pks)))
-    said = {*own, *versions.values_list("is_rinse_off", flat=True)}
+def use_behind(lot: Lot) -> Use:
+    """How a finished lot is used, by the formulas of the bulk in it; leave-on where in doubt.
+
+    What that bulk was made from does not count: an infusion is used as what it went into.
+    """
+    bulk = Lot.objects.filter(
+        item__kind=Kind.BULK,
+        postings__operation=lot.origin_id,
+        postings__side=Side.IN,
+        postings__corrects=None,
+        postings__reversal=None,
+    )
+    versions = Version.objects.filter(batches__operation__lots__in=bulk.values("pk"))
+    said = set(versions.values_list("is_rinse_off", flat=True))
     return "rinse-off" if said == {True} else "leave-on"

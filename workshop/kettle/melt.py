@@ -7,9 +7,9 @@ from decimal import Decimal
 from fractions import Fraction
 from hashlib import sha256
 
-from workshop.kettle.cautions import LYE
 from workshop.kettle.models import MEANT, Batch, BatchLine, TargetChange
 from workshop.kettle.screen import Screen, ScreenLine, screen_of
+from workshop.rules.lye import CAUTIONS
 from workshop.rules.rebalance import KettleLine
 
 # From memory: each fat binds its own amount of lye.
@@ -52,7 +52,7 @@ class Melt:
     def cautions(self) -> list[str]:
         """What to mind when more of a line goes into a melt that is hot already."""
         found = list(dict.fromkeys(text for row in self.rows for text in row.cautions))
-        return [FREE_LYE, *found] if LYE in found else found
+        return [FREE_LYE, *found] if CAUTIONS[0] in found else found
 
     @property
     def seen(self) -> str:

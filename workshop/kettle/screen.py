@@ -1,6 +1,6 @@
 """What the weigh-up screen shows: every line, its lots, what is in, and what comes next."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -10,10 +10,13 @@ from django.urls import reverse
 from workshop.core import shown
 from workshop.core.errors import Refused
 from workshop.formulas.models import Step
+from workshop.goods_in.models import profile_of
+from workshop.goods_in.soap import Soap, is_lye
 from workshop.kettle.advice import Advice, advice
 from workshop.kettle.cautions import cautions_of
 from workshop.kettle.lots import Proposal, allowed_items, proposals, refusal
 from workshop.kettle.models import Batch, BatchLine, Scale, Timer, Weighing
+from workshop.kettle.soap import soap_to_be
 from workshop.ledger.models import Lot
 from workshop.rules.codes import near_misses, normalise_code
 from workshop.rules.gs1 import gtin_and_lot
@@ -33,6 +36,12 @@ class ScreenLine:
     advice: Advice | None
     scale: Scale
     cautions: list[str]
+    superfat: list[str] = field(default_factory=list)
+
+    @property
+    def to_mind(self) -> list[str]:
+        """What stands beside the line: at the lye its superfat first, then the cautions."""
+        return [*self.superfat, *self.cautions]
 
     @property
     def band(self) -> str:
@@ -73,6 +82,7 @@ class Screen:
     scales: list[Scale]
     last: Weighing | None
     timers: list[Timer]
+    soap: Soap | None = None
 
     @property
     def taken_g(self) -> Decimal:
@@ -101,7 +111,10 @@ def screen_of(batch: Batch, *, on: date) -> Screen:
     steps = list(batch.version.steps.all())
     last = Weighing.objects.standing().with_names().filter(line__batch=batch).last()
     rows = [_line(batch, proposal, scales, steps) for proposal in proposals(batch, on=on)]
-    return Screen(batch, rows, scales, last, list(batch.timers.running()))
+    lines = [row.line for row in rows]
+    soap = soap_to_be(batch, lines) if any(map(_is_at_the_lye, rows)) else None
+    rows = _with_superfat(rows, soap)
+    return Screen(batch, rows, scales, last, list(batch.timers.running()), soap)
 
 
 def _line(batch: Batch, proposal: Proposal, scales: list[Scale], steps: list[Step]) -> ScreenLine:
@@ -114,6 +127,18 @@ def _line(batch: Batch, proposal: Proposal, scales: list[Scale], steps: list[Ste
         scale=hint.better if hint and hint.better else batch.scale,
         cautions=cautions_of(line, steps),
     )
+
+
+def _with_superfat(rows: list[ScreenLine], soap: Soap | None) -> list[ScreenLine]:
+    """The superfat that all will come to stands at the lye."""
+    if soap is None:
+        return rows
+    return [replace(row, superfat=soap.in_short()) if _is_at_the_lye(row) else row for row in rows]
+
+
+def _is_at_the_lye(row: ScreenLine) -> bool:
+    profile = profile_of(row.line.item)
+    return profile is not None and is_lye(profile)
 
 
 def lot_by_code(text: str) -> Lot:
@@ -223,7 +248,7 @@ def _line_json(row: ScreenLine) -> dict[str, Any]:
         "forGood": row.for_good,
         "none": row.none,
         "scale": row.scale.pk,
-        "cautions": row.cautions,
+        "cautions": row.to_mind,
         "lots": [lot_json(lot) for lot in row.proposal.choices],
         "lot": row.lot.code if row.lot else "",
     }

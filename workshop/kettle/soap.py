@@ -1,34 +1,21 @@
-"""Whether the lye still fits the fats that are really in the kettle."""
+"""Whether the lye fits the fats of a batch: as planned, as it will be, as it was weighed."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
-from fractions import Fraction
 
 from workshop.core.errors import Refused
-from workshop.core.shown import number
+from workshop.formulas.soap import Contents, Part, soap_from
 from workshop.goods_in.composition import Shares, compositions_of
-from workshop.goods_in.models import Constituency, SoapValue
-from workshop.kettle.models import Batch, Weighing
-from workshop.ledger.models import Kind
-from workshop.rules.composition import Constituent, compose
-from workshop.rules.lye import Alkali, Fat
-from workshop.rules.superfat import Superfat, superfat_of, with_published_range
-from workshop.rules.units import round_to
+from workshop.goods_in.models import Profile
+from workshop.goods_in.soap import Soap, of_lye
+from workshop.kettle.models import Batch, BatchLine, Kettle, Weighing
+from workshop.ledger.models import Item, Kind, Lot
+from workshop.rules.composition import compose
+from workshop.rules.lye import ATTACKED
 
-ALKALIS: Mapping[str, Alkali] = {"sodium hydroxide": "NaOH", "potassium hydroxide": "KOH"}
-TENTH = Decimal("0.1")
-CAUTION = (
-    "The alkali is counted as pure. Saponification values vary by lot: test the finished soap "
-    "before anyone uses it, and have a qualified person look at the figures."
-)
-TOO_MUCH_LYE = (
-    "There is more lye than these fats can bind: the soap could burn skin. Do not use it as it "
-    "is; have a qualified person look at it."
-)
-PERHAPS_TOO_MUCH = (
-    "With the fats at the lowest of their published values, lye would be left over: the soap "
-    "could burn skin. Have a qualified person look at it."
-)
+Moved = list[tuple[Lot, Decimal]]
+# A reading that is not written yet: its line, lot and grams.
+More = tuple[BatchLine, Lot, Decimal]
 
 
 def in_the_kettle(batch: Batch) -> Shares:
@@ -36,16 +23,30 @@ def in_the_kettle(batch: Batch) -> Shares:
 
     Raises Refused when something of it has no ingredient profile.
     """
+    moved = _moved(batch)
+    return _mixed(moved, {}) if moved else {}
+
+
+def _moved(batch: Batch) -> Moved:
     readings = Weighing.objects.standing().filter(line__batch=batch).select_related("posting__lot")
-    moved = [(row.posting.lot, row.posting.moved) for row in readings.order_by()]
+    return [(row.posting.lot, row.posting.moved) for row in readings.order_by()]
+
+
+def _mixed(moved: Moved, to_come: Mapping[Item, Decimal]) -> Shares:
     known = compositions_of({lot.pk: lot for lot, _ in moved}.values())
-    return compose((grams, known[lot.pk]) for lot, grams in moved) if moved else {}
+    bought = Contents(to_come).shares() if to_come else {}
+    return compose(
+        [
+            *((grams, known[lot.pk]) for lot, grams in moved),
+            *((grams, bought[item.pk]) for item, grams in to_come.items()),
+        ]
+    )
 
 
-def soap_in(batch: Batch) -> "Soap | None":
+def soap_in(batch: Batch) -> Soap | None:
     """The batch as weighed so far, if there is lye in it; other batches cost one query."""
     lines = batch.lines.all()
-    has_lye = lines.filter(item__profile__kind=Constituency.ALKALI).exists()
+    has_lye = lines.filter(of_lye("item__profile__")).exists()
     if not has_lye and not lines.filter(item__kind=Kind.BULK).exists():
         return None
     try:
@@ -55,81 +56,61 @@ def soap_in(batch: Batch) -> "Soap | None":
     return soap if soap.alkali else None
 
 
-class Soap:
-    """The superfat of a mixture, or why it cannot be told."""
+def soap_to_be(batch: Batch, lines: Iterable[BatchLine], *more: More) -> Soap | None:
+    """The batch once all is in: what was weighed, `more`, and what its lines are still to get.
 
-    caution = CAUTION
-
-    def __init__(self, mixture: Shares, *, unclear: str = "") -> None:
-        self.alkali = {part: share for part, share in mixture.items() if part.kind == "alkali"}
-        self.fats: list[Fat] = []
-        self.unclear = unclear
-        if self.alkali:
-            self._weigh_up(mixture)
-
-    def _weigh_up(self, mixture: Shares) -> None:
-        values = _values(part.inci_name for part in mixture)
-        fats = [part for part in mixture if part.soap_name or part.inci_name in values]
-        unknown = sorted({part.inci_name for part in fats if part.inci_name not in values})
-        strange = sorted(part.inci_name for part in self.alkali if _alkali(part) is None)
-        if strange:
-            self.unclear = f"{', '.join(strange)} is no hydroxide."
-        elif unknown:
-            self.unclear = (
-                f"no saponification value is kept for {', '.join(unknown)}. The owner enters it "
-                "with the material."
-            )
-        elif not fats:
-            self.unclear = "nothing in it is known to bind lye."
-        else:
-            self.fats = [_fat(part, mixture[part], values[part.inci_name]) for part in fats]
-
-    @property
-    def superfat(self) -> Superfat | None:
-        """None without fats, or as long as something of it is not known."""
-        if not self.fats:
-            return None
-        lye: dict[Alkali, Fraction] = {}
-        for part, share in self.alkali.items():
-            kind = ALKALIS[part.inci_name.casefold()]
-            lye[kind] = lye.get(kind, Fraction()) + share
-        return superfat_of(self.fats, lye)
-
-    @property
-    def is_unfit(self) -> bool:
-        """Whether lye may be left over, as far as the figures tell."""
-        found = self.superfat
-        return bool(found and found.least < 0)
-
-    def told(self, meant: "Soap | None" = None) -> list[str]:
-        """In sentences, beside the superfat that was meant; none for a melt without lye."""
-        found = self.superfat
-        if found is None:
-            return [f"The superfat cannot be told: {self.unclear}"] if self.unclear else []
-        planned = meant and meant.superfat
-        beside = f" ({_percent(planned.usual)} was meant)" if planned else ""
-        between = ""
-        if found.least != found.most:
-            low, high = _percent(found.least), _percent(found.most)
-            between = f"; by the published values of its fats it lies from {low} to {high}"
-        sentences = [f"The superfat comes to {_percent(found.usual)}{beside}{between}."]
-        if found.least < 0:
-            sentences.append(TOO_MUCH_LYE if found.usual < 0 else PERHAPS_TOO_MUCH)
-        return sentences
+    The lines are as if read `with_taken`.
+    """
+    to_come: dict[Item, Decimal] = {}
+    for line in lines:
+        taken = line.taken_g + sum(grams for to, _, grams in more if to.pk == line.pk)
+        if line.is_planned and taken < line.low_g:
+            to_come[line.item] = to_come.get(line.item, Decimal(0)) + line.aim_g - taken
+    moved = [*_moved(batch), *((lot, grams) for _, lot, grams in more)]
+    if not moved and not to_come:
+        return None
+    try:
+        soap = Soap(_mixed(moved, to_come))
+    except Refused as error:
+        return Soap({}, unclear=error.sentence)
+    return soap if soap.alkali else None
 
 
-def _values(names: Iterable[str]) -> dict[str, Decimal]:
-    rows = SoapValue.objects.filter(item__profile__inci_name__in=set(names))
-    return {row.item.profile.inci_name: row.value for row in rows.select_related("item__profile")}
+def refuse_lye_planned(parts: Sequence[Part], kettle: Kettle) -> None:
+    """Refuse a plan that would leave lye over, or put it where it eats the kettle."""
+    soap = soap_from(parts)
+    if soap is None:
+        return
+    if soap.refusal:
+        raise Refused(soap.refusal, field="version")
+    if not kettle.material:
+        raise Refused(
+            f"There is lye in this formula, and nobody has entered what {kettle} is made of. An "
+            "owner enters it under Kettles and scales.",
+            field="kettle",
+        )
+    _refuse_attacked(kettle)
 
 
-def _alkali(part: Constituent) -> Alkali | None:
-    return ALKALIS.get(part.inci_name.casefold())
+def refuse_lye_weighed(line: BatchLine, lot: Lot, reading_g: Decimal) -> None:
+    """Refuse a reading of lye that the fats in the kettle and still to come may not bind.
+
+    Whatever is no lye costs one query.
+    """
+    if not Profile.objects.filter(of_lye(), item=lot.item_id).exists():
+        return
+    batch = line.batch
+    _refuse_attacked(batch.kettle)
+    lines = batch.lines.with_taken().select_related("item")
+    soap = soap_to_be(batch, lines, (line, lot, reading_g))
+    if soap is not None and soap.refusal:
+        raise Refused(f"{soap.refusal} Weigh less lye, or more fat before it.", field="reading_g")
 
 
-def _fat(part: Constituent, share: Fraction, value: Decimal) -> Fat:
-    return with_published_range(Fat(part.common_name or part.inci_name, share, value))
-
-
-def _percent(share: Fraction) -> str:
-    return f"{number(round_to(100 * share, TENTH))}\u202f%"
+def _refuse_attacked(kettle: Kettle) -> None:
+    if kettle.material in ATTACKED:
+        raise Refused(
+            f"{kettle} is made of {kettle.material}: lye eats it and gives off hydrogen, which "
+            "can catch fire. Take a vessel of stainless steel or HDPE.",
+            field="kettle",
+        )

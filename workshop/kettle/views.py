@@ -20,6 +20,7 @@ from workshop.core.paper import pdf, pdf_response
 from workshop.kettle import services
 from workshop.kettle.advice import cure_g, fitness
 from workshop.kettle.cautions import of_step
+from workshop.kettle.curing import DOES_NOT_BIND, date_reasons, ready_day
 from workshop.kettle.forms import PlanForm
 from workshop.kettle.models import Batch, BatchState
 from workshop.kettle.record import record_of
@@ -82,6 +83,7 @@ def sheet(request: Request, reference: str) -> HttpResponse:
     context = {
         "batch": batch,
         "rows": rows,
+        "soap": screen.soap,
         "short": [row for row in rows if row.proposal.short_g],
         "unfit": unfit,
         "fitness": [fitness(batch, row.line, row.scale) for row in rows],
@@ -112,7 +114,9 @@ def _record_context(batch: Batch) -> dict[str, Any]:
         "batch": record.batch,
         # Lye goes in before the fats: half a soap would only frighten.
         "soap": soap_in(batch) if all(line.is_done for line in record.lines) else None,
+        "dates": [(lot, date_reasons(batch, lot), ready_day(lot)) for lot in record.lots],
         "is_decided": all(lot.status == "released" for lot in record.lots),
+        "does_not_bind": DOES_NOT_BIND,
         "is_poured": record.batch.state == BatchState.POURED,
     }
 

@@ -11,7 +11,8 @@ from workshop.core.errors import Refused
 from workshop.formulas.models import Version, VersionStatus
 from workshop.goods_in.allergens import shares_in_items, shares_in_lot
 from workshop.goods_in.composition import Shares, composition_of, shares_of_profile
-from workshop.goods_in.models import SoapValue, profile_of
+from workshop.goods_in.models import profile_of
+from workshop.goods_in.soap import bindings_of
 from workshop.kettle.limits import use_behind
 from workshop.ledger.models import Item, Lot
 from workshop.packing.models import Product
@@ -40,7 +41,7 @@ def basis_of(lot: Lot, *, names_allergens: bool = True, on: date | None = None) 
     return Basis(
         composition=composition_of(lot),
         allergens=shares_in_lot(lot) if names_allergens else {},
-        use=use_behind([lot.pk]) if names_allergens else "leave-on",
+        use=use_behind(lot) if names_allergens else "leave-on",
         made_on=lot.made_on,
         best_before=lot.best_before,
         placed_on=on or timezone.localdate(),
@@ -103,15 +104,12 @@ def saponified(composition: Shares) -> Shares:
         raise Refused(
             "A soap of two alkalis cannot be named by what came out here; name it by what went in."
         )
-    values = {
-        row.item.profile.inci_name: Fraction(row.value)
-        for row in SoapValue.objects.select_related("item__profile")
-        if profile_of(row.item)
-    }
+    known = bindings_of(part.inci_name for part in composition)
+    values = {name: Fraction(binds.value) for name, binds in known.items()}
     fats: dict[Constituent, Fraction] = {
         part: values[part.inci_name]
         for part in composition
-        if part.soap_name and part.inci_name in values
+        if part.soap_name and values.get(part.inci_name)
     }
     unknown = [p.inci_name for p in composition if p.soap_name and p.inci_name not in values]
     if unknown:

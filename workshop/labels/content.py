@@ -3,11 +3,13 @@
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import cached_property
 
 from django.utils import timezone
 
 from workshop.core.errors import Refused
 from workshop.core.models import Market, Workshop
+from workshop.goods_in.soap import Soap
 from workshop.labels.basis import Basis, basis_of
 from workshop.labels.models import DateStyle, LabelDesign, LabelVersion
 from workshop.labels.wording import LIST_MARKETS, Wording, wording_of
@@ -71,6 +73,12 @@ class Label:
     @property
     def composition(self) -> Composition:
         return self.basis.composition
+
+    @cached_property
+    def soap(self) -> Soap | None:
+        """The lye and the fats in it, if there is lye."""
+        soap = Soap(self.composition)
+        return soap if soap.alkali else None
 
     @property
     def standing(self) -> OrganicStanding:
@@ -225,6 +233,8 @@ def _stops(label: Label) -> Iterable[str]:
         yield f"Lot {lot} is past its best-before date."
     if label.market == "EU" and not label.is_dated:
         yield f"Lot {lot} has no best-before date, and the EU asks for one."
+    if label.soap and label.soap.refusal:
+        yield label.soap.refusal
     yield from _organic_stops(label)
     yield from label.wording.stops
 

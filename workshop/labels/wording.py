@@ -124,7 +124,7 @@ def organic_statement(claim: str | None, percent: int | None, made_with: Sequenc
     if claim == "made with organic":
         return organic.made_with_statement(made_with)
     if claim == "organic":
-        return f"Organic: {percent}% organic ingredients"
+        return f"{percent}% organic ingredients"
     return claim.capitalize() if claim else ""
 
 

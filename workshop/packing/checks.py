@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from workshop.core.errors import Refused
 from workshop.core.shown import day, number, with_unit
+from workshop.kettle.curing import why_not_ready
 from workshop.ledger.models import Item, Kind, Lot, Status, Unit
 from workshop.packing.models import LossKind, Product
 from workshop.rules import dates
@@ -179,6 +180,8 @@ def _refuse_unfit(lots: Iterable[Lot], made_on: date) -> None:
             sentence = f"Lot {lot} was best before {day(lot.best_before)} and cannot be packed."
         elif lot.made_on > made_on:
             sentence = f"Lot {lot} is dated {day(lot.made_on)}, after the day of packing."
+        elif lot.item.kind == Kind.BULK:
+            sentence = why_not_ready(lot, on=made_on)
         if sentence:
             raise Refused(sentence, field=lot_field(lot))
 

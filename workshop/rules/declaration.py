@@ -90,7 +90,7 @@ def declare(
     lot stands in the list itself instead. At one per cent any order is allowed
     (US: not more than 1 %; EU: less than 1 %), and this list keeps descending order there too,
     which both rules accept; the group is told in each entry. Fragrance is one word, or with
-    `fragrance="named"` each by its own name. Water and salt are never marked organic.
+    `fragrance="named"` each by its own name. The word, water and salt are never marked organic.
 
     Units: shares are fractions of the whole, by weight at the time of addition; `allergens`
         gives the label names of fragrance allergens above their threshold and their shares.
@@ -267,7 +267,9 @@ def _merged(
     for constituent, share in composition.items():
         name = label_name(constituent, market)
         if constituent.kind in ("fragrance", "flavour") and fragrance == "word":
+            # The word names no ingredient, so no mark stands at it.
             name = WORDS[market][constituent.kind]
+            constituent = replace(constituent, is_organic=False)
         if share:
             merged.setdefault(name, []).append((share, constituent))
     return merged

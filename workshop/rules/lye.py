@@ -8,6 +8,7 @@ from typing import Literal
 
 from workshop.rules.composition import Composition, Constituent
 from workshop.rules.errors import RuleError
+from workshop.rules.fats import published_range
 from workshop.rules.units import Exact, floor_to, round_to, show_mass
 
 Alkali = Literal["NaOH", "KOH"]
@@ -18,31 +19,24 @@ GLYCEROL_MOLAR_G = Fraction("92.094")
 LARGEST_SUPERFAT = Fraction(20, 100)
 GLYCERIN = Constituent("Glycerin")
 
-# Saponification values, mg KOH a gram: least and most, and where from.
-SV_RANGES: dict[str, tuple[Decimal, Decimal, str]] = {
-    "sunflower oil": (Decimal(187), Decimal(194), "CXS 210, amended 2022"),
-    "coconut oil": (Decimal(248), Decimal(265), "CXS 210, from memory"),
-    "palm oil": (Decimal(190), Decimal(209), "CXS 210, from memory"),
-    "palm kernel oil": (Decimal(230), Decimal(254), "CXS 210, from memory"),
-    "olive oil": (Decimal(184), Decimal(196), "CXS 33, from memory"),
-    "castor oil": (Decimal(176), Decimal(187), "BP, second-hand"),
-    "hydrogenated castor oil": (Decimal(176), Decimal(182), "USP"),
-    "cocoa butter": (Decimal("191.2"), Decimal("196.3"), "encyclopedia, second-hand"),
-    "shea butter": (Decimal(160), Decimal(190), "CXS 325, from memory"),
-    "lard": (Decimal(192), Decimal(203), "CXS 211, from memory"),
-    "tallow": (Decimal(190), Decimal(202), "CXS 211, from memory"),
-    "beeswax": (Decimal(87), Decimal(104), "Ph. Eur., second-hand"),
-    "carnauba wax": (Decimal(78), Decimal(95), "USP"),
-}
+# By CLP, a weaker solution is of no hazard class; less of the whole makes no soap either.
+HAZARDOUS_FROM = Fraction(5, 1000)
 
+# H314 and H290 of sodium hydroxide (INRS sheet 20, and suppliers' sheets, second-hand); that lye
+# goes into water is common practice, no source.
 CAUTIONS = (
     "Lye burns skin and eyes badly. Wear goggles, gloves and long sleeves.",
     "Always add lye to water, never water to lye: it heats up and can boil over.",
-    "Use stainless steel or HDPE. Lye attacks aluminium, zinc and tin and gives off hydrogen.",
+    "Use stainless steel or HDPE. Lye attacks aluminium, zinc and tin and gives off hydrogen, "
+    "which can catch fire.",
     "In the eyes or on the skin: rinse at once with plenty of water, and get medical help.",
-    "Saponification values vary by lot. Check the finished soap before anyone uses it, and have a "
-    "qualified person approve the formula.",
 )
+LAST_WORD = (
+    "Saponification values vary by lot. Check the finished soap before anyone uses it, and have a "
+    "qualified person approve the formula."
+)
+# What a vessel may be made of that lye eats away, giving off hydrogen.
+ATTACKED = frozenset({"aluminium", "tin", "zinc", "galvanised"})
 
 
 @dataclass(frozen=True)
@@ -138,15 +132,16 @@ def water_for_strength(strength: Exact) -> Fraction:
 def sv_warnings(fats: Sequence[Fat]) -> list[str]:
     """Return a sentence for each fat whose saponification value is outside its published range.
 
-    Units: mg KOH a gram. Error: none. Source: see `SV_RANGES`. Raises: nothing.
+    Units: mg KOH a gram. Error: none. Source: see `fats.SV_RANGES`. Raises: nothing.
 
     >>> sv_warnings([Fat("Coconut oil", 100, 269)])
-    ['Coconut oil: 269 is outside the published 248 to 265 (CXS 210, from memory). Check it.']
+    ['Coconut oil: 269 is outside the published 248 to 265 (CXS 210). Check it.']
     """
     warnings = []
     for fat in fats:
-        least, most, source = SV_RANGES.get(fat.name.casefold(), (None, None, ""))
-        if least is not None and most is not None and not least <= fat.sv <= most:
+        known = published_range(fat.name)
+        if known is not None and not known[0] <= fat.sv <= known[1]:
+            least, most, source = known
             warnings.append(
                 f"{fat.name}: {fat.sv} is outside the published {least} to {most} ({source}). "
                 "Check it."
@@ -168,7 +163,7 @@ def lye_hazard(strength: Exact) -> str:
         return "Danger: causes severe burns and eye damage (skin corrosion 1A)."
     if strength >= Fraction(2, 100):
         return "Danger: causes burns and eye damage (skin corrosion 1B)."
-    if strength >= Fraction(5, 1000):
+    if strength >= HAZARDOUS_FROM:
         return "Warning: irritates skin and eyes."
     return "Below the limits for a hazard class; still keep it off skin and out of eyes."
 
@@ -212,7 +207,8 @@ def as_saponified(
             raise RuleError(f"{fat.inci_name} has no soap name, so the list cannot name its salt.")
         glycerol = done * alkali_share * GLYCEROL_MOLAR_G / (3 * MOLAR_G[alkali])
         salt = done * (composition[fat] + alkali_share) - glycerol
-        _add(soap, Constituent(fat.soap_name, is_organic=fat.is_organic), salt)
+        # A salt made here is no agricultural ingredient, however the fat was grown.
+        _add(soap, Constituent(fat.soap_name), salt)
         _add(soap, fat, composition[fat] * (1 - done))
         _add(soap, GLYCERIN, glycerol)
     return dict(sorted(soap.items(), key=lambda item: (-item[1], item[0].inci_name)))

@@ -5,7 +5,8 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from workshop.rules.errors import RuleError
-from workshop.rules.lye import MOLAR_G, SV_RANGES, Alkali, Fat
+from workshop.rules.fats import published_range
+from workshop.rules.lye import MOLAR_G, Alkali, Fat
 from workshop.rules.units import Exact
 
 
@@ -46,13 +47,19 @@ def superfat_of(fats: Sequence[Fat], alkali_g: Mapping[Alkali, Exact]) -> Superf
     return Superfat(*(1 - as_koh / koh for koh in (usual, least, most)))
 
 
-def with_published_range(fat: Fat) -> Fat:
-    """Return the fat with the published range of its kind around its value, if one is known.
+def with_published_range(fat: Fat, *names: str) -> Fat:
+    """Return the fat with a range that holds its own and the published one of its kind, if known.
 
-    Units: mg KOH a gram. Error: none. Source: see `lye.SV_RANGES`. Raises: nothing.
+    The published ends count even where a data sheet is narrower: they are what a careful maker
+    reckons with. `names` are other names of the fat.
+
+    Units: mg KOH a gram. Error: none. Source: see `fats.SV_RANGES`. Raises: nothing.
 
     >>> with_published_range(Fat("Castor oil", 100, 181)).least_sv
     Decimal('176')
     """
-    least, most, _ = SV_RANGES.get(fat.name.casefold(), (None, None, ""))
-    return fat if least is None else replace(fat, least_sv=least, most_sv=most)
+    known = published_range(fat.name, *names)
+    if known is None:
+        return fat
+    own = [fat.sv, *(sv for sv in (fat.least_sv, fat.most_sv) if sv is not None)]
+    return replace(fat, least_sv=min(*own, known[0]), most_sv=max(*own, known[1]))

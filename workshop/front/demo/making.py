@@ -151,7 +151,7 @@ class Stove:
         )
         self.book.poured.append(self.batch)
         if self.batch.version_id == self.book.versions[SOAP.code].pk:
-            on = self.book.day + timedelta(days=SOAP.cure_days)
+            on = self.book.day + timedelta(days=SOAP.cure_days or 0)
             self.book.curing.append((on, self.batch))
         return lots
 

@@ -16,7 +16,7 @@ from workshop.front.demo.materials import bought, enter_materials
 from workshop.front.demo.products import enter_products
 from workshop.front.demo.recipes import RECIPES, Part, Recipe
 from workshop.goods_in.services import save_certificate
-from workshop.kettle.models import AccuracyClass, Kettle, Scale
+from workshop.kettle.models import AccuracyClass, Kettle, KettleMaterial, Scale
 from workshop.ledger.models import Item
 
 
@@ -40,7 +40,11 @@ def open_the_book(book: Book, clock: Clock) -> None:
 def _kettles(*, by: User, at: datetime) -> list[Kettle]:
     sizes = (("Small kettle, 2.5 kg", 2500), ("Large kettle, 9 kg", 9000))
     return [
-        keep_row(Kettle(name=name, capacity_g=Decimal(grams)), by=by, at=at)
+        keep_row(
+            Kettle(name=name, capacity_g=Decimal(grams), material=KettleMaterial.STEEL),
+            by=by,
+            at=at,
+        )
         for name, grams in sizes
     ]
 
@@ -83,6 +87,7 @@ def write_draft(
         steps=recipe.steps,
         expected_loss=Decimal(recipe.loss),
         shelf_life_months=recipe.months,
+        cure_days=recipe.cure_days,
         rework_limit=Decimal(recipe.rework),
         claims_organic=recipe.claims_organic,
         is_rinse_off=recipe.is_rinse_off,

@@ -10,7 +10,7 @@ from functools import partial
 from workshop.formulas.drafts import StepIn
 
 HOT = "Hot oil and wax burn: heat in a water bath and never leave a melt alone."
-LYE = "Lye burns skin and eyes at once: goggles, gloves, long sleeves; always lye into water."
+BATTER = "Raw soap burns as lye does: goggles and gloves stay on."
 SCENT = "Undiluted essential oils irritate: gloves, fresh air, no flame nearby."
 DUST = "Fine dust: wear a mask and pour slowly."
 
@@ -45,7 +45,7 @@ class Recipe:
     rework: str = "0"
     claims_organic: bool = False
     is_rinse_off: bool = False
-    cure_days: int = 0
+    cure_days: int | None = None
     note: str = ""
 
 
@@ -192,12 +192,12 @@ SOAP = Recipe(
         Part("EO-LAV", "1.9", phase="C", tolerance="3"),
     ),
     steps=(
-        StepIn(text="Strew the lye into the cold water, stirring, and let it cool.", phase="A",
-               to_c=Decimal(45), caution=LYE),
+        StepIn(text="Sprinkle the lye into the cold water, stirring, and let it cool.", phase="A",
+               to_c=Decimal(45)),
         StepIn(text="Melt the fats and let them cool.", phase="B", from_c=Decimal(35),
                to_c=Decimal(48), caution=HOT),
         StepIn(text="Pour the lye into the fats and blend to a light trace.", phase="B",
-               from_c=Decimal(35), to_c=Decimal(48), minutes=4, caution=LYE),
+               from_c=Decimal(35), to_c=Decimal(48), minutes=4, caution=BATTER),
         StepIn(text="Stir in oat, clay and lavender, fill the moulds, cover.", phase="C",
                caution=DUST),
         StepIn(text="Cut after two days; cure six weeks on the rack.", phase="D"),
@@ -206,6 +206,7 @@ SOAP = Recipe(
     batches=44,
     loss="1.5",
     months=24,
+    is_rinse_off=True,
     cure_days=42,
     note="Bars are weighed after the cure, as water dries off.",
 )  # fmt: skip

@@ -1,6 +1,6 @@
 """Suppliers, organic certificates, what a material is made of, and receipts."""
 
-from workshop.goods_in.models.contents import AllergenContent, SoapValue
+from workshop.goods_in.models.contents import AllergenContent, SoapValue, soap_value_of
 from workshop.goods_in.models.materials import (
     ALWAYS,
     NEVER_ORGANIC,
@@ -28,4 +28,5 @@ __all__ = [
     "Supplier",
     "not_good",
     "profile_of",
+    "soap_value_of",
 ]

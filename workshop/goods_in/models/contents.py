@@ -1,7 +1,7 @@
 """What a certificate of analysis or a data sheet says of a bought lot or item."""
 
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 from simple_history.models import HistoricalRecords
 
 from workshop.core.fields import FixedPointField, PercentField
@@ -42,10 +42,12 @@ class AllergenContent(models.Model):
 
 
 class SoapValue(models.Model):
-    """The saponification value of a fat, to name soap by what came out."""
+    """How much lye a fat binds, and between what values by its data sheet; 0 binds none."""
 
     item = models.OneToOneField(Item, on_delete=models.PROTECT, related_name="soap_value")
     value = FixedPointField("saponification value, mg KOH/g", places=1)
+    least = FixedPointField("lowest by its data sheet", places=1, null=True, blank=True)
+    most = FixedPointField("highest by its data sheet", places=1, null=True, blank=True)
 
     history = HistoricalRecords()
 
@@ -53,10 +55,24 @@ class SoapValue(models.Model):
         constraints = [
             models.CheckConstraint(
                 name="soap_value_is_possible",
-                condition=Q(value__gte=50, value__lte=400),
-                violation_error_message="A saponification value lies between 50 and 400.",
-            )
+                condition=Q(value=0) | Q(value__gte=50, value__lte=400),
+                violation_error_message="A saponification value is 0, or lies between 50 and 400.",
+            ),
+            models.CheckConstraint(
+                name="soap_value_lies_in_its_range",
+                condition=(Q(least=None) | Q(least__gte=50, least__lte=F("value")))
+                & (Q(most=None) | Q(most__gte=F("value"), most__lte=400)),
+                violation_error_message=(
+                    "The saponification value lies between the lowest and the highest, and both "
+                    "between 50 and 400."
+                ),
+            ),
         ]
 
     def __str__(self) -> str:
         return f"{self.item} {self.value}"
+
+
+def soap_value_of(item: Item) -> SoapValue | None:
+    """How much lye the item binds, or None where nobody has entered it."""
+    return getattr(item, "soap_value", None)

@@ -9,7 +9,7 @@ from workshop.kettle.models.batch import (
     Weighing,
 )
 from workshop.kettle.models.beside import MEANT, Photo, SkinLimit, TargetChange, Timer, Why
-from workshop.kettle.models.equipment import AccuracyClass, Kettle, Scale
+from workshop.kettle.models.equipment import AccuracyClass, Kettle, KettleMaterial, Scale
 
 __all__ = [
     "MEANT",
@@ -20,6 +20,7 @@ __all__ = [
     "Check",
     "CheckKind",
     "Kettle",
+    "KettleMaterial",
     "Photo",
     "Scale",
     "SkinLimit",

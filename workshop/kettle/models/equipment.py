@@ -7,6 +7,21 @@ from simple_history.models import HistoricalRecords
 from workshop.core.fields import QuantityField
 
 
+class KettleMaterial(models.TextChoices):
+    """What touches the melt; lye eats some of them away."""
+
+    STEEL = "stainless steel", "stainless steel"
+    ENAMEL = "enamel", "enamel"
+    GLASS = "glass", "glass"
+    PLASTIC = "plastic", "plastic (HDPE, PP)"
+    COPPER = "copper", "copper"
+    ALUMINIUM = "aluminium", "aluminium"
+    TIN = "tin", "tin, or tinned"
+    ZINC = "zinc", "zinc"
+    GALVANISED = "galvanised", "galvanised"
+    OTHER = "other", "something else"
+
+
 class Kettle(models.Model):
     name = models.CharField(
         max_length=60,
@@ -14,6 +29,7 @@ class Kettle(models.Model):
         error_messages={"unique": "There is already a kettle of this name."},
     )
     capacity_g = QuantityField()
+    material = models.CharField("made of", max_length=20, choices=KettleMaterial, blank=True)
     is_active = models.BooleanField(default=True)
 
     history = HistoricalRecords()
@@ -22,10 +38,14 @@ class Kettle(models.Model):
         ordering = ["name"]
         constraints = [
             models.CheckConstraint(
+                name="kettle_material_is_known",
+                condition=Q(material="") | Q(material__in=KettleMaterial.values),
+            ),
+            models.CheckConstraint(
                 name="kettle_holds_something",
                 condition=Q(capacity_g__gt=0),
                 violation_error_message="A kettle holds more than nothing.",
-            )
+            ),
         ]
 
     def __str__(self) -> str:

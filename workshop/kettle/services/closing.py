@@ -3,11 +3,13 @@
 from datetime import datetime
 
 from django.db import transaction
+from django.utils import timezone
 
 from workshop.core.errors import Refused
 from workshop.core.models import User
 from workshop.core.shown import with_unit
 from workshop.core.tokens import new_token
+from workshop.kettle.curing import refuse_unready
 from workshop.kettle.models import Batch, BatchState, CheckKind
 from workshop.kettle.record import details
 from workshop.kettle.services.checking import add_check
@@ -39,11 +41,13 @@ def _decide(
 ) -> list[Lot]:
     refuse_all_but_owner(by, act)
     batch = lock(batch.pk)
-    lots = list(batch.operation.lots.exclude(status=status).select_related("item"))
+    lots = list(batch.operation.lots.exclude(status=status).select_related("item", "origin"))
     if not batch.operation.lots.exists():
         raise Refused(f"{batch} is not poured yet, so there is no bulk to {act}.")
     if not lots:
         raise Refused(f"The bulk of {batch} is {status.label} already.")
+    if status == Status.RELEASED:
+        refuse_unready(lots, on=timezone.localdate(at))
     return [
         ledger.set_lot_status(lot, status, by=by, at=at, reason=reason.strip()[:300])
         for lot in lots

@@ -8,8 +8,9 @@ from django.db.models import Sum
 
 from workshop.core.errors import Refused
 from workshop.core.models import Role, User
+from workshop.kettle.curing import lots_that_bind
 from workshop.kettle.models import Batch, BatchState
-from workshop.ledger.models import Lot, Side
+from workshop.ledger.models import Side
 from workshop.rules.dates import best_before
 from workshop.rules.errors import RuleError
 
@@ -59,14 +60,8 @@ def _sum(batch: Batch, side: Side) -> Decimal:
 
 
 def shelf_date(batch: Batch, made_on: date) -> date | None:
-    """The earliest of the shelf life and the dates of all lots that went in."""
-    consumed = Lot.objects.filter(
-        postings__operation=batch.operation,
-        postings__side=Side.IN,
-        postings__corrects=None,
-        postings__reversal=None,
-    )
-    dates = consumed.exclude(best_before=None).values_list("best_before", flat=True)
+    """The earliest of the shelf life and the dates of all lots that bind it."""
+    dates = [lot.best_before for lot in lots_that_bind(batch)]
     try:
         earliest = best_before(made_on, batch.version.shelf_life_months, dates)
     except RuleError as error:

@@ -11,6 +11,7 @@ from workshop.core.models import User
 from workshop.core.shown import number, with_unit
 from workshop.formulas.models import Line, Version, VersionStatus
 from workshop.kettle.models import Batch, BatchLine, Kettle, Scale
+from workshop.kettle.soap import refuse_lye_planned
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Act
 from workshop.rules.errors import RuleError
@@ -46,6 +47,7 @@ def plan_batch(
     _refuse_weight(target, kettle, scale)
     lines = list(version.lines.select_related("item"))
     weights = _line_weights(lines, target, scale)
+    refuse_lye_planned([(one.item, g) for one, g in zip(lines, weights, strict=True)], kettle)
     batch = Batch.objects.create(
         operation=operation,
         version=version,

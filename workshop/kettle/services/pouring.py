@@ -16,7 +16,7 @@ from workshop.kettle.services.checking import add_check
 from workshop.kettle.services.parts import lock, part_token, put_out_g, shelf_date, taken_g
 from workshop.kettle.soap import soap_in
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Item, Kind, Lot, Posting, Side
+from workshop.ledger.models import Item, Kind, Lot, Posting, Side, Status
 
 
 @transaction.atomic
@@ -32,8 +32,8 @@ def pour(
 ) -> list[Lot]:
     """Put the measured yield out as bulk lots in quarantine; None means the formula's own bulk.
 
-    A line outside its tolerance, or lye that the fats may not bind, needs a note that says why
-    it is poured as it is.
+    A line outside its tolerance needs a note that says why it is poured as it is. Lye that the
+    fats may not bind never stops a pour: it is written down, and the bulk goes on hold.
     """
     tokens = [part_token(token, place) for place in range(len(outputs))]
     batch = lock(batch.pk)
@@ -43,12 +43,18 @@ def pour(
     if not batch.is_being_weighed:
         raise Refused(f"{batch} is {batch.get_state_display()} already.")
     _refuse_odd_yield(batch, [grams for _, grams in outputs])
-    _note_lye(batch, note, by=by, at=at, token=part_token(token, -2))
+    soap = soap_in(batch)
+    danger = soap.refusal if soap else ""
+    if danger:
+        _note_lye(batch, danger, note, by=by, at=at, token=part_token(token, -2))
     _note_lines_outside(batch, note, by=by, at=at, token=token)
     lots = [
         _put_out(batch, item, grams, by=by, at=at, token=part, draw=draw)
         for (item, grams), part in zip(outputs, tokens, strict=True)
     ]
+    if danger:
+        for lot in lots:
+            ledger.set_lot_status(lot, Status.ON_HOLD, by=by, at=at, reason=danger[:300])
     Batch.objects.filter(pk=batch.pk).update(state=BatchState.POURED)
     return lots
 
@@ -85,19 +91,13 @@ def _note_lines_outside(batch: Batch, note: str, *, by: User, at: datetime, toke
         add_check(batch, kind, note=f"At the pour: {note.strip()}", by=by, at=at, token=part)
 
 
-def _note_lye(batch: Batch, note: str, *, by: User, at: datetime, token: str) -> None:
-    """A check of its own, outside its limits: who lets such a soap go on has said why."""
-    soap = soap_in(batch)
-    if soap is None or not soap.is_unfit:
-        return
-    told = " ".join(soap.told())
-    if not note.strip():
-        raise Refused(f"{told} Say in the note what is done about it.", field="note")
+def _note_lye(batch: Batch, danger: str, note: str, *, by: User, at: datetime, token: str) -> None:
+    """A check of its own, outside its limits."""
     Check.objects.create(
         batch=batch,
         kind=CheckKind.NOTE,
         is_within=False,
-        note=f"{told} {note.strip()}"[:300],
+        note=f"{danger} {note.strip()}".strip()[:300],
         at=at,
         by=by,
         token=token,

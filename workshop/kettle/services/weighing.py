@@ -13,6 +13,7 @@ from workshop.core.shown import number, with_unit
 from workshop.kettle.lots import refusal
 from workshop.kettle.models import Batch, BatchLine, BatchState, Scale, Weighing
 from workshop.kettle.services.parts import follow, hold, lock, taken_g
+from workshop.kettle.soap import refuse_lye_weighed
 from workshop.kettle.standing import put_in, read_standing
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Item, Kind, Lot, Posting, Side
@@ -52,6 +53,8 @@ def record_weighing(
             if sentence:
                 raise Refused(sentence, field="lot")
             _refuse_too_much_rework(line, reading_g)
+            if batch.is_being_weighed:
+                refuse_lye_weighed(line, lot, reading_g)
             return _write(line, lot, reading_g, scale=scale, by=by, at=at, token=token, note=note)
     except (Refused, IntegrityError):
         # Hardly a reading is sent twice, and none should wait for the question whether it was.
