@@ -67,6 +67,7 @@ def wording_of(
     claim = _claim(basis.composition, standing) if product.claims_organic else None
     allergens = _allergens(basis, market)
     made_with = _made_with(composition) if claim == "made with organic" else ()
+    promise = net_contents.net_weight_us(product.fill_g, ounce_decimals=design.ounce_decimals)
     is_soap = design.soap_naming == SoapNaming.SAPONIFIED
     return Wording(
         market=market,
@@ -87,8 +88,10 @@ def wording_of(
         cautions="\n".join(filter(None, [*statement_texts(design), product.cautions.strip()])),
         maker_lines=maker_lines(workshop),
         certifier_line=certifier_line(workshop) if claim else "",
-        net_contents=_net_contents(product, market, has_e_mark=_has_e_mark(design, market, run)),
-        promise=net_contents.net_weight_us(product.fill_g),
+        net_contents=_net_contents(
+            product, market, promise, has_e_mark=_has_e_mark(design, market, run)
+        ),
+        promise=promise,
         stops=tuple(allergen_limit_problems(basis.allergens)) if market == "EU" else (),
         warnings=(
             *_warnings(basis, design, market, allergens),
@@ -142,9 +145,10 @@ def _has_e_mark(design: LabelDesign, market: str, run: PackingRun | None) -> boo
     return bool(design.has_e_mark and market == "EU" and run and supports_e_mark(run))
 
 
-def _net_contents(product: Product, market: ListMarket, *, has_e_mark: bool) -> str:
+def _net_contents(
+    product: Product, market: ListMarket, us: NetContents, *, has_e_mark: bool
+) -> str:
     """Both systems, the one that the market asks for first."""
-    us = net_contents.net_weight_us(product.fill_g)
     if market == "US":
         return us.text
     eu = net_contents.net_weight_eu(product.fill_g, e_mark=has_e_mark)
