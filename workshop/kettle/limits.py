@@ -1,6 +1,6 @@
 """Limits on the skin and allergen thresholds of a melt, before and after a change of weights."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
@@ -17,7 +17,7 @@ from workshop.goods_in.allergens import (
 from workshop.goods_in.composition import Shares
 from workshop.goods_in.models import profile_of
 from workshop.kettle.models import Batch, SkinLimit
-from workshop.ledger.models import Item, Lot
+from workshop.ledger.models import Item, Kind, Lot, Posting, Side
 from workshop.ledger.tree import ancestors
 from workshop.rules.adjust import Limit, limit_sentence
 from workshop.rules.allergens import (
@@ -249,3 +249,21 @@ def use_behind(lot_pks: Iterable[int], *, own: Iterable[bool] = ()) -> Use:
     versions = Version.objects.filter(batches__operation__lots__in=ancestors(list(lot_pks)))
     said = {*own, *versions.values_list("is_rinse_off", flat=True)}
     return "rinse-off" if said == {True} else "leave-on"
+
+
+def uses_behind(lots: Collection[Lot]) -> dict[int, Use]:
+    """How each finished lot is used, by the formulas of the bulk in it; leave-on where in doubt.
+
+    What that bulk was made from does not count: an infusion is used as what it went into. The
+    number of queries does not depend on how many lots are asked for.
+    """
+    bulk = Posting.objects.standing().filter(
+        operation__in=[lot.origin_id for lot in lots], side=Side.IN, lot__item__kind=Kind.BULK
+    )
+    rows = bulk.values_list("operation", "lot__origin__batch__version__is_rinse_off")
+    said: dict[int, set[bool | None]] = {}
+    for operation, is_rinse_off in rows:
+        said.setdefault(operation, set()).add(is_rinse_off)
+    return {
+        lot.pk: "rinse-off" if said.get(lot.origin_id) == {True} else "leave-on" for lot in lots
+    }

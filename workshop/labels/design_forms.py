@@ -21,6 +21,7 @@ from workshop.labels.models import (
 )
 from workshop.labels.shades import colour_text, is_no_colour
 from workshop.labels.statements import CHOICES as STATEMENTS
+from workshop.labels.statements import SUBSTANTIATION
 from workshop.rules.declaration import read_colours
 from workshop.rules.errors import RuleError
 from workshop.rules.net_contents import net_weight_us
@@ -47,6 +48,7 @@ class DesignForm(forms.Form):
         label="Statements the law fixes",
         choices=STATEMENTS,
         required=False,
+        help_text=SUBSTANTIATION,
         widget=forms.CheckboxSelectMultiple,
     )
     may_contain = _area(

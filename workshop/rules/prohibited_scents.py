@@ -1,10 +1,10 @@
 """Scents that Annex II of the EU regulation prohibits, by every name that a certificate uses.
 
 Source: Regulation (EC) 1223/2009, Annex II: entries 423 to 450 and 1133 to 1380 from a second-hand
-transcription of the consolidated text; 414 to 422, 1666 and all further names are from memory. Left
-out are atranol and chloroatranol (1381, 1382) and safrole (360), which oils hold by nature in traces
-that the regulation bears, and crude Peru balsam (1136), whose CAS number the extract shares, which
-is allowed.
+transcription of the consolidated text; 414 to 422, 1666 and all further names are from memory.
+Left out are atranol and chloroatranol (1381, 1382) and safrole (360), which oils hold by nature in
+traces that the regulation bears, and crude Peru balsam (1136), whose CAS number the extract shares,
+which is allowed.
 The official text has the last word.
 """
 
