@@ -135,7 +135,7 @@ def test_larger_of_the_two_promises_is_tested(ounces: str, grams: str, tested: s
 
 def test_eu_content_is_metric_with_the_mark_from_five_grams_to_ten_kilograms() -> None:
     assert net_weight_eu(Decimal(60)) == "60 g"
-    assert net_weight_eu(Decimal("37.35")) == "37.3 g"
+    assert net_weight_eu(Decimal("62.45")) == "62.4 g"
     assert net_weight_eu(Decimal(1500)) == "1.5 kg"
     assert net_weight_eu(Decimal(5), e_mark=True) == "5 g \u212e"
     for outside in (Decimal("4.99"), Decimal(10_100)):
