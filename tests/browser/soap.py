@@ -15,7 +15,7 @@ SOAP = (
     ("Olive oil, refined, organic, cold-stored", "36"),
     ("Coconut oil, deodorised, fair-trade pool", "18"),
     ("Palm kernel flakes, mass balance", "10"),
-    ("Shea butter, unrefined, from the Wend valley", "5"),
+    ("Shea butter, unrefined, from the Wend uplands", "5"),
     ("Castor oil, first pressing", "4"),
     ("Cocoa butter drops, deodorised", "3"),
     ("Sodium hydroxide, pearls, 99 %", "10"),

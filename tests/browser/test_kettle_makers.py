@@ -24,7 +24,7 @@ def batch() -> Batch:
     for line in version.lines.all():
         make.lot(line.item, on_hand=100)
     began = timezone.now() - timedelta(hours=1)
-    return build.batch(version, target_g="46.1", at=began)
+    return build.batch(version, target_g="92.2", at=began)
 
 
 @pytest.fixture
@@ -76,7 +76,7 @@ def test_reading_kept_over_a_change_of_hands_is_booked_as_hers_once(
     page.close()
     page = at_the_stove(tablet, batch)
     cut_off(page)
-    weigh(page, "Solid oil", "37.3")
+    weigh(page, "Solid oil", "74.6")
     expect(page.locator('[data-part="words"]')).to_contain_text("is kept here.")
     page.close()
 
@@ -87,14 +87,14 @@ def test_reading_kept_over_a_change_of_hands_is_booked_as_hers_once(
     desk.close()
 
     page = at_the_stove(tablet, batch)
-    expect_in_the_book(page, "37.3")
+    expect_in_the_book(page, "74.6")
     stove.expect_nothing_waits(page)
-    weigh(page, "Wax", "5.2")
-    expect_in_the_book(page, "37.3", "5.2")
+    weigh(page, "Wax", "10.4")
+    expect_in_the_book(page, "74.6", "10.4")
     page.reload()
     stove.expect_nothing_waits(page)
 
-    assert makers() == [("37.3", "ana"), ("5.2", "ben")]
+    assert makers() == [("74.6", "ana"), ("10.4", "ben")]
     assert Weighing.objects.order_by("pk")[0].note == "sent when ben was signed in"
 
 
@@ -109,7 +109,7 @@ def test_page_left_open_still_weighs_for_the_one_it_names(
     sign_in(desk, "ben")
 
     expect(page.get_by_role("link", name="ana, maker")).to_be_visible()
-    weigh(page, "Solid oil", "37.3")
-    expect_in_the_book(page, "37.3")
+    weigh(page, "Solid oil", "74.6")
+    expect_in_the_book(page, "74.6")
 
-    assert makers() == [("37.3", "ana")]
+    assert makers() == [("74.6", "ana")]

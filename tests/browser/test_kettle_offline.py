@@ -25,7 +25,7 @@ def batch() -> Batch:
     for line in version.lines.all():
         make.lot(line.item, on_hand=100)
     began = timezone.now() - timedelta(hours=1)
-    return build.batch(version, target_g="46.1", at=began)
+    return build.batch(version, target_g="92.2", at=began)
 
 
 @pytest.fixture
@@ -50,9 +50,9 @@ def test_weigh_up_reopens_without_network_and_loses_nothing(
     tablet.set_offline(True)
     page.reload()
     before = timezone.now()
-    weigh(page, "Solid oil", "37.3")
+    weigh(page, "Solid oil", "74.6")
     page.wait_for_timeout(1100)  # so that the times taken can be told apart
-    weigh(page, "Wax", "5.2")
+    weigh(page, "Wax", "10.4")
     after = timezone.now()
     expect(page.locator('[data-part="words"]')).to_contain_text("Wax is kept here.")
     page.reload()
@@ -62,7 +62,7 @@ def test_weigh_up_reopens_without_network_and_loses_nothing(
 
     page.wait_for_timeout(1500)
     tablet.set_offline(False)
-    expect_in_the_book(page, "37.3", "5.2")
+    expect_in_the_book(page, "74.6", "10.4")
 
     first, second = Posting.objects.filter(operation=batch.operation).order_by("pk")
     assert before <= first.at < second.at <= after
@@ -72,15 +72,15 @@ def test_weigh_up_reopens_without_network_and_loses_nothing(
 def test_what_reached_the_book_before_the_network_went_is_not_asked_for_again(
     tablet: BrowserContext, page: Page
 ) -> None:
-    weigh(page, "Solid oil", "37.3")
-    expect_in_the_book(page, "37.3")
+    weigh(page, "Solid oil", "74.6")
+    expect_in_the_book(page, "74.6")
     stove.expect_nothing_waits(page)
 
     tablet.set_offline(True)
     page.reload()
 
     expect(page.locator('[data-part="name"]')).to_have_text("Wax", timeout=SLOW_MS)
-    expect(page.locator('[data-part="taken"]')).to_have_text(f"37.3{stove.NARROW}g")
+    expect(page.locator('[data-part="taken"]')).to_have_text(f"74.6{stove.NARROW}g")
 
 
 def test_pages_that_need_the_network_say_so_and_weighing_goes_on(
@@ -92,7 +92,7 @@ def test_pages_that_need_the_network_say_so_and_weighing_goes_on(
     expect(page.locator('[data-part="words"]')).to_have_text(
         "That page needs the network. Weighing goes on without it."
     )
-    weigh(page, "Solid oil", "37.3")
+    weigh(page, "Solid oil", "74.6")
     expect(page.locator('[data-part="name"]')).to_have_text("Wax")
 
 
@@ -100,20 +100,20 @@ def test_reading_taken_back_before_it_was_sent_stands_struck_through(
     tablet: BrowserContext, page: Page
 ) -> None:
     tablet.set_offline(True)
-    weigh(page, "Solid oil", "38.7")
+    weigh(page, "Solid oil", "77.4")
     page.get_by_role("link", name="Undo last").tap()
     expect(page.locator('[data-part="taken"]')).to_have_text(f"0.0{stove.NARROW}g")
-    weigh(page, "Solid oil", "37.3")
-    expect(page.locator('[data-part="words"]')).to_contain_text("37.3")
+    weigh(page, "Solid oil", "74.6")
+    expect(page.locator('[data-part="words"]')).to_contain_text("74.6")
     page.reload()
     expect(page.locator('[data-part="queue"]')).to_contain_text("1 reading kept here")
 
     tablet.set_offline(False)
-    expect_in_the_book(page, "37.3")
+    expect_in_the_book(page, "74.6")
     stove.expect_nothing_waits(page)
 
     taken_back = Weighing.objects.exclude(pk__in=Weighing.objects.standing()).get()
-    assert taken_back.posting.moved == Decimal("38.7")
+    assert taken_back.posting.moved == Decimal("77.4")
     reversal = Posting.objects.get(corrects=taken_back.posting)
     assert reversal.reason == "before it reached the book"
 
@@ -137,9 +137,9 @@ def test_page_asked_for_after_the_session_ended_is_forgotten(page: Page, batch: 
 def test_only_pages_are_kept_never_what_the_book_answers(
     tablet: BrowserContext, page: Page, batch: Batch
 ) -> None:
-    key_in(page, "37.3")
+    key_in(page, "74.6")
     record(page)
-    expect_in_the_book(page, "37.3")
+    expect_in_the_book(page, "74.6")
     page.goto(f"/kettle/{batch.operation.reference}/")
     page.goto("/kettle/")
 

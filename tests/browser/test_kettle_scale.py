@@ -20,7 +20,7 @@ from workshop.kettle.models import Batch
 pytestmark = pytest.mark.django_db(transaction=True)
 PORT = Path(__file__).with_name("port.js")
 LANDSCAPE, PORTRAIT = (1024, 768), (768, 1024)
-STEADY = "ST,GS,+  37.3 g\r\n"
+STEADY = "ST,GS,+  74.6 g\r\n"
 
 
 @pytest.fixture
@@ -29,7 +29,7 @@ def batch() -> Batch:
     for line in version.lines.all():
         make.lot(line.item, on_hand=100)
     began = timezone.now() - timedelta(hours=1)
-    return build.batch(version, target_g="46.1", at=began)
+    return build.batch(version, target_g="92.2", at=began)
 
 
 @pytest.fixture
@@ -79,26 +79,26 @@ def test_steady_scale_fills_the_figure_and_the_keypad_goes(page: Page) -> None:
     tap_record(page)
     expect(page.locator('[data-part="words"]')).to_have_text("The scale is still moving.")
 
-    send(page, "ST,GS,+   0.0373", "kg\r\n")
-    expect(page.locator("#figure")).to_have_value("37.3")
+    send(page, "ST,GS,+   0.0746", "kg\r\n")
+    expect(page.locator("#figure")).to_have_value("74.6")
     tap_record(page)
 
-    expect_in_the_book(page, "37.3")
+    expect_in_the_book(page, "74.6")
     fits = "document.documentElement.scrollHeight <= innerHeight && scrollY === 0"
     assert page.evaluate(fits)
 
 
 def test_jitter_is_not_recorded_until_equal_readings_come(page: Page) -> None:
     plug_in(page, equal="3")
-    send(page, "  37.1 g\r\n", "  37.4 g\r\n  37.3 g\r\n", "  37.3 g\r\n")
+    send(page, "  74.4 g\r\n", "  74.7 g\r\n  74.6 g\r\n", "  74.6 g\r\n")
     tap_record(page)
     expect(page.locator('[data-part="words"]')).to_have_text("The scale is still moving.")
 
-    send(page, "  37.3 g\r\n")
+    send(page, "  74.6 g\r\n")
     expect(page.locator("#figure.moving")).to_have_count(0)
     tap_record(page)
 
-    expect_in_the_book(page, "37.3")
+    expect_in_the_book(page, "74.6")
 
 
 def test_garbage_and_framing_errors_leave_the_last_reading(page: Page) -> None:
@@ -107,11 +107,11 @@ def test_garbage_and_framing_errors_leave_the_last_reading(page: Page) -> None:
         page, STEADY, "\x00\ufffd#~~\r\n", "ST,GS,+  3a7.9 g\r\n", "x" * 5000, "\r\n", "12.5 lb\r\n"
     )
     page.evaluate("lab.break()")
-    expect(page.locator("#figure")).to_have_value("37.3")
+    expect(page.locator("#figure")).to_have_value("74.6")
 
     page.wait_for_timeout(100)
-    send(page, "7.2 g\r\n", "ST,GS,+  37.2 g\r\n")
-    expect(page.locator("#figure")).to_have_value("37.2")
+    send(page, "4.5 g\r\n", "ST,GS,+  74.5 g\r\n")
+    expect(page.locator("#figure")).to_have_value("74.5")
 
 
 def test_pulled_plug_is_said_and_typing_goes_on(page: Page) -> None:
@@ -124,8 +124,8 @@ def test_pulled_plug_is_said_and_typing_goes_on(page: Page) -> None:
         "The scale on the cable is gone: check its plug, or type what it shows."
     )
     expect(page.locator("#figure")).to_have_value("")
-    stove.weigh(page, "Solid oil", "37.3")
-    expect_in_the_book(page, "37.3")
+    stove.weigh(page, "Solid oil", "74.6")
+    expect_in_the_book(page, "74.6")
 
     page.evaluate("lab.plugIn()")
     expect(page.get_by_role("group", name="Keypad")).to_be_hidden()
@@ -141,14 +141,14 @@ def test_scale_that_is_not_tared_counts_on_from_the_reading_before(page: Page) -
     tap_record(page)
     expect(page.locator('[data-part="words"]')).to_have_text("The scale shows nothing to record.")
 
-    send(page, "ST,GS,+  42.5 g\r\n")
-    expect(page.locator("#figure")).to_have_value("5.2")
+    send(page, "ST,GS,+  85.0 g\r\n")
+    expect(page.locator("#figure")).to_have_value("10.4")
     tap_record(page)
-    send(page, "ST,GS,+   0.0 g\r\n", "ST,NT,+   3.6 g\r\n")
-    expect(page.locator("#figure")).to_have_value("3.6")
+    send(page, "ST,GS,+   0.0 g\r\n", "ST,NT,+   7.2 g\r\n")
+    expect(page.locator("#figure")).to_have_value("7.2")
     tap_record(page)
 
-    expect_in_the_book(page, "37.3", "5.2", "3.6")
+    expect_in_the_book(page, "74.6", "10.4", "7.2")
 
 
 def test_tare_command_is_sent_as_written(page: Page) -> None:
@@ -172,11 +172,11 @@ def test_cable_is_found_again_after_a_reload_until_somebody_types(page: Page) ->
 
 def test_pattern_of_its_own_reads_another_scale(page: Page) -> None:
     plug_in(page, pattern=r"^N=(?<figure>\d+,\d)(?<flag>[#?])$", steady="#")
-    send(page, "N=37,3?\n", "N=37,3#\n")
+    send(page, "N=74,6?\n", "N=74,6#\n")
     expect(page.locator("#figure.moving")).to_have_count(0)
     tap_record(page)
 
-    expect_in_the_book(page, "37.3")
+    expect_in_the_book(page, "74.6")
 
 
 def test_pattern_that_cannot_work_is_refused_with_a_sentence(page: Page) -> None:
@@ -200,7 +200,7 @@ def test_scanned_code_goes_to_the_box_while_the_cable_fills_the_figure(
     page.keyboard.press("Enter")
 
     expect(page.locator('[data-part="name"]')).to_have_text("Wax")
-    expect(page.locator("#figure")).to_have_value("37.3")
+    expect(page.locator("#figure")).to_have_value("74.6")
 
 
 # NIST SP 811, appendix B.8: a kilogram is 1000 g, an avoirdupois ounce 28.349 523 125 g.

@@ -24,7 +24,7 @@ def batch() -> Batch:
     for line in version.lines.all():
         make.lot(line.item, on_hand=100)
     began = timezone.now() - timedelta(hours=1)
-    return build.batch(version, target_g="46.1", at=began)
+    return build.batch(version, target_g="92.2", at=began)
 
 
 @pytest.fixture
@@ -56,11 +56,11 @@ def test_reading_of_another_tablet_shows_within_two_seconds(tablet: Tablet, batc
                .observe(row, { childList: true, characterData: true, subtree: true });
            }"""
     )
-    weigh(there, "Solid oil", "37.3")
-    expect_in_the_book(there, "37.3")
+    weigh(there, "Solid oil", "74.6")
+    expect_in_the_book(there, "74.6")
     written = timezone.now().timestamp() * 1000
 
-    expect(here.locator("[data-line]").first).to_contain_text("✓ 37.3", timeout=SLOW_MS)
+    expect(here.locator("[data-line]").first).to_contain_text("✓ 74.6", timeout=SLOW_MS)
     # Every two seconds it asks; the answer of a loaded machine may take one more.
     assert here.evaluate("globalThis.shownAt") - written < 3000
 
@@ -71,11 +71,11 @@ def both_weigh_the_oil(tablet: Tablet, batch: Batch) -> Page:
     page = at_the_stove(context, batch)
     context.set_offline(True)
     line = batch.lines.all()[0]
-    build.weigh(line, "37.3", lot=Lot.objects.get(item=line.item), at=timezone.now())
-    weigh(page, "Solid oil", "37.3")
+    build.weigh(line, "74.6", lot=Lot.objects.get(item=line.item), at=timezone.now())
+    weigh(page, "Solid oil", "74.6")
     context.set_offline(False)
     expect(page.get_by_role("dialog")).to_contain_text("Somebody weighed it", timeout=SLOW_MS)
-    expect_in_the_book(page, "37.3")
+    expect_in_the_book(page, "74.6")
     return page
 
 
@@ -86,10 +86,10 @@ def test_line_weighed_on_two_tablets_is_asked_about_and_may_be_dropped(
     page.get_by_role("button", name="Do not record it").tap()
 
     expect(page.locator('[data-part="words"]')).to_have_text(
-        f"37.3{NARROW}g Solid oil is not recorded."
+        f"74.6{NARROW}g Solid oil is not recorded."
     )
     stove.expect_nothing_waits(page)
-    expect_in_the_book(page, "37.3")
+    expect_in_the_book(page, "74.6")
 
 
 def test_line_weighed_on_two_tablets_goes_in_twice_when_it_did(
@@ -99,15 +99,15 @@ def test_line_weighed_on_two_tablets_goes_in_twice_when_it_did(
     page.get_by_role("button", name="Record it", exact=True).tap()
 
     stove.expect_nothing_waits(page)
-    expect_in_the_book(page, "37.3", "37.3")
+    expect_in_the_book(page, "74.6", "74.6")
 
 
 def test_over_pour_is_offered_a_way_on_as_the_next_act(tablet: Tablet, batch: Batch) -> None:
     page = at_the_stove(tablet(), batch)
-    weigh(page, "Solid oil", "39.5")
+    weigh(page, "Solid oil", "78.4")
 
     expect(page.get_by_role("heading", level=1)).to_contain_text(
-        f"2.2{NARROW}g too much Solid oil", timeout=SLOW_MS
+        f"3.8{NARROW}g too much Solid oil", timeout=SLOW_MS
     )
     way_on = page.get_by_role("link", name="See what brings it right")
     expect(way_on).to_have_attribute("href", f"/kettle/{batch.operation.reference}/mend/")
@@ -134,9 +134,9 @@ def test_timer_runs_and_is_plain_to_see_when_it_is_up(tablet: Tablet, batch: Bat
 
 def test_scale_that_is_not_tared_is_read_as_a_running_total(tablet: Tablet, batch: Batch) -> None:
     page = at_the_stove(tablet(), batch)
-    weigh(page, "Solid oil", "37.3")
+    weigh(page, "Solid oil", "74.6")
     page.locator("#scale").select_option("total")
-    expect(page.locator('[data-part="to-go"]')).to_have_text(f"42.5{NARROW}g in all")
-    weigh(page, "Wax", "42.5")
+    expect(page.locator('[data-part="to-go"]')).to_have_text(f"85.0{NARROW}g in all")
+    weigh(page, "Wax", "85.0")
 
-    expect_in_the_book(page, "37.3", "5.2")
+    expect_in_the_book(page, "74.6", "10.4")

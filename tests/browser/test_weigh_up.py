@@ -24,7 +24,7 @@ def batch() -> Batch:
     for line in version.lines.all():
         make.lot(line.item, on_hand=100)
     began = timezone.now() - timedelta(hours=1)
-    return build.batch(version, target_g="46.1", at=began)
+    return build.batch(version, target_g="92.2", at=began)
 
 
 @pytest.fixture(params=[(1024, 768), (768, 1024)], ids=["landscape", "portrait"])
@@ -66,14 +66,14 @@ def test_whole_batch_is_weighed_by_touch_without_scrolling(stove: Page, batch: B
     fits = "document.documentElement.scrollHeight <= innerHeight && scrollY === 0"
     assert stove.evaluate(fits)
 
-    for name, grams in (("Solid oil", "37.3"), ("Wax", "5.2"), ("Liquid oil", "3.6")):
+    for name, grams in (("Solid oil", "74.6"), ("Wax", "10.4"), ("Liquid oil", "7.2")):
         expect(stove.get_by_role("heading", name=name)).to_be_visible()
         key_in(stove, grams)
         expect(stove.get_by_role("button", name=f"Record {grams}{NARROW}g {name}")).to_be_visible()
         record(stove)
 
     expect(stove.get_by_role("heading", name="Every line is in.")).to_be_visible()
-    expect_in_the_book(stove, "37.3", "5.2", "3.6")
+    expect_in_the_book(stove, "74.6", "10.4", "7.2")
     assert stove.evaluate(fits)
 
 
@@ -98,15 +98,15 @@ def test_pointer_moves_to_scale_and_words_say_it_too(stove: Page) -> None:
     aim = stove.locator('[data-part="aim"]')
     pointer = stove.locator('[data-part="pointer"]')
 
-    key_in(stove, "37.3")
+    key_in(stove, "74.6")
     expect(pointer).to_have_attribute("transform", "translate(320 0)")
     expect(aim).to_have_text(f"Within ±2{NARROW}%.")
-    stove.locator("#figure").fill("38,1")
+    stove.locator("#figure").fill("76,4")
 
-    expect(aim).to_have_text(f"0.8{NARROW}g over, outside ±2{NARROW}%.")
-    # 0.8 g over with a band of 0.746 g each side, which is 107 of the drawing.
+    expect(aim).to_have_text(f"1.8{NARROW}g over, outside ±2{NARROW}%.")
+    # 1.8 g over with a band of 1.492 g each side, which is 107 of the drawing.
     x = float((pointer.get_attribute("transform") or "").split("(")[1].split()[0])
-    assert x == pytest.approx(320 + 107 * 0.8 / 0.746)
+    assert x == pytest.approx(320 + 107 * 1.8 / 1.492)
 
 
 def test_scanned_tag_picks_line_and_lot(stove: Page, batch: Batch) -> None:
@@ -131,17 +131,17 @@ def test_empty_drum_leads_to_the_next_lot_of_the_same_line(stove: Page, batch: B
         operation=batch.operation,
         lot=first,
         side="in",
-        quantity=Decimal(-70),
+        quantity=Decimal(-40),
         at=timezone.now(),
         by=batch.operation.opened_by,
         token="taken elsewhere",
     )
     stove.reload()
-    key_in(stove, "30.0")
+    key_in(stove, "60.0")
     record(stove)
 
     expect(stove.locator('[data-part="lot"]')).to_contain_text(str(second))
-    expect(stove.locator('[data-part="to-go"]')).to_have_text(f"7.3{NARROW}g")
+    expect(stove.locator('[data-part="to-go"]')).to_have_text(f"14.6{NARROW}g")
 
 
 def test_lot_unknown_to_the_page_is_asked_of_the_book(stove: Page, batch: Batch) -> None:
@@ -168,7 +168,7 @@ def test_readings_taken_without_network_are_kept_and_sent_later(
     stove: Page, tablet: BrowserContext
 ) -> None:
     tablet.set_offline(True)
-    for grams in ("37.3", "5.2"):
+    for grams in ("74.6", "10.4"):
         key_in(stove, grams)
         record(stove)
     expect(stove.locator('[data-part="queue"]')).to_have_text(
@@ -178,7 +178,7 @@ def test_readings_taken_without_network_are_kept_and_sent_later(
 
     tablet.set_offline(False)
 
-    expect_in_the_book(stove, "37.3", "5.2")
+    expect_in_the_book(stove, "74.6", "10.4")
     expect(stove.locator('[data-part="queue"]')).to_have_text("")
 
 
@@ -193,19 +193,19 @@ def test_reading_whose_answer_was_lost_is_recorded_once(stove: Page) -> None:
             route.continue_()
 
     stove.route("**/weigh/", lose_first_answer)
-    key_in(stove, "37.3")
+    key_in(stove, "74.6")
     record(stove)
 
     expect(stove.locator('[data-part="queue"]')).to_have_text("")
     assert lost == [200]
-    assert in_the_book() == [Decimal("37.3")]
+    assert in_the_book() == [Decimal("74.6")]
 
 
 def test_reading_kept_on_the_device_outlives_the_page(
     stove: Page, tablet: BrowserContext, batch: Batch
 ) -> None:
     stove.route("**/weigh/", lambda route: route.abort())
-    key_in(stove, "37.3")
+    key_in(stove, "74.6")
     record(stove)
     expect(stove.get_by_role("status").first).to_contain_text("is kept here.")
     stove.close()
@@ -213,28 +213,28 @@ def test_reading_kept_on_the_device_outlives_the_page(
     again = tablet.new_page()
     again.goto(f"/kettle/{batch.operation.reference}/weigh/")
 
-    expect_in_the_book(again, "37.3")
+    expect_in_the_book(again, "74.6")
 
 
 def test_reading_after_the_session_ended_waits_for_the_next_sign_in(
     stove: Page, tablet: BrowserContext, base_url: str
 ) -> None:
     tablet.clear_cookies(name=settings.SESSION_COOKIE_NAME)
-    key_in(stove, "37.3")
+    key_in(stove, "74.6")
     record(stove)
     expect(stove.get_by_role("status").first).to_contain_text("Sign in again")
     assert in_the_book() == []
 
     signed_in(tablet, base_url)
 
-    expect_in_the_book(stove, "37.3")
+    expect_in_the_book(stove, "74.6")
 
 
 def test_double_tap_records_once(stove: Page) -> None:
-    key_in(stove, "37.3")
+    key_in(stove, "74.6")
     stove.locator('[data-part="record"]').dblclick()
 
-    expect_in_the_book(stove, "37.3")
+    expect_in_the_book(stove, "74.6")
     expect(stove.get_by_role("status").first).to_contain_text("Within tolerance.")
 
 
@@ -242,35 +242,35 @@ def test_two_readings_in_one_breath_are_two(stove: Page) -> None:
     stove.evaluate(
         """() => {
              const figure = document.getElementById("figure");
-             for (const grams of ["37.3", "5.2"]) {
+             for (const grams of ["74.6", "10.4"]) {
                figure.value = grams;
                document.querySelector('[data-part="record"]').click();
              }
            }"""
     )
 
-    expect_in_the_book(stove, "37.3", "5.2")
+    expect_in_the_book(stove, "74.6", "10.4")
 
 
 def test_refused_reading_comes_back_to_the_figure(stove: Page, batch: Batch) -> None:
     lot = Lot.objects.get(item=batch.lines.all()[0].item)
     Lot.objects.filter(pk=lot.pk).update(status="on_hold")
 
-    key_in(stove, "37.3")
+    key_in(stove, "74.6")
     record(stove)
 
     expect(stove.get_by_role("status").first).to_contain_text(
         f"Not recorded: Lot {lot} is on hold."
     )
-    expect(stove.locator("#figure")).to_have_value("37.3")
+    expect(stove.locator("#figure")).to_have_value("74.6")
     assert in_the_book() == []
 
 
 def test_second_tablet_sees_the_reading_of_the_first(stove: Page, batch: Batch) -> None:
     line = batch.lines.all()[0]
-    build.weigh(line, "37.3", lot=Lot.objects.get(item=line.item), at=timezone.now())
+    build.weigh(line, "74.6", lot=Lot.objects.get(item=line.item), at=timezone.now())
 
-    expect(stove.locator(f'[data-line="{line.pk}"]')).to_contain_text("✓ 37.3")
+    expect(stove.locator(f'[data-line="{line.pk}"]')).to_contain_text("✓ 74.6")
 
 
 def test_weigh_up_works_without_script(browser: Browser, base_url: str, batch: Batch) -> None:
@@ -278,7 +278,7 @@ def test_weigh_up_works_without_script(browser: Browser, base_url: str, batch: B
     page = signed_in(context, base_url).new_page()
     page.goto(f"/kettle/{batch.operation.reference}/weigh/")
 
-    page.get_by_label("should show").fill("37,3")
+    page.get_by_label("should show").fill("74,6")
     page.get_by_role("button", name="Record Solid oil").click()
     expect(page.get_by_role("heading", name="Wax")).to_be_visible()
     page.get_by_role("link", name="Other lot").click()
@@ -288,7 +288,7 @@ def test_weigh_up_works_without_script(browser: Browser, base_url: str, batch: B
     page.get_by_role("button", name="Take this lot").click()
     expect(page.get_by_role("heading", name="Liquid oil")).to_be_visible()
 
-    assert in_the_book() == [Decimal("37.3")]
+    assert in_the_book() == [Decimal("74.6")]
     context.close()
 
 

@@ -56,6 +56,18 @@ def test_workshop_is_entered_and_shown(client: Client, owner: User) -> None:
     assertContains(response, "4 Quay Lane<br>Port Ellery")
 
 
+@pytest.mark.parametrize("typed", ["952", "95212x4", "9521234567890"])
+def test_company_prefix_out_of_form_is_told_by_its_field(
+    client: Client, owner: User, typed: str
+) -> None:
+    values = {"name": "Wren", "address": "4 Quay Lane", "market": "US", "gs1_prefix": typed}
+    response = client.post(reverse("core:workshop"), values)
+
+    assertContains(response, "A GS1 company prefix has 4 to 12 digits")
+    assertContains(response, f'value="{typed}"')
+    assert not Workshop.objects.exists()
+
+
 def test_workshop_without_an_address_keeps_the_typing(client: Client, owner: User) -> None:
     response = client.post(reverse("core:workshop"), {"name": "Wren", "market": "US"})
 

@@ -3,6 +3,7 @@
 from typing import Any
 
 import pytest
+from django.db import IntegrityError, transaction
 
 from tests import make
 from workshop.core import services
@@ -185,3 +186,11 @@ def test_workshop_of_an_unknown_market_is_refused() -> None:
         details(market="MOON")
 
     assert (caught.value.field, Workshop.objects.exists()) == ("market", False)
+
+
+def test_workshop_keeps_a_company_prefix_that_gs1_could_give() -> None:
+    details(gs1_prefix="9521234")
+
+    assert Workshop.objects.get().gs1_prefix == "9521234"
+    with pytest.raises(IntegrityError), transaction.atomic():
+        Workshop.objects.update(gs1_prefix="952")

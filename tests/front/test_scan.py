@@ -15,13 +15,17 @@ from pytest_django.asserts import assertContains, assertRedirects
 from tests import make
 from tests.dispatch import build as dispatch
 from tests.goods_in import build as goods_in
+from tests.labels import build as labels
 from tests.packing import build as packing
 from tests.trace import build as traced
 from workshop.core.models import Role
+from workshop.core.tokens import new_token
 from workshop.front.finding import find
+from workshop.labels.cartons import print_cartons
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Kind, Lot
 from workshop.rules.codes import LOT_ALPHABET, check_character, is_lot_code
+from workshop.rules.sscc import sscc
 
 pytestmark = pytest.mark.django_db
 
@@ -143,6 +147,14 @@ def test_scan_finds_the_lot_in_a_cartons_code(carton: str) -> None:
     lot = dispatch.finished_lot()
 
     assert goes_to(carton.format(lot.code)) == trace_of(lot)
+
+
+def test_scan_finds_the_lot_by_the_number_of_its_carton() -> None:
+    labels.workshop(gs1_prefix="9521234")
+    lot = labels.balm(is_small_package=True, gtin="9521234543213")
+    print_cartons(lot, per_carton=12, cartons=3, by=make.user(), at=make.NOON, token=new_token())
+
+    assert goes_to(f"]C100{sscc('9521234', 3)}") == trace_of(lot)
 
 
 def test_scan_finds_a_suppliers_lot_in_a_cartons_code() -> None:

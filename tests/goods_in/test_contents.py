@@ -160,10 +160,11 @@ def test_what_is_on_no_list_is_asked_about_and_then_left_out(packer: Client) -> 
     assert kept(lot) == {"Linalool": "31.5"}
 
 
-def test_prohibited_substance_is_kept_and_stands_out(packer: Client) -> None:
+@pytest.mark.parametrize("written", ["80-54-6", "Lilial", "BMHCA", "Lysmeral"])
+def test_prohibited_substance_is_kept_and_stands_out(packer: Client, written: str) -> None:
     lot = build.lot()
 
-    page = packer.post(of_lot(lot), {"allergens": "80-54-6 0.2 %", "source": ""}, follow=True)
+    page = packer.post(of_lot(lot), {"allergens": f"{written} 0.2 %", "source": ""}, follow=True)
 
     assert "Butylphenyl Methylpropional is prohibited in cosmetics" in text(page)
 

@@ -113,7 +113,7 @@ def test_tag_fits_the_label() -> None:
 
 
 def test_tag_with_the_longest_words_keeps_them_all_on_one_label() -> None:
-    item = build.material("Sweet almond oil, cold pressed, first harvest, from the long valley")
+    item = build.material("Sweet almond oil, cold pressed, first harvest, from the upper terraces")
     line = build.line(item, supplier_lot="LOT-" * 15)
 
     [words] = words_on(tags.label_pdf([line], on=build.DAY))

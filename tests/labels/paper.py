@@ -9,6 +9,8 @@ from PIL import Image
 from pypdf import PdfReader
 
 MM_PER_PT = 25.4 / 72
+KERNED_MM = 0.6
+Box = tuple[float, ...]
 
 
 def pictures(pdf: bytes, dpi: int, *, smooth: bool = True) -> list[Image.Image]:
@@ -35,6 +37,41 @@ def text(pdf: bytes) -> str:
     """The words of all pages with single spaces."""
     pages = PdfReader(io.BytesIO(pdf)).pages
     return " ".join(" ".join(page.extract_text() for page in pages).split())
+
+
+def words_mm(pdf: bytes, page: int = 0) -> list[tuple[str, Box]]:
+    """Each letter of a page with its box: left, top, right and bottom from the upper left."""
+    document = pypdfium2.PdfDocument(pdf)
+    paper = document[page]
+    height = paper.get_size()[1]
+    words = paper.get_textpage()
+    found = []
+    for place, letter in enumerate(words.get_text_range()):
+        left, bottom, right, top = words.get_charbox(place)
+        edges = (left, height - top, right, height - bottom)
+        if letter.strip():
+            found.append((letter, tuple(edge * MM_PER_PT for edge in edges)))
+    document.close()
+    return found
+
+
+def codes_mm(picture: Image.Image, dpi: int) -> list[tuple[str, Box]]:
+    """The text of each code that is read, with its box in millimetres."""
+    found = []
+    for code in zxingcpp.read_barcodes(picture):
+        at = code.position
+        corners = [at.top_left, at.top_right, at.bottom_left, at.bottom_right]
+        across, down = [corner.x for corner in corners], [corner.y for corner in corners]
+        edges = (min(across), min(down), max(across), max(down))
+        found.append((code.text, tuple(edge / dpi * 25.4 for edge in edges)))
+    return found
+
+
+def overlap(one: Box, other: Box) -> bool:
+    """Whether two boxes share more than letters of one word do."""
+    wide = min(one[2], other[2]) - max(one[0], other[0])
+    high = min(one[3], other[3]) - max(one[1], other[1])
+    return wide > KERNED_MM and high > KERNED_MM
 
 
 def letter_heights_mm(pdf: bytes, letter: str = "o") -> list[float]:

@@ -11,7 +11,7 @@ from tests import make
 from tests.labels import build, paper
 from workshop.core import barcodes
 from workshop.core.errors import Refused
-from workshop.labels import cartons, codes, designing, layouts
+from workshop.labels import codes, designing, layouts
 from workshop.labels.content import Label, label_for
 from workshop.labels.drawing import draw
 from workshop.labels.layouts import Layout
@@ -126,26 +126,6 @@ def test_without_a_gtin_the_lot_stands_in_code_128() -> None:
     )
 
     assert read(page) == {"Code 128": lot.code}
-
-
-@pytest.mark.parametrize("dpi", [203, 300])
-def test_carton_says_what_is_inside_and_its_own_number(dpi: int) -> None:
-    written = label()
-
-    pdf = cartons.carton_pdf(written, per_carton=24, cartons=12)
-
-    pages = paper.pictures(pdf, dpi)
-    assert len(pages) == 12
-    # Source: GS1 General Specifications: contents (02) with their count (37).
-    assert parse_element_string(read(pages[11])["Data Matrix"]) == {
-        "02": "0" + EAN,
-        "15": BEST_BEFORE,
-        "37": "24",
-        "10": written.lot.code,
-    }
-    words = paper.text(pdf)
-    assert f"Lot {written.lot}" in words
-    assert "Carton, of 12: 1 2" in words.replace("12: 12", "12: 1 2")
 
 
 def test_gs1_writer_refuses_to_write_a_plain_code(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -47,7 +47,8 @@ def text(response: Any) -> str:
 
 DESIGN = {
     "sold_in_us": "on", "sold_in_eu": "on", "claims": "Unscented", "statements": ["safety"],
-    "soap_naming": "added", "keeps_months": "", "opened_months": "12", "code": "datamatrix",
+    "soap_naming": "added", "ounce_decimals": "2",
+    "keeps_months": "", "opened_months": "12", "code": "datamatrix",
     "link_base": "", "panel": "lid", "panel_width_mm": "60", "panel_height_mm": "",
 }  # fmt: skip
 

@@ -143,7 +143,7 @@ def test_label_is_printed_at_the_largest_size_that_fits_or_the_one_below(
     [
         ("Helianthus Annuus (Sunflower) Seed Oil, Cera Alba (Beeswax)", False),
         ("PEG-4/Polyglyceryl-10 Pentastearate", False),
-        ("Net wt. 2.1 oz (60 g)", True),
+        ("Net wt. 2.11 oz (60 g)", True),
         ("Crème für Füße & Hände", True),
     ],
 )

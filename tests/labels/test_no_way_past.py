@@ -241,7 +241,7 @@ def test_label_that_nobody_approved_promises_no_more_than_is_inside(
         services.log_print(lot, 10, by=packer, at=make.NOON)
 
     assert refused.value.sentence == (
-        "The label says Net wt. 2.1 oz (60 g), which promises 60\u202fg; the 10 units of this run "
+        "The label says Net wt. 2.11 oz (60 g), which promises 60\u202fg; the 10 units of this run "
         "hold 58.8\u202fg on average, 1.2\u202fg short. Set the fill or the date right, or hold "
         "the lot."
     )

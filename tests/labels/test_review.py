@@ -1,15 +1,23 @@
 """Finished lots held against their labels: on Today, and on a page of their own."""
 
+from decimal import Decimal
+
 import pytest
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from tests import make
+from tests.labels import build
 from tests.labels.test_design_pages import text
 from tests.labels.test_truth import Bench, extra
 from workshop.core.models import Role, User
-from workshop.labels import services
+from workshop.goods_in.contents import save_contents
+from workshop.goods_in.models import Constituency
+from workshop.labels import designing, services
 from workshop.labels.deciding import decide
+from workshop.labels.facts import facts_of_lots
 from workshop.labels.review import finished_in_stock, unlabelled, untrue_of
 from workshop.ledger.models import Lot, Status
 
@@ -87,3 +95,56 @@ def test_nothing_untrue_says_so(client: Client, owner: User) -> None:
 
     assert "Every label is true of its lot" in text(client.get(reverse("labels:untrue")))
     assert text(client.get(reverse("labels:untrue-waiting"))) == ""
+
+
+def asked(client: Client) -> int:
+    with CaptureQueriesContext(connection) as queries:
+        answer = client.get(reverse("labels:untrue"))
+    assert answer.status_code == 200
+    return len(queries)
+
+
+def another(bench: Bench, kind: int) -> None:
+    """A lot of a product of its own, in one of several states."""
+    owner = make.user()
+    bench.product = None
+    lot = bench.usual() if kind % 2 else extra(bench, owner)
+    design = {"sold_in_us": True, "sold_in_eu": True, "has_e_mark": True}
+    designing.save_design(lot.item.product, design, by=owner, at=make.NOON)
+    if kind % 3 == 1:
+        services.log_print(bench.usual(), 10, by=owner, at=make.NOON)
+    if kind == 4:
+        decide(lot, "relabel", by=owner, at=make.NOON, reason="Stock.", token="d")
+
+
+def test_page_of_untrue_labels_asks_as_often_for_thirty_lots_as_for_one(
+    client: Client, owner: User
+) -> None:
+    client.force_login(owner)
+    bench = Bench()
+    save_contents(bench.olive, {"Linalool": Decimal("0.1")}, by=owner, at=make.NOON)
+    asked(client)
+    another(bench, 0)
+    for_one = asked(client)
+    for kind in range(1, 30):
+        another(bench, kind)
+
+    assert asked(client) == for_one
+    assert len(list(finished_in_stock())) > 29
+
+
+def test_lot_that_cannot_be_told_hides_none_of_the_others(owner: User) -> None:
+    bench = Bench()
+    banned = build.oil("Scent", constituency=Constituency.FRAGRANCE)
+    save_contents(banned, {"Lilial": Decimal("0.1")}, by=owner, at=make.NOON)
+    spoilt = bench.lot((bench.olive, 900), (banned, 100))
+    design = {"sold_in_us": True, "sold_in_eu": True}
+    designing.save_design(spoilt.item.product, design, by=owner, at=make.NOON)
+    bench.product = None
+    lot = extra(bench, owner)
+
+    facts = facts_of_lots([spoilt, lot])
+
+    assert [one.label.lot for one in untrue_of([spoilt, lot])] == [lot]
+    assert str(facts[spoilt.pk].allergens).startswith("Butylphenyl Methylpropional is prohibited")
+    assert facts[lot.pk].allergens == {}

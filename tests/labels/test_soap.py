@@ -19,7 +19,7 @@ from workshop.core.tokens import new_token
 from workshop.formulas.models import Formula, Version
 from workshop.goods_in import contents
 from workshop.goods_in.models import Constituency, SoapValue
-from workshop.kettle.limits import use_behind
+from workshop.kettle.limits import uses_behind
 from workshop.kettle.models import Batch
 from workshop.labels import designing
 from workshop.labels.content import Label, label_for
@@ -132,6 +132,10 @@ def packed(*bulk: Lot) -> Lot:
         containers=[(make.lot(product.container), 10)], made_on=timezone.localdate(),
         by=make.user(), at=timezone.now(), token=new_token(),
     )  # fmt: skip
+
+
+def use_behind(lot: Lot) -> str:
+    return uses_behind([lot])[lot.pk]
 
 
 def test_infusion_behind_what_is_rinsed_off_does_not_make_it_stay_on() -> None:

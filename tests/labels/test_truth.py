@@ -163,7 +163,7 @@ SIX = [
     (
         underfilled,
         {},
-        "The approved label says Net wt. 2.1 oz (60 g), which promises 60\u202fg; the 10 units of "
+        "The approved label says Net wt. 2.11 oz (60 g), which promises 60\u202fg; the 10 units of "
         "this run hold 58.8\u202fg on average, 1.2\u202fg short.",
     ),
 ]

@@ -38,7 +38,7 @@ def market(which: Market) -> None:
 
 
 def tin_of_30() -> Product:
-    return build.product(fill_g=Decimal(30), name="Lip balm 30 g")
+    return build.product(fill_g=Decimal(30), name="Elbow salve 30 g")
 
 
 def checked(errors: str, units: int = 40) -> Any:

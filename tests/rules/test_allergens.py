@@ -7,7 +7,7 @@ from fractions import Fraction
 import pytest
 from stdnum import casrn
 
-from workshop.rules.allergen_list import ALLERGENS, PROHIBITED
+from workshop.rules.allergen_list import ALLERGENS
 from workshop.rules.allergens import (
     THRESHOLDS,
     FragranceMaterial,
@@ -17,9 +17,12 @@ from workshop.rules.allergens import (
     allergens_to_name,
     asked_for,
     find_allergens,
+    naming_sentences,
+    namings,
     old_list_may_be_sold,
 )
 from workshop.rules.errors import RuleError
+from workshop.rules.prohibited_scents import PROHIBITED
 
 AFTER = date(2026, 8, 1)
 BEFORE = date(2026, 7, 31)
@@ -44,7 +47,7 @@ def test_list_has_the_published_number_of_entries() -> None:
 
 def test_every_cas_number_passes_its_check_digit() -> None:
     numbers = [cas for allergen in ALLERGENS for cas in allergen.cas]
-    numbers += [cas for each in PROHIBITED.values() for cas in each]
+    numbers += [cas for each in PROHIBITED.values() for cas in each.cas]
 
     assert [cas for cas in numbers if not casrn.is_valid(cas)] == []
     assert len({cas for allergen in ALLERGENS for cas in allergen.cas}) == 167
@@ -161,3 +164,24 @@ def test_what_is_not_on_the_list_is_passed_over() -> None:
 def test_share_that_cannot_be_is_refused(share: str, content: str) -> None:
     with pytest.raises(RuleError, match="from 0 to 100 %"):
         allergen_shares([oil("Lavender", share, linalool=content)])
+
+
+@pytest.mark.parametrize(
+    ("share", "named"), [("0.000999", False), ("0.001", False), ("0.001001", True)]
+)
+def test_change_tells_a_naming_only_beyond_the_threshold(share: str, named: bool) -> None:  # noqa: FBT001 -- a column of the table
+    # Source: Regulation (EU) 2023/1545: named when more than 0.001 % of a leave-on product.
+    there, none = {"Linalool": percent(share)}, dict[str, Fraction]()
+
+    (up,) = namings(none, there, "leave-on", AFTER)
+    (down,) = namings(there, none, "leave-on", AFTER)
+
+    assert (up.was_named, up.is_named) == (False, named)
+    assert (down.was_named, down.is_named) == (named, False)
+    assert bool(naming_sentences([up], "leave-on")) == named
+
+
+@pytest.mark.parametrize(("share", "told"), [("0.01", 0), ("0.010001", 1)])
+def test_limit_of_an_entry_met_exactly_is_kept(share: str, told: int) -> None:
+    # Source: Annex III, entry 89: at most 0.01 %.
+    assert len(allergen_limit_problems({"Methyl 2-Octynoate": percent(share)})) == told

@@ -1,6 +1,7 @@
 """Certificates of analysis as suppliers write them: what is read, and what is told instead."""
 
 from decimal import Decimal
+from fractions import Fraction
 
 import pytest
 from hypothesis import given
@@ -8,8 +9,15 @@ from hypothesis import strategies as st
 
 from workshop.rules.allergen_list import ALLERGENS
 from workshop.rules.allergen_names import listed_name, near_names
-from workshop.rules.allergens import find_allergens
+from workshop.rules.allergens import (
+    FragranceMaterial,
+    allergen_shares,
+    find_allergens,
+    prohibited_name,
+)
 from workshop.rules.certificate import MOST_LINES, Certificate, read_certificate
+from workshop.rules.errors import RuleError
+from workshop.rules.prohibited_scents import PROHIBITED
 
 
 def percents(text: str) -> dict[str, str]:
@@ -71,6 +79,19 @@ def percents(text: str) -> dict[str, str]:
         ("Lavandula Hybrida Oil 100", "Lavandula Hybrida Oil", "100"),
         ("Butylphenyl Methylpropional 0.2", "Butylphenyl Methylpropional", "0.2"),
         ("80-54-6 0.2", "Butylphenyl Methylpropional", "0.2"),
+        # Said of the scent besides its name.
+        ("Linalool natural 31.5 %", "Linalool", "31.5"),
+        ("Natural Linalool 31.5 %", "Linalool", "31.5"),
+        ("Total Citral 3 %", "Citral", "3"),
+        ("Citral (total) 3 %", "Citral", "3"),
+        ("Sum of citral isomers: 3 %", "Citral", "3"),
+        ("Farnesol isomers 0.4 %", "Farnesol", "0.4"),
+        ("Limonene, synthetic 2", "Limonene", "2"),
+        ("Citrus Limon (Lemon) Peel Oil 2", "Citrus Limon (Lemon) Peel Oil", "2"),
+        # A point that parts thousands, where the other reading is beyond the whole.
+        ("Linalool 15.000 %", "Linalool", "15"),
+        ("Linalool 1.500 g/kg", "Linalool", "0.15"),
+        ("Linalool 0.125 %", "Linalool", "0.125"),
     ],
 )  # fmt: skip
 def test_line_of_a_certificate_is_read(line: str, name: str | None, percent: str) -> None:
@@ -102,6 +123,14 @@ ELSE = "If it is something else, take the line out."
         (
             "Linalool 1,200 ppm",
             '"1,200" can mean 1.200 or 1200. Please type the one you mean.',
+        ),
+        (
+            "Linalool 15.000 mg/kg",
+            "“Linalool 15.000 mg/kg”: 15.000 can mean 15 or 15000. Type the one you mean.",
+        ),
+        (
+            "Linalool < 1.500 ppm",
+            "“Linalool < 1.500 ppm”: 1.500 can mean 1.5 or 1500. Type the one you mean.",
         ),
         ("Linalool 1.2.3", '"1.2.3" has too many points or commas to be a number.'),
         (
@@ -158,6 +187,89 @@ def test_what_is_on_no_list_is_set_apart_and_the_rest_is_read() -> None:
     assert read_certificate(text) == Certificate(
         {"Linalool": Decimal("31.5")}, not_listed=("1,8-Cineole", "Density")
     )
+
+
+HICC, BMHCA = "Hydroxyisohexyl 3-Cyclohexene Carboxaldehyde", "Butylphenyl Methylpropional"
+
+
+@pytest.mark.parametrize(
+    ("written", "name"),
+    [
+        # Trade and further names, from memory; entries 1380 and 423 to 450 of Annex II.
+        ("HICC", HICC),
+        ("Lyral", HICC),
+        ("LYRAL (31906-04-4)", HICC),
+        ("51414-25-6", HICC),
+        ("4-(4-Hydroxy-4-methylpentyl)-3-cyclohexene-1-carboxaldehyde", HICC),
+        ("Lilial", BMHCA),
+        ("Lilial, natural", BMHCA),
+        ("BMHCA", BMHCA),
+        ("Lysmeral", BMHCA),
+        ("2-(4-tert-butylbenzyl) propionaldehyde", BMHCA),
+        ("Musk ambrette", "Musk Ambrette"),
+        ("Dihydrocoumarin", "3,4-Dihydrocoumarin"),
+        ("6,7-Dihydrogeraniol", "3,7-Dimethyl-2-octen-1-ol"),
+        ("Costus root oil", "Costus Root Oil"),
+        ("Fig leaf absolute", "Fig Leaf Absolute"),
+        ("Lippia citriodora oil", "Verbena Oil"),
+    ],
+)
+def test_prohibited_scent_is_known_by_any_of_its_names(written: str, name: str) -> None:
+    assert percents(f"{written} 0.2 %") == {name: "0.2"}
+    for key in (written, name):
+        with pytest.raises(RuleError, match=r"is prohibited in cosmetics\. Do not use"):
+            allergen_shares([FragranceMaterial("Scent", Fraction(1, 100), {key: Fraction(1, 9)})])
+    with pytest.raises(RuleError, match="is prohibited in cosmetics"):
+        allergen_shares([FragranceMaterial(written, Fraction(1, 100))])
+
+
+def test_every_name_and_number_of_a_prohibited_scent_is_led_to_it() -> None:
+    for entry in PROHIBITED.values():
+        for name in (entry.name, *entry.others):
+            assert percents(f"{name.upper()} 0.5 %") == {entry.name: "0.5"}
+            assert prohibited_name(name) == entry.name
+            assert find_allergens(name) == ()
+        for number in entry.cas:
+            assert percents(f"{number} 0.5 %") == {entry.name: "0.5"}
+
+
+def test_verbena_absolute_is_allowed_within_its_limit_and_the_oil_is_not() -> None:
+    assert percents("Lippia citriodora absolute 0.5 %") == {"Lippia citriodora absolute": "0.5"}
+    assert prohibited_name("Lippia citriodora absolute") is None
+    assert prohibited_name("8024-12-2") is None
+
+
+@pytest.mark.parametrize(
+    ("written", "entry"),
+    [
+        ("Oakmoss", 91),
+        ("Oak moss absolute", 91),
+        ("Evernia prunastri (Oakmoss) Extract", 91),
+        ("Tree moss", 92),
+        ("Treemoss absolute", 92),
+        ("Galaxolide", 336),
+        ("HHCB", 336),
+        ("OTNE", 344),
+        ("ISO E Super", 344),
+        ("Iso-E-Super", 344),
+        ("Ebanol", 339),
+        ("Majantol", 345),
+        ("Balsam of Peru", 154),
+        ("Dimethyl benzyl carbinyl acetate", 334),
+        ("Cyclohexadecanolide", 335),
+    ],
+)
+def test_name_of_the_trade_is_led_to_its_entry(written: str, entry: int) -> None:
+    # Names from memory; numbers of Annex III, Regulation (EU) 2023/1545.
+    (found,) = percents(f"{written} 0.2 %")
+
+    assert [one.number for one in find_allergens(found)] == [entry]
+    assert [one.number for one in find_allergens(written)] == [entry]
+
+
+@pytest.mark.parametrize("other", ["1,8-Cineole", "Musk Ketone", "Natural", "Total", "Geosmin"])
+def test_what_is_no_entry_is_not_taken_for_one(other: str) -> None:
+    assert listed_name(other) is None
 
 
 def test_component_of_a_grouped_entry_counts_under_its_name() -> None:

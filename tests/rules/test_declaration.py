@@ -26,8 +26,8 @@ LAVENDER = Constituent("Lavandula Angustifolia Oil", kind="fragrance")
 IRON_OXIDE = Constituent("CI 77491", "Iron Oxides", kind="colourant")
 WATER = Constituent("Aqua", "Water", kind="water", is_organic=True)
 
-# Worked order of a lip balm of 1000 g, computed from 21 CFR 701.3(f) and article 19(1)(g).
-LIP_BALM = {
+# Worked order of a knee salve of 1000 g, computed from 21 CFR 701.3(f) and article 19(1)(g).
+KNEE_SALVE = {
     part: Fraction(grams, 1000)
     for part, grams in {
         IRON_OXIDE: 8,
@@ -41,8 +41,8 @@ LIP_BALM = {
 }
 
 
-def test_lip_balm_is_declared_as_the_us_rule_orders_it() -> None:
-    declaration = declare(LIP_BALM, "US")
+def test_knee_salve_is_declared_as_the_us_rule_orders_it() -> None:
+    declaration = declare(KNEE_SALVE, "US")
 
     assert [(entry.name, entry.group) for entry in declaration.entries] == [
         ("Helianthus Annuus (Sunflower) Seed Oil", "main"),
@@ -55,8 +55,8 @@ def test_lip_balm_is_declared_as_the_us_rule_orders_it() -> None:
     ]
 
 
-def test_lip_balm_is_declared_as_the_eu_rule_orders_it() -> None:
-    declaration = declare(LIP_BALM, "EU")
+def test_knee_salve_is_declared_as_the_eu_rule_orders_it() -> None:
+    declaration = declare(KNEE_SALVE, "EU")
 
     assert declaration.text == (
         "Ingredients: Helianthus Annuus (Sunflower) Seed Oil*, Cera Alba*, "
@@ -200,7 +200,7 @@ def test_only_colours_may_stand_after_may_contain() -> None:
 
 
 def test_label_without_organic_claim_carries_no_mark() -> None:
-    declaration = declare(LIP_BALM, "US", mark_organic=False)
+    declaration = declare(KNEE_SALVE, "US", mark_organic=False)
 
     assert "*" not in declaration.text
     assert declaration.organic_line == ""
@@ -210,7 +210,7 @@ def test_empty_lot_and_unknown_market_are_refused() -> None:
     with pytest.raises(RuleError, match="nothing in this lot"):
         declare({}, "US")
     with pytest.raises(RuleError, match="use US or EU"):
-        declare(LIP_BALM, "XX")  # type: ignore[arg-type]  # what a form could send
+        declare(KNEE_SALVE, "XX")  # type: ignore[arg-type]  # what a form could send
 
 
 @pytest.mark.parametrize(

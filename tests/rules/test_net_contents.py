@@ -4,7 +4,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import given, reject
 from hypothesis import strategies as st
 
 from workshop.rules.errors import RuleError
@@ -29,21 +29,26 @@ INCH_MM = Decimal("25.4")
 @pytest.mark.parametrize(
     ("grams", "statement"),
     [
-        ("60", "Net wt. 2.1 oz (60 g)"),
+        # Grams over 28.349 523 125 (NIST SP 811), cut after the second decimal.
+        ("60", "Net wt. 2.11 oz (60 g)"),
         ("15", "Net wt. 0.52 oz (15 g)"),
-        ("30", "Net wt. 1 oz (30 g)"),
-        ("50", "Net wt. 1.7 oz (50 g)"),
-        ("100", "Net wt. 3.5 oz (100 g)"),
-        ("110", "Net wt. 3.8 oz (110 g)"),
+        ("30", "Net wt. 1.05 oz (30 g)"),  # 1.058 oz: 1.06 would claim more than is inside
+        ("31", "Net wt. 1.09 oz (31 g)"),
+        ("50", "Net wt. 1.76 oz (50 g)"),
+        ("100", "Net wt. 3.52 oz (100 g)"),
+        ("110", "Net wt. 3.88 oz (110 g)"),
         ("113", "Net wt. 3.98 oz (113 g)"),
         ("4.25", "Net wt. 0.14 oz (4.25 g)"),
         ("14.175", "Net wt. 0.5 oz (14.1 g)"),
         ("340.195", "Net wt. 12 oz (340 g)"),  # 701.13(m): 3/4 lb is "12 oz."
         ("680.389", "Net wt. 24 oz (1 lb 8 oz) 680 g"),  # 701.13(m): 1 1/2 lb
-        ("500", "Net wt. 17 oz (1 lb 1 oz) 500 g"),
+        ("500", "Net wt. 17.63 oz (1 lb 1.63 oz) 500 g"),
         ("453.593", "Net wt. 16 oz (1 lb) 453 g"),
-        ("453.592", "Net wt. 15.9 oz (453 g)"),
-        ("1250", "Net wt. 44 oz (2 lb 12 oz) 1.25 kg"),
+        ("453.592", "Net wt. 15.99 oz (453 g)"),
+        ("1250", "Net wt. 44.09 oz (2 lb 12.09 oz) 1.25 kg"),
+        # 701.13(k): ounces up to 4 lb, pounds from just there on; 64 oz are 1814.369 48 g.
+        ("1814.36948", "Net wt. 4 lb (1.81 kg)"),
+        ("1814.36947", "Net wt. 63.99 oz (3 lb 15.99 oz) 1.81 kg"),
         ("2000", "Net wt. 4.4 lb (2 kg)"),
         ("0.5", "Net wt. 0.01 oz (0.5 g)"),
     ],
@@ -55,9 +60,10 @@ def test_us_statement_follows_the_published_forms(grams: str, statement: str) ->
 @pytest.mark.parametrize(
     ("grams", "decimals", "statement"),
     [
-        ("30", 2, "Net wt. 1.05 oz (30 g)"),  # 1.058 oz: 1.06 would claim more than is inside
         ("60", 2, "Net wt. 2.11 oz (60 g)"),
-        ("113", 0, "Net wt. 3 oz (113 g)"),
+        ("60", 1, "Net wt. 2.1 oz (60 g)"),
+        ("57", 0, "Net wt. 2 oz (57 g)"),
+        ("2270", 0, "Net wt. 5 lb (2.27 kg)"),
     ],
 )
 def test_us_statement_takes_a_wanted_number_of_decimals(
@@ -66,10 +72,33 @@ def test_us_statement_takes_a_wanted_number_of_decimals(
     assert net_weight_us(Decimal(grams), ounce_decimals=decimals).text == statement
 
 
-def test_more_than_two_decimals_of_an_ounce_are_refused() -> None:
+@pytest.mark.parametrize(
+    ("grams", "decimals"), [("30", 1), ("31", 0), ("110", 1), ("113", 0), ("2000", 0), ("10", 0)]
+)
+def test_decimals_that_lose_more_than_a_hundredth_are_refused(grams: str, decimals: int) -> None:
+    with pytest.raises(RuleError, match="more than a hundredth too little"):
+        net_weight_us(Decimal(grams), ounce_decimals=decimals)
+
+
+@pytest.mark.parametrize("decimals", [3, -1])
+def test_decimals_of_an_ounce_that_the_rule_does_not_know_are_refused(decimals: int) -> None:
     # 21 CFR 701.13(d)
     with pytest.raises(RuleError, match="at most two decimals"):
-        net_weight_us(Decimal(30), ounce_decimals=3)
+        net_weight_us(Decimal(30), ounce_decimals=decimals)
+
+
+@given(st.decimals(Decimal(3), 20_000, places=3), st.sampled_from([0, 1, 2]))
+def test_stated_ounces_are_never_above_and_hardly_below_what_is_inside(
+    net_g: Decimal, decimals: int
+) -> None:
+    try:
+        stated = net_weight_us(net_g, ounce_decimals=decimals).ounces
+    except RuleError:
+        reject()
+
+    exact = grams_to_ounces(net_g)
+    last_digit = Decimal("0.16") if exact >= 64 else Decimal("0.01")
+    assert exact - max(Fraction(last_digit), exact / 100) <= stated <= exact
 
 
 @pytest.mark.parametrize("grams", ["0", "-1", "0.001", "0.2", "10000001"])
@@ -106,7 +135,7 @@ def test_larger_of_the_two_promises_is_tested(ounces: str, grams: str, tested: s
 
 def test_eu_content_is_metric_with_the_mark_from_five_grams_to_ten_kilograms() -> None:
     assert net_weight_eu(Decimal(60)) == "60 g"
-    assert net_weight_eu(Decimal("37.35")) == "37.3 g"
+    assert net_weight_eu(Decimal("62.45")) == "62.4 g"
     assert net_weight_eu(Decimal(1500)) == "1.5 kg"
     assert net_weight_eu(Decimal(5), e_mark=True) == "5 g \u212e"
     for outside in (Decimal("4.99"), Decimal(10_100)):

@@ -64,9 +64,9 @@ def test_unit_of_volume_is_exact_and_not_rounded_to_millilitres(
 @pytest.mark.parametrize(
     ("text", "grams"),
     [
-        ("37.3", "37.3"),
-        ("37,3 g", "37.3"),
-        (" 37.3g ", "37.3"),
+        ("62.4", "62.4"),
+        ("62,4 g", "62.4"),
+        (" 62.4g ", "62.4"),
         ("0,250 kg", "250"),
         (".5 g", "0.5"),
         ("5. g", "5"),
@@ -122,12 +122,12 @@ def test_volume_becomes_grams_through_the_density_of_olive_oil(text: str, grams:
 @pytest.mark.parametrize(
     ("text", "sentence"),
     [
-        ("", '"" is not a weight. Type one like 37.3 g, 1/4 oz or 2 kg.'),
-        ("heavy", '"heavy" is not a weight. Type one like 37.3 g, 1/4 oz or 2 kg.'),
-        ("nan", '"nan" is not a weight. Type one like 37.3 g, 1/4 oz or 2 kg.'),
-        ("infinity", '"infinity" is not a weight. Type one like 37.3 g, 1/4 oz or 2 kg.'),
-        ("1 lb 4", '"1 lb 4" is not a weight. Type one like 37.3 g, 1/4 oz or 2 kg.'),
-        ("1 234 g", '"1 234 g" is not a weight. Type one like 37.3 g, 1/4 oz or 2 kg.'),
+        ("", '"" is not a weight. Type one like 62.4 g, 1/4 oz or 2 kg.'),
+        ("heavy", '"heavy" is not a weight. Type one like 62.4 g, 1/4 oz or 2 kg.'),
+        ("nan", '"nan" is not a weight. Type one like 62.4 g, 1/4 oz or 2 kg.'),
+        ("infinity", '"infinity" is not a weight. Type one like 62.4 g, 1/4 oz or 2 kg.'),
+        ("1 lb 4", '"1 lb 4" is not a weight. Type one like 62.4 g, 1/4 oz or 2 kg.'),
+        ("1 234 g", '"1 234 g" is not a weight. Type one like 62.4 g, 1/4 oz or 2 kg.'),
         ("4 oz 1 lb", '"4 oz 1 lb" names its units in an odd order. Type one like 1 lb 4 oz.'),
         ("4 oz 2 oz", '"4 oz 2 oz" names its units in an odd order. Type one like 1 lb 4 oz.'),
         ("-3 g", "A weight cannot be below zero."),
@@ -275,16 +275,16 @@ def test_rounding_is_never_further_than_half_a_step(value: Fraction, step: Decim
 
 
 def test_milligrams_are_rounded_half_to_even() -> None:
-    assert [to_mg(Decimal(text)) for text in ("0.0005", "0.0015", "0.0025", "37.3")] == [
+    assert [to_mg(Decimal(text)) for text in ("0.0005", "0.0015", "0.0025", "62.4")] == [
         0,
         2,
         2,
-        37300,
+        62400,
     ]
 
 
 def test_mass_is_shown_to_the_division_with_a_thin_space() -> None:
-    assert show_mass(Decimal("37.3"), Decimal("0.5")) == "37.5\u202fg"
+    assert show_mass(Decimal("62.4"), Decimal("0.5")) == "62.5\u202fg"
     assert show_mass(Decimal("-3"), Decimal("0.1")) == "\u22123.0\u202fg"
     assert show_number(Decimal("-0.0001"), Decimal("0.01")) == "0.00"
     assert show_number(Decimal(1234), Decimal(10)) == "1230"

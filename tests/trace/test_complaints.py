@@ -261,8 +261,8 @@ def test_one_product_is_compared_with_its_own_batches_only() -> None:
         tins = build.packed((salve, 10), units=2)
         if number < 3:
             rooms.complaint(tins)
-    other = build.batch((good, 5), grams=5, name="Lip balm")
-    build.run(Act.PACKING, [(other, 5)], [(build.product("Lip balm"), 1)], by=make.user())
+    other = build.batch((good, 5), grams=5, name="Foot cream")
+    build.run(Act.PACKING, [(other, 5)], [(build.product("Foot cream"), 1)], by=make.user())
     asked = {"complaints": Complaint.objects.all(), **YEAR}
 
     all_, own = what_they_share(**asked), what_they_share(**asked, product=build.product())

@@ -58,6 +58,7 @@ class Workshop(models.Model):
         max_length=120, blank=True, help_text="Your own organic certifier, if you are certified."
     )
     market = models.CharField(max_length=2, choices=Market, default=Market.US)
+    gs1_prefix = models.CharField("GS1 company prefix", max_length=12, blank=True)
     days_on_the_way = models.PositiveSmallIntegerField(
         default=USUAL_DAYS_ON_THE_WAY,
         help_text="After so many days without word a dispatch is taken as arrived.",
@@ -70,6 +71,11 @@ class Workshop(models.Model):
             models.CheckConstraint(name="workshop_is_the_only_one", condition=Q(pk=1)),
             models.CheckConstraint(
                 name="workshop_market_is_known", condition=Q(market__in=Market.values)
+            ),
+            models.CheckConstraint(
+                name="workshop_gs1_prefix_is_digits",
+                condition=Q(gs1_prefix="") | Q(gs1_prefix__regex=r"^[0-9]{4,12}$"),
+                violation_error_message="A GS1 company prefix has 4 to 12 digits.",
             ),
             models.CheckConstraint(
                 name="workshop_days_on_the_way",

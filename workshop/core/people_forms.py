@@ -15,6 +15,8 @@ from workshop.core.models import (
     Workshop,
 )
 from workshop.core.passwords import OwnPassword, confirmed
+from workshop.rules.errors import RuleError
+from workshop.rules.sscc import check_company_prefix
 
 ABOUT_ROLES = (
     "The owner keeps formulas, releases and people; a maker works at the kettle; a packer packs, "
@@ -122,6 +124,13 @@ class WorkshopForm(forms.Form):
         choices=Market,
         help_text="Whose label rules are followed. The local authority has the last word.",
     )
+    gs1_prefix = forms.CharField(
+        label="GS1 company prefix",
+        max_length=20,
+        required=False,
+        help_text="From the certificate that GS1 gave you. With it each carton label carries a "
+        "number of its own (SSCC); without it a Code 128 of the lot.",
+    )
     days_on_the_way = forms.IntegerField(
         label="Days on the way, at most",
         min_value=1,
@@ -135,6 +144,13 @@ class WorkshopForm(forms.Form):
         kept = {name: getattr(workshop, name) for name in self.base_fields} if workshop else None
         super().__init__(data, initial=kept)
         self.helper = helper("Save the details")
+
+    def clean_gs1_prefix(self) -> str:
+        typed = self.cleaned_data["gs1_prefix"]
+        try:
+            return check_company_prefix(typed) if typed else ""
+        except RuleError as error:
+            raise forms.ValidationError(str(error)) from error
 
     def clean_days_on_the_way(self) -> int:
         return self.cleaned_data["days_on_the_way"] or USUAL_DAYS_ON_THE_WAY

@@ -90,6 +90,7 @@ def save_workshop(
     contact: str,
     certified_by: str,
     market: str,
+    gs1_prefix: str = "",
     days_on_the_way: int = USUAL_DAYS_ON_THE_WAY,
     by: User,
     at: datetime,
@@ -99,7 +100,7 @@ def save_workshop(
     workshop = Workshop.objects.filter(pk=1).first() or Workshop(pk=1)
     workshop.name, workshop.address, workshop.contact = name, address, contact
     workshop.certified_by, workshop.market = certified_by, market
-    workshop.days_on_the_way = days_on_the_way
+    workshop.gs1_prefix, workshop.days_on_the_way = gs1_prefix, days_on_the_way
     return keep_row(workshop, by=by, at=at)
 
 

@@ -10,6 +10,7 @@ from workshop.dispatch.models import Customer, Dispatch
 from workshop.front import hits
 from workshop.front.hits import Hit
 from workshop.goods_in.models import Certificate, Receipt, ReceiptLine, Supplier
+from workshop.labels.cartons import lot_of_sscc
 from workshop.ledger.models import REFERENCE_LETTER, Item, Lot
 from workshop.rules.codes import near_misses, normalise_code
 from workshop.rules.errors import RuleError
@@ -57,6 +58,9 @@ def _exact(text: str) -> Iterator[Hit]:
     gtin, carton_lot = gtin_and_lot(text) or (None, None)
     named = carton_lot or text
     codes = {normalise_code(named), normalise_code(text)}
+    in_carton = lot_of_sscc(text)
+    if in_carton:
+        codes.add(in_carton.code)
     yield from hits.lots(Lot.objects.filter(code__in=codes))
     references = {text.upper(), _reference(text)}
     yield from hits.operations(references)

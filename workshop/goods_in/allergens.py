@@ -9,6 +9,7 @@ from workshop.ledger.models import Item, Kind, Lot, Unit
 from workshop.ledger.tree import Link, links_back
 from workshop.rules.allergens import FragranceMaterial, allergen_shares, find_allergens
 from workshop.rules.composition import lot_shares
+from workshop.rules.errors import RuleError
 
 Content = Mapping[str, Fraction]
 # The share of each listed allergen, by its label name.
@@ -25,12 +26,31 @@ def shares_in_lots(lots: Iterable[Lot]) -> dict[int, Allergens]:
 
     Raises RuleError for a prohibited substance.
     """
+    found = shares_or_why(lots)
+    for shares in found.values():
+        if isinstance(shares, RuleError):
+            raise shares
+    return {pk: shares for pk, shares in found.items() if not isinstance(shares, RuleError)}
+
+
+def shares_or_why(lots: Iterable[Lot]) -> dict[int, Allergens | RuleError]:
+    """The same, with the error in place of shares that a prohibited substance spoils."""
     behind = bought_behind(lots)
     content_of = _contents({lot.pk: lot for shares in behind.values() for lot in shares})
-    return {
-        pk: mixed((share, content_of[lot.pk]) for lot, share in shares.items())
-        for pk, shares in behind.items()
-    }
+
+    def of(shares: Mapping[Lot, Fraction]) -> Allergens | RuleError:
+        try:
+            return mixed((share, _known(content_of[lot.pk])) for lot, share in shares.items())
+        except RuleError as error:
+            return error
+
+    return {pk: of(shares) for pk, shares in behind.items()}
+
+
+def _known(shares: Allergens | RuleError) -> Allergens:
+    if isinstance(shares, RuleError):
+        raise shares
+    return shares
 
 
 def bought_behind(lots: Iterable[Lot]) -> dict[int, dict[Lot, Fraction]]:
@@ -95,17 +115,20 @@ def _is_weighed(item: Item) -> bool:
     return item.unit == Unit.GRAM and item.kind != Kind.PACKAGING
 
 
-def _contents(lots: Mapping[int, Lot]) -> dict[int, Allergens]:
+def _contents(lots: Mapping[int, Lot]) -> dict[int, Allergens | RuleError]:
     """The allergens of each bought lot: its own figures when there are any, else its item's."""
     own = _by_key((row.lot_id, row) for row in AllergenContent.objects.filter(lot__in=lots))
     items = {lot.item_id for lot in lots.values()}
     usual = _by_key((row.item_id, row) for row in AllergenContent.objects.filter(item__in=items))
-    return {
-        pk: allergen_shares(
-            _materials(lot.item, own.get(pk) or usual.get(lot.item_id, {}), on=lot.made_on)
-        )
-        for pk, lot in lots.items()
-    }
+
+    def of(lot: Lot) -> Allergens | RuleError:
+        content = own.get(lot.pk) or usual.get(lot.item_id, {})
+        try:
+            return allergen_shares(_materials(lot.item, content, on=lot.made_on))
+        except RuleError as error:
+            return error
+
+    return {pk: of(lot) for pk, lot in lots.items()}
 
 
 def _by_key(

@@ -34,6 +34,15 @@ def composition_of(lot: Lot) -> Shares:
 
 def compositions_of(lots: Iterable[Lot]) -> dict[int, Shares]:
     """The same for many lots at once, by their primary key."""
+    found = compositions_or_why(lots)
+    for shares in found.values():
+        if isinstance(shares, Refused):
+            raise shares
+    return {pk: shares for pk, shares in found.items() if not isinstance(shares, Refused)}
+
+
+def compositions_or_why(lots: Iterable[Lot]) -> dict[int, Shares | Refused]:
+    """The same, with what speaks against it in place of a composition that cannot be told."""
     wanted = [lot.pk for lot in lots]
     links = links_back(wanted)
     known = _lots({*wanted, *(link.source_id for link in links)})
@@ -48,11 +57,15 @@ def compositions_of(lots: Iterable[Lot]) -> dict[int, Shares]:
     def inputs_of(use: Use) -> list[tuple[Use, Fraction]]:
         return inputs.get(use[0], [])
 
-    seeds: list[Use] = [(pk, None) for pk in wanted]
-    try:
-        return {seed[0]: flatten_tree(seed, inputs_of, leaf) for seed in seeds}
-    except RuleError as error:
-        raise Refused(str(error)) from error
+    def flat(pk: int) -> Shares | Refused:
+        try:
+            return flatten_tree((pk, None), inputs_of, leaf)
+        except RuleError as error:
+            return Refused(str(error))
+        except Refused as refused:
+            return refused
+
+    return {pk: flat(pk) for pk in wanted}
 
 
 def leaf_composition(lots: Iterable[Lot]) -> dict[int, Shares]:

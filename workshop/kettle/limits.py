@@ -1,12 +1,11 @@
 """Limits on the skin and allergen thresholds of a melt, before and after a change of weights."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
-from workshop.formulas.models import Version
 from workshop.goods_in.allergens import (
     Allergens,
     bought_behind,
@@ -17,7 +16,7 @@ from workshop.goods_in.allergens import (
 from workshop.goods_in.composition import Shares
 from workshop.goods_in.models import profile_of
 from workshop.kettle.models import Batch, SkinLimit
-from workshop.ledger.models import Item, Kind, Lot, Side
+from workshop.ledger.models import Item, Kind, Lot, Posting, Side
 from workshop.rules.adjust import Limit, limit_sentence
 from workshop.rules.allergens import (
     Naming,
@@ -243,18 +242,19 @@ def use_of(batch: Batch) -> Use:
     return "rinse-off" if batch.version.is_rinse_off else "leave-on"
 
 
-def use_behind(lot: Lot) -> Use:
-    """How a finished lot is used, by the formulas of the bulk in it; leave-on where in doubt.
+def uses_behind(lots: Collection[Lot]) -> dict[int, Use]:
+    """How each finished lot is used, by the formulas of the bulk in it; leave-on where in doubt.
 
-    What that bulk was made from does not count: an infusion is used as what it went into.
+    What that bulk was made from does not count: an infusion is used as what it went into. The
+    number of queries does not depend on how many lots are asked for.
     """
-    bulk = Lot.objects.filter(
-        item__kind=Kind.BULK,
-        postings__operation=lot.origin_id,
-        postings__side=Side.IN,
-        postings__corrects=None,
-        postings__reversal=None,
+    bulk = Posting.objects.standing().filter(
+        operation__in=[lot.origin_id for lot in lots], side=Side.IN, lot__item__kind=Kind.BULK
     )
-    versions = Version.objects.filter(batches__operation__lots__in=bulk.values("pk"))
-    said = set(versions.values_list("is_rinse_off", flat=True))
-    return "rinse-off" if said == {True} else "leave-on"
+    rows = bulk.values_list("operation", "lot__origin__batch__version__is_rinse_off")
+    said: dict[int, set[bool | None]] = {}
+    for operation, is_rinse_off in rows:
+        said.setdefault(operation, set()).add(is_rinse_off)
+    return {
+        lot.pk: "rinse-off" if said.get(lot.origin_id) == {True} else "leave-on" for lot in lots
+    }

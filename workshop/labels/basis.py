@@ -9,15 +9,16 @@ from django.utils import timezone
 
 from workshop.core.errors import Refused
 from workshop.formulas.models import Version, VersionStatus
-from workshop.goods_in.allergens import shares_in_items, shares_in_lot
-from workshop.goods_in.composition import Shares, composition_of, shares_of_profile
+from workshop.goods_in.allergens import shares_in_items
+from workshop.goods_in.composition import Shares, shares_of_profile
 from workshop.goods_in.models import profile_of
 from workshop.goods_in.soap import bindings_of
-from workshop.kettle.limits import use_behind
+from workshop.labels.facts import LotFacts
 from workshop.ledger.models import Item, Lot
 from workshop.packing.models import Product
 from workshop.rules.allergens import Use
 from workshop.rules.composition import Constituent, compose, inputs_first
+from workshop.rules.errors import RuleError
 from workshop.rules.lye import Alkali, as_saponified
 
 
@@ -33,15 +34,21 @@ class Basis:
     placed_on: date = date.min
 
 
-def basis_of(lot: Lot, *, names_allergens: bool = True, on: date | None = None) -> Basis:
+def basis_of(
+    lot: Lot, facts: LotFacts, *, names_allergens: bool = True, on: date | None = None
+) -> Basis:
     """The basis of a finished lot, placed on the market on that day (today).
 
-    Where the market names no allergens, nobody looks for them.
+    Raises what speaks against its composition, or against its allergens where they are named.
     """
+    if isinstance(facts.composition, Refused):
+        raise facts.composition
+    if names_allergens and isinstance(facts.allergens, RuleError):
+        raise facts.allergens
     return Basis(
-        composition=composition_of(lot),
-        allergens=shares_in_lot(lot) if names_allergens else {},
-        use=use_behind(lot) if names_allergens else "leave-on",
+        composition=facts.composition,
+        allergens=facts.allergens if names_allergens else {},
+        use=facts.use if names_allergens else "leave-on",
         made_on=lot.made_on,
         best_before=lot.best_before,
         placed_on=on or timezone.localdate(),

@@ -82,8 +82,12 @@ def numbered_code_mm(label: Label, layout: Layout) -> Decimal:
     return len(rows) * layout.module_mm
 
 
-def carton_elements(label: Label, count: int) -> Sequence[tuple[str, str | date]]:
-    """What a carton holds: the GTIN of its units (02), how many (37), the date and the lot."""
+def carton_elements(label: Label, count: int, number: str) -> Sequence[tuple[str, str | date]]:
+    """A carton's own number (00), the GTIN of its units (02), how many (37), date and lot.
+
+    The count asks for both the number and the GTIN: GS1 General Specifications, section 4.14.
+    """
     best_before = label.lot.best_before
     dated: list[tuple[str, str | date]] = [("15", best_before)] if best_before else []
-    return [("02", gtin14(label.gtin)), *dated, ("37", str(count)), ("10", label.lot.code)]
+    held = ("02", gtin14(label.gtin))
+    return [("00", number), held, *dated, ("37", str(count)), ("10", label.lot.code)]

@@ -11,6 +11,7 @@ from workshop.core.errors import Refused
 from workshop.core.models import Market, Workshop
 from workshop.goods_in.soap import Soap
 from workshop.labels.basis import Basis, basis_of
+from workshop.labels.facts import LotFacts, facts_of
 from workshop.labels.models import DateStyle, LabelDesign, LabelVersion
 from workshop.labels.wording import LIST_MARKETS, Wording, wording_of
 from workshop.ledger.models import Act, Lot, Status
@@ -55,6 +56,7 @@ class Label:
     design: LabelDesign
     workshop: Workshop
     run: PackingRun
+    facts: LotFacts
     stops: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
     version: LabelVersion | None = None
@@ -111,24 +113,31 @@ class Label:
         return "\n".join(self.lines)
 
 
-def label_for(lot: Lot, market: str | None = None, *, on: date | None = None) -> Label:
+def label_for(
+    lot: Lot, market: str | None = None, *, on: date | None = None, facts: LotFacts | None = None
+) -> Label:
     """The label of a finished lot as computed today, for a market (the workshop's own).
 
-    Raises Refused, with a sentence, for a lot that cannot have one: not packed here, rejected,
-    of unknown composition, or in a book that does not know its workshop yet.
+    The facts are read unless they are at hand. Raises Refused, with a sentence, for a lot that
+    cannot have one: not packed here, rejected, of unknown composition, or in a book that does not
+    know its workshop yet.
     """
     product = _product_of(lot)
-    workshop = the_workshop()
+    workshop = known_workshop(facts.workshop) if facts else the_workshop()
+    rules = LIST_MARKETS[market or workshop.market]
+    facts = facts or facts_of(lot, names_allergens=rules == "EU")
     try:
-        rules = LIST_MARKETS[market or workshop.market]
-        basis = basis_of(lot, names_allergens=rules == "EU", on=on)
-        return _written(lot, product, workshop, rules, basis)
+        basis = basis_of(lot, facts, names_allergens=rules == "EU", on=on)
+        return _written(lot, product, workshop, rules, basis, facts)
     except RuleError as error:
         raise Refused(str(error)) from error
 
 
 def the_workshop() -> Workshop:
-    workshop = Workshop.objects.first()
+    return known_workshop(Workshop.objects.first())
+
+
+def known_workshop(workshop: Workshop | None) -> Workshop:
     if workshop is None:
         raise Refused("A label needs the maker's name and address. Set-up → The workshop first.")
     return workshop
@@ -157,11 +166,17 @@ def _product_of(lot: Lot) -> Product:
 
 
 def _written(
-    lot: Lot, product: Product, workshop: Workshop, market: ListMarket, basis: Basis
+    lot: Lot,
+    product: Product,
+    workshop: Workshop,
+    market: ListMarket,
+    basis: Basis,
+    facts: LotFacts,
 ) -> Label:
     design = design_of(product)
-    run = PackingRun.objects.select_related("operation", "product").get(operation=lot.origin)
-    wording = wording_of(product, design, workshop, market, basis, run=run)
+    if facts.run is None:
+        raise Refused(f"Lot {lot} was not packed here, so it has no label.")
+    wording = wording_of(product, design, workshop, market, basis, check=facts.check)
     style = style_for(lot, market, design.opened_months)
     label = Label(
         lot=lot,
@@ -185,7 +200,8 @@ def _written(
         wording=wording,
         design=design,
         workshop=workshop,
-        run=run,
+        run=facts.run,
+        facts=facts,
         warnings=tuple(_warnings(lot, workshop, design, wording)),
         date_style=style,
     )

@@ -13,6 +13,7 @@ from workshop.labels.models import (
     DateStyle,
     LabelDesign,
     LabelVersion,
+    OunceDecimals,
     OwnSize,
     Panel,
     Shape,
@@ -20,8 +21,10 @@ from workshop.labels.models import (
 )
 from workshop.labels.shades import colour_text, is_no_colour
 from workshop.labels.statements import CHOICES as STATEMENTS
+from workshop.labels.statements import SUBSTANTIATION
 from workshop.rules.declaration import read_colours
 from workshop.rules.errors import RuleError
+from workshop.rules.net_contents import net_weight_us
 
 
 def _area(label: str, **kwargs: Any) -> forms.CharField:
@@ -45,6 +48,7 @@ class DesignForm(forms.Form):
         label="Statements the law fixes",
         choices=STATEMENTS,
         required=False,
+        help_text=SUBSTANTIATION,
         widget=forms.CheckboxSelectMultiple,
     )
     may_contain = _area(
@@ -75,6 +79,13 @@ class DesignForm(forms.Form):
         required=False,
         help_text="Printed only when the fill check of the run supports it.",
     )
+    ounce_decimals = forms.TypedChoiceField(
+        label="Decimals of the ounces",
+        choices=OunceDecimals,
+        coerce=int,
+        help_text="21 CFR 701.13(d) allows two. The figure is cut, never rounded up; fewer are "
+        "taken only where hardly anything is lost.",
+    )
     code = forms.ChoiceField(label="Code of the lot", choices=CodeKind)
     link_base = forms.URLField(
         label="Address of the web codes",
@@ -97,7 +108,16 @@ class DesignForm(forms.Form):
     def __init__(self, *args: Any, design: LabelDesign, **kwargs: Any) -> None:
         kwargs["initial"] = {name: getattr(design, name) for name in self.base_fields}
         super().__init__(*args, **kwargs)
+        self.fill_g = design.product.fill_g
         self.helper = helper("Keep it")
+
+    def clean_ounce_decimals(self) -> int:
+        decimals: int = self.cleaned_data["ounce_decimals"]
+        try:
+            net_weight_us(self.fill_g, ounce_decimals=decimals)
+        except RuleError as error:
+            raise forms.ValidationError(str(error)) from error
+        return decimals
 
     def clean_may_contain(self) -> str:
         """Each checked as what is weighed in is: a name that a label can print, and a colour."""

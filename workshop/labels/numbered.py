@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from decimal import Decimal
+from functools import cache
 from typing import Any
 
 from django.template.loader import render_to_string
@@ -13,8 +14,8 @@ from workshop.labels.codes import numbered_elements
 from workshop.labels.content import Label
 from workshop.labels.drawing import draw
 from workshop.labels.layouts import Layout
-from workshop.labels.page import label_sheet
-from workshop.labels.sheets import Marks, Place, put_numbered_on_paper
+from workshop.labels.page import style_sheet
+from workshop.labels.sheets import CodeMarks, Marks, NumberMarks, Place, put_numbered_on_paper
 
 MM_PER_PX = Decimal("25.4") / 96
 # Width and line height of a figure of DejaVu Sans in parts of its size.
@@ -22,13 +23,14 @@ FIGURE_WIDTH = Decimal("0.637")
 LINE = Decimal("1.17")
 
 
-def laid_out(template: str, context: dict[str, Any], own: str) -> Any:
-    """A page of paper with the label style sheet and its own sizes."""
-    styles = [label_sheet(), CSS(string=own, url_fetcher=NOTHING_OUTSIDE)]
+def laid_out(template: str, context: dict[str, Any], own: str, sheet: str = "label") -> Any:
+    """A page of paper with one of our style sheets and its own sizes."""
+    styles = [style_sheet(sheet), CSS(string=own, url_fetcher=NOTHING_OUTSIDE)]
     html = HTML(string=render_to_string(template, context), url_fetcher=NOTHING_OUTSIDE)
     return html.render(stylesheets=styles, font_config=fonts())
 
 
+@cache
 def figures(size_mm: Decimal) -> bytes:
     """The ten figures, one a page, as wide as they stand side by side."""
     width, height = size_mm * FIGURE_WIDTH, size_mm * LINE
@@ -42,31 +44,23 @@ def figures(size_mm: Decimal) -> bytes:
     return written
 
 
-def marks_of(
-    document: Any,
-    *,
-    size_mm: Decimal,
-    numbers: list[str],
-    elements: list[str],
-    module_mm: Decimal,
-) -> Marks:
-    """Fill the empty places "here-code" and "here-number" of a laid-out label."""
-    anchors = document.pages[0].anchors
-    code = anchors.get("here-code", (0, 0, 0, 0))
-    number = anchors["here-number"]
-    return Marks(
-        code_at=Place(Decimal(code[0]) * MM_PER_PX, Decimal(code[1]) * MM_PER_PX),
-        module_mm=module_mm,
-        codes=[gs1_datamatrix_rows(text) for text in elements],
-        # A form stands on its lower edge.
-        number_at=Place(
-            Decimal(number[0]) * MM_PER_PX,
-            Decimal(number[1]) * MM_PER_PX + size_mm * LINE,
-        ),
-        numbers=numbers,
-        figures=figures(size_mm),
-        figure_mm=size_mm * FIGURE_WIDTH,
-    )
+def place_of(document: Any, key: str) -> Place:
+    """Where an empty place of a laid-out label begins."""
+    x, y = document.pages[0].anchors[key][:2]
+    return Place(Decimal(x) * MM_PER_PX, Decimal(y) * MM_PER_PX)
+
+
+def number_marks(document: Any, key: str, numbers: Sequence[str], size_mm: Decimal) -> NumberMarks:
+    """The numbers that fill a place: a form stands on its lower edge."""
+    at = place_of(document, key)
+    return NumberMarks(Place(at.x_mm, at.y_mm + size_mm * LINE), numbers)
+
+
+def code_marks(
+    document: Any, key: str, codes: Sequence[list[bytes]], module_mm: Decimal
+) -> CodeMarks:
+    """The square codes that fill a place."""
+    return CodeMarks(place_of(document, key), module_mm, module_mm, codes)
 
 
 def numbered_pdf(
@@ -79,12 +73,13 @@ def numbered_pdf(
 ) -> bytes:
     """Labels that each carry their number, as figures and as the serial in their code."""
     drawn = draw(label, layout, numbered=True)
-    marks = marks_of(
-        drawn.document,
-        size_mm=drawn.type_mm,
-        numbers=[str(number) for number in numbers],
-        elements=[numbered_elements(label, number) for number in numbers],
-        module_mm=layout.module_mm,
+    document, size_mm = drawn.document, drawn.type_mm
+    codes = [gs1_datamatrix_rows(numbered_elements(label, number)) for number in numbers]
+    marks = Marks(
+        [number_marks(document, "here-number", [str(number) for number in numbers], size_mm)],
+        [code_marks(document, "here-code", codes, layout.module_mm)],
+        figures(size_mm),
+        size_mm * FIGURE_WIDTH,
     )
     return put_numbered_on_paper(
         drawn.pdf, layout, marks, first_cell=first_cell, spoiled_cells=spoiled_cells

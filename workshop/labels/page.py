@@ -42,9 +42,9 @@ FRONT_PART, MOST_FRONT_PART, PARTED_MM = Decimal("0.38"), Decimal("0.56"), Decim
 
 
 @cache
-def label_sheet() -> CSS:
-    """The style of every label, read once."""
-    text = Path(str(finders.find("css/label.css"))).read_text(encoding="utf-8")
+def style_sheet(name: str = "label") -> CSS:
+    """The style of every label, or of every carton, read once."""
+    text = Path(str(finders.find(f"css/{name}.css"))).read_text(encoding="utf-8")
     return CSS(string=text, url_fetcher=NOTHING_OUTSIDE)
 
 
@@ -169,7 +169,7 @@ class Page:
 
     def laid_out(self, sizes: Sizes) -> Any:
         own = CSS(string=self.style(sizes), url_fetcher=NOTHING_OUTSIDE)
-        return self.parsed.render(stylesheets=[label_sheet(), own], font_config=fonts())
+        return self.parsed.render(stylesheets=[style_sheet(), own], font_config=fonts())
 
     def style(self, sizes: Sizes) -> str:
         """What differs from label to label: its size, its type, and where its parts stand."""

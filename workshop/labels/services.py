@@ -1,5 +1,6 @@
 """What can happen to labels: they are printed, counted, and the log keeps what they said."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -54,13 +55,14 @@ def note_print(
     token: str | None = None,
     market: str | None = None,
     kind: str = PrintKind.LABEL,
+    first_sscc: Callable[[Label], str] = lambda _: "",
 ) -> Noted:
     """Note that `count` labels of a lot are printed, with the words they carry.
 
-    The first printing needs no reason, every further one does. The same token again answers
-    with the printing already noted. Raises Refused when the label must not be printed now, also
-    for a token noted before: what stops any label, or a label that is untrue of this lot while
-    no owner decided.
+    `first_sscc` numbers the first of those that are cartons. The first printing needs no reason,
+    every further one does. The same token again answers with the printing already noted. Raises
+    Refused when the label must not be printed now, also for a token noted before: what stops any
+    label, or a label that is untrue of this lot while no owner decided.
     """
     token = token or new_token()
     lot = Lot.objects.select_for_update(of=("self",)).select_related("item").get(pk=lot.pk)
@@ -89,6 +91,7 @@ def note_print(
         text=text_of(standing, kind),
         at=at,
         by=by,
+        first_sscc=first_sscc(standing.label),
         reason=reason.strip(),
         token=token,
     )

@@ -97,19 +97,38 @@ class Place:
 
 
 @dataclass(frozen=True)
+class CodeMarks:
+    """A code of each label as its dark modules, row by row; a linear one has a single row."""
+
+    at: Place
+    module_mm: Decimal
+    row_mm: Decimal
+    codes: Sequence[list[bytes]]
+
+
+@dataclass(frozen=True)
+class NumberMarks:
+    """A number of each label in figures, on their line."""
+
+    at: Place
+    numbers: Sequence[str]
+
+
+@dataclass(frozen=True)
 class Marks:
-    """What differs from label to label: a code of square modules, and a number in figures.
+    """What differs from label to label: numbers in figures, and codes.
 
     `figures` is a PDF with one page for each of the ten figures, `figure_mm` their width.
     """
 
-    code_at: Place
-    module_mm: Decimal
-    codes: Sequence[list[bytes]]
-    number_at: Place
-    numbers: Sequence[str]
+    numbers: Sequence[NumberMarks]
+    codes: Sequence[CodeMarks]
     figures: bytes
     figure_mm: Decimal
+
+    @property
+    def count(self) -> int:
+        return len(self.numbers[0].numbers)
 
 
 def put_numbered_on_paper(
@@ -125,7 +144,7 @@ def put_numbered_on_paper(
     The label is laid out and kept in the file once; only the marks are drawn for each.
     """
     grid = layout.on_page
-    cells = _free_cells(grid, len(marks.numbers), first_cell, spoiled_cells)
+    cells = _free_cells(grid, marks.count, first_cell, spoiled_cells)
     with (
         pikepdf.open(io.BytesIO(label_pdf)) as one,
         pikepdf.open(io.BytesIO(marks.figures)) as figures,
@@ -149,19 +168,32 @@ def put_numbered_on_paper(
 
 
 def _marked(marks: Marks, layout: Layout) -> Iterator[str]:
-    """Each label's code as runs of black modules, and its number figure by figure."""
-    number_at = _pt(marks.number_at.x_mm), _pt(layout.height_mm - marks.number_at.y_mm)
-    step = _pt(marks.figure_mm)
-    first = f"q 1 0 0 1 {number_at[0]:.3f} {number_at[1]:.3f} cm"
-    following = f"1 0 0 1 {step:.3f} 0 cm"
-    code_at = _pt(marks.code_at.x_mm), _pt(layout.height_mm - marks.code_at.y_mm)
-    side = _pt(marks.module_mm)
-    # One unit a module and downwards from here: runs are then told in whole, small numbers.
-    begun = f"q {side:.4f} 0 0 {-side:.4f} {code_at[0]:.3f} {code_at[1]:.3f} cm\n"
-    known: dict[tuple[int, bytes], str] = {}
-    for which, number in enumerate(marks.numbers):
-        code = begun + _code(marks.codes[which], known) + "f Q\n" if marks.codes else ""
-        yield code + first + f"\n{following}\n".join(f" /F{figure} Do" for figure in number) + " Q"
+    """Each label's codes as runs of black modules, and its numbers figure by figure."""
+    known: list[dict[tuple[int, bytes], str]] = [{} for _ in marks.codes]
+    begun = [_code_begun(code, layout) for code in marks.codes]
+    first = [_number_begun(number, layout) for number in marks.numbers]
+    following = f"\n1 0 0 1 {_pt(marks.figure_mm):.3f} 0 cm\n"
+    for which in range(marks.count):
+        codes = [
+            f"{start}{_code(code.codes[which], seen)}f Q\n"
+            for start, code, seen in zip(begun, marks.codes, known, strict=True)
+        ]
+        numbers = [
+            start + following.join(f" /F{figure} Do" for figure in number.numbers[which]) + " Q"
+            for start, number in zip(first, marks.numbers, strict=True)
+        ]
+        yield "".join(codes) + "\n".join(numbers)
+
+
+def _code_begun(code: CodeMarks, layout: Layout) -> str:
+    """One unit a module and downwards from here: runs are then told in whole, small numbers."""
+    x, y = _pt(code.at.x_mm), _pt(layout.height_mm - code.at.y_mm)
+    return f"q {_pt(code.module_mm):.4f} 0 0 {-_pt(code.row_mm):.4f} {x:.3f} {y:.3f} cm\n"
+
+
+def _number_begun(number: NumberMarks, layout: Layout) -> str:
+    x, y = _pt(number.at.x_mm), _pt(layout.height_mm - number.at.y_mm)
+    return f"q 1 0 0 1 {x:.3f} {y:.3f} cm"
 
 
 def _code(rows: list[bytes], known: dict[tuple[int, bytes], str]) -> str:

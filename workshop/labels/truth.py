@@ -5,8 +5,6 @@ from datetime import date
 from fractions import Fraction
 from typing import cast
 
-from django.db.models import Max
-
 from workshop.labels.content import (
     Label,
     date_line,
@@ -14,12 +12,11 @@ from workshop.labels.content import (
     opened_line,
     with_stops,
 )
+from workshop.labels.facts import LotFacts
 from workshop.labels.models import DateStyle, Decision, DecisionKind, LabelVersion
 from workshop.labels.wording import LIST_MARKETS, certifier_line
 from workshop.ledger.models import Lot
-from workshop.packing import reads
-from workshop.packing.fill import check_of, supports_e_mark
-from workshop.packing.models import PackingRun, Product
+from workshop.packing.models import Product
 from workshop.rules.declaration import Declaration, Entry, Group
 from workshop.rules.label_advice import colours_for_the_list
 from workshop.rules.label_claims import claim_said, percent_said
@@ -123,8 +120,8 @@ def _as_computed(label: Label) -> Approved:
 
 
 def _found(label: Label, *, has_e_mark: bool = False) -> Found:
-    lot, run = label.lot, label.run
-    average, units = _filled(run)
+    lot, facts = label.lot, label.facts
+    average, units = _filled(facts)
     return Found(
         lot=str(lot),
         declaration=label.wording.declaration,
@@ -135,31 +132,25 @@ def _found(label: Label, *, has_e_mark: bool = False) -> Found:
         use=label.basis.use,
         average_g=average,
         units=units,
-        printed_until=_printed_until(lot),
+        printed_until=facts.printed_until,
         certifier_line=certifier_line(label.workshop),
-        supports_e_mark=has_e_mark and supports_e_mark(run),
+        supports_e_mark=bool(has_e_mark and facts.check and facts.check.supports_e_mark),
     )
 
 
-def _filled(run: PackingRun) -> tuple[Fraction | None, int]:
+def _filled(facts: LotFacts) -> tuple[Fraction | None, int]:
     """What a unit holds on average: all that was filled, or less if the fill check found less."""
-    account = reads.account(run)
-    units = int(account.units)
-    if not units:
+    account, check = facts.account, facts.check
+    units = int(account.units) if account else 0
+    if account is None or not units:
         return None, 0
     average = Fraction(account.filled_g) / units
-    if not run.samples.exists():
+    if check is None or not check.samples:
         return average, units
-    check = check_of(run)
     failed = check.is_complete and bool(check.binding.problems)
     if failed and check.mean_g is not None:
         average = min(average, check.mean_g)
     return average, units
-
-
-def _printed_until(lot: Lot) -> date | None:
-    latest: date | None = lot.prints.aggregate(latest=Max("best_before"))["latest"]
-    return latest
 
 
 @dataclass(frozen=True)
@@ -226,14 +217,15 @@ class Standing:
         )
 
 
-def standing_of(lot: Lot, market: str | None = None, *, on: date | None = None) -> Standing:
+def standing_of(
+    lot: Lot, market: str | None = None, *, on: date | None = None, facts: LotFacts | None = None
+) -> Standing:
     """Hold a lot's computed label against the approved one. Raises Refused as `label_for`."""
-    computed = label_for(lot, market, on=on)
-    version = approved_for(computed.product, computed.market)
+    computed = label_for(lot, market, on=on, facts=facts)
+    version = computed.facts.versions.get(computed.market)
     if version is None:
         untrue = differences(_as_computed(computed), _found(computed))
         return Standing(computed, computed, None, untrue, None)
     untrue = truth_of(computed, version)
-    decided = lot.label_decisions.filter(version=version).select_related("by")
-    decision = decided.first() if untrue else None
+    decision = computed.facts.decision_about(version) if untrue else None
     return Standing(computed, as_approved(computed, version), version, untrue, decision)

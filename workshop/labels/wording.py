@@ -9,9 +9,9 @@ from workshop.core.shown import number
 from workshop.goods_in.composition import Shares
 from workshop.labels.basis import Basis, saponified
 from workshop.labels.models import LabelDesign, SoapNaming
-from workshop.labels.statements import statement_texts
-from workshop.packing.fill import supports_e_mark
-from workshop.packing.models import PackingRun, Product
+from workshop.labels.statements import statement_texts, statement_warnings
+from workshop.packing.fill import FillCheck
+from workshop.packing.models import Product
 from workshop.rules import net_contents, organic
 from workshop.rules.allergens import CAUTION, allergen_limit_problems, allergens_to_name
 from workshop.rules.composition import Constituent
@@ -58,7 +58,7 @@ def wording_of(
     market: ListMarket,
     basis: Basis,
     *,
-    run: PackingRun | None = None,
+    check: FillCheck | None = None,
 ) -> Wording:
     """The computed words. Raises RuleError or Refused for what cannot be declared."""
     composition = basis.composition
@@ -67,6 +67,7 @@ def wording_of(
     claim = _claim(basis.composition, standing) if product.claims_organic else None
     allergens = _allergens(basis, market)
     made_with = _made_with(composition) if claim == "made with organic" else ()
+    promise = net_contents.net_weight_us(product.fill_g, ounce_decimals=design.ounce_decimals)
     is_soap = design.soap_naming == SoapNaming.SAPONIFIED
     return Wording(
         market=market,
@@ -87,11 +88,14 @@ def wording_of(
         cautions="\n".join(filter(None, [*statement_texts(design), product.cautions.strip()])),
         maker_lines=maker_lines(workshop),
         certifier_line=certifier_line(workshop) if claim else "",
-        net_contents=_net_contents(product, market, has_e_mark=_has_e_mark(design, market, run)),
-        promise=net_contents.net_weight_us(product.fill_g),
+        net_contents=_net_contents(
+            product, market, promise, has_e_mark=_has_e_mark(design, market, check)
+        ),
+        promise=promise,
         stops=tuple(allergen_limit_problems(basis.allergens)) if market == "EU" else (),
         warnings=(
             *_warnings(basis, design, market, allergens),
+            *statement_warnings(design),
             *_shade_warnings(basis.composition, shades, market),
         ),
     )
@@ -138,13 +142,14 @@ def maker_lines(workshop: Workshop) -> tuple[str, ...]:
     return tuple(line.strip() for line in lines if line.strip())
 
 
-def _has_e_mark(design: LabelDesign, market: str, run: PackingRun | None) -> bool:
-    return bool(design.has_e_mark and market == "EU" and run and supports_e_mark(run))
+def _has_e_mark(design: LabelDesign, market: str, check: FillCheck | None) -> bool:
+    return bool(design.has_e_mark and market == "EU" and check and check.supports_e_mark)
 
 
-def _net_contents(product: Product, market: ListMarket, *, has_e_mark: bool) -> str:
+def _net_contents(
+    product: Product, market: ListMarket, us: NetContents, *, has_e_mark: bool
+) -> str:
     """Both systems, the one that the market asks for first."""
-    us = net_contents.net_weight_us(product.fill_g)
     if market == "US":
         return us.text
     eu = net_contents.net_weight_eu(product.fill_g, e_mark=has_e_mark)

@@ -1,6 +1,6 @@
 """Fill control of a run: what was weighed, what both published systems say, what to pour to."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
@@ -8,7 +8,7 @@ from functools import cached_property
 
 from workshop.core.models import Market, Workshop
 from workshop.kettle.models import Scale
-from workshop.ledger.models import Side
+from workshop.ledger.models import Posting, Side
 from workshop.packing.drift import drifts
 from workshop.packing.models import FillSample, PackingRun, Product, Reading
 from workshop.packing.systems import System, eu_system, shown_g, us_system
@@ -138,6 +138,14 @@ class FillCheck:
         return eu_system(self.label, self.plan, self.lot_size, self.contents_g, self.division_g)
 
     @property
+    def supports_e_mark(self) -> bool:
+        """Whether the fill was weighed by the plan and bears the e mark out.
+
+        The mark says that the packer checked the fill by Directive 76/211/EEC, from 5 g to 10 kg.
+        """
+        return self.is_complete and self.eu.passes
+
+    @property
     def systems(self) -> list[System]:
         """The one that binds the workshop's market first."""
         return [self.eu, self.us] if self.market == Market.EU else [self.us, self.eu]
@@ -210,21 +218,31 @@ class FillCheck:
 
 def check_of(run: PackingRun) -> FillCheck:
     """The fill of a run; its size is what was packed or, until then, what was planned."""
-    samples = list(run.samples.standing().select_related("scale", "by", "corrects"))
-    out = run.operation.postings.standing().filter(side=Side.OUT).first()
-    workshop = Workshop.objects.first()
-    return FillCheck(
-        product=run.product,
-        lot_size=int(out.moved) if out else run.planned_units,
-        samples=samples,
-        market=workshop.market if workshop else Market.US,
+    return checks_of([run])[run.pk]
+
+
+def checks_of(runs: Collection[PackingRun]) -> dict[int, FillCheck]:
+    """The same of many runs, by their key; the number of queries stays the same."""
+    samples: dict[int, list[FillSample]] = {}
+    weighed = FillSample.objects.standing().filter(run__in=runs)
+    for sample in weighed.select_related("scale", "by", "corrects"):
+        samples.setdefault(sample.run_id, []).append(sample)
+    packed = Posting.objects.standing().filter(
+        side=Side.OUT, operation__in=[run.operation_id for run in runs]
     )
+    out = {one.operation_id: int(one.moved) for one in packed.order_by("-pk")}
+    workshop = Workshop.objects.first()
+    return {
+        run.pk: FillCheck(
+            product=run.product,
+            lot_size=out.get(run.operation_id, run.planned_units),
+            samples=samples.get(run.pk, []),
+            market=workshop.market if workshop else Market.US,
+        )
+        for run in runs
+    }
 
 
 def supports_e_mark(run: PackingRun) -> bool:
-    """Whether the fill of a run was weighed by the plan and bears the e mark out.
-
-    The mark says that the packer checked the fill by Directive 76/211/EEC, from 5 g to 10 kg.
-    """
-    check = check_of(run)
-    return check.is_complete and check.eu.passes
+    """Whether the fill of a run bears the e mark out."""
+    return check_of(run).supports_e_mark

@@ -1,6 +1,6 @@
 """What the packing pages look at."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -12,7 +12,7 @@ from workshop.formulas.models import Version
 from workshop.ledger.models import Act, Kind, Lot, Operation, Posting, Side, Status
 from workshop.packing.account import Account
 from workshop.packing.models import FillSample, Loss, LossKind, PackingRun, Product
-from workshop.packing.retaining import retained_of
+from workshop.packing.retaining import retained_in
 from workshop.rules.dates import add_months
 
 
@@ -75,14 +75,38 @@ def shelf_life_months(product: Product, used: Collection[Lot]) -> int | None:
 
 def account(run: PackingRun) -> Account:
     """Add up one run; each lot it took comes with what is left of it now."""
-    postings = list(run.operation.postings.standing().order_by("pk"))
+    return accounts([run])[run.pk]
+
+
+def accounts(runs: Collection[PackingRun]) -> dict[int, Account]:
+    """The same of many runs, by their key; the number of queries stays the same."""
+    operations = [run.operation_id for run in runs]
+    postings = list(Posting.objects.standing().filter(operation__in=operations).order_by("pk"))
     lots = Lot.objects.with_on_hand().select_related("item")
     by_pk = lots.in_bulk([posting.lot_id for posting in postings])
+    by_run: dict[int, list[Posting]] = {}
     for posting in postings:
         posting.lot = by_pk[posting.lot_id]
+        by_run.setdefault(posting.operation_id, []).append(posting)
+    losses = dict(
+        Loss.objects.filter(posting__operation__in=operations).values_list("posting", "kind")
+    )
+    packed = [posting.lot_id for posting in postings if posting.side == Side.OUT]
+    retained = retained_in(packed)
+    return {
+        run.pk: _account(run.product, by_run.get(run.operation_id, []), losses, retained)
+        for run in runs
+    }
+
+
+def _account(
+    product: Product,
+    postings: Sequence[Posting],
+    losses: Mapping[int, str],
+    retained: Mapping[int, Decimal],
+) -> Account:
     taken = [posting for posting in postings if posting.side == Side.IN]
     packed = next((posting for posting in postings if posting.side == Side.OUT), None)
-    product = run.product
     return Account(
         product=product,
         bulk=[one for one in taken if one.lot.item_id == product.bulk_id],
@@ -92,10 +116,9 @@ def account(run: PackingRun) -> Account:
         ],
         packed=packed,
         losses={
-            loss.posting_id: LossKind(loss.kind)
-            for loss in Loss.objects.filter(posting__operation=run.operation_id)
+            posting.pk: LossKind(losses[posting.pk]) for posting in taken if posting.pk in losses
         },
-        retained=retained_of(packed.lot) if packed else Decimal(0),
+        retained=retained.get(packed.lot_id, Decimal(0)) if packed else Decimal(0),
     )
 
 

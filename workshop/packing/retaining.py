@@ -1,5 +1,6 @@
 """Units kept back as samples: they stay in the house and are not for sale."""
 
+from collections.abc import Collection
 from datetime import date, datetime
 from decimal import Decimal
 
@@ -18,10 +19,13 @@ from workshop.packing.models import Retained
 
 def retained_of(lot: Lot) -> Decimal:
     """How many units of a lot are kept back now."""
-    total: Decimal = Retained.objects.filter(lot=lot).aggregate(
-        total=Sum("units", default=Decimal(0))
-    )["total"]
-    return total
+    return retained_in([lot.pk]).get(lot.pk, Decimal(0))
+
+
+def retained_in(lot_pks: Collection[int]) -> dict[int, Decimal]:
+    """The same of many lots, by their key; those of which nothing is kept back are left out."""
+    rows = Retained.objects.filter(lot__in=lot_pks).order_by().values("lot")
+    return dict(rows.annotate(total=Sum("units")).values_list("lot", "total"))
 
 
 def sellable(lot: Lot) -> Decimal:

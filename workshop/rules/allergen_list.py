@@ -35,12 +35,6 @@ class Allergen:
         return tuple(self.cas_numbers.split())
 
 
-# Prohibited, Annex II; name -> CAS numbers (second-hand).
-PROHIBITED = {
-    "Hydroxyisohexyl 3-Cyclohexene Carboxaldehyde": ("31906-04-4", "51414-25-6"),
-    "Butylphenyl Methylpropional": ("80-54-6",),
-}
-
 ALLERGENS: tuple[Allergen, ...] = (
     Allergen(45, "Benzyl Alcohol", "revised", "100-51-6"),
     Allergen(

@@ -8,8 +8,10 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Literal
 
-from workshop.rules.allergen_list import ALLERGENS, PROHIBITED, Allergen
+from workshop.rules.allergen_list import ALLERGENS, Allergen
+from workshop.rules.allergen_names import listed_name
 from workshop.rules.errors import RuleError
+from workshop.rules.prohibited_scents import PROHIBITED
 from workshop.rules.units import Exact, show_number
 
 Use = Literal["leave-on", "rinse-off"]
@@ -45,7 +47,7 @@ def _by_key() -> dict[str, list[Allergen]]:
 
 
 BY_KEY = _by_key()
-BANNED = {_key(key): name for name, cas in PROHIBITED.items() for key in (name, *cas)}
+BANNED = {_key(key): name for name, one in PROHIBITED.items() for key in (name, *one.cas)}
 
 
 @dataclass(frozen=True)
@@ -64,7 +66,8 @@ class FragranceMaterial:
 def find_allergens(key: str) -> tuple[Allergen, ...]:
     """Return the entries that a name or CAS number stands for; a few CAS numbers stand for two.
 
-    An INCI name may carry its common name in brackets, as US lists do.
+    An INCI name may carry its common name in brackets, as US lists do; names of the trade are
+    led to their entry.
 
     >>> [allergen.name for allergen in find_allergens("Neral")]
     ['Citral']
@@ -73,7 +76,18 @@ def find_allergens(key: str) -> tuple[Allergen, ...]:
     >>> [allergen.name for allergen in find_allergens("8028-48-6")]
     ['Citrus Aurantium Flower Oil', 'Citrus Aurantium Peel Oil']
     """
-    return tuple(BY_KEY.get(_key(key), ()))
+    return tuple(BY_KEY.get(_key(key)) or BY_KEY.get(_key(listed_name(key) or ""), ()))
+
+
+def prohibited_name(key: str) -> str | None:
+    """Return the scent of Annex II that a name or CAS number stands for, if any.
+
+    Units: none. Error: none. Source: `prohibited_scents`. Raises: nothing.
+
+    >>> prohibited_name("Lilial"), prohibited_name("31906-04-4"), prohibited_name("Linalool")
+    ('Butylphenyl Methylpropional', 'Hydroxyisohexyl 3-Cyclohexene Carboxaldehyde', None)
+    """
+    return BANNED.get(_key(key)) or BANNED.get(_key(listed_name(key) or ""))
 
 
 def allergen_shares(materials: Iterable[FragranceMaterial]) -> dict[str, Fraction]:
@@ -244,7 +258,7 @@ def allergen_limit_problems(shares: Mapping[str, Fraction]) -> list[str]:
 
 
 def _one_entry(key: str) -> Allergen | None:
-    banned = BANNED.get(_key(key))
+    banned = prohibited_name(key)
     if banned:
         raise RuleError(f"{banned} is prohibited in cosmetics. Do not use this material.")
     found = find_allergens(key)

@@ -7,7 +7,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from workshop.rules.allergen_names import listed_name, near_names
-from workshop.rules.allergens import BANNED, find_allergens
+from workshop.rules.allergens import find_allergens, prohibited_name
 from workshop.rules.errors import RuleError
 from workshop.rules.units import parse_number, round_to, show_number
 
@@ -34,6 +34,8 @@ ABSENT = re.compile(
 )
 BOUND = re.compile(r"(?:[<≤]|\bless than|\bbelow|\bmax\.?|\bat most)\s*$", re.IGNORECASE)
 AROUND = " \t:;,|=*†."
+# A point before three figures may part thousands, as much of Europe writes them.
+GROUPED = re.compile(r"[1-9][0-9]{0,2}\.[0-9]{3}")
 MOST_LINES = 200
 ANOTHER_FIGURE = re.compile(r"(?:^|\s)[<≤]?\s*[0-9][0-9.,]*\s*(?:%|ppm|mg/kg)?\s*[-–—/]?$")
 # The book keeps four decimals of a per cent: one milligram in a kilogram.
@@ -142,6 +144,7 @@ def _percent(figure: str, unit: str, shown: str) -> Decimal:
         )
     closed = re.sub(r"[ \u00a0\u2009\u202f']", "", figure).rstrip(".,")
     percent = parse_number(closed) * UNITS[bare]
+    _refuse_two_readings(closed, percent, shown)
     if percent > 100:
         raise RuleError(f"“{shown}” is more than the whole: at most 100 %.")
     kept = round_to(percent, FINEST)
@@ -154,11 +157,21 @@ def _percent(figure: str, unit: str, shown: str) -> Decimal:
     return kept
 
 
+def _refuse_two_readings(figure: str, percent: Fraction, shown: str) -> None:
+    """A point that may part thousands is asked back, unless they were more than the whole."""
+    if GROUPED.fullmatch(figure) and percent * 1000 <= 100:
+        decimal = figure.rstrip("0").rstrip(".")
+        raise RuleError(
+            f"“{shown}”: {figure} can mean {decimal} or {figure.replace('.', '')}. Type the one "
+            "you mean."
+        )
+
+
 def _name(name: str, numbers: Iterable[str], shown: str) -> str:
     """The name that the list knows: the one written, else that of the CAS number."""
     by_number = {entry.name for cas in numbers for entry in find_allergens(cas)}
-    by_number |= {BANNED[cas] for cas in numbers if cas in BANNED}
-    listed = listed_name(name) or listed_name(re.sub(r"\s*\([^()]*\)$", "", name))
+    by_number |= {banned for cas in numbers if (banned := prohibited_name(cas))}
+    listed = listed_name(name)
     if listed:
         own = {entry.name for entry in find_allergens(listed)} or {listed}
         if by_number and not own & by_number:

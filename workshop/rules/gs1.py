@@ -9,6 +9,7 @@ from decimal import Decimal
 from urllib.parse import parse_qsl, quote, unquote, urlsplit
 
 from workshop.rules.errors import RuleError
+from workshop.rules.gs1_pairs import refuse_wrong_company
 
 FNC1 = "\x1d"
 GTIN_LENGTHS = (8, 12, 13, 14)
@@ -158,7 +159,7 @@ def element_string(parts: Iterable[tuple[str, str | date]]) -> tuple[str, str]:
     ('(01)09521234543213(15)271231(10)LB-0423', '01095212345432131527123110LB-0423')
     """
     written = [(ai, _checked(ai, _as_text(ai, value))) for ai, value in parts]
-    _check_company([ai for ai, _ in written])
+    refuse_wrong_company([ai for ai, _ in written])
     human = "".join(f"({ai}){value}" for ai, value in written)
     data = "".join(ai + value + ("" if ELEMENTS[ai].fixed else FNC1) for ai, value in written)
     return human, data.removesuffix(FNC1)
@@ -273,19 +274,6 @@ def _checked(ai: str, value: str) -> str:
     elif element.check == "key" and gtin_check_digit(value[:-1]) != value[-1]:
         raise RuleError(f"The check digit of element ({ai}) does not fit; scan the code again.")
     return value
-
-
-def _check_company(ais: list[str]) -> None:
-    """Refuse identifiers that the standard does not let stand together, or alone."""
-    if len(set(ais)) < len(ais):
-        raise RuleError("A GS1 code may hold each element only once.")
-    have = set(ais)
-    if "01" in have and have & {"02", "37"}:
-        raise RuleError("A GTIN (01) does not stand beside contents (02) or a count (37).")
-    if ("02" in have) != ("37" in have):
-        raise RuleError("Contents (02) and their count (37) must stand together.")
-    if not have & {"00", "01", "02"}:
-        raise RuleError("A GS1 code needs a GTIN beside the lot, dates and weight.")
 
 
 def _reader(text: str) -> Callable[[str], list[tuple[str, str]]]:

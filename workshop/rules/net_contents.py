@@ -13,6 +13,11 @@ SQ_MM_IN_SQ_INCH = Fraction("645.16")
 PI_FROM_ABOVE = Fraction(355, 113)
 OUNCES_IN_POUND = 16
 FROM_POUNDS_OZ = 64
+# 21 CFR 701.13(d): at most two decimals.
+DECIMALS = (2, 1, 0)
+MOST_DECIMALS = 2
+# Our own choice: fewer decimals may state a hundredth less than is in the pack, not more.
+MOST_GIVEN_UP = Fraction(1, 100)
 # 21 CFR 701.13(i): panel area up to (square inches) -> letter height (inch, printed as mm).
 TYPE_SIZES = (
     (Fraction(5), Fraction(1, 16), Decimal("1.6")),
@@ -49,38 +54,54 @@ class TypeSize:
     in_bottom_30_percent: bool
 
 
-def net_weight_us(net_g: Decimal, *, ounce_decimals: int | None = None) -> NetContents:
+def net_weight_us(net_g: Decimal, *, ounce_decimals: int = MOST_DECIMALS) -> NetContents:
     """Return the US net weight statement of a pack that holds `net_g`.
 
-    Both figures are cut, never rounded up: grams to three significant digits, ounces to as many
-    as the grams have (two at least), or to `ounce_decimals` places.
+    Both figures are cut, never rounded up: grams to three significant digits, ounces and pounds
+    to `ounce_decimals` places. Fewer than two are refused where more than a hundredth is lost.
 
     Units: g. Error: the statement promises less than the pack holds by under one last digit.
     Source: 21 CFR 701.13(d), (j), (k), (m): under 1 lb in ounces; up to 4 lb in ounces, then
         pounds and the rest in brackets; from 4 lb in pounds; at most two decimals. 15 U.S.C.
-        1453(a)(2): both systems. Cutting to significant digits is our own choice.
-    Raises: RuleError when the pack holds nothing, too little to state, or beyond ten tonnes.
+        1453(a)(2): both systems. NIST Handbook 130, packaging and labeling regulation, section on
+        rounding, from memory: no figure may overstate, nor give up accuracy; how much is given up
+        is our own choice.
+    Raises: RuleError when the pack holds nothing, too little to state, or beyond ten tonnes, and
+        for decimals that are too few or that the rule does not allow.
 
-    >>> net_weight_us(Decimal(60)).text, net_weight_us(Decimal(30), ounce_decimals=2).text
-    ('Net wt. 2.1 oz (60 g)', 'Net wt. 1.05 oz (30 g)')
+    >>> net_weight_us(Decimal(30)).text, net_weight_us(Decimal(100), ounce_decimals=1).text
+    ('Net wt. 1.05 oz (30 g)', 'Net wt. 3.5 oz (100 g)')
     >>> net_weight_us(Decimal("680.389")).text
     'Net wt. 24 oz (1 lb 8 oz) 680 g'
     """
     metric, grams = _metric(net_g)
-    if ounce_decimals is not None and ounce_decimals not in (0, 1, 2):
+    if ounce_decimals not in DECIMALS:
         raise RuleError("Ounces are stated with at most two decimals.")
     exact_oz = grams_to_ounces(net_g)
-    digits = max(2, len(metric.split()[0].replace(".", "").strip("0")))
-    ounces = _cut(exact_oz, digits) if ounce_decimals is None else _at(exact_oz, ounce_decimals)
-    if ounces == 0:
-        raise RuleError("The pack holds too little for a net weight in ounces.")
+    if exact_oz >= FROM_POUNDS_OZ:
+        exact_lb = exact_oz / OUNCES_IN_POUND
+        pounds = _at(exact_lb, ounce_decimals)
+        _refuse_too_few(pounds, exact_lb, "lb", ounce_decimals)
+        return NetContents(
+            f"Net wt. {_plain(pounds)} lb ({metric})", pounds * OUNCES_IN_POUND, grams
+        )
+    ounces = _at(exact_oz, ounce_decimals)
+    _refuse_too_few(ounces, exact_oz, "oz", ounce_decimals)
     if ounces < OUNCES_IN_POUND:
         return NetContents(f"Net wt. {_plain(ounces)} oz ({metric})", ounces, grams)
-    if ounces < FROM_POUNDS_OZ:
-        brackets = _pounds_and_ounces(ounces)
-        return NetContents(f"Net wt. {_plain(ounces)} oz ({brackets}) {metric}", ounces, grams)
-    pounds = _cut(exact_oz / OUNCES_IN_POUND, digits)
-    return NetContents(f"Net wt. {_plain(pounds)} lb ({metric})", pounds * OUNCES_IN_POUND, grams)
+    brackets = _pounds_and_ounces(ounces)
+    return NetContents(f"Net wt. {_plain(ounces)} oz ({brackets}) {metric}", ounces, grams)
+
+
+def _refuse_too_few(stated: Decimal, exact: Fraction, unit: str, decimals: int) -> None:
+    if decimals < MOST_DECIMALS and stated < exact * (1 - MOST_GIVEN_UP):
+        found = _plain(_at(exact, MOST_DECIMALS))
+        raise RuleError(
+            f"With so few decimals the label would say {_plain(stated)} {unit} for {found} {unit}, "
+            "more than a hundredth too little. State more decimals."
+        )
+    if stated == 0:
+        raise RuleError("The pack holds too little for a net weight in ounces.")
 
 
 def net_weight_eu(net_g: Decimal, *, e_mark: bool = False) -> str:

@@ -77,15 +77,15 @@ def parse_number(text: str) -> Fraction:
     Source: both marks are allowed by ISO 80000-1 (from memory); the refusal is our own choice.
     Raises: RuleError when it is no number, has two readings or divides by zero.
 
-    >>> parse_number("37,3"), parse_number("1 1/2"), parse_number("1,234.5")
-    (Fraction(373, 10), Fraction(3, 2), Fraction(2469, 2))
+    >>> parse_number("62,4"), parse_number("1 1/2"), parse_number("1,234.5")
+    (Fraction(312, 5), Fraction(3, 2), Fraction(2469, 2))
     >>> parse_number("1,234")
     Traceback (most recent call last):
     workshop.rules.errors.RuleError: "1,234" can mean 1.234 or 1234. Please type the one you mean.
     """
     tidy = _tidy(text).strip()
     if not re.fullmatch(NUMBER, tidy):
-        raise RuleError(f'"{_shown(text)}" is not a number. Type one like 37.3, 37,3 or 1 1/2.')
+        raise RuleError(f'"{_shown(text)}" is not a number. Type one like 62.4, 62,4 or 1 1/2.')
     if "/" not in tidy:
         return _decimal(tidy)
     over, under = tidy.split("/")
@@ -98,7 +98,7 @@ def parse_number(text: str) -> Fraction:
 def read_mass(text: str, *, density_g_per_ml: Decimal | None = None) -> Fraction:
     """Return the mass in `text` in grams, exactly: zero is allowed here, less is not.
 
-    Reads "37.3", "37,3 g", "1/4 oz", "1 1/2 lb", "1 lb 4 oz", "3 x 5 kg", and through a density
+    Reads "62.4", "62,4 g", "1/4 oz", "1 1/2 lb", "1 lb 4 oz", "3 x 5 kg", and through a density
     "2 tsp", "1.5 fl oz", "2 L". Without a unit it is grams. "oz" is always a weight. Spoons,
     cups, pints and gallons are US measures, not rounded to whole millilitres.
 
@@ -138,8 +138,8 @@ def parse_mass(
     Source: as `read_mass`; rounding as NIST SP 811, B.7.1.
     Raises: as `read_mass`; and RuleError for zero (unless `allow_zero`) or under a milligram.
 
-    >>> parse_mass("37,3 g"), parse_mass("1 lb 4 oz"), parse_mass("3 x 5 kg")
-    (Decimal('37.3'), Decimal('566.99'), Decimal('15000'))
+    >>> parse_mass("62,4 g"), parse_mass("1 lb 4 oz"), parse_mass("3 x 5 kg")
+    (Decimal('62.4'), Decimal('566.99'), Decimal('15000'))
     >>> parse_mass("2 tsp", density_g_per_ml=Decimal("0.913"))
     Decimal('9')
     """
@@ -253,9 +253,9 @@ def show_mass(grams: Exact, division_g: Decimal | None = None) -> str:
 
     Units: g. Error: at most half a division. Source: as `round_to`. Raises: nothing.
 
-    >>> show_mass(Decimal("37.3"), Decimal("0.5")) == "37.5\\u202fg"
+    >>> show_mass(Decimal("62.4"), Decimal("0.5")) == "62.5\\u202fg"
     True
-    >>> show_mass(Decimal("37.300")) == "37.3\\u202fg"
+    >>> show_mass(Decimal("62.400")) == "62.4\\u202fg"
     True
     """
     if division_g is not None:
@@ -330,7 +330,7 @@ def _terms(rest: str, text: str) -> list[tuple[Fraction, str]]:
         terms.append((parse_number(match["number"]), match["unit"].strip()))
         place = match.end()
     if not terms or place < len(rest) or (len(terms) > 1 and any(not unit for _, unit in terms)):
-        raise RuleError(f'"{_shown(text)}" is not a weight. Type one like 37.3 g, 1/4 oz or 2 kg.')
+        raise RuleError(f'"{_shown(text)}" is not a weight. Type one like 62.4 g, 1/4 oz or 2 kg.')
     return terms
 
 

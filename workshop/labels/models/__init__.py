@@ -1,6 +1,6 @@
 """What labels are made from, the versions an owner approved, and the label log."""
 
-from workshop.labels.models.designs import CodeKind, LabelDesign, Panel, SoapNaming
+from workshop.labels.models.designs import CodeKind, LabelDesign, OunceDecimals, Panel, SoapNaming
 from workshop.labels.models.log import LabelCount, Print, PrintKind
 from workshop.labels.models.sizes import Carries, OwnSize, Shape
 from workshop.labels.models.versions import (
@@ -22,6 +22,7 @@ __all__ = [
     "LabelDesign",
     "LabelVersion",
     "LabelVersionQuerySet",
+    "OunceDecimals",
     "OwnSize",
     "Panel",
     "Print",

@@ -18,6 +18,14 @@ class SoapNaming(models.TextChoices):
     SAPONIFIED = "saponified", "by what came out: soap, glycerin, fat left over"
 
 
+class OunceDecimals(models.IntegerChoices):
+    """What 21 CFR 701.13(d) allows."""
+
+    TWO = 2, "two, as in 2.11 oz"
+    ONE = 1, "one, as in 2.1 oz"
+    NONE = 0, "none, as in 2 oz"
+
+
 class CodeKind(models.TextChoices):
     LOT = "lot", "Code 128 with the lot"
     DATAMATRIX = "datamatrix", "GS1 DataMatrix: GTIN, lot and date"
@@ -63,6 +71,9 @@ class LabelDesign(models.Model):
         default=False,
         help_text="Printed only when the fill check of the run supports it.",
     )
+    ounce_decimals = models.PositiveSmallIntegerField(
+        "decimals of the ounces", choices=OunceDecimals, default=OunceDecimals.TWO
+    )
     code = models.CharField(max_length=10, choices=CodeKind, default=CodeKind.LOT)
     link_base = models.URLField(
         "address of the web codes",
@@ -82,6 +93,10 @@ class LabelDesign(models.Model):
                 condition=(Q(keeps_months=None) | Q(keeps_months__range=(1, 120)))
                 & (Q(opened_months=None) | Q(opened_months__range=(1, 99))),
                 violation_error_message="Months lie between 1 and 120, after opening 1 and 99.",
+            ),
+            models.CheckConstraint(
+                name="label_design_ounces_have_two_decimals_at_most",
+                condition=Q(ounce_decimals__in=OunceDecimals.values),
             ),
             models.CheckConstraint(
                 name="label_design_panel_has_its_measures",

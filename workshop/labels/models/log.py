@@ -30,12 +30,21 @@ class Print(models.Model):
     text = models.TextField()
     at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    first_sscc = models.CharField(
+        "SSCC of the first carton",
+        max_length=18,
+        blank=True,
+        help_text="Those of the others follow it.",
+    )
     reason = models.CharField(max_length=300, blank=True)
     token = models.CharField(max_length=64, unique=True)
 
     class Meta:
         ordering = ["-pk"]
         constraints = [
+            models.UniqueConstraint(
+                name="print_sscc_is_given_once", fields=["first_sscc"], condition=~Q(first_sscc="")
+            ),
             models.CheckConstraint(name="print_counts", condition=Q(count__gt=0)),
             models.CheckConstraint(
                 name="print_kind_is_known",

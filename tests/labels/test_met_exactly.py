@@ -1,0 +1,102 @@
+"""Limits met exactly, and differences of two kinds at once."""
+
+from datetime import timedelta
+from decimal import Decimal
+
+import pytest
+
+from tests import make
+from tests.labels import build
+from tests.labels.test_truth import Bench
+from tests.packing import build as packing
+from workshop.core.errors import Refused
+from workshop.core.models import Market, Role, User
+from workshop.goods_in.contents import save_contents
+from workshop.goods_in.models import Constituency
+from workshop.labels.content import label_for
+from workshop.labels.deciding import decide
+from workshop.labels.models import Decision
+from workshop.labels.truth import standing_of
+from workshop.ledger.models import Lot, Status
+from workshop.packing import services as packing_services
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def owner() -> User:
+    return make.user(Role.OWNER)
+
+
+def test_sticker_does_not_mend_a_label_that_is_untrue_beyond_its_list(owner: User) -> None:
+    bench = Bench()
+    bench.approve(bench.usual(), owner)
+    rosemary = build.oil("Rosmarinus Extract")
+    parts = ((bench.olive, 800), (bench.wax, 190), (bench.vitamin, 5), (rosemary, 5))
+    lot = bench.lot(*parts, takes_g=588)
+
+    standing = standing_of(lot)
+
+    assert [one.way for one in standing.untrue] == ["extra", "contents"]
+    assert not standing.may_be_relabelled
+    with pytest.raises(Refused, match="does not mend this: The approved label says Net wt"):
+        decide(lot, "relabel", by=owner, at=make.NOON, reason="Stock.", token="d")
+    assert not Decision.objects.exists()
+
+
+def test_sticker_of_one_difference_does_not_cover_a_second_that_came_later(owner: User) -> None:
+    bench = Bench()
+    version = bench.approve(bench.usual(), owner)
+    rosemary = build.oil("Rosmarinus Extract")
+    lot = bench.lot((bench.olive, 800), (bench.wax, 190), (bench.vitamin, 5), (rosemary, 5))
+    found = standing_of(lot)
+    decide(lot, "relabel", by=owner, at=make.NOON, reason="Stock.", token="d")
+    assert standing_of(lot).is_relabelled
+
+    Decision.objects.create(
+        lot=lot, version=version, kind="relabel", reason="Stock.", at=make.NOON, by=owner,
+        token="e", sentences=[*[one.sentence for one in found.untrue], "Another."],
+    )  # fmt: skip
+    assert standing_of(lot).is_relabelled
+    Decision.objects.create(
+        lot=lot, version=version, kind="relabel", reason="Stock.", at=make.NOON, by=owner,
+        token="f", sentences=["Another."],
+    )  # fmt: skip
+    assert not standing_of(lot).is_relabelled
+
+
+@pytest.mark.parametrize(
+    ("percent", "named"),
+    # Source: Regulation (EU) 2023/1545: more than 0.001 % of a leave-on product, of which the
+    # scent is a hundredth.
+    [("0.1", []), ("0.1001", ["Limonene"]), ("0.0999", [])],
+)
+def test_allergen_at_its_threshold_is_not_named_and_just_above_it_is(
+    percent: str, named: list[str]
+) -> None:
+    build.workshop(market=Market.EU)
+    scent = build.oil("Scent", constituency=Constituency.FRAGRANCE)
+    save_contents(scent, {"Limonene": Decimal(percent)}, by=make.user(), at=make.NOON)
+
+    lot = build.finished([(build.oil("Oil"), 990), (scent, 10)])
+
+    label = label_for(lot)
+    assert list(label.declaration.names) == ["Oil", "Parfum", *named]
+    assert list(label.wording.allergens) == named
+
+
+def test_lot_is_labelled_and_released_on_its_last_day_and_not_on_the_next(owner: User) -> None:
+    build.workshop()
+    last = build.balm()
+    over = build.balm(name="Foot salve", code="FOOT")
+
+    Lot.objects.filter(pk__in=[last.pk, over.pk]).update(best_before=make.DAY)
+    found = packing_services.release(
+        Lot.objects.get(pk=last.pk), by=owner, at=make.NOON, reason="Checked by hand."
+    )
+    assert found.status == Status.RELEASED
+    with pytest.raises(Refused, match="past its best-before date"):
+        packing_services.release(
+            Lot.objects.get(pk=over.pk), by=owner, at=make.NOON + timedelta(days=1), reason="So."
+        )
+    assert packing.run_of(over).operation.lots.get().status == Status.QUARANTINE
