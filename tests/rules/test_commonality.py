@@ -253,7 +253,7 @@ def year_of_batches(draw: Random) -> dict[int, set[str]]:
 
 @pytest.mark.parametrize("by_size", [False, True])
 def test_complaints_drawn_by_chance_raise_a_flag_in_five_of_a_hundred_at_most(
-    by_size: bool,
+    *, by_size: bool
 ) -> None:
     """With `by_size`, a batch of many tins is complained of more often than one of few."""
     draw = Random(19)
