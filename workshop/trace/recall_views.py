@@ -13,7 +13,7 @@ from workshop.core.access import EVERYONE, OWNER, Request, allow
 from workshop.core.pages import PER_PAGE, page_of
 from workshop.core.paper import pdf, pdf_response
 from workshop.core.tokens import new_token
-from workshop.trace.affected import contacts_due, percent_of, reach_of
+from workshop.trace.affected import contacts_due, percents_of, reach_of
 from workshop.trace.gaps import gaps_of
 from workshop.trace.models import Recall
 from workshop.trace.notices import letters_context, merge_sheet
@@ -38,7 +38,7 @@ def drills(request: Request) -> HttpResponse:
 
 def _list(request: Request, rows: QuerySet[Recall], template: str) -> HttpResponse:
     page = page_of(request, rows.with_sums())  # type: ignore[attr-defined]
-    shown = [(row, percent_of(row.made, row.missing)) for row in page]
+    shown = [(row, *percents_of(row)) for row in page]
     context = {"page": page, "rows": shown, "may_start": request.user.role in OWNER}
     return render(request, template, context)
 
