@@ -220,7 +220,7 @@ def test_letters_have_one_page_a_customer_with_what_they_must_know(signed_in: An
     from memory."""
     Workshop.objects.create(pk=1, name="Wren Hollow Works", address="1 Lane", contact="+1 555 0000")
     house = rooms.House()
-    recall = rooms.recall(house.wax, hazard="2", depth="consumer")
+    recall = rooms.recall(house.wax, hazard="2", depth="consumer", remedy="The price is credited")
 
     answer = signed_in().get(address("recall-letters", recall))
 
@@ -234,7 +234,8 @@ def test_letters_have_one_page_a_customer_with_what_they_must_know(signed_in: An
         house.tins.shown_code,
         "300",
         "It may be rancid",
-        "Class II: passing harm",
+        "What you get for each of these units: The price is credited.",
+        "page 1 of 1",
         "Stop selling and using these lots at once.",
         "consumers as well",
         "reach us at +1 555 0000",
