@@ -41,6 +41,7 @@ from workshop.ledger.checks import run_checks
 from workshop.ledger.models import Act, Item, Kind, Lot, Operation, Posting, Status
 from workshop.ledger.tree import Link, links_back
 from workshop.packing.models import PackingRun
+from workshop.rules.commonality import commonality
 from workshop.rules.gs1 import check_gtin
 from workshop.trace import epcis
 from workshop.trace.affected import reach_of
@@ -48,7 +49,7 @@ from workshop.trace.epcis_check import faults_of
 from workshop.trace.happenings import happenings
 from workshop.trace.models import Complaint, Nature, Recall, State
 from workshop.trace.reads import trace
-from workshop.trace.sharing import what_they_share
+from workshop.trace.sharing import inputs_compared, what_they_share
 
 UNTIL = date(2026, 11, 25)
 SCHEMA = os.environ.get("TAREBOOK_EPCIS_SCHEMA", "")
@@ -299,6 +300,7 @@ def what_went_wrong_can_be_found(book: Book) -> None:
     assert Certificate.objects.filter(valid_to__lt=UNTIL, number="EXAMPLE-EG-1191-B").exists()
     every_label_is_accounted_for_and_one_lot_waits_for_its_own()
     complaints_share_one_oil(book)
+    complaints_drawn_by_chance_point_at_nothing()
     recall_is_closed_with_every_unit_accounted_for()
     second_drill_is_quicker_and_finds_all()
     whole_trace_is_sound_as_events()
@@ -328,6 +330,16 @@ def complaints_share_one_oil(book: Book) -> None:
     assert f"lot {first.lot} of {first.lot.item}" in book.notes["serious complaint"]
     assert (first.suspect.stands_out, first.suspect.complained_with) == (True, 5)
     assert first.suspect.chance < second.suspect.chance
+
+
+def complaints_drawn_by_chance_point_at_nothing() -> None:
+    """Of 200 draws of up to 8 complained batches or runs, at most 5 in 100 raise a flag."""
+    draw = Random(7)
+    for act in (Act.BATCH, Act.PACKING):
+        lots_of = inputs_compared(date(2025, 11, 25), UNTIL, act)
+        drawn = [draw.sample(sorted(lots_of), 1 + turn % 8) for turn in range(200)]
+        found = [commonality(lots_of, complained) for complained in drawn]
+        assert sum(any(one.stands_out for one in suspects) for suspects in found) <= 10
 
 
 def recall_is_closed_with_every_unit_accounted_for() -> None:

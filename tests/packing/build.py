@@ -35,8 +35,8 @@ def packed(
     """A finished lot of `units`, from a bulk and a container lot that are made if not given."""
     by = by or make.user()
     of = of or product(by=by)
-    bulk = bulk or make.lot(of.bulk, on_hand=5000, by=by)
-    containers = containers or make.lot(of.container, on_hand=500, by=by)
+    bulk = bulk or make.lot(of.bulk, on_hand=max(Decimal(5000), units * of.fill_g), by=by)
+    containers = containers or make.lot(of.container, on_hand=max(500, units), by=by)
     takes = [(bulk, units * of.fill_g)] if isinstance(bulk, Lot) else bulk
     values.setdefault("containers", [(containers, units + values.get("spoiled", 0))])
     values.setdefault("made_on", make.day())

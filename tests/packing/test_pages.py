@@ -96,6 +96,29 @@ def test_unusual_weight_is_asked_about_and_typing_stays(packer: Client) -> None:
     assert ledger.on_hand(bulk) == 2450
 
 
+def test_bulk_the_book_does_not_know_of_is_asked_about_with_a_tick_and_a_reason(
+    packer: Client,
+) -> None:
+    product = build.product()
+    bulk, tins = make.lot(product.bulk, on_hand=2000), make.lot(product.container, on_hand=100)
+    address = reverse("packing:pack", args=[product.item.code])
+    typed = filled_in(product, bulk, tins, note="thick today")
+    assert 'type="hidden" name="is_short"' in text(packer.get(address, {"units": "40"}))
+
+    asked = packer.post(address, typed)
+
+    assert f"Lot {bulk} is 400.0 g short: the book knows of 2 000.0 g" in text(asked)
+    assert 'type="checkbox" name="is_short"' in text(asked)
+    assert 'value="thick today"' in text(asked)
+    ticked = packer.post(address, {**typed, "is_short": "on", "short_why": " "})
+    assert "Say how there can be more than the book knows of." in text(ticked)
+    assert not PackingRun.objects.exists()
+    why = {"is_short": "on", "short_why": "the pot of yesterday was scraped out"}
+    page = packer.post(address, {**typed, **why}, follow=True)
+    assert ledger.on_hand(bulk) == -400
+    assert "Below zero: the pot of yesterday was scraped out" in text(page)
+
+
 @pytest.mark.parametrize(
     ("field", "typed", "sentence"),
     [
@@ -246,7 +269,8 @@ def test_rejecting_without_a_reason_asks_for_one(owner: Client) -> None:
 
 def test_lot_below_zero_is_pointed_out_on_its_run(owner: Client) -> None:
     product = build.product()
-    lot = build.packed(product, 40, bulk=make.lot(product.bulk, on_hand=2000))
+    bulk = make.lot(product.bulk, on_hand=2000)
+    lot = build.packed(product, 40, bulk=bulk, is_short=True, short_why="melted a crumb")
 
     page = owner.get(reverse("packing:run", args=[lot.origin.reference]))
 

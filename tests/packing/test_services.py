@@ -68,8 +68,8 @@ def test_three_half_ounce_tins_come_from_a_46_gram_melt_with_some_left() -> None
 def test_best_before_is_the_earliest_of_shelf_life_and_all_lots_used() -> None:
     product = build.product(shelf_life_months=12)
     early, late = make.day(217), make.day(432)
-    old = make.lot(product.bulk, best_before=early)
-    new = make.lot(product.bulk, best_before=late)
+    old = make.lot(product.bulk, best_before=early, on_hand=2000)
+    new = make.lot(product.bulk, best_before=late, on_hand=2000)
 
     from_both = build.packed(product, 20, bulk=[(old, Decimal(600)), (new, Decimal(600))])
     from_new = build.packed(product, 10, bulk=new)
@@ -88,10 +88,45 @@ def test_book_short_of_bulk_is_recorded_and_stands_below_zero() -> None:
     product = build.product()
     bulk = make.lot(product.bulk, on_hand=2000)
 
-    lot = build.packed(product, 40, bulk=bulk)
+    lot = build.packed(product, 40, bulk=bulk, is_short=True, short_why="scraped out the pot")
 
     assert ledger.on_hand(lot) == 40
     assert ledger.on_hand(bulk) == -400
+    taken = lot.origin.postings.get(lot=bulk)
+    assert taken.reason == "Below zero: scraped out the pot"
+
+
+@pytest.mark.parametrize(("on_hand", "is_asked"), [("807.499", True), ("807.5", False)])
+def test_run_a_twentieth_below_zero_passes_and_beyond_it_is_asked(
+    on_hand: str, *, is_asked: bool
+) -> None:
+    # 5 % of 850 g are 42.5 g; common practice, no source.
+    product = build.product(fill_g=Decimal(85))
+    bulk, tins = make.lot(product.bulk, on_hand=on_hand), make.lot(product.container)
+
+    if is_asked:
+        error = wrong(product, bulk=bulk, containers=tins, by=make.user(), units=10)
+        assert error.field == "is_short"
+        assert Posting.objects.filter(lot=bulk).count() == 1
+    else:
+        build.packed(product, 10, bulk=bulk, containers=tins)
+        assert ledger.on_hand(bulk) == Decimal("-42.5")
+
+
+def test_second_run_on_a_bulk_that_is_used_up_is_refused_and_writes_nothing() -> None:
+    product = build.product(fill_g=Decimal(85))
+    bulk, tins = make.lot(product.bulk, on_hand=Decimal("891.5")), make.lot(product.container)
+    build.packed(product, 10, bulk=bulk, containers=tins)
+    usual: dict[str, Any] = {"bulk": bulk, "containers": tins, "by": make.user(), "units": 10}
+
+    error, unsaid = wrong(product, **usual), wrong(product, **usual, is_short=True, short_why=" ")
+
+    assert error.sentence == (
+        f"Lot {bulk} is 808.5\u202fg short: the book knows of 41.5\u202fg, and 850.0\u202fg are "
+        "entered. Correct the lot or the grams, or tick that it was there and say why."
+    )
+    assert unsaid.field == "short_why"
+    assert ledger.on_hand(bulk) == Decimal("41.5")
 
 
 def test_same_token_packs_once() -> None:
@@ -208,7 +243,7 @@ def test_lots_that_may_not_be_used_are_named() -> None:
 def test_last_good_day_is_still_good_for_packing() -> None:
     product = build.product()
 
-    lot = build.packed(product, bulk=make.lot(product.bulk, best_before=make.DAY))
+    lot = build.packed(product, bulk=make.lot(product.bulk, best_before=make.DAY, on_hand=5000))
 
     assert lot.best_before == make.DAY
 
@@ -245,7 +280,7 @@ def test_rejected_lot_stays_rejected() -> None:
 
 def test_lot_past_its_date_is_not_released() -> None:
     product = build.product()
-    lot = build.packed(product, bulk=make.lot(product.bulk, best_before=make.DAY))
+    lot = build.packed(product, bulk=make.lot(product.bulk, best_before=make.DAY, on_hand=5000))
 
     with pytest.raises(Refused, match="past its best-before date"):
         services.release(lot, by=make.user(), at=make.NOON + timedelta(days=1))

@@ -66,8 +66,15 @@ class House:
         self.to_spa = dispatch.sent((self.tins, 18), to=self.spa)
         arrive([self.to_shop, self.to_spa], arrived_on=make.DAY, by=make.user(), at=make.NOON)
 
+    def stands_for_many(self, buyers_named: int | None = None) -> None:
+        """The shop that was sent 300 tins is only a name for its many buyers."""
+        Customer.objects.filter(pk=self.shop.pk).update(
+            stands_for_many=True, buyers_named=buyers_named
+        )
+
     def talk(self, recall: Recall, customer: Customer, what: str, **values: Any) -> None:
         values.setdefault("means", "telephone")
+        values.setdefault("words", "Spoke with the shop")
         values.setdefault("token", new_token())
         recalls.talk(recall, customer, what, by=make.user(), at=make.NOON, **values)
 

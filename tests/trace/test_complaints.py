@@ -273,6 +273,21 @@ def test_one_product_is_compared_with_its_own_batches_only() -> None:
     assert herbs == {bad: 3, herb: 6}
 
 
+def test_lot_of_one_complained_batch_is_not_shared_and_every_lot_of_the_window_is_counted() -> None:
+    """A first complaint shares with nothing, though its herb went into no other batch."""
+    oil = make.lot(on_hand=100_000)
+    for number in range(25):
+        salve = build.batch((make.lot(), 5), (oil, 5), grams=10)
+        tins = build.packed((salve, 10), units=5)
+        if not number:
+            rooms.complaint(tins)
+
+    sharing = what_they_share(Complaint.objects.all(), **YEAR)
+
+    assert (sharing.complained, sharing.compared, sharing.looked_at) == (1, 25, 26)
+    assert sharing.shared == []
+
+
 def test_sharing_says_what_it_could_not_count() -> None:
     build.packed((build.batch((make.lot(), 10), grams=10), 5), units=5)
     rooms.complaint()

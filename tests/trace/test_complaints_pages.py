@@ -227,13 +227,21 @@ def test_complaint_pages_take_the_same_queries_for_any_number_of_rows(
 
 def test_shared_page_ranks_and_warns(signed_in: Any) -> None:
     oil = make.lot()
-    rooms.complaint(build.packed((build.batch((oil, 10), grams=10), 5), units=5))
     client, address = signed_in(), reverse("trace:shared")
 
+    def complain() -> None:
+        rooms.complaint(build.packed((build.batch((oil, 10), grams=10), 5), units=5))
+
+    complain()
+    page = client.get(address, WINDOW)
+    assertContains(page, "No lot is shared: 1 of 1 is complained of")
+    assertContains(page, "Only 1 batch is complained of")
+    assertNotContains(page, "used this lot")
+    complain()
     page = client.get(address, WINDOW)
 
-    assertContains(page, "1 of 1 complained batches used this lot; 0 of 0 other batches did.")
-    assertContains(page, "Only 1 batch is complained of")
+    assertContains(page, "2 of 2 complained batches used this lot; 0 of 0 other batches did.")
+    assertContains(page, "after allowing for all 1 lot behind the batches of this time")
     assertContains(page, reverse("trace:new-recall") + f"?lot={oil.code}")
     wrong = {"first": make.iso(-23), "last": make.iso(-24), "act": "batch"}
     assertContains(client.get(address, wrong), "This day is before the first one.")

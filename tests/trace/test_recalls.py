@@ -18,6 +18,7 @@ from workshop.ledger.models import Act, Kind, Side, Status, StatusChange
 from workshop.trace import recalls
 from workshop.trace.affected import contacts_due, reach_of, reach_of_lot
 from workshop.trace.models import Level, Recall, RecallEntry, RecallLine
+from workshop.trace.recall_terms import set_terms
 
 pytestmark = pytest.mark.django_db
 
@@ -278,8 +279,8 @@ def test_terms_are_changed_with_a_reason() -> None:
     now: dict[str, Any] = {"by": make.user(), "at": make.NOON}
 
     with pytest.raises(Refused, match="Say who decided so"):
-        recalls.set_terms(recall, **terms, words="", token=new_token(), **now)
-    changed = recalls.set_terms(recall, **terms, words="By letter", token=new_token(), **now)
+        set_terms(recall, **terms, words="", token=new_token(), **now)
+    changed = set_terms(recall, **terms, words="By letter", token=new_token(), **now)
 
     assert (changed.hazard, changed.depth, changed.level) == ("2", "consumer", "B")
     assert "Class II: passing harm" in recall.entries.get(what="terms").words

@@ -29,7 +29,8 @@ def address(name: str, recall: Recall, *more: Any) -> str:
 
 
 def terms(**values: Any) -> dict[str, Any]:
-    return {"hazard": "", "depth": "retail", "level": "A", "token": new_token(), **values}
+    usual = {"hazard": "", "depth": "retail", "level": "A", "remedy": "The price is credited"}
+    return {**usual, "notice_on": make.DAY.isoformat(), "token": new_token(), **values}
 
 
 def test_page_before_a_recall_says_what_it_would_reach(signed_in: Any) -> None:
@@ -91,20 +92,21 @@ def test_owner_logs_a_call_and_closes(signed_in: Any) -> None:
     recall = rooms.recall(house.tins, at=timezone.now())
     call = address("recall-customer", recall, house.shop.pk)
     answered = {"what": "answered", "means": "telephone", "destroyed": "301"}
+    answered["words"] = "All of it was thrown away."
 
     wrong = client.post(call, {**answered, "token": new_token()})
     assertContains(wrong, "Only 300 units are still with Ostrell Larder; together these are 301.")
     assertContains(wrong, 'value="301"')
     answered["destroyed"] = "300"
     page = client.post(call, {**answered, "token": new_token()}, follow=True)
-    assertContains(page, "1 told, 1 answered")
+    assertContains(page, "1 notified, 1 responded")
 
     found = {f"found_{house.tins.pk}": "160", "cause": "Old oil", "token": new_token()}
     ended = client.post(address("close-recall", recall), found, follow=True)
     assertContains(ended, "2 units of 480 not found anywhere.")
     assertContains(ended, "99.58 % accounted for")  # 478 of 480
     assertContains(ended, f"Recall {recall} is closed after 0:00:0")
-    assertContains(ended, "99.58 % of the finished units are accounted for.")
+    assertContains(ended, "99.58 % of the finished units are accounted for, 94.34 % of those out")
 
 
 def test_closing_form_keeps_what_was_typed(signed_in: Any) -> None:
@@ -159,7 +161,7 @@ def test_lists_of_recalls_and_drills_are_apart_and_newest_first(signed_in: Any) 
 
     def shown(name: str) -> list[str]:
         page = client.get(reverse(f"trace:{name}"))
-        return [row.reference for row, _ in page.context["rows"]]
+        return [row.reference for row, *_ in page.context["rows"]]
 
     assert shown("recalls") == [f"F-{make.MONTH}-02", f"F-{make.MONTH}-01"]
     assert shown("drills") == [f"F-{make.MONTH}-03"]
@@ -218,7 +220,7 @@ def test_letters_have_one_page_a_customer_with_what_they_must_know(signed_in: An
     from memory."""
     Workshop.objects.create(pk=1, name="Wren Hollow Works", address="1 Lane", contact="+1 555 0000")
     house = rooms.House()
-    recall = rooms.recall(house.wax, hazard="2", depth="consumer")
+    recall = rooms.recall(house.wax, hazard="2", depth="consumer", remedy="The price is credited")
 
     answer = signed_in().get(address("recall-letters", recall))
 
@@ -232,7 +234,8 @@ def test_letters_have_one_page_a_customer_with_what_they_must_know(signed_in: An
         house.tins.shown_code,
         "300",
         "It may be rancid",
-        "Class II: passing harm",
+        "What you get for each of these units: The price is credited.",
+        "page 1 of 1",
         "Stop selling and using these lots at once.",
         "consumers as well",
         "reach us at +1 555 0000",
@@ -306,3 +309,69 @@ def test_scan_box_leads_to_complaints_recalls_and_drills(signed_in: Any) -> None
     ):
         answer = client.get(reverse("front:scan"), {"q": typed})
         assert answer["Location"] == reverse(f"trace:{name}", args=[row.reference])
+
+
+def test_one_enter_writes_nothing_into_the_log(signed_in: Any) -> None:
+    """Nothing is chosen beforehand, and an entry without words is refused."""
+    house, client = rooms.House(), signed_in()
+    recall = rooms.recall(house.tins)
+    call = address("recall-customer", recall, house.shop.pk)
+
+    form = client.get(call).context["form"]
+    sent = {name: form[name].value() or "" for name in form.fields}
+    assert {name: value for name, value in sent.items() if value} == {"token": sent["token"]}
+    answer = client.post(call, sent)
+
+    for sentence in (
+        "Say whether they were told, not reached, or answered.",
+        "Say how: by telephone, e-mail, letter or in person.",
+        "Write down what was said, or how it was tried.",
+    ):
+        assertContains(answer, sentence)
+    blank = {**sent, "what": "told", "means": "telephone", "words": " \n"}
+    assertContains(client.post(call, blank), "Write down what was said, or how it was tried.")
+    assert not recall.entries.filter(customer__isnull=False).exists()
+
+
+def test_customer_who_stands_for_many_is_reached_as_far_as_its_buyers_are(signed_in: Any) -> None:
+    """300 of 318 units out went to a web shop; the buyers of 280 are written to: 298 of 318."""
+    house, client = rooms.House(), signed_in()
+    house.stands_for_many(buyers_named=41)
+    recall = rooms.recall(house.tins)
+    house.talk(recall, house.spa, "told")
+    call = address("recall-customer", recall, house.shop.pk)
+    assertContains(client.get(call), "41 can be named")
+    told = {"what": "told", "means": "email", "words": "Written to by their orders."}
+
+    wrong = client.post(call, {**told, "buyers_units": "301", "token": new_token()})
+    page = client.post(call, {**told, "buyers_units": "280", "token": new_token()}, follow=True)
+
+    assertContains(wrong, "Only 300 units are still with buyers of Ostrell Larder.")
+    assertContains(page, "those of 20 units not notified")
+    assertContains(page, "notified in part")
+    assertContains(page, "95.83 % of 480 finished units")  # 460 of 480
+    assertContains(page, "93.71 %: the holders of 298 of 318 units")
+    found = {f"found_{house.tins.pk}": "162", "cause": "Old oil", "token": new_token()}
+    ended = client.post(address("close-recall", recall), found, follow=True)
+    assertContains(ended, "of 300 units still out, the buyers of 20 are not notified.")
+    listed = client.get(reverse("trace:recalls"))
+    assertContains(listed, '<td class="num">95.83</td>', html=True)
+    assertContains(listed, '<td class="num">93.71</td>', html=True)
+    report = paper.text(client.get(address("recall-report", recall)).content)
+    assert "95.83 % are accounted for; of 318 units still out 93.71 % are reached" in report
+
+
+def test_drill_asks_for_the_list_of_buyers(signed_in: Any) -> None:
+    house, client = rooms.House(), signed_in()
+    house.stands_for_many()
+    drill = rooms.recall(house.tins, is_drill=True)
+    call = address("recall-customer", drill, house.shop.pk)
+    assertContains(client.get(call), "none of them can be named: there is no list")
+    assertContains(client.get(address("recall", drill)), "5.66 %: the holders of 18 of 318 units")
+
+    listed = {"what": "listed", "words": "The shop's export of orders.", "buyers_units": "300"}
+    page = client.post(call, {**listed, "token": new_token()}, follow=True)
+
+    assertContains(page, "100.00 %: the holders of 318 of 318 units")
+    assertContains(page, "Buyers of 300 units named.")
+    assertNotContains(client.get(address("recall-customer", drill, house.spa.pk)), "on the list")

@@ -23,13 +23,19 @@ def fonts() -> FontConfiguration:
     return FontConfiguration()
 
 
+@cache
+def style_sheet(name: str) -> CSS:
+    """A style sheet from static/, read once."""
+    text = Path(str(finders.find(name))).read_text(encoding="utf-8")
+    return CSS(string=text, url_fetcher=NOTHING_OUTSIDE)
+
+
 def pdf(template: str, context: dict[str, Any], *, sheet: str = "css/paper.css") -> bytes:
     """Render `template` with the style sheet `sheet` from static/ to a PDF."""
     html = breakable(render_to_string(template, context))
     page = HTML(string=html, url_fetcher=NOTHING_OUTSIDE)
-    style = Path(str(finders.find(sheet))).read_text(encoding="utf-8")
     written: bytes = page.write_pdf(
-        stylesheets=[CSS(string=style, url_fetcher=NOTHING_OUTSIDE)],
+        stylesheets=[style_sheet(sheet)],
         font_config=fonts(),
         pdf_tags=True,
     )

@@ -26,13 +26,39 @@ def units_field(**values: Any) -> ExactField:
 class CustomerForm(forms.ModelForm[Customer]):
     class Meta:
         model = Customer
-        fields = ["name", "contact", "address", "email", "telephone", "is_active"]
-        labels = {"contact": "Whom to ask for", "is_active": "Is supplied now"}
+        fields = [
+            "name",
+            "contact",
+            "address",
+            "email",
+            "telephone",
+            "stands_for_many",
+            "buyers_named",
+            "is_active",
+        ]
+        labels = {
+            "contact": "Whom to ask for",
+            "stands_for_many": "Stands for many buyers (web shop, market stall)",
+            "buyers_named": "Buyers you can name",
+            "is_active": "Is supplied now",
+        }
+        help_texts = {
+            "stands_for_many": "In a recall its units count as reached only as far as their buyers"
+            " are notified.",
+            "buyers_named": "How many are on a list with an address, such as the web shop's orders."
+            " Leave it empty if there is no list.",
+        }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["address"].widget.attrs["rows"] = 4
         self.helper = helper("Save the customer")
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        if cleaned.get("buyers_named") is not None and not cleaned.get("stands_for_many"):
+            self.add_error("buyers_named", "Only who stands for many buyers has buyers to name.")
+        return cleaned
 
 
 class DispatchForm(forms.ModelForm[Dispatch]):

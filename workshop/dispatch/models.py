@@ -38,6 +38,8 @@ class Customer(models.Model):
     address = models.TextField(blank=True)
     email = models.EmailField(blank=True)
     telephone = models.CharField(max_length=40, blank=True)
+    stands_for_many = models.BooleanField(default=False)
+    buyers_named = models.PositiveIntegerField(null=True, blank=True)
     is_active = models.BooleanField(default=True)
 
     history = HistoricalRecords()
@@ -45,6 +47,13 @@ class Customer(models.Model):
 
     class Meta:
         ordering = ["name"]
+        constraints = [
+            models.CheckConstraint(
+                name="customer_names_buyers_where_there_are_many",
+                condition=Q(buyers_named=None) | Q(stands_for_many=True),
+                violation_error_message="Only who stands for many buyers has buyers to name.",
+            )
+        ]
 
     def __str__(self) -> str:
         return self.name

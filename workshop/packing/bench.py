@@ -9,7 +9,7 @@ from workshop.core.errors import Refused
 from workshop.core.models import User
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, Operation, Side
-from workshop.packing.checks import Lost, Packing, split_losses
+from workshop.packing.checks import Lost, Packing, short_of, split_losses
 from workshop.packing.models import Loss, LossKind, PackingRun
 from workshop.packing.reads import inputs_of
 from workshop.packing.sealing import fill_record
@@ -24,6 +24,8 @@ class Figures(TypedDict, total=False):
     made_on: Required[date]
     spoiled: int
     confirmed: bool
+    is_short: bool
+    short_why: str
     others: Sequence[tuple[Lot, Decimal]]
     spill_g: Decimal | None
     spill_why: str
@@ -51,6 +53,9 @@ def packing_of(figures: Figures) -> Packing:
         losses=tuple(one for one in lost if one.grams),
         retained=figures.get("retained") or 0,
         retained_at=figures.get("retained_at", ""),
+        confirmed=figures.get("confirmed", False),
+        is_short=figures.get("is_short", False),
+        short_why=figures.get("short_why", ""),
     )
 
 
@@ -86,8 +91,10 @@ def packed_before(operation: Operation, done: Packing) -> Lot:
 
 def post_all(operation: Operation, done: Packing, lot: Lot, *, by: User, at: datetime) -> None:
     filled, lost = split_losses(done)
+    short = short_of(done)
     for source, quantity in (*filled.items(), *done.containers.items(), *done.others.items()):
-        ledger.post(operation, source, Side.IN, quantity, by=by, at=at)
+        why_short = f"Below zero: {done.short_why.strip()}"[:300] if source in short else ""
+        ledger.post(operation, source, Side.IN, quantity, by=by, at=at, reason=why_short)
     for why, source, quantity in lost:
         posting = ledger.post(operation, source, Side.IN, quantity, by=by, at=at, reason=why.reason)
         Loss.objects.create(posting=posting, kind=why.kind)
@@ -102,6 +109,7 @@ def record_of(run: PackingRun, done: Packing, lot: Lot) -> dict[str, Any]:
         "spoiled": done.spoiled,
         "retained": done.retained,
         "lost": [[lost.kind, lost.grams, lost.why] for lost in done.losses],
+        "unusual_weight_confirmed": done.confirmed,
         "made_on": done.made_on,
         "best_before": lot.best_before,
         "note": run.note,

@@ -10,6 +10,7 @@ from django.utils import timezone
 from workshop.core.errors import Refused
 from workshop.core.shown import day, number, with_unit
 from workshop.kettle.curing import why_not_ready
+from workshop.ledger import services as ledger
 from workshop.ledger.models import Item, Kind, Lot, Status, Unit
 from workshop.packing.models import LossKind, Product
 from workshop.rules import dates
@@ -19,6 +20,8 @@ from workshop.rules.gs1 import check_gtin, gtin14
 MOST_UNITS = 100_000
 LEAST_SHARE_OF_FILL = Decimal("0.90")
 USUAL_SHARE_OF_FILL = Decimal("0.05")
+# Of what a run takes: what scraping out a pot may find beyond the book. Common practice, no source.
+SHARE_BELOW_ZERO = Decimal("0.05")
 # A unit's own label has room for these; 14 digits number a carton.
 UNIT_GTIN_LENGTHS = (8, 12, 13)
 
@@ -49,6 +52,9 @@ class Packing:
     losses: tuple[Lost, ...] = ()
     retained: int = 0
     retained_at: str = ""
+    confirmed: bool = False
+    is_short: bool = False
+    short_why: str = ""
 
     @property
     def bulk_g(self) -> Decimal:
@@ -95,7 +101,7 @@ def own_gtin(text: str, product: Product) -> str:
     return gtin
 
 
-def refuse_odd_figures(product: Product, done: Packing, *, at: datetime, confirmed: bool) -> None:
+def refuse_odd_figures(product: Product, done: Packing, *, at: datetime) -> None:
     if not 0 < done.units <= MOST_UNITS:
         raise Refused(f"Pack from 1 to {number(Decimal(MOST_UNITS))} units.", field="units")
     if done.spoiled < 0:
@@ -111,10 +117,10 @@ def refuse_odd_figures(product: Product, done: Packing, *, at: datetime, confirm
             f"containers, and {number(pieces)} are entered.",
             field="spoiled",
         )
-    _refuse_odd_weight(product, done, confirmed=confirmed)
+    _refuse_odd_weight(product, done)
 
 
-def _refuse_odd_weight(product: Product, done: Packing, *, confirmed: bool) -> None:
+def _refuse_odd_weight(product: Product, done: Packing) -> None:
     wanted = done.units * product.fill_g
     besides = f" besides {with_unit(done.lost_g, 'g')} spilled or sampled" if done.losses else ""
     sentence = (
@@ -126,11 +132,41 @@ def _refuse_odd_weight(product: Product, done: Packing, *, confirmed: bool) -> N
             f"{sentence} That is too little to be true: correct the units or the grams.",
             field="units",
         )
-    if abs(done.filled_g - wanted) > wanted * USUAL_SHARE_OF_FILL and not confirmed:
+    if abs(done.filled_g - wanted) > wanted * USUAL_SHARE_OF_FILL and not done.confirmed:
         raise Refused(
             f"{sentence} That is more than 5 % away: correct it, or tick that it is right.",
             field="confirmed",
         )
+
+
+def short_of(done: Packing) -> dict[Lot, Decimal]:
+    """The bulk lots that the run takes more than a little below zero, with their shortage."""
+    short = {lot: grams - ledger.on_hand(lot) for lot, grams in done.bulk.items()}
+    return {
+        lot: missing_g
+        for lot, missing_g in short.items()
+        if missing_g > done.bulk[lot] * SHARE_BELOW_ZERO
+    }
+
+
+def refuse_bulk_that_is_not_there(done: Packing) -> None:
+    """A pot is never stopped, but a run that is over can be asked where its bulk came from."""
+    short = short_of(done)
+    if not short:
+        return
+    if not done.is_short:
+        said = " ".join(
+            f"Lot {lot} is {with_unit(missing_g, 'g')} short: the book knows of "
+            f"{with_unit(done.bulk[lot] - missing_g, 'g')}, and {with_unit(done.bulk[lot], 'g')} "
+            "are entered."
+            for lot, missing_g in short.items()
+        )
+        raise Refused(
+            f"{said} Correct the lot or the grams, or tick that it was there and say why.",
+            field="is_short",
+        )
+    if not done.short_why.strip():
+        raise Refused("Say how there can be more than the book knows of.", field="short_why")
 
 
 def _refuse_odd_losses(done: Packing) -> None:

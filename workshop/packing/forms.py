@@ -41,6 +41,8 @@ PACKED = (
     "made_on",
     "note",
     "confirmed",
+    "is_short",
+    "short_why",
     "spill_g",
     "spill_why",
     "sample_g",
@@ -79,9 +81,25 @@ class PackForm(forms.Form):
         label="The weight is unusual and right", required=False, widget=forms.HiddenInput
     )
 
+    # Asked only when the book is short of the bulk.
+    is_short = forms.BooleanField(
+        label="The bulk was there: take it below zero on the book",
+        required=False,
+        widget=forms.HiddenInput,
+    )
+    short_why = forms.CharField(
+        label="Why there was more than the book knows of",
+        max_length=250,
+        required=False,
+        widget=forms.HiddenInput,
+    )
+
     def __init__(self, *args: Any, proposal: Proposal, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.proposal = proposal
+        ticked = self.fields["is_short"].to_python(self["is_short"].value())
+        if ticked or self["short_why"].value():
+            self.ask_about_shortage()
         self.fields["made_on"].initial = timezone.localdate
         for offer in (*proposal.bulk, *proposal.containers, *proposal.others):
             self.fields[lot_field(offer.lot)] = _taken_field(offer)
@@ -111,6 +129,14 @@ class PackForm(forms.Form):
     @property
     def asks_to_confirm(self) -> bool:
         return not self.fields["confirmed"].widget.is_hidden
+
+    def ask_about_shortage(self) -> None:
+        self.fields["is_short"].widget = forms.CheckboxInput()
+        self.fields["short_why"].widget = forms.TextInput()
+
+    @property
+    def asks_about_shortage(self) -> bool:
+        return not self.fields["is_short"].widget.is_hidden
 
     def rows(self, offers: Iterable[Offer]) -> list[tuple[Lot, forms.BoundField]]:
         return [(offer.lot, self[lot_field(offer.lot)]) for offer in offers]

@@ -78,6 +78,8 @@ def _pack_form(request: Request, found: Product, of: type[PackForm] = PackForm) 
 def _refuse_packing(form: PackForm, error: Refused) -> None:
     if error.field == "confirmed":
         form.ask_to_confirm()
+    if error.field in ("is_short", "short_why"):
+        form.ask_about_shortage()
     refuse(form, error)
 
 

@@ -19,6 +19,7 @@ from workshop.ledger.models import Act, Lot, Side, Status
 from workshop.packing.bench import Figures, packed_before, packing_of, post_all, record_of
 from workshop.packing.checks import (
     MOST_UNITS,
+    refuse_bulk_that_is_not_there,
     refuse_odd_figures,
     refuse_unusable_lots,
 )
@@ -97,8 +98,8 @@ def finish(
     `spoiled` containers were used up without becoming a unit; `others` are labels and other
     packaging; the grams of `bulk` include what was spilled or sampled. `retained` of the units
     are kept back. Leftover bulk stays in its lot. `confirmed` says that an unusual weight was
-    looked at. What the book is short of is taken all the same, and stands below zero until it
-    is counted.
+    looked at. Bulk that the book is short of by more than a little is asked about: with
+    `is_short` and why it is taken all the same, and stands below zero until it is counted.
 
     Finished again with the same figures, it answers with the same lot. Raises Refused, and
     writes nothing, for lots that may not be used and figures that do not belong together.
@@ -109,8 +110,9 @@ def finish(
         return packed_before(run.operation, done)
     if run.operation.is_closed:
         raise Refused(f"{run} was stopped; begin another run.")
-    refuse_odd_figures(run.product, done, at=at, confirmed=figures.get("confirmed", False))
+    refuse_odd_figures(run.product, done, at=at)
     refuse_unusable_lots(run.product, done)
+    refuse_bulk_that_is_not_there(done)
     _add_note(run, note)
     lot = ledger.create_lot(
         run.product.item,
@@ -131,9 +133,7 @@ def finish(
             at=at,
             token=new_token(),
         )
-    details = record_of(run, done, lot)
-    details["unusual_weight_confirmed"] = figures.get("confirmed", False)
-    ledger.close_operation(run.operation, by=by, at=at, details=details)
+    ledger.close_operation(run.operation, by=by, at=at, details=record_of(run, done, lot))
     return lot
 
 

@@ -1,5 +1,6 @@
 """Which input lots a set of complaints have in common beyond chance."""
 
+from collections import Counter
 from collections.abc import Collection, Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal, localcontext
@@ -13,6 +14,7 @@ from workshop.rules.units import round_to
 Lot = TypeVar("Lot", bound=Hashable)
 Batch = TypeVar("Batch", bound=Hashable)
 
+FEWEST_SHARING = 2  # what one batch alone used is shared with nothing
 FEWEST_COMPLAINED = 3
 FEWEST_BATCHES = 20
 # Normal distribution, 97.5 % below: tables of the standard normal distribution.
@@ -26,7 +28,8 @@ class Suspect(Generic[Lot]):
     """One input lot, held against chance.
 
     `chance` is how likely at least so many complained batches would have used it by luck alone;
-    `corrected` is the same after allowing for how many lots were looked at (false discovery rate).
+    `corrected` is the same after allowing for every lot that could have been named (false
+    discovery rate).
     `odds_ratio` compares complained batches with the others, with its 95 % interval.
     """
 
@@ -57,38 +60,45 @@ class Suspect(Generic[Lot]):
 def commonality(
     lots_of: Mapping[Batch, Collection[Lot]], complained: Collection[Batch]
 ) -> list[Suspect[Lot]]:
-    """Return every lot that a complained batch used, the most suspicious first.
+    """Return every lot that two or more complained batches used, the most suspicious first.
 
     Units: `lots_of` gives the input lots of every batch in the window; `complained` names some
         of those batches. Chances are fractions.
     Error: chances are exact; the odds ratio and its interval are told to 0.01.
     Source: hypergeometric tail (Fisher's exact test, one-sided); Benjamini and Hochberg (1995)
-        for the correction over the lots that complained batches used; Woolf's interval with one
-        half added to each count.
+        for the correction over all lots of the window, since any of them could have been named:
+        a family of only those that complaints led to would be chosen by the complaints
+        themselves. Woolf's interval with one half added to each count.
     Raises: RuleError when no batch is complained of, or one of them is not in the window.
 
     >>> window = {1: ["A", "B"], 2: ["A"], 3: ["B"], 4: ["B"], 5: ["C"], 6: ["C"]}
-    >>> [(s.lot, s.sentence) for s in commonality(window, [1, 2])][0]
-    ('A', '2 of 2 complained batches used this lot; 0 of 4 other batches did.')
+    >>> [(s.lot, s.sentence) for s in commonality(window, [1, 2])]
+    [('A', '2 of 2 complained batches used this lot; 0 of 4 other batches did.')]
     """
     named = set(complained)
     if not named:
         raise RuleError("Choose at least one batch that was complained of.")
     if not named <= set(lots_of):
         raise RuleError("A batch complained of is not in the window looked at. Widen the window.")
-    with_lot: dict[Lot, set[Batch]] = {}
-    for batch, lots in lots_of.items():
-        for lot in set(lots):
-            with_lot.setdefault(lot, set()).add(batch)
-    counts = {lot: (len(b & named), len(b)) for lot, b in with_lot.items() if b & named}
+    counts = _counts(lots_of, named)
     chances = [chance_of(k, len(named), used, len(lots_of)) for k, used in counts.values()]
     suspects = [
         _suspect(lot, k, len(named), used, len(lots_of), chance, corrected)
         for (lot, (k, used)), chance, corrected in zip(
             counts.items(), chances, corrected_chances(chances), strict=True
         )
+        if k >= FEWEST_SHARING
     ]
     return sorted(suspects, key=lambda s: (s.chance, -s.complained_with, str(s.lot)))
+
+
+def _counts(
+    lots_of: Mapping[Batch, Collection[Lot]], named: Collection[Batch]
+) -> dict[Lot, tuple[int, int]]:
+    """How many of the complained batches, and how many of all, used each lot of the window."""
+    all_of = Counter(lot for lots in lots_of.values() for lot in set(lots))
+    named_of = Counter(lot for batch in named for lot in set(lots_of[batch]))
+    return {lot: (named_of[lot], used) for lot, used in all_of.items()}
 
 
 def chance_of(complained_with: int, complained: int, batches_with: int, batches: int) -> Fraction:
@@ -104,6 +114,8 @@ def chance_of(complained_with: int, complained: int, batches_with: int, batches:
     fits = 0 <= complained_with <= min(complained, batches_with)
     if not fits or max(complained, batches_with) > batches or batches < 1:
         raise RuleError("These counts of batches cannot belong together.")
+    if not complained_with:
+        return Fraction(1)
     ways = sum(
         comb(batches_with, k) * comb(batches - batches_with, complained - k)
         for k in range(complained_with, min(complained, batches_with) + 1)

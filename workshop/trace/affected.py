@@ -1,8 +1,8 @@
 """What a recall reaches: the lots, where all of each is, and who was sent how much."""
 
 from collections import defaultdict
-from collections.abc import Collection
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
@@ -29,6 +29,7 @@ class Reach:
     strays: list[Part]
     open_runs: list[Operation]
     entries: list[RecallEntry]
+    recall: Recall | None = None
 
     @property
     def finished(self) -> list[RecallLine]:
@@ -78,8 +79,36 @@ class Reach:
         return self._total("missing")
 
     @property
+    def unreachable(self) -> Decimal:
+        """Units with customers of whom nobody knows how to reach them."""
+        return self._kept("units_unreachable", [buyer.unreachable for buyer in self.buyers])
+
+    @property
+    def units_out(self) -> Decimal:
+        """With customers, and gone without a customer's name."""
+        return self._kept("units_out", [self.still_out, *(part.still_out for part in self.strays)])
+
+    @property
+    def units_reached(self) -> Decimal:
+        """Units whose holders were notified; in a drill, or before any recall, could be."""
+        if self.recall and not self.recall.is_drill:
+            return self._kept("units_reached", [buyer.notified for buyer in self.buyers])
+        could = [buyer.still_out - buyer.unreachable for buyer in self.buyers]
+        return self._kept("units_reached", could)
+
+    def _kept(self, name: str, units: Iterable[Decimal]) -> Decimal:
+        """A sum as the closed recall keeps it; else, and for reports of before, as it is now."""
+        kept = getattr(self.recall, name) if self.recall and self.recall.is_closed else None
+        return sum(units, NOTHING) if kept is None else kept
+
+    @property
     def percent(self) -> Decimal | None:
-        return percent_of(self.made, self.missing)
+        """Of what was made, the part whose place is known and can be reached."""
+        return percent_of(self.made, self.missing + self.unreachable)
+
+    @property
+    def percent_reached(self) -> Decimal | None:
+        return percent_of(self.units_out, self.units_out - self.units_reached)
 
     @property
     def is_stock_recovery(self) -> bool:
@@ -100,7 +129,7 @@ class Reach:
 
     @property
     def told(self) -> int:
-        return sum(buyer.told is not None for buyer in self.buyers)
+        return sum(buyer.is_told for buyer in self.buyers)
 
     @property
     def answered(self) -> int:
@@ -113,6 +142,13 @@ class Reach:
 
     def _total(self, name: str) -> Decimal:
         return sum((getattr(line, name) or NOTHING for line in self.finished), NOTHING)
+
+
+def percents_of(recall: Recall) -> tuple[Decimal | None, Decimal | None]:
+    """What a closed recall came to: the parts accounted for and reached; it was summed by lines."""
+    missing = (recall.missing or NOTHING) + (recall.units_unreachable or NOTHING)
+    out, reached = recall.units_out or NOTHING, recall.units_reached or NOTHING
+    return percent_of(recall.made, missing), percent_of(out, out - reached)
 
 
 def percent_of(made: Decimal | None, missing: Decimal | None) -> Decimal | None:
@@ -135,11 +171,12 @@ def reach_of(recall: Recall, *, on: date | None = None) -> Reach:
     """What a running recall reaches now, or what a closed one had reached when it closed."""
     entries = list(recall.entries.select_related("customer", "by").order_by("pk"))
     if not recall.is_closed:
-        return _reach(descendants([recall.lot_id]), entries, on or timezone.localdate())
+        reach = _reach(descendants([recall.lot_id]), entries, on or timezone.localdate())
+        return replace(reach, recall=recall)
     lines = list(recall.lines.select_related("lot__item", "lot__origin"))
     lots = [line.lot for line in lines]
     buyers, strays = buyers_of(lots, entries, until=recall.closed_at)
-    return Reach(lots, lines, buyers, strays, [], entries)
+    return Reach(lots, lines, buyers, strays, [], entries, recall)
 
 
 def _reach(pks: Collection[int], entries: list[RecallEntry], on: date) -> Reach:

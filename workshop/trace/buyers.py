@@ -17,6 +17,7 @@ from workshop.ledger.models import Act, Lot, Posting
 from workshop.trace.models import Entry, RecallEntry
 
 NOTHING = Decimal(0)
+TELLS_OF_BUYERS = (Entry.TOLD, Entry.ANSWERED, Entry.LISTED)
 # Units of each lot by customer; None stands for units that left without one.
 Sales = dict[int | None, dict[int, "Part"]]
 
@@ -79,6 +80,36 @@ class Buyer:
     def on_its_way_of(self, lot: Lot) -> Decimal:
         parts = (part for parcel in self.parcels for part in parcel.parts)
         return sum((part.sent for part in parts if part.lot == lot), NOTHING)
+
+    @property
+    def is_many(self) -> bool:
+        """Whether the name stands for many buyers, of whom some may be unknown."""
+        return self.customer.stands_for_many
+
+    @property
+    def buyers_units(self) -> Decimal:
+        """Units whose buyers were notified or found on a list, by the latest word of it."""
+        said = (one.buyers_units for one in self.entries[::-1] if one.buyers_units)
+        return min(next(said, NOTHING), self.still_out)
+
+    @property
+    def unreachable(self) -> Decimal:
+        """Units still out of whose holders nothing is known by which to reach them."""
+        if self.is_many:
+            return self.still_out - self.buyers_units
+        return NOTHING if self.can_be_reached else self.still_out
+
+    @property
+    def notified(self) -> Decimal:
+        """Units still out whose holders have heard of it."""
+        if self.told is None:
+            return NOTHING
+        return self.buyers_units if self.is_many else self.still_out
+
+    @property
+    def is_told(self) -> bool:
+        """Who stands for many is told when the buyers of all units are."""
+        return self.told is not None and self.notified == self.still_out
 
     @property
     def told(self) -> RecallEntry | None:

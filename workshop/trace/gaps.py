@@ -45,14 +45,19 @@ def _amount(line: RecallLine, amount: Decimal) -> str:
 
 
 def _of_buyers(recall: Recall, reach: Reach) -> Iterator[str]:
-    unreachable = [str(buyer.customer) for buyer in reach.buyers if not buyer.can_be_reached]
+    unreachable = [
+        str(buyer.customer)
+        for buyer in reach.buyers
+        if not buyer.can_be_reached and not buyer.is_many
+    ]
     if unreachable:
         yield f"No telephone, e-mail or address is known of {_listed(unreachable)}."
+    yield from _of_many(recall, reach)
     if recall.is_drill:
         return
     due = contacts_due(recall, reach)
     if reach.told < due:
-        silent = [str(buyer.customer) for buyer in reach.buyers if not buyer.told]
+        silent = [str(buyer.customer) for buyer in reach.buyers if not buyer.is_told]
         yield (
             f"Level {recall.level} asks for {due} of {len(reach.buyers)} customers;"
             f" told so far: {reach.told}. Not told: {_listed(silent)}."
@@ -75,6 +80,17 @@ def _of_buyers(recall: Recall, reach: Reach) -> Iterator[str]:
             yield (
                 f"{buyer.customer}: {number(gone)} are said to be destroyed or sold on,"
                 f" but only {number(buyer.still_out)} are still out. Ask them again."
+            )
+
+
+def _of_many(recall: Recall, reach: Reach) -> Iterator[str]:
+    """A name that stands for many is no list of the buyers themselves."""
+    what = "named" if recall.is_drill else "notified"
+    for buyer in reach.buyers:
+        if buyer.is_many and buyer.unreachable:
+            yield (
+                f"{buyer.customer} stands for many buyers: of {number(buyer.still_out)} units"
+                f" still out, the buyers of {number(buyer.unreachable)} are not {what}."
             )
 
 

@@ -1,4 +1,4 @@
-"""What goes to the customers of a recall: letters, and the list for a mail merge."""
+"""The list of a recall's customers for a mail merge; see `letters` for ours."""
 
 import csv
 from collections.abc import Iterator
@@ -8,10 +8,9 @@ from io import StringIO
 
 from django.utils.timezone import localdate
 
-from workshop.core.models import Workshop
 from workshop.trace.affected import Reach
 from workshop.trace.buyers import Buyer, Part
-from workshop.trace.models import Depth, Hazard, Recall
+from workshop.trace.models import Recall
 from workshop.trace.sheet import safe_text
 
 HEADS = [
@@ -32,19 +31,6 @@ HEADS = [
     "told on",
     "answered on",
 ]
-
-
-def letters_context(recall: Recall, buyers: list[Buyer], day: date) -> dict[str, object]:
-    """What the letters are made of, one page a customer."""
-    return {
-        "recall": recall,
-        "buyers": buyers,
-        "workshop": Workshop.objects.first(),
-        "day": day,
-        "is_urgent": recall.hazard in (Hazard.CLASS_1, Hazard.CLASS_2, Hazard.NOT_YET),
-        "passes_on": recall.depth != Depth.WHOLESALE,
-        "to_consumers": recall.depth == Depth.CONSUMER,
-    }
 
 
 def merge_sheet(recall: Recall, reach: Reach) -> str:

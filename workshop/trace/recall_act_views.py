@@ -20,7 +20,7 @@ from workshop.core.tokens import new_token
 from workshop.dispatch.models import Customer
 from workshop.ledger.models import Lot
 from workshop.trace import recalls
-from workshop.trace.affected import percent_of, reach_of, reach_of_lot
+from workshop.trace.affected import reach_of, reach_of_lot
 from workshop.trace.models import Complaint, Recall
 from workshop.trace.reading import read_lot
 from workshop.trace.recall_forms import (
@@ -32,6 +32,7 @@ from workshop.trace.recall_forms import (
     TermsForm,
     TokenForm,
 )
+from workshop.trace.recall_terms import set_terms
 from workshop.trace.recall_views import MOST_SHOWN, recall_or_404
 
 
@@ -123,7 +124,7 @@ def terms(request: Request, reference: str) -> HttpResponse:
     found = recall_or_404(reference)
     form = TermsForm(request.POST or None, recall=found)
     said = f"The terms of recall {found} are changed; the log says why."
-    return _act(request, found, form, "Change the terms", recalls.set_terms, said)
+    return _act(request, found, form, "Change the terms", set_terms, said)
 
 
 @require_http_methods(["GET", "POST"])
@@ -175,7 +176,7 @@ def _act(
 def customer(request: Request, reference: str, pk: int) -> HttpResponse:
     """One customer of a recall: what they have, what was said, and the next call."""
     found, person = recall_or_404(reference), get_object_or_404(Customer, pk=pk)
-    form = TalkForm(request.POST or None)
+    form = TalkForm(request.POST or None, recall=found, customer=person)
     if form.is_valid():
         try:
             recalls.talk(
@@ -200,11 +201,15 @@ def customer(request: Request, reference: str, pk: int) -> HttpResponse:
 
 
 def _ended(found: Recall) -> str:
-    """How long it took, and whether every finished unit was found."""
-    closed = Recall.objects.with_sums().get(pk=found.pk)
-    percent = percent_of(closed.made, closed.missing)
+    """How long it took, whether every finished unit was found, and who could be reached."""
+    closed = Recall.objects.select_related("lot__item").get(pk=found.pk)
+    reach = reach_of(closed)
     units = "no finished unit was affected"
-    if percent is not None:
-        units = f"{number(percent, least=2, most=2)} % of the finished units are accounted for"
+    if reach.percent is not None:
+        percent = number(reach.percent, least=2, most=2)
+        units = f"{percent} % of the finished units are accounted for"
+    if reach.percent_reached is not None:
+        reached = number(reach.percent_reached, least=2, most=2)
+        units += f", {reached} % of those out {'could be' if closed.is_drill else 'were'} reached"
     word = closed.word.capitalize()
     return f"{word} {closed} is closed after {closed.took_shown} (h:min:s); {units}."

@@ -6,9 +6,11 @@ from typing import Any
 
 from crispy_forms.layout import Div, Layout
 from django import forms
+from django.utils.timezone import localdate
 
-from workshop.core.forms import ExactField, TokenField, helper
+from workshop.core.forms import DayField, ExactField, TokenField, helper
 from workshop.core.shown import with_unit
+from workshop.dispatch.models import Customer
 from workshop.ledger.models import Lot, Unit
 from workshop.trace.complaint_forms import words_field
 from workshop.trace.models import (
@@ -64,8 +66,8 @@ class TermsFields(forms.Form):
     hazard = forms.ChoiceField(
         choices=HAZARDS,
         required=False,
-        label="Class of hazard",
-        help_text="21 CFR 7.3. The authority classes it; until then say what you think.",
+        label="Hazard, as we see it",
+        help_text="21 CFR 7.3. The authority assigns the class; until then it stands in no letter.",
     )
     depth = forms.ChoiceField(
         choices=Depth.choices,
@@ -81,6 +83,16 @@ class TermsFields(forms.Form):
     )
 
 
+def _remedy_field(**values: Any) -> forms.CharField:
+    return forms.CharField(
+        max_length=300,
+        label="What customers get for each unit",
+        help_text="It stands in the letters, such as: the price is credited, and we pay the"
+        " postage.",
+        **values,
+    )
+
+
 class RecallForm(TermsFields):
     lot = LotField(label="Lot to begin with")
     reason = forms.CharField(
@@ -88,11 +100,12 @@ class RecallForm(TermsFields):
         label="What is wrong, and whom it may harm",
         help_text="It stands in the letters to customers: plainly, without names of persons.",
     )
+    remedy = _remedy_field()
     token = TokenField()
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.order_fields(["lot", "reason"])
+        self.order_fields(["lot", "reason", "remedy"])
         self.helper = helper("Put these lots on hold and begin")
 
 
@@ -111,16 +124,26 @@ class DrillForm(forms.Form):
 
 
 class TermsForm(TermsFields):
+    classed_by = forms.CharField(
+        max_length=120,
+        required=False,
+        label="Class assigned by",
+        help_text="The authority, once it has assigned the class: then the letters name it.",
+    )
+    classed_on = DayField(required=False, label="Class assigned on")
+    notice_on = DayField(
+        label="Letters dated", help_text="The day on which the notice was decided and sent."
+    )
+    remedy = _remedy_field(required=False)
     words = words_field("Who decided so, and why")
     token = TokenField()
 
     def __init__(self, *args: Any, recall: Recall, **kwargs: Any) -> None:
-        kwargs["initial"] = {
-            "hazard": recall.hazard,
-            "depth": recall.depth,
-            "level": recall.level,
-        }
+        names = ("hazard", "depth", "level", "classed_by", "classed_on", "remedy")
+        kwargs["initial"] = {name: getattr(recall, name) for name in names}
+        kwargs["initial"]["notice_on"] = recall.notice_on or localdate(recall.started_at)
         super().__init__(*args, **kwargs)
+        self.fields["classed_by"].widget.attrs["autocomplete"] = "off"
         self.helper = helper("Keep the terms")
 
 
@@ -138,35 +161,60 @@ def _units(label: str) -> ExactField:
 
 
 class TalkForm(forms.Form):
+    """One contact with a customer; nothing is chosen or written beforehand."""
+
     what = forms.ChoiceField(
         label="What came of it",
-        choices=[(entry.value, entry.label) for entry in WITH_CUSTOMER],
-        initial=Entry.TOLD,
+        error_messages={"required": "Say whether they were told, not reached, or answered."},
     )
-    means = forms.ChoiceField(label="How", choices=Means.choices)
+    means = forms.ChoiceField(
+        label="How",
+        choices=[("", "choose"), *Means.choices],
+        error_messages={"required": "Say how: by telephone, e-mail, letter or in person."},
+    )
     spoke_with = forms.CharField(label="Whom you spoke with", max_length=120, required=False)
-    words = words_field("What was said", required=False)
+    words = words_field(
+        "What was said, or how it was tried",
+        error_messages={"required": "Write down what was said, or how it was tried."},
+    )
+    buyers_units = _units("Units whose buyers are notified so far")
     will_return = _units("Units they will send back")
     destroyed = _units("Units destroyed there")
     sold_on = _units("Units sold on or used")
     token = TokenField()
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, recall: Recall, customer: Customer, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        looks = recall.is_drill and customer.stands_for_many
+        offered = [entry for entry in WITH_CUSTOMER if entry != Entry.LISTED or looks]
+        self.fields["what"].choices = [  # type: ignore[attr-defined]  # a choice field's own
+            ("", "choose"),
+            *((entry.value, entry.label) for entry in offered),
+        ]
+        units = ["will_return", "destroyed", "sold_on"]
+        if looks:
+            self.fields["means"].required = False
+            self.fields["buyers_units"].label = "Units whose buyers are on the list"
+        if customer.stands_for_many:
+            units.insert(0, "buyers_units")
+        else:
+            del self.fields["buyers_units"]
         self.helper = helper("Write it into the log")
         self.helper.layout = Layout(
             Div("what", "means", "spoke_with", css_class="row"),
             "words",
-            Div("will_return", "destroyed", "sold_on", css_class="row"),
+            Div(*units, css_class="row"),
             "token",
         )
 
     @property
     def talk(self) -> dict[str, Any]:
         """What was typed, with nothing for a number left empty."""
-        numbers = ("will_return", "destroyed", "sold_on")
+        numbers = ("will_return", "destroyed", "sold_on", "buyers_units")
         values = {name: self.cleaned_data[name] for name in self.fields if name != "token"}
-        return {**values, **{name: values[name] or Decimal(0) for name in numbers}}
+        return values | {
+            name: value or Decimal(0) for name, value in values.items() if name in numbers
+        }
 
 
 class CloseRecallForm(forms.Form):

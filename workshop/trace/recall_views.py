@@ -13,10 +13,11 @@ from workshop.core.access import EVERYONE, OWNER, Request, allow
 from workshop.core.pages import PER_PAGE, page_of
 from workshop.core.paper import pdf, pdf_response
 from workshop.core.tokens import new_token
-from workshop.trace.affected import contacts_due, percent_of, reach_of
+from workshop.trace.affected import contacts_due, percents_of, reach_of
 from workshop.trace.gaps import gaps_of
+from workshop.trace.letters import letters as letters_to
 from workshop.trace.models import Recall
-from workshop.trace.notices import letters_context, merge_sheet
+from workshop.trace.notices import merge_sheet
 
 MOST_SHOWN = 20  # rows of each list on the page of the whole recall
 SECTIONS = {"lots": "Where all of each lot is", "customers": "Who was sent some of it"}
@@ -38,7 +39,7 @@ def drills(request: Request) -> HttpResponse:
 
 def _list(request: Request, rows: QuerySet[Recall], template: str) -> HttpResponse:
     page = page_of(request, rows.with_sums())  # type: ignore[attr-defined]
-    shown = [(row, percent_of(row.made, row.missing)) for row in page]
+    shown = [(row, *percents_of(row)) for row in page]
     context = {"page": page, "rows": shown, "may_start": request.user.role in OWNER}
     return render(request, template, context)
 
@@ -90,14 +91,12 @@ def rows(request: Request, reference: str, section: str) -> HttpResponse:
 @require_GET
 @allow(EVERYONE)
 def letters(request: Request, reference: str) -> HttpResponse:
-    """A letter to every customer, one page each."""
+    """A letter to every customer who has some left."""
     found = recall_or_404(reference)
-    buyers = reach_of(found).buyers
-    if not buyers:
-        raise Http404("Nobody was sent any of these lots, so there is no letter to write.")
-    context = letters_context(found, buyers, timezone.localdate())
-    name = f"{found.reference}-letters"
-    return pdf_response(name, pdf("trace/print/recall_letters.html", context))
+    reach = reach_of(found)
+    if not reach.still_out:
+        raise Http404("Nobody has any of these lots left, so there is no letter to write.")
+    return pdf_response(f"{found.reference}-letters", letters_to(found, reach.buyers))
 
 
 @require_GET

@@ -17,6 +17,7 @@ from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, Status
 from workshop.ledger.services import next_reference
 from workshop.trace.affected import Reach, missing_from, reach_of
+from workshop.trace.buyers import TELLS_OF_BUYERS, Buyer
 from workshop.trace.gaps import gaps_of
 from workshop.trace.models import (
     RECALL_LETTER,
@@ -30,6 +31,7 @@ from workshop.trace.models import (
     RecallEntry,
     RecallLine,
 )
+from workshop.trace.recall_log import lock_open_recall, write_entry
 
 LONGEST_REASON = 300
 NOTHING = Decimal(0)
@@ -43,6 +45,7 @@ def start(
     hazard: str = Hazard.NOT_YET,
     depth: str = Depth.RETAIL,
     level: str = Level.A,
+    remedy: str = "",
     complaint: Complaint | None = None,
     is_drill: bool = False,
     by: User,
@@ -71,6 +74,8 @@ def start(
         hazard=hazard,
         depth=depth,
         level=level,
+        remedy=remedy.strip(),
+        notice_on=timezone.localdate(at),
         is_drill=is_drill,
         reference=next_reference(RECALL_LETTER, timezone.localdate(at)),
         token=token,
@@ -78,7 +83,7 @@ def start(
         started_by=by,
     )
     keep_row(recall, by=by, at=at)
-    _write(recall, Entry.STARTED, recall.reason, by=by, at=at, token=token)
+    write_entry(recall, Entry.STARTED, recall.reason, by=by, at=at, token=token)
     if not is_drill:
         _hold(recall, by=by, at=at, token=f"{token[:50]} held")
     return recall
@@ -93,7 +98,7 @@ def _refuse_second(lot: Lot, *, is_drill: bool) -> None:
 @transaction.atomic
 def hold(recall: Recall, *, by: User, at: datetime, token: str) -> list[Lot]:
     """Put on hold what has come into being, or was released, since the recall began."""
-    locked = _locked(recall, token)
+    locked = lock_open_recall(recall, token)
     if locked is None:
         return []
     if locked.is_drill:
@@ -108,45 +113,19 @@ def _hold(recall: Recall, *, by: User, at: datetime, token: str) -> list[Lot]:
         ledger.set_lot_status(lot, Status.ON_HOLD, by=by, at=at, reason=why)
     if lots:
         words = ", ".join(str(lot) for lot in lots)
-        _write(recall, Entry.HELD, words, by=by, at=at, token=token)
+        write_entry(recall, Entry.HELD, words, by=by, at=at, token=token)
     return lots
-
-
-@transaction.atomic
-def set_terms(
-    recall: Recall,
-    *,
-    hazard: str,
-    depth: str,
-    level: str,
-    words: str,
-    by: User,
-    at: datetime,
-    token: str,
-) -> Recall:
-    """Change class, depth or level of check, say when the authority has classed it."""
-    locked = _locked(recall, token)
-    if locked is None:
-        return recall
-    if not words.strip():
-        raise Refused("Say who decided so, and why.", field="words")
-    locked.hazard, locked.depth, locked.level = hazard, depth, level
-    kept = keep_row(locked, by=by, at=at)
-    terms = [kept.get_hazard_display(), kept.get_depth_display(), kept.get_level_display()]
-    said = f"{'; '.join(terms)}. {words.strip()}"
-    _write(kept, Entry.TERMS, said, by=by, at=at, token=token)
-    return kept
 
 
 @transaction.atomic
 def note(recall: Recall, words: str, *, by: User, at: datetime, token: str) -> None:
     """Write into the log what belongs to no customer."""
-    locked = _locked(recall, token)
+    locked = lock_open_recall(recall, token)
     if locked is None:
         return
     if not words.strip():
         raise Refused("Say what happened.", field="words")
-    _write(locked, Entry.NOTED, words.strip(), by=by, at=at, token=token)
+    write_entry(locked, Entry.NOTED, words.strip(), by=by, at=at, token=token)
 
 
 @transaction.atomic
@@ -161,19 +140,24 @@ def talk(
     will_return: Decimal = NOTHING,
     destroyed: Decimal = NOTHING,
     sold_on: Decimal = NOTHING,
+    buyers_units: Decimal = NOTHING,
     by: User,
     at: datetime,
     token: str,
 ) -> None:
     """Log that a customer was told, could not be reached, or answered and what they said.
 
-    Units that come back are not written here but as a return of their dispatch.
+    Of a customer who stands for many buyers, `buyers_units` says of how many units the buyers
+    were notified so far or, in a drill, found on the list. Units that come back are not written
+    here but as a return of their dispatch.
     """
-    locked = _locked(recall, token)
+    locked = lock_open_recall(recall, token)
     if locked is None:
         return
     if what not in WITH_CUSTOMER:
         raise Refused("Say whether they were told, not reached, or answered.", field="what")
+    if not words.strip():
+        raise Refused("Write down what was said, or how it was tried.", field="words")
     buyers = {
         buyer.customer.pk: buyer for buyer in reach_of(locked, on=timezone.localdate(at)).buyers
     }
@@ -188,9 +172,11 @@ def talk(
             f"Only {still_out:.0f} units are still with {customer}; together these are {said:.0f}.",
             field="will_return",
         )
+    _refuse_odd_buyers(buyers[customer.pk], what, buyers_units, is_drill=locked.is_drill)
     RecallEntry.objects.create(
         recall=locked,
         customer=customer,
+        buyers_units=buyers_units,
         what=what,
         means=means,
         spoke_with=spoke_with.strip(),
@@ -202,6 +188,25 @@ def talk(
         by=by,
         token=token,
     )
+
+
+def _refuse_odd_buyers(buyer: Buyer, what: str, units: Decimal, *, is_drill: bool) -> None:
+    if what == Entry.LISTED and not (is_drill and buyer.is_many):
+        raise Refused(
+            "Only in a drill, and of who stands for many buyers, is a list looked through.",
+            field="what",
+        )
+    if not units:
+        return
+    if not buyer.is_many:
+        raise Refused(f"{buyer.customer} does not stand for many buyers.", field="buyers_units")
+    if what not in TELLS_OF_BUYERS:
+        raise Refused("Nobody was reached, so no buyers either.", field="buyers_units")
+    if units > buyer.still_out:
+        raise Refused(
+            f"Only {buyer.still_out:.0f} units are still with buyers of {buyer.customer}.",
+            field="buyers_units",
+        )
 
 
 @transaction.atomic
@@ -220,7 +225,7 @@ def close(
     stands and the report says so. The lots stay on hold: what becomes of each is decided lot by
     lot.
     """
-    locked = _locked(recall, token)
+    locked = lock_open_recall(recall, token)
     if locked is None:
         return Recall.objects.get(pk=recall.pk)
     if not cause.strip() and not locked.is_drill:
@@ -232,10 +237,12 @@ def close(
     for line in reach.lines:
         line.recall = locked
     RecallLine.objects.bulk_create(reach.lines)
-    locked.cause, locked.closed_at, locked.closed_by = cause.strip(), at, by
+    locked.units_out, locked.units_reached = reach.units_out, reach.units_reached
+    locked.units_unreachable = reach.unreachable
     locked.gaps = "\n".join(gaps_of(locked, reach))
+    locked.cause, locked.closed_at, locked.closed_by = cause.strip(), at, by
     kept = keep_row(locked, by=by, at=at)
-    _write(kept, Entry.CLOSED, kept.cause, by=by, at=at, token=token)
+    write_entry(kept, Entry.CLOSED, kept.cause, by=by, at=at, token=token)
     return kept
 
 
@@ -243,27 +250,3 @@ def _count(reach: Reach, found: Mapping[int, Decimal]) -> None:
     for line in reach.lines:
         line.found = found.get(line.lot.pk)
         line.missing = missing_from(line)
-
-
-def _locked(recall: Recall, token: str) -> Recall | None:
-    """The recall, safe from others and still open; None if the act came before."""
-    take_turns(token)
-    before = RecallEntry.objects.filter(token=token).first()
-    if before and before.recall_id != recall.pk:
-        raise Refused(USED)
-    if before:
-        return None
-    locked = (
-        Recall.objects.select_for_update(of=("self",)).select_related("lot__item").get(pk=recall.pk)
-    )
-    if locked.is_closed:
-        raise Refused(f"{locked} is closed.")
-    return locked
-
-
-def _write(
-    recall: Recall, what: Entry, words: str, *, by: User, at: datetime, token: str
-) -> RecallEntry:
-    return RecallEntry.objects.create(
-        recall=recall, what=what, words=words, at=at, by=by, token=token
-    )

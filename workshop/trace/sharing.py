@@ -48,6 +48,7 @@ class Sharing:
     shared: list[Shared] = field(default_factory=list)
     complained: int = 0
     compared: int = 0
+    looked_at: int = 0
     outside: int = 0
     unlinked: int = 0
     warnings: list[str] = field(default_factory=list)
@@ -63,19 +64,9 @@ def what_they_share(
 ) -> Sharing:
     """Rank the lots behind the complained batches of a window; the count of queries is fixed.
 
-    Compared are the batches made in the window of which something was packed, for only those
-    could be complained about; with `act` packing, the packing runs and what they took
-    themselves, which finds a container at fault. With a product, only what was packed as it is
-    compared: else all that goes into nothing else stands out together.
-
     Raises Refused when the window is too wide to compare.
     """
-    compare = _batches_packed if act == Act.BATCH else _packed
-    made = compare(first, last, product)
-    operation_of = dict(made.values_list("pk", "origin")[: MOST_LOTS + 1])
-    if len(operation_of) > MOST_LOTS:
-        raise Refused("That is too much to compare at once. Choose a shorter time.", field="first")
-    lots_of = _inputs(operation_of, deep=act == Act.BATCH)
+    lots_of = inputs_compared(first, last, act, product)
     named, unlinked = _complained(complaints, act)
     complained = named & set(lots_of)
     if not complained:
@@ -89,10 +80,28 @@ def what_they_share(
         [Shared(found[suspect.lot], suspect, act) for suspect in suspects],
         len(complained),
         len(lots_of),
+        len(frozenset().union(*lots_of.values())),
         len(named - complained),
         unlinked,
         [_named(why, act) for why in thin_data(len(complained), len(lots_of))],
     )
+
+
+def inputs_compared(
+    first: date, last: date, act: Act, product: Item | None = None
+) -> dict[int, set[int]]:
+    """The input lots of each operation of the window that could be complained of.
+
+    These are the batches of which something was packed; with `act` packing, the packing runs
+    and what they took themselves, which finds a container at fault. With a product, only what
+    was packed as it: else all that goes into nothing else stands out together.
+    """
+    compare = _batches_packed if act == Act.BATCH else _packed
+    made = compare(first, last, product)
+    operation_of = dict(made.values_list("pk", "origin")[: MOST_LOTS + 1])
+    if len(operation_of) > MOST_LOTS:
+        raise Refused("That is too much to compare at once. Choose a shorter time.", field="first")
+    return _inputs(operation_of, deep=act == Act.BATCH)
 
 
 def _batches_packed(first: date, last: date, product: Item | None) -> LotQuerySet:

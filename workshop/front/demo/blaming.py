@@ -83,5 +83,6 @@ def _lead(oil: int, inputs: Inputs, batches: set[int]) -> Fraction | None:
     """How many times likelier by chance the next lot is, if the oil itself comes first."""
     if len(batches) < 2:
         return None
-    first, second, *_ = commonality(inputs, batches)
-    return second.chance / first.chance if first.lot == oil else None
+    first, *others = commonality(inputs, batches)
+    second = others[0].chance if others else Fraction(1)
+    return second / first.chance if first.lot == oil else None

@@ -10,7 +10,7 @@ from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot
 from workshop.trace import recalls
 from workshop.trace.affected import Reach, reach_of
-from workshop.trace.models import Recall
+from workshop.trace.models import Entry, Recall
 
 DRILLS = (("drill", "0.3"), ("second drill", "0.82"))
 IN_USE_SINCE = timedelta(days=60)
@@ -38,6 +38,8 @@ def _drill(book: Book, clock: Clock, what: str) -> None:
     )
     reach = reach_of(drill, on=book.day)
     found = {line.lot.pk: line.on_hand for line in reach.in_house}
+    if not is_first:
+        _look_through_lists(book, clock, drill, reach)
     short = min(Decimal(2), found.get(lot.pk, Decimal(0))) if is_first else Decimal(0)
     if short:
         found[lot.pk] -= short
@@ -46,6 +48,23 @@ def _drill(book: Book, clock: Clock, what: str) -> None:
     if short:
         _mend(book, clock, drill, lot, found[lot.pk])
     book.note(what, _told(drill, lot, reach, short))
+
+
+def _look_through_lists(book: Book, clock: Clock, drill: Recall, reach: Reach) -> None:
+    """The first drill showed that a name which stands for many is nobody to write to."""
+    for buyer in reach.buyers:
+        if buyer.is_many and buyer.still_out:
+            recalls.talk(
+                drill,
+                buyer.customer,
+                Entry.LISTED,
+                means="",
+                words="The orders of these weeks, each with a name and an address.",
+                buyers_units=buyer.still_out,
+                by=book.packer,
+                at=clock.after(1, 2),
+                token=book.token(),
+            )
 
 
 def _mend(book: Book, clock: Clock, drill: Recall, lot: Lot, counted: Decimal) -> None:

@@ -151,5 +151,12 @@ def enter_suppliers(*, by: User, at: datetime) -> dict[str, Supplier]:
 def enter_customers(*, by: User, at: datetime) -> list[Customer]:
     with (TABLES / "customers.csv").open(encoding="utf-8", newline="") as table:
         return [
-            dispatch.save_customer(Customer(**row), by=by, at=at) for row in csv.DictReader(table)
+            dispatch.save_customer(_customer(row), by=by, at=at) for row in csv.DictReader(table)
         ]
+
+
+def _customer(row: dict[str, str]) -> Customer:
+    """A shop, or with a number of buyers to name the many of the web shop."""
+    named = row.pop("buyers_named")
+    many = {"stands_for_many": True, "buyers_named": int(named)} if named else {}
+    return Customer(**row, **many)

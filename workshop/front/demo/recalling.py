@@ -35,11 +35,14 @@ FEWEST_CUSTOMERS, MOST_CUSTOMERS = 3, 9
 LONGEST_IN_A_SHOP = timedelta(days=30)
 ANSWERED_AFTER, CLOSED_AFTER = timedelta(days=2), timedelta(days=7)
 FOUND = "A hard, clear splinter, half a centimetre long. Nobody is hurt."
+REMEDY = "The price of each unit is credited; we pay the postage"
 REASON = "Splinters of hard plastic may be in it; they can scratch the skin"
 CAUSE = (
     "The rim of a measuring jug had chipped into one batch. The jug is thrown away; jugs are "
     "looked over before each batch, and only steel ones go near the kettle."
 )
+TOLD = "Told what was found; asked to take these lots off the shelf. Letter follows."
+TOLD_BUYERS = "Everybody whose order held one of these lots is written to, from the list of orders."
 ANSWERS = (
     "Shelves looked through; what is left goes back to you today.",
     "Half had been sold; a notice hangs by the till.",
@@ -68,6 +71,7 @@ def _begin(book: Book, clock: Clock) -> None:
         hazard=Hazard.CLASS_2,
         depth=Depth.RETAIL,
         level=Level.A,
+        remedy=REMEDY,
         complaint=complaint,
         by=book.owner,
         at=clock.after(4, 8),
@@ -79,9 +83,10 @@ def _begin(book: Book, clock: Clock) -> None:
             book.recall,
             buyer.customer,
             Entry.TOLD,
-            means=Means.TELEPHONE,
+            means=Means.EMAIL if buyer.is_many else Means.TELEPHONE,
             spoke_with=buyer.customer.contact,
-            words="Told what was found; asked to take these lots off the shelf. Letter follows.",
+            words=TOLD_BUYERS if buyer.is_many else TOLD,
+            buyers_units=buyer.still_out if buyer.is_many else Decimal(0),
             by=book.packer,
             at=clock.after(2, 5),
             token=book.token(),

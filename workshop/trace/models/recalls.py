@@ -73,6 +73,11 @@ class Recall(models.Model):
     hazard = models.CharField(max_length=1, choices=Hazard, blank=True, default=Hazard.NOT_YET)
     depth = models.CharField(max_length=10, choices=Depth, default=Depth.RETAIL)
     level = models.CharField(max_length=1, choices=Level, default=Level.A)
+    # `hazard` is our own view until the authority has assigned the class: then who did, and when.
+    classed_by = models.CharField(max_length=120, blank=True)
+    classed_on = models.DateField(null=True, blank=True)
+    remedy = models.CharField(max_length=300, blank=True)
+    notice_on = models.DateField(null=True, blank=True)
     started_at = models.DateTimeField()
     started_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
@@ -83,6 +88,10 @@ class Recall(models.Model):
     )
     cause = models.TextField(blank=True)
     gaps = models.TextField(blank=True)
+    # Units out when it closed, those whose holders were reached, and those that nobody can reach.
+    units_out = QuantityField(null=True, blank=True)
+    units_reached = QuantityField(null=True, blank=True)
+    units_unreachable = QuantityField(null=True, blank=True)
 
     objects = RecallQuerySet.as_manager()
     made: Decimal | None
@@ -113,6 +122,12 @@ class Recall(models.Model):
                 condition=Q(closed_at=None) | Q(is_drill=True) | ~Q(cause=""),
                 violation_error_message="Name the cause and what is done about it.",
             ),
+            models.CheckConstraint(
+                name="recall_classed_by_whom_and_when",
+                condition=Q(classed_by="", classed_on=None)
+                | (~Q(classed_by="") & ~Q(hazard="") & Q(classed_on__isnull=False)),
+                violation_error_message="Name the class, who assigned it and on which day.",
+            ),
             models.UniqueConstraint(
                 name="recall_open_once_a_lot",
                 fields=["lot"],
@@ -131,6 +146,11 @@ class Recall(models.Model):
     @property
     def word(self) -> str:
         return "drill" if self.is_drill else "recall"
+
+    @property
+    def is_classed(self) -> bool:
+        """Whether the authority has assigned the class; before, it is only our own view."""
+        return self.classed_on is not None
 
     @property
     def hazard_class(self) -> str:
@@ -155,11 +175,12 @@ class Entry(models.TextChoices):
     TOLD = "told", "told"
     NOT_REACHED = "not_reached", "tried, not reached"
     ANSWERED = "answered", "answered"
+    LISTED = "listed", "list of buyers looked through"
     NOTED = "noted", "noted"
     CLOSED = "closed", "closed"
 
 
-WITH_CUSTOMER = (Entry.TOLD, Entry.NOT_REACHED, Entry.ANSWERED)
+WITH_CUSTOMER = (Entry.TOLD, Entry.NOT_REACHED, Entry.ANSWERED, Entry.LISTED)
 
 
 class Means(models.TextChoices):
@@ -183,6 +204,9 @@ class RecallEntry(models.Model):
     will_return = QuantityField(default=NOTHING)
     destroyed = QuantityField(default=NOTHING)
     sold_on = QuantityField(default=NOTHING)
+    # Of a customer who stands for many: units whose buyers were notified or, in a drill, found on
+    # the list.
+    buyers_units = QuantityField(default=NOTHING)
     at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     token = models.CharField(max_length=64, unique=True)
@@ -201,8 +225,16 @@ class RecallEntry(models.Model):
             ),
             models.CheckConstraint(
                 name="recall_entry_counts_up",
-                condition=Q(will_return__gte=0, destroyed__gte=0, sold_on__gte=0),
+                condition=Q(
+                    will_return__gte=0, destroyed__gte=0, sold_on__gte=0, buyers_units__gte=0
+                ),
                 violation_error_message="A number of units is not below zero.",
+            ),
+            # A drill closes without a cause, and a recall not without: see Recall.
+            models.CheckConstraint(
+                name="recall_entry_says_something",
+                condition=Q(what=Entry.CLOSED) | ~Q(words=""),
+                violation_error_message="Write down what was said or done.",
             ),
         ]
 

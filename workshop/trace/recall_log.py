@@ -1,0 +1,33 @@
+"""The log of a recall: an act is written once, while the recall is open."""
+
+from datetime import datetime
+
+from workshop.core.errors import Refused
+from workshop.core.locks import take_turns
+from workshop.core.models import User
+from workshop.core.tokens import USED
+from workshop.trace.models import Entry, Recall, RecallEntry
+
+
+def lock_open_recall(recall: Recall, token: str) -> Recall | None:
+    """The recall, safe from others and still open; None if the act came before."""
+    take_turns(token)
+    before = RecallEntry.objects.filter(token=token).first()
+    if before and before.recall_id != recall.pk:
+        raise Refused(USED)
+    if before:
+        return None
+    locked = (
+        Recall.objects.select_for_update(of=("self",)).select_related("lot__item").get(pk=recall.pk)
+    )
+    if locked.is_closed:
+        raise Refused(f"{locked} is closed.")
+    return locked
+
+
+def write_entry(
+    recall: Recall, what: Entry, words: str, *, by: User, at: datetime, token: str
+) -> RecallEntry:
+    return RecallEntry.objects.create(
+        recall=recall, what=what, words=words, at=at, by=by, token=token
+    )
