@@ -48,7 +48,7 @@ def test_operation_opened_again_with_its_token_is_the_same_one() -> None:
     first = make.operation(Act.BATCH, by=person, token="a")
 
     assert make.operation(Act.BATCH, by=person, token="a") == first
-    with pytest.raises(Refused, match="already used"):
+    with pytest.raises(Refused, match="already sent with other figures"):
         make.operation(Act.COUNT, by=person, token="a")
 
 

@@ -8,6 +8,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from workshop.core.errors import Refused
+from workshop.core.idempotency import remember
 from workshop.core.kept import keep_row
 from workshop.core.models import User
 from workshop.core.shown import day as shown_day
@@ -54,6 +55,15 @@ def dispatch(
     and sealed at once; what was sent by mistake comes back by `take_back`. The same token again
     answers with the dispatch already made.
     """
+    remember(
+        token,
+        "dispatch",
+        customer=customer,
+        lots=lines,
+        sent_on=sent_on,
+        customer_reference=customer_reference,
+        note=note,
+    )
     operation = ledger.open_operation(Act.DISPATCH, by=by, at=at, token=token)
     known = Dispatch.objects.filter(operation=operation).first()
     if known:
@@ -155,6 +165,7 @@ def take_back(
     hold, whole: what a customer saw in one tin may be in all of them, so somebody looks before
     more of it goes out. The record is closed and sealed at once.
     """
+    remember(token, "return", dispatch=dispatch, lots=lines, returned_on=returned_on, reason=reason)
     operation = ledger.open_operation(Act.RETURN, by=by, at=at, token=token)
     known = Return.objects.filter(operation=operation).first()
     if known:

@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from workshop.core import shown
 from workshop.core.errors import Refused
+from workshop.core.idempotency import remember
 from workshop.core.kept import keep_row
 from workshop.core.models import Role, User
 from workshop.core.uploads import keep
@@ -50,6 +51,15 @@ def receive(
     The same token again answers with the receipt already made. Raises Refused about the head
     and RefusedLines about the rows, with nothing written.
     """
+    remember(
+        token,
+        "receipt",
+        supplier=supplier,
+        lots=arrived,
+        received_on=received_on,
+        delivery_note=delivery_note,
+        note=note,
+    )
     operation = ledger.open_operation(Act.RECEIPT, by=by, at=at, token=token)
     known = Receipt.objects.filter(operation=operation).first()
     if known:

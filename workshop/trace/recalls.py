@@ -8,10 +8,10 @@ from django.db import transaction
 from django.utils import timezone
 
 from workshop.core.errors import Refused
+from workshop.core.idempotency import other_content, remember
 from workshop.core.kept import keep_row
 from workshop.core.locks import take_turns
 from workshop.core.models import User
-from workshop.core.tokens import USED
 from workshop.dispatch.models import Customer
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, Status
@@ -32,6 +32,8 @@ from workshop.trace.models import (
 )
 
 LONGEST_REASON = 300
+# One name for all its acts: a token that began a recall closes none.
+ACT = "recall"
 NOTHING = Decimal(0)
 
 
@@ -54,12 +56,13 @@ def start(
     A drill is the same and holds nothing. The same token again answers with the recall already
     begun.
     """
-    take_turns(token)
+    remember(
+        token, ACT, entry=Entry.STARTED, lot=lot, reason=reason, hazard=hazard, depth=depth,
+        level=level, complaint=complaint, drill=is_drill,
+    )  # fmt: skip
     known = Recall.objects.filter(token=token).first()
     if known:
         return known
-    if RecallEntry.objects.filter(token=token).exists():
-        raise Refused(USED)
     if not reason.strip():
         raise Refused("Say why it is recalled.", field="reason")
     take_turns(f"recall of {lot.pk}")
@@ -93,6 +96,7 @@ def _refuse_second(lot: Lot, *, is_drill: bool) -> None:
 @transaction.atomic
 def hold(recall: Recall, *, by: User, at: datetime, token: str) -> list[Lot]:
     """Put on hold what has come into being, or was released, since the recall began."""
+    remember(token, ACT, entry=Entry.HELD, recall=recall)
     locked = _locked(recall, token)
     if locked is None:
         return []
@@ -125,6 +129,10 @@ def set_terms(
     token: str,
 ) -> Recall:
     """Change class, depth or level of check, say when the authority has classed it."""
+    remember(
+        token, ACT, entry=Entry.TERMS, recall=recall, hazard=hazard, depth=depth, level=level,
+        words=words,
+    )  # fmt: skip
     locked = _locked(recall, token)
     if locked is None:
         return recall
@@ -141,6 +149,7 @@ def set_terms(
 @transaction.atomic
 def note(recall: Recall, words: str, *, by: User, at: datetime, token: str) -> None:
     """Write into the log what belongs to no customer."""
+    remember(token, ACT, entry=Entry.NOTED, recall=recall, words=words)
     locked = _locked(recall, token)
     if locked is None:
         return
@@ -169,6 +178,11 @@ def talk(
 
     Units that come back are not written here but as a return of their dispatch.
     """
+    remember(
+        token, ACT, entry=what, recall=recall, customer=customer, means=means,
+        spoke_with=spoke_with, words=words, will_return=will_return, destroyed=destroyed,
+        sold_on=sold_on,
+    )  # fmt: skip
     locked = _locked(recall, token)
     if locked is None:
         return
@@ -220,6 +234,7 @@ def close(
     stands and the report says so. The lots stay on hold: what becomes of each is decided lot by
     lot.
     """
+    remember(token, ACT, entry=Entry.CLOSED, recall=recall, cause=cause, found=found)
     locked = _locked(recall, token)
     if locked is None:
         return Recall.objects.get(pk=recall.pk)
@@ -247,10 +262,9 @@ def _count(reach: Reach, found: Mapping[int, Decimal]) -> None:
 
 def _locked(recall: Recall, token: str) -> Recall | None:
     """The recall, safe from others and still open; None if the act came before."""
-    take_turns(token)
     before = RecallEntry.objects.filter(token=token).first()
     if before and before.recall_id != recall.pk:
-        raise Refused(USED)
+        raise other_content()
     if before:
         return None
     locked = (

@@ -7,6 +7,7 @@ from decimal import Decimal
 from django.db import transaction
 
 from workshop.core.errors import Refused
+from workshop.core.idempotency import remember
 from workshop.core.models import User
 from workshop.core.shown import number, with_unit
 from workshop.formulas.models import Line, Version, VersionStatus
@@ -36,6 +37,17 @@ def plan_batch(
 
     Every line gets a weight at the scale's division; together they are the target exactly.
     """
+    remember(
+        token,
+        "batch",
+        version=version,
+        kettle=kettle,
+        scale=scale,
+        units=units,
+        fill=fill_g,
+        weight=target_g,
+        expected_loss=expected_loss,
+    )
     operation = ledger.open_operation(Act.BATCH, by=by, at=at, token=token)
     known = Batch.objects.filter(operation=operation).first()
     if known:
