@@ -142,6 +142,8 @@ def refuse(form: forms.BaseForm, error: Refused) -> None:
         if name in form.fields:
             form.add_error(name, sentence)
     if error.renewed:
-        form.data = form.data.copy()  # type: ignore[union-attr]  # a bound form has its data
+        sent: Any = form.data
+        sent = sent.copy()
         for name, value in error.renewed.items():
-            form.data[form.add_prefix(name)] = value
+            sent[form.add_prefix(name)] = value
+        form.data = sent

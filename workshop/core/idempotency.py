@@ -16,24 +16,25 @@ from workshop.core.tokens import new_token
 SHORT = 16
 
 
-def remember(token: str | None, act: str, **content: Any) -> None:
+def remember(token: str | None, act: str, **content: Any) -> bool:
     """Bind `token` to what its form was sent with, within the transaction of the act.
 
-    The same content again is let through, for the caller to answer as before; raises Refused for
-    other content. Another transaction with the same token is waited for.
+    Answers whether the same was sent before: the caller then answers as it did. Raises Refused
+    for other content. Another transaction with the same token is waited for.
     """
     if token is None:
-        return
+        return False
     digests = {name: _digest(value) for name, value in content.items()}
     # Sent twice at once, the second waits at the unique index until the first has ended.
-    SentForm.objects.bulk_create(
-        [SentForm(token=token, act=act, digests=digests)], ignore_conflicts=True
+    row, is_new = SentForm.objects.get_or_create(
+        token=token, act=act, defaults={"digests": digests}
     )
-    before = SentForm.objects.get(token=token, act=act).digests
+    before = row.digests
     if before != digests:
         raise other_content(
             name for name in {**before, **digests} if before.get(name) != digests.get(name)
         )
+    return not is_new
 
 
 def other_content(names: Iterable[str] = ()) -> Refused:

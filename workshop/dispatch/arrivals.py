@@ -90,6 +90,8 @@ def _is_known(words: list[Arrival], token: str) -> bool:
 
 
 def _refuse_odd_day(dispatch: Dispatch, arrived_on: date, back_on: date | None) -> None:
+    if dispatch.taken_back_id:
+        raise Refused(f"{dispatch} was taken back: it never left.")
     if arrived_on < dispatch.sent_on:
         raise Refused(
             f"{dispatch} was sent on {day(dispatch.sent_on)}, so it arrived later than this.",

@@ -82,14 +82,20 @@ def dispatch(
         sent_on=sent_on,
         note=note.strip(),
     )
+    return seal_dispatch(sent, by=by, at=at)
+
+
+def seal_dispatch(sent: Dispatch, *, by: User, at: datetime) -> Dispatch:
+    """Close the dispatch with all that it says now, for the first time or after an amendment."""
     details = {
-        "customer": customer.pk,
-        "customer_name": customer.name,
+        "customer": sent.customer_id,
+        "customer_name": sent.customer.name,
         "customer_reference": sent.customer_reference,
-        "sent_on": sent_on,
+        "sent_on": sent.sent_on,
         "note": sent.note,
+        "taken_back": sent.taken_back_id is not None,
     }
-    ledger.close_operation(operation, by=by, at=at, details=details)
+    ledger.close_operation(sent.operation, by=by, at=at, details=details)
     return sent
 
 
@@ -190,6 +196,8 @@ def take_back(
 
 
 def _refuse_odd_return(dispatch: Dispatch, returned_on: date, reason: str, at: datetime) -> None:
+    if dispatch.taken_back_id:
+        raise Refused(f"{dispatch} was taken back: it never left, so nothing of it comes back.")
     if not reason:
         raise Refused("Say why it came back.", field="reason")
     if returned_on > timezone.localdate(at):

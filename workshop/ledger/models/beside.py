@@ -81,6 +81,31 @@ class Amendment(models.Model):
         return f"{self.operation}: {self.reason}"
 
 
+class Correction(models.Model):
+    """A fact that an amendment put right: what it was stays to be read. Rows are added only."""
+
+    amendment = models.ForeignKey(Amendment, on_delete=models.PROTECT, related_name="corrections")
+    # The lot it is about, where the record is of several.
+    lot = models.ForeignKey(
+        Lot, on_delete=models.PROTECT, related_name="corrections", null=True, blank=True
+    )
+    fact = models.CharField(max_length=40)
+    was = models.TextField(blank=True)
+    now = models.TextField(blank=True)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.CheckConstraint(
+                name="correction_changes_something", condition=~Q(was=models.F("now"))
+            ),
+            models.CheckConstraint(name="correction_names_its_fact", condition=~Q(fact="")),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.fact}: {self.was} → {self.now}"
+
+
 class Seal(models.Model):
     """A SHA-256 over an operation's record and over the seal before it. Rows are added only."""
 

@@ -1,5 +1,15 @@
 """What can happen to the ledger: open, post, reverse, close, amend, and what a lot is given."""
 
+from workshop.ledger.services.amending import (
+    Fact,
+    InTheWay,
+    begin_amendment,
+    later_uses,
+    note_facts,
+    refuse_used,
+    reverse_all,
+    void_lots,
+)
 from workshop.ledger.services.lots import change_best_before, create_lot, set_lot_status
 from workshop.ledger.services.operations import (
     amend_operation,
@@ -13,19 +23,27 @@ from workshop.ledger.services.stock import count_lot, discard
 
 __all__ = [
     "LARGEST",
+    "Fact",
+    "InTheWay",
     "amend_operation",
+    "begin_amendment",
     "change_best_before",
     "close_operation",
     "count_lot",
     "create_lot",
     "discard",
     "hold",
+    "later_uses",
     "next_reference",
+    "note_facts",
     "on_hand",
     "open_operation",
     "post",
     "post_held",
+    "refuse_used",
     "reverse",
+    "reverse_all",
     "set_lot_status",
+    "void_lots",
     "withdraw",
 ]
