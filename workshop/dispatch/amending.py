@@ -25,8 +25,8 @@ def undo(
     if remember(token, "dispatch taken back", dispatch=dispatch, reason=reason):
         return dispatch
     row = _locked(dispatch)
-    if confirmed := confirmed_by(row):
-        raise InTheWay(f"{row} cannot be taken back: {confirmed}.", [row.operation.reference])
+    if in_the_way := obstacle(row):
+        raise in_the_way
     amendment = ledger.begin_amendment(row.operation, by=by, at=at, reason=reason)
     sent = row.operation.postings.standing().order_by("pk")
     ledger.reverse_all(list(sent), by=by, at=at, reason=reason)
@@ -70,6 +70,17 @@ def correct(
     row.note = note.strip()
     row.save(update_fields=["customer", "customer_reference", "note"])
     return seal_dispatch(row, by=by, at=at)
+
+
+def obstacle(dispatch: Dispatch) -> InTheWay | None:
+    """What stands in the way of taking it back, or None."""
+    confirmed = confirmed_by(dispatch)
+    if not confirmed:
+        return None
+    returns = dispatch.returns.order_by("pk").values_list("operation__reference", flat=True)
+    return InTheWay(
+        f"{dispatch} cannot be taken back: {confirmed}.", list(returns) or [str(dispatch)]
+    )
 
 
 def confirmed_by(dispatch: Dispatch) -> str:

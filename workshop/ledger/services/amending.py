@@ -66,27 +66,29 @@ def note_facts(amendment: Amendment, facts: Collection[Fact]) -> list[Correction
     ]
 
 
-def later_uses(lots: Collection[Lot], *, of: Operation) -> list[Posting]:
-    """What stands of these lots in any other record, the earliest first; the lots stay locked."""
-    # The lock waits for whoever is writing a posting of them now; then the look-up sees it.
-    locked = Lot.objects.select_for_update().filter(pk__in=[lot.pk for lot in lots])
-    list(locked.order_by("pk").values_list("pk", flat=True))
+def obstacle(lots: Collection[Lot], *, of: Operation) -> InTheWay | None:
+    """What has used these lots since, in words and by reference, or None."""
     used = Posting.objects.standing().filter(lot__in=[lot.pk for lot in lots])
-    return list(used.exclude(operation=of).select_related("operation", "lot").order_by("pk"))
+    uses = used.exclude(operation=of).select_related("operation", "lot").order_by("pk")
+    named = list(dict.fromkeys((str(use.lot), use.operation.reference) for use in uses))
+    if not named:
+        return None
+    told = ", ".join(f"lot {lot} is in {reference}" for lot, reference in named[:MOST_NAMED])
+    more = f" and {len(named) - MOST_NAMED} more" if len(named) > MOST_NAMED else ""
+    return InTheWay(
+        f"It has been used: {told}{more}. Take those entries back first, where they are wrong too.",
+        list(dict.fromkeys(reference for _, reference in named)),
+    )
 
 
 def refuse_used(lots: Collection[Lot], *, of: Operation) -> None:
-    """Raise InTheWay if anything has used one of these lots."""
-    uses = later_uses(lots, of=of)
-    if not uses:
-        return
-    named = list(dict.fromkeys((str(use.lot), use.operation.reference) for use in uses))
-    told = ", ".join(f"lot {lot} is in {reference}" for lot, reference in named[:MOST_NAMED])
-    more = f" and {len(named) - MOST_NAMED} more" if len(named) > MOST_NAMED else ""
-    raise InTheWay(
-        f"It has been used: {told}{more}. Take those entries back first.",
-        list(dict.fromkeys(reference for _, reference in named)),
-    )
+    """Raise InTheWay if anything has used one of these lots, which stay locked."""
+    # The lock waits for whoever is writing a posting of them now; then the look-up sees it.
+    locked = Lot.objects.select_for_update().filter(pk__in=[lot.pk for lot in lots])
+    list(locked.order_by("pk").values_list("pk", flat=True))
+    in_the_way = obstacle(lots, of=of)
+    if in_the_way:
+        raise in_the_way
 
 
 @transaction.atomic
