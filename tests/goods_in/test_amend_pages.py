@@ -68,7 +68,7 @@ def test_page_links_to_what_stands_in_the_way_and_shows_no_form(owner: Client) -
         owner.get(page("take-back-receipt", line)),
         owner.post(page("take-back-line", line), WHY),
     ):
-        assertContains(answer, f'{reverse("front:scan")}?q={batch.reference}')
+        assertContains(answer, f"{reverse('front:scan')}?q={batch.reference}")
         assertNotContains(answer, "Take it back")
     assert ledger.on_hand(line.lot) == 4995
 

@@ -13,6 +13,7 @@ from workshop.core.models import (
     User,
     Workshop,
 )
+from workshop.core.stale import Watching
 
 ABOUT_ROLES = (
     "The owner keeps formulas, releases and people; a maker works at the kettle; a packer packs, "
@@ -51,7 +52,7 @@ class NewPersonForm(PersonForm):
         self.helper = helper("Add this person")
 
 
-class ChangedPersonForm(PersonForm):
+class ChangedPersonForm(Watching, PersonForm):
     is_active = forms.BooleanField(
         label="May sign in",
         required=False,
@@ -62,6 +63,7 @@ class ChangedPersonForm(PersonForm):
         names = ("username", "first_name", "last_name", "role", "is_active")
         super().__init__(data, initial={name: getattr(person, name) for name in names})
         self.helper = helper("Save the changes")
+        self.watch(person.history.all())
 
 
 class NewPasswordForm(forms.Form):
@@ -84,7 +86,7 @@ class NewPasswordForm(forms.Form):
         return again
 
 
-class WorkshopForm(forms.Form):
+class WorkshopForm(Watching, forms.Form):
     name = forms.CharField(max_length=120)
     address = forms.CharField(
         max_length=500,
@@ -119,6 +121,8 @@ class WorkshopForm(forms.Form):
         kept = {name: getattr(workshop, name) for name in self.base_fields} if workshop else None
         super().__init__(data, initial=kept)
         self.helper = helper("Save the details")
+        if workshop:
+            self.watch(workshop.history.all())
 
     def clean_days_on_the_way(self) -> int:
         return self.cleaned_data["days_on_the_way"] or USUAL_DAYS_ON_THE_WAY
