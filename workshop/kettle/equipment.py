@@ -77,7 +77,20 @@ class ScaleForm(Watching, forms.ModelForm[Scale]):
             if value is not None and value <= 0:
                 self.add_error(name, "It must be above zero.")
             setattr(self.instance, name, value)
+        self._refuse_odd_interval(data)
         return data
+
+    def _refuse_odd_interval(self, data: dict[str, Any]) -> None:
+        interval, division = data.get("interval_g"), data.get("division_g")
+        capacity = data.get("capacity_g")
+        if interval is None or division is None or capacity is None:
+            return
+        if not division <= interval <= capacity:
+            self.add_error(
+                "interval_g",
+                "The verification interval e cannot be finer than the division d, nor more than"
+                " the scale takes.",
+            )
 
 
 @require_GET

@@ -53,6 +53,8 @@ def plan_batch(
     if known:
         return known
     loss = version.expected_loss if expected_loss is None else expected_loss
+    if not 0 <= loss < 100:
+        raise Refused("A loss lies between 0 and below 100 %.", field="expected_loss")
     target = _target_g(units, fill_g, target_g, loss, scale)
     _refuse_unfit(version, kettle, scale)
     _refuse_weight(target, kettle, scale)

@@ -22,7 +22,8 @@ class StatusChange(models.Model):
         ordering = ["pk"]
         constraints = [
             models.CheckConstraint(
-                name="status_change_is_known", condition=Q(now__in=Status.values)
+                name="status_change_is_known",
+                condition=Q(now__in=Status.values, was__in=["", *Status.values]),
             ),
             models.CheckConstraint(
                 name="status_change_says_why",
