@@ -115,7 +115,7 @@ def test_token_of_a_check_of_another_batch_is_refused() -> None:
     token = new_token()
     add(build.batch(), CheckKind.NOTE, note="firm", token=token)
 
-    with pytest.raises(Refused, match="already used for something else"):
+    with pytest.raises(Refused, match="already sent with other figures"):
         add(build.batch(), CheckKind.NOTE, note="firm", token=token)
 
 

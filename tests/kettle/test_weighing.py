@@ -253,7 +253,7 @@ def test_undo_with_the_token_of_another_entry_is_refused() -> None:
     build.weigh(line, "5", token=token)
     weighing = build.weigh(line, "6")
 
-    with pytest.raises(Refused, match="already used for something else"):
+    with pytest.raises(Refused, match="already sent with other figures"):
         services.undo_weighing(weighing, by=build.owner(), at=make.NOON, reason="slip", token=token)
 
 

@@ -104,7 +104,7 @@ def test_labels_never_issued_are_not_counted(packer: User) -> None:
 
 def test_same_count_twice_is_one(lot: Lot, packer: User) -> None:
     assert count(lot, packer, 10, 1, 1) == count(lot, packer, 10, 1, 1)
-    with pytest.raises(Refused, match="already used with other figures"):
+    with pytest.raises(Refused, match="already sent with other figures"):
         count(lot, packer, 9, 1, 1)
 
 

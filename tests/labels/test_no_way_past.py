@@ -145,7 +145,7 @@ def test_form_of_labels_prints_neither_stickers_nor_cartons(owner: User, packer:
     services.log_print(lot, 10, by=packer, at=make.NOON, token="t")
 
     for kind in (PrintKind.STICKER, PrintKind.CARTON):
-        with pytest.raises(Refused, match="already used to print something else"):
+        with pytest.raises(Refused, match="already sent with other figures"):
             services.log_print(lot, 10, by=packer, at=make.NOON, token="t", kind=kind)
 
 

@@ -49,7 +49,7 @@ def test_same_token_is_noted_once(lot: Lot, packer: User) -> None:
     first = services.log_print(lot, 40, by=packer, at=make.NOON, token="t")
 
     assert services.log_print(lot, 40, by=packer, at=make.NOON, token="t") == first
-    with pytest.raises(Refused, match="already used to print something else"):
+    with pytest.raises(Refused, match="already sent with other figures"):
         services.log_print(lot, 41, by=packer, at=make.NOON, token="t")
 
 

@@ -289,7 +289,7 @@ def test_same_token_weighs_once() -> None:
 
     assert first == again
     assert run.samples.count() == 2
-    with pytest.raises(Refused, match="already used with other weights"):
+    with pytest.raises(Refused, match="already sent with other figures"):
         build.weighed(run, "60.1 60.3", token="t")
 
 

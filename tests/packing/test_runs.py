@@ -65,7 +65,7 @@ def test_finishing_twice_answers_with_the_same_lot() -> None:
 
     assert first == again
     assert ledger.on_hand(bulk) == 2580
-    with pytest.raises(Refused, match="already used with other figures"):
+    with pytest.raises(Refused, match="already sent with other figures"):
         finished(run, **values | {"containers": [(tins, 41)], "spoiled": 1})
 
 

@@ -146,7 +146,7 @@ def test_correction_sent_twice_is_written_once() -> None:
     again = sampling.correct(first, Decimal(60), by=by, **values)
 
     assert (first, run.samples.count()) == (again, 2)
-    with pytest.raises(Refused, match="already used for another weight"):
+    with pytest.raises(Refused, match="already sent with other figures"):
         sampling.correct(build.weighed(run, "60.1")[0], Decimal(60), by=by, **values)
 
 

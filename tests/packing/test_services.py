@@ -138,7 +138,7 @@ def test_same_token_packs_once() -> None:
 
     assert first == again
     assert ledger.on_hand(bulk) == 2600
-    with pytest.raises(Refused, match="already used with other figures"):
+    with pytest.raises(Refused, match="already sent with other figures"):
         build.packed(product, 41, bulk=bulk, containers=tins, token="t")
 
 
@@ -251,7 +251,7 @@ def test_last_good_day_is_still_good_for_packing() -> None:
 def test_form_used_for_another_product_is_refused() -> None:
     build.packed(token="t")
 
-    with pytest.raises(Refused, match="already used for another product"):
+    with pytest.raises(Refused, match="already sent with other figures"):
         services.plan_run(build.product(code="OTHER"), by=make.user(), at=make.NOON, token="t")
 
 
@@ -410,5 +410,5 @@ def test_form_of_a_run_taken_back_does_not_pack_again() -> None:
     run = PackingRun.objects.get(operation=lot.origin)
     services.take_back(run, by=make.user(), at=make.NOON, reason="wrong")
 
-    with pytest.raises(Refused, match="already used with other figures"):
+    with pytest.raises(Refused, match="already sent with other figures"):
         build.packed(product, 40, bulk=bulk, containers=tins, token="t")

@@ -143,6 +143,6 @@ def test_form_of_one_complaint_sent_for_another_is_refused(signed_in: Any) -> No
     new = client.post(reverse(NEW), typed(token="one form"))
 
     for answer in (again, new):
-        assertContains(answer, "This form was already used for something else. Reload the page.")
+        assertContains(answer, "This form was already sent with other figures")
     assert ComplaintEvent.objects.filter(step="noted").count() == 1
     assert Complaint.objects.count() == 2

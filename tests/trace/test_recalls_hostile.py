@@ -134,9 +134,9 @@ def test_form_of_one_recall_sent_for_another_is_refused() -> None:
     first, second = rooms.recall(house.tins), rooms.recall(house.salve)
     house.talk(first, house.spa, "told", token="one form")
 
-    with pytest.raises(Refused, match="already used for something else"):
+    with pytest.raises(Refused, match="already sent with other figures"):
         house.talk(second, house.spa, "told", token="one form")
-    with pytest.raises(Refused, match="already used for something else"):
+    with pytest.raises(Refused, match="already sent with other figures"):
         rooms.recall(house.wax, token="one form")
     assert RecallEntry.objects.filter(what="told").count() == 1
     assert Recall.objects.count() == 2

@@ -2,8 +2,7 @@
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
-from decimal import Decimal
+from datetime import datetime
 from typing import Any
 
 from django.db.models import (
@@ -19,6 +18,7 @@ from django.db.models import (
 
 from workshop.core import shown
 from workshop.core.models import User, Workshop
+from workshop.core.shown import in_words
 from workshop.dispatch.models import Customer
 from workshop.formulas.models import Formula, Version
 from workshop.goods_in.models import (
@@ -273,16 +273,3 @@ def _said(field: Field[Any, Any], record: Any, names: Names) -> str:
     if field.choices:
         return str(dict(field.flatchoices).get(value, value))
     return in_words(value)
-
-
-def in_words(value: Any) -> str:
-    """A value of any field as a person reads it."""
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, Decimal):
-        return shown.number(value, most=4)
-    if isinstance(value, datetime):
-        return shown.moment(value)
-    if isinstance(value, date):
-        return shown.day(value)
-    return str(value)

@@ -8,6 +8,7 @@ from django.db.models import Exists, F, OuterRef, QuerySet
 
 from workshop.dispatch.checks import check_arrivals
 from workshop.goods_in.models import Certificate
+from workshop.kettle.checks import check_batch_states
 from workshop.ledger import checks
 from workshop.ledger.models import Amendment, Lot, Operation, Posting, Seal
 from workshop.packing.sealing import check_fills
@@ -16,7 +17,7 @@ LAPSING_DAYS = 60
 
 
 # The ledger's own proof, and what the rooms keep besides.
-CHECKS = (*checks.CHECKS, check_fills, check_arrivals)
+CHECKS = (*checks.CHECKS, check_fills, check_arrivals, check_batch_states)
 
 
 def prove() -> list[checks.Finding]:

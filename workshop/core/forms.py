@@ -133,5 +133,17 @@ def parts_helper() -> FormHelper:
 
 
 def refuse(form: forms.BaseForm, error: Refused) -> None:
-    """Put a service's sentence beside the field it is about, or above the form."""
+    """Put a service's sentence beside the field it is about, or above the form.
+
+    Hidden fields that the error renews are exchanged, so that a second press is on purpose.
+    """
     form.add_error(error.field if error.field in form.fields else None, error.sentence)
+    for name, sentence in error.beside.items():
+        if name in form.fields:
+            form.add_error(name, sentence)
+    if error.renewed:
+        sent: Any = form.data
+        sent = sent.copy()
+        for name, value in error.renewed.items():
+            sent[form.add_prefix(name)] = value
+        form.data = sent

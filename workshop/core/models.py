@@ -101,3 +101,23 @@ class Upload(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+
+class SentForm(models.Model):
+    """What the token of a form stands for: a digest of each value it was sent with.
+
+    Rows are added only, in the transaction of the act itself.
+    """
+
+    token = models.CharField(max_length=70)
+    act = models.CharField(max_length=40)
+    digests = models.JSONField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(name="sent_form_once", fields=["token", "act"]),
+            models.CheckConstraint(name="sent_form_has_a_token", condition=~Q(token="")),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.act} {self.token}"

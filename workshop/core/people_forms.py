@@ -15,6 +15,7 @@ from workshop.core.models import (
     Workshop,
 )
 from workshop.core.passwords import OwnPassword, confirmed
+from workshop.core.stale import Watching
 from workshop.rules.errors import RuleError
 from workshop.rules.sscc import check_company_prefix
 
@@ -55,7 +56,7 @@ class NewPersonForm(PersonForm):
         self.helper = helper("Add this person")
 
 
-class ChangedPersonForm(PersonForm):
+class ChangedPersonForm(Watching, PersonForm):
     is_active = forms.BooleanField(
         label="May sign in",
         required=False,
@@ -66,6 +67,7 @@ class ChangedPersonForm(PersonForm):
         names = ("username", "first_name", "last_name", "role", "is_active")
         super().__init__(data, initial={name: getattr(person, name) for name in names})
         self.helper = helper("Save the changes")
+        self.watch(person.history.all())
 
 
 class NewPasswordForm(forms.Form):
@@ -102,7 +104,7 @@ class OwnNewPasswordForm(NewPasswordForm):
         return confirmed(self.request, self.cleaned_data["present"])
 
 
-class WorkshopForm(forms.Form):
+class WorkshopForm(Watching, forms.Form):
     name = forms.CharField(max_length=120)
     address = forms.CharField(
         max_length=500,
@@ -144,6 +146,8 @@ class WorkshopForm(forms.Form):
         kept = {name: getattr(workshop, name) for name in self.base_fields} if workshop else None
         super().__init__(data, initial=kept)
         self.helper = helper("Save the details")
+        if workshop:
+            self.watch(workshop.history.all())
 
     def clean_gs1_prefix(self) -> str:
         typed = self.cleaned_data["gs1_prefix"]

@@ -2,6 +2,7 @@
 
 from datetime import date, datetime
 from decimal import Decimal
+from typing import Any
 
 from django.utils import timezone
 
@@ -32,3 +33,16 @@ def day(value: date) -> str:
 def moment(value: datetime) -> str:
     local = timezone.localtime(value)
     return f"{day(local.date())}, {local:%H:%M}"
+
+
+def in_words(value: Any) -> str:
+    """A value of any field as a person reads it."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, Decimal):
+        return number(value, most=4)
+    if isinstance(value, datetime):
+        return moment(value)
+    if isinstance(value, date):
+        return day(value)
+    return str(value)

@@ -6,7 +6,6 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 
 Draw = Callable[[int], int]
-USED = "This form was already used for something else. Reload the page."
 _draw: ContextVar[Draw] = ContextVar("draw", default=secrets.randbelow)
 
 

@@ -22,6 +22,7 @@ from workshop.core.people_forms import (
     OwnNewPasswordForm,
     WorkshopForm,
 )
+from workshop.core.stale import up_to_date
 
 
 @require_GET
@@ -66,9 +67,10 @@ def person(request: Request, pk: int) -> HttpResponse:
     form = ChangedPersonForm(request.POST or None, found)
     if form.is_valid():
         try:
-            changed = services.change_person(
-                found, **form.cleaned_data, by=request.user, at=timezone.now()
-            )
+            with up_to_date(form):
+                changed = services.change_person(
+                    found, **form.cleaned_data, by=request.user, at=timezone.now()
+                )
         except Refused as error:
             refuse(form, error)
         else:
@@ -111,7 +113,10 @@ def workshop(request: Request) -> HttpResponse:
     form = WorkshopForm(request.POST or None, Workshop.objects.filter(pk=1).first())
     if form.is_valid():
         try:
-            kept = services.save_workshop(**form.cleaned_data, by=request.user, at=timezone.now())
+            with up_to_date(form):
+                kept = services.save_workshop(
+                    **form.cleaned_data, by=request.user, at=timezone.now()
+                )
         except Refused as error:
             refuse(form, error)
         else:

@@ -9,6 +9,7 @@ from django.db.models import Min
 from django.utils import timezone
 
 from workshop.core.errors import Refused
+from workshop.core.idempotency import remember
 from workshop.core.models import User
 from workshop.core.shown import day
 from workshop.dispatch.models import Arrival, Dispatch, WordTakenBack
@@ -30,9 +31,10 @@ def arrive(
     so is one of which the same form brought word before, even if that was taken back.
     Raises Refused for a day still to come, before it was sent, or after units came back.
     """
+    wanted = sorted(dispatch.pk for dispatch in dispatches)
+    remember(token or None, "arrival", dispatches=wanted, arrived_on=arrived_on, note=note)
     if arrived_on > timezone.localdate(at):
         raise Refused("This day is still to come.", field="arrived_on")
-    wanted = [dispatch.pk for dispatch in dispatches]
     # Locked first and looked at afterwards, so that two people cannot both bring the word.
     locked = Dispatch.objects.select_for_update(of=("self",)).filter(pk__in=wanted).order_by("pk")
     found = list(locked.select_related("operation"))
@@ -88,6 +90,8 @@ def _is_known(words: list[Arrival], token: str) -> bool:
 
 
 def _refuse_odd_day(dispatch: Dispatch, arrived_on: date, back_on: date | None) -> None:
+    if dispatch.taken_back_id:
+        raise Refused(f"{dispatch} was taken back: it never left.")
     if arrived_on < dispatch.sent_on:
         raise Refused(
             f"{dispatch} was sent on {day(dispatch.sent_on)}, so it arrived later than this.",

@@ -10,6 +10,7 @@ from workshop.core.access import EVERYONE, PACKERS, Request, allow
 from workshop.core.errors import Refused
 from workshop.core.forms import refuse
 from workshop.core.pages import asked_for, page_of
+from workshop.core.stale import up_to_date
 from workshop.dispatch import reads, services
 from workshop.dispatch.forms import CustomerForm
 from workshop.dispatch.models import Customer
@@ -60,7 +61,8 @@ def _form(request: Request, row: Customer) -> HttpResponse:
     form = CustomerForm(request.POST or None, instance=row)
     if form.is_valid():
         try:
-            saved = services.save_customer(form.instance, by=request.user, at=timezone.now())
+            with up_to_date(form):
+                saved = services.save_customer(form.instance, by=request.user, at=timezone.now())
         except Refused as error:
             refuse(form, error)
         else:

@@ -9,6 +9,7 @@ from django import forms
 
 from workshop.core.forms import DayField, ExactField, TokenField, helper, parts_helper
 from workshop.core.shown import number
+from workshop.core.stale import Watching
 from workshop.dispatch.lines import SentLine
 from workshop.dispatch.models import Customer, Dispatch
 from workshop.dispatch.services import RefusedLine
@@ -23,7 +24,7 @@ def units_field(**values: Any) -> ExactField:
     return ExactField(places=0, least=1, most=MOST_UNITS, **values)
 
 
-class CustomerForm(forms.ModelForm[Customer]):
+class CustomerForm(Watching, forms.ModelForm[Customer]):
     class Meta:
         model = Customer
         fields = [
@@ -53,6 +54,8 @@ class CustomerForm(forms.ModelForm[Customer]):
         super().__init__(*args, **kwargs)
         self.fields["address"].widget.attrs["rows"] = 4
         self.helper = helper("Save the customer")
+        if self.instance.pk:
+            self.watch(self.instance.history.all())
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data

@@ -24,6 +24,9 @@ def lines_of(dispatch: Dispatch) -> list[SentLine]:
     # By the operations' keys: a condition with "or" across a join reads the whole ledger.
     came_back = dispatch.returns.order_by().values_list("operation", flat=True)
     postings = Posting.objects.filter(operation__in=[dispatch.operation_id, *came_back])
+    if dispatch.taken_back_id:
+        # What it said, for the page that says it was taken back.
+        postings = postings.filter(corrects=None)
     for posting in postings.select_related("lot__item").order_by("pk"):
         line = lines.setdefault(posting.lot_id, SentLine(posting.lot))
         if posting.operation_id == dispatch.operation_id:

@@ -11,7 +11,9 @@ from django.db.models.functions import Coalesce
 from simple_history.models import HistoricalRecords
 
 from workshop.core.fields import QuantityField
-from workshop.ledger.models import Operation, Posting
+from workshop.ledger.models import Amendment, Operation, Posting
+
+STANDS = Q(dispatches__taken_back=None)
 
 
 class CustomerQuerySet(models.QuerySet["Customer"]):
@@ -21,7 +23,8 @@ class CustomerQuerySet(models.QuerySet["Customer"]):
     def with_dispatches(self) -> Self:
         """Annotate how often goods were sent to them, and when last."""
         return self.annotate(
-            sent=Count("dispatches"), last_sent=Max("dispatches__sent_on")
+            sent=Count("dispatches", filter=STANDS),
+            last_sent=Max("dispatches__sent_on", filter=STANDS),
         ).order_by("name")
 
     def mentioning(self, text: str) -> Self:
@@ -63,6 +66,7 @@ class Whereabouts(models.TextChoices):
     ON_ITS_WAY = "on_its_way", "on the way"
     TAKEN = "taken_as_arrived", "taken as arrived"
     ARRIVED = "arrived", "arrived"
+    TAKEN_BACK = "taken_back", "taken back"
 
 
 class DispatchQuerySet(models.QuerySet["Dispatch"]):
@@ -75,14 +79,19 @@ class DispatchQuerySet(models.QuerySet["Dispatch"]):
             ),
         )
 
+    def standing(self) -> Self:
+        """Those that were not taken back."""
+        return self.filter(taken_back=None)
+
     def without_word(self, *, on: date) -> Self:
         """Sent by that day, and by then neither said to have arrived nor come back in part."""
-        return self.filter(~_with_word(on), sent_on__lte=on)
+        return self.standing().filter(~_with_word(on), sent_on__lte=on)
 
     def with_whereabouts(self, *, on: date, days: int) -> Self:
         """Annotate where it was on that day; after `days` without word it is taken as arrived."""
         return self.annotate(
             whereabouts=Case(
+                When(taken_back__isnull=False, then=Value(Whereabouts.TAKEN_BACK)),
                 When(_with_word(on), then=Value(Whereabouts.ARRIVED)),
                 When(sent_on__lte=on - timedelta(days=days), then=Value(Whereabouts.TAKEN)),
                 default=Value(Whereabouts.ON_ITS_WAY),
@@ -104,6 +113,10 @@ class Dispatch(models.Model):
     customer_reference = models.CharField(max_length=60, blank=True, db_index=True)
     sent_on = models.DateField()
     note = models.TextField(blank=True)
+    # Who took it back, when and why: it never went out, and counts for nothing.
+    taken_back = models.OneToOneField(
+        Amendment, on_delete=models.PROTECT, null=True, blank=True, related_name="dispatch"
+    )
 
     objects = DispatchQuerySet.as_manager()
     sent_change: Decimal

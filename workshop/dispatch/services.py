@@ -8,6 +8,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from workshop.core.errors import Refused
+from workshop.core.idempotency import remember
 from workshop.core.kept import keep_row
 from workshop.core.models import User
 from workshop.core.shown import day as shown_day
@@ -54,6 +55,15 @@ def dispatch(
     and sealed at once; what was sent by mistake comes back by `take_back`. The same token again
     answers with the dispatch already made.
     """
+    remember(
+        token,
+        "dispatch",
+        customer=customer,
+        lots=lines,
+        sent_on=sent_on,
+        customer_reference=customer_reference,
+        note=note,
+    )
     operation = ledger.open_operation(Act.DISPATCH, by=by, at=at, token=token)
     known = Dispatch.objects.filter(operation=operation).first()
     if known:
@@ -72,14 +82,20 @@ def dispatch(
         sent_on=sent_on,
         note=note.strip(),
     )
+    return seal_dispatch(sent, by=by, at=at)
+
+
+def seal_dispatch(sent: Dispatch, *, by: User, at: datetime) -> Dispatch:
+    """Close the dispatch with all that it says now, for the first time or after an amendment."""
     details = {
-        "customer": customer.pk,
-        "customer_name": customer.name,
+        "customer": sent.customer_id,
+        "customer_name": sent.customer.name,
         "customer_reference": sent.customer_reference,
-        "sent_on": sent_on,
+        "sent_on": sent.sent_on,
         "note": sent.note,
+        "taken_back": sent.taken_back_id is not None,
     }
-    ledger.close_operation(operation, by=by, at=at, details=details)
+    ledger.close_operation(sent.operation, by=by, at=at, details=details)
     return sent
 
 
@@ -155,6 +171,7 @@ def take_back(
     hold, whole: what a customer saw in one tin may be in all of them, so somebody looks before
     more of it goes out. The record is closed and sealed at once.
     """
+    remember(token, "return", dispatch=dispatch, lots=lines, returned_on=returned_on, reason=reason)
     operation = ledger.open_operation(Act.RETURN, by=by, at=at, token=token)
     known = Return.objects.filter(operation=operation).first()
     if known:
@@ -179,6 +196,8 @@ def take_back(
 
 
 def _refuse_odd_return(dispatch: Dispatch, returned_on: date, reason: str, at: datetime) -> None:
+    if dispatch.taken_back_id:
+        raise Refused(f"{dispatch} was taken back: it never left, so nothing of it comes back.")
     if not reason:
         raise Refused("Say why it came back.", field="reason")
     if returned_on > timezone.localdate(at):

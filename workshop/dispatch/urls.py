@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from workshop.dispatch import customers, views
+from workshop.dispatch import amend_views, customers, views
 
 app_name = "dispatch"
 urlpatterns = [
@@ -14,6 +14,8 @@ urlpatterns = [
     path("customers/<int:pk>/", customers.customer, name="customer"),
     path("customers/<int:pk>/change/", customers.change_customer, name="change-customer"),
     path("<str:reference>/", views.dispatch, name="dispatch"),
+    path("<str:reference>/correct/", amend_views.correct, name="correct"),
+    path("<str:reference>/undo/", amend_views.undo, name="undo"),
     path("<str:reference>/packing-slip/", views.packing_slip, name="packing-slip"),
     path("<str:reference>/arrived/", views.arrived, name="arrived"),
     path(

@@ -30,6 +30,7 @@ from workshop.dispatch.forms import (
 from workshop.dispatch.lines import SentLine, lines_of
 from workshop.dispatch.models import Arrival, Dispatch, Whereabouts
 from workshop.dispatch.proposals import on_the_shelf, with_proposal
+from workshop.ledger.amend_views import corrections_of
 
 MOST_NAMED = 6
 
@@ -96,7 +97,7 @@ def _said_to_have_arrived(kept: list[Arrival]) -> str:
 
 def dispatch_or_404(reference: str) -> Dispatch:
     rows: QuerySet[Dispatch] = reads.dispatches(on=timezone.localdate()).select_related(
-        "operation__opened_by"
+        "operation__opened_by", "taken_back__by"
     )
     return get_object_or_404(rows, operation__reference=reference)
 
@@ -113,7 +114,8 @@ def _page(request: Request, found: Dispatch, form: ArrivalForm) -> HttpResponse:
     words = list(Arrival.objects.with_names().filter(dispatch=found))
     word = next((one for one in words if one.stands), None)
     # What came back in part has arrived; a wrong word of it may still be put right.
-    is_asked = not word and (words or found.whereabouts != Whereabouts.ARRIVED)
+    is_asked = not found.taken_back and not word
+    is_asked = is_asked and (words or found.whereabouts != Whereabouts.ARRIVED)
     context = {
         "dispatch": found,
         "lines": lines,
@@ -123,6 +125,7 @@ def _page(request: Request, found: Dispatch, form: ArrivalForm) -> HttpResponse:
         "days": reads.days_on_the_way(),
         "word": word,
         "taken_back": [one for one in words if not one.stands],
+        "corrections": corrections_of(found.operation),
         "arrival_form": form if may_send and is_asked else None,
     }
     return render(request, "dispatch/dispatch.html", context)
@@ -177,6 +180,7 @@ def packing_slip(request: Request, reference: str) -> HttpResponse:
         "lines": lines,
         "total": _totals(lines),
         "workshop": Workshop.objects.first(),
+        "corrections": corrections_of(found.operation),
     }
     return pdf_response(f"packing-slip-{found}", pdf("dispatch/print/packing_slip.html", context))
 

@@ -9,6 +9,7 @@ from django import forms
 from django.db.models import Q
 
 from workshop.core.forms import ExactField, helper, parts_helper
+from workshop.core.stale import Watching
 from workshop.formulas.drafts import WHOLE, WIDEST_TOLERANCE, LineIn, StepIn, shares_sentence
 from workshop.formulas.models import Formula, Line, Step, Version
 from workshop.ledger.models import Item, Kind, Unit
@@ -55,7 +56,7 @@ def _figures(row: Any, fields: Mapping[str, Any]) -> dict[str, Any] | None:
     return {name: getattr(row, name) for name in fields} if row else None
 
 
-class DraftForm(forms.Form):
+class DraftForm(Watching, forms.Form):
     """The figures of the version as a whole."""
 
     expected_loss = ExactField(
@@ -87,6 +88,7 @@ class DraftForm(forms.Form):
     def __init__(self, data: Any, version: Version) -> None:
         super().__init__(data, initial=_figures(version, self.base_fields))
         self.helper = parts_helper()
+        self.watch(version.history.all())
 
 
 class LineForm(forms.Form):

@@ -1,5 +1,6 @@
 """Formulas, their versions, and the page where a draft is written."""
 
+from functools import partial
 from typing import Any
 
 from django.contrib import messages
@@ -15,10 +16,12 @@ from workshop.core.forms import refuse
 from workshop.core.pages import asked_for, page_of
 from workshop.core.paper import pdf, pdf_response
 from workshop.core.shown import day
+from workshop.core.stale import up_to_date
 from workshop.formulas import services
 from workshop.formulas.advice import cautions, warnings
 from workshop.formulas.compare import compare
 from workshop.formulas.compare_form import CompareForm
+from workshop.formulas.drafting import meanwhile
 from workshop.formulas.drafts import shares_sentence
 from workshop.formulas.forms import BulkForm, Draft, FormulaForm, with_more_rows
 from workshop.formulas.lye_forms import LyeSection
@@ -171,7 +174,8 @@ def draft(request: Request, pk: int) -> HttpResponse:
     page = Draft(found, typed)
     if not more and typed and page.is_valid():
         try:
-            services.save_draft(found, **page.values, by=request.user)
+            with up_to_date(page.head, partial(meanwhile, found, page.values)):
+                services.save_draft(found, **page.values, by=request.user)
         except Refused as error:
             refuse(page.head, error)
         else:

@@ -69,7 +69,7 @@ def arrivals(rows: QuerySet[ReceiptLine]) -> Iterator[Hit]:
     for row in rows.order_by("-pk")[:MOST_OF_A_KIND]:
         about = (
             f"{row.receipt.supplier}, {row.lot.item}, {day(row.receipt.received_on)}: "
-            f"our lot {row.lot}"
+            f"our lot {row.lot}{', taken back' if row.taken_back_id else ''}"
         )
         address = reverse("trace:lot", args=[row.lot.code])
         yield Hit("supplier lot", row.supplier_lot, about, address)
@@ -89,7 +89,7 @@ def recalls(references: Collection[str]) -> Iterator[Hit]:
 
 def dispatches(rows: QuerySet[Dispatch]) -> Iterator[Hit]:
     for row in rows.select_related("customer", "operation")[:MOST_OF_A_KIND]:
-        about = f"{row.customer}, {day(row.sent_on)}"
+        about = f"{row.customer}, {day(row.sent_on)}{', taken back' if row.taken_back_id else ''}"
         if row.customer_reference:
             about += f", their {row.customer_reference}"
         address = reverse("dispatch:dispatch", args=[row.operation.reference])

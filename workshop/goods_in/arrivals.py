@@ -17,6 +17,11 @@ from workshop.ledger.models import Item, Kind, Unit
 from workshop.rules.units import parse_count, parse_mass
 
 Fault = tuple[str, str]
+NO_SUPPLIER_LOT = "Copy the supplier's lot from the label; every lot must have one."
+EXPIRED_BEFORE = (
+    "The maker's expiry, {expiry}, lies before the day of receipt, {received}. Check both dates, or"
+    " send the lot back."
+)
 HOW_TO_AGREE = "If it really is the same supplier lot again, say so at the foot of the page."
 
 
@@ -98,12 +103,13 @@ def _about_the_lot(lot: ArrivedLot, received_on: date) -> Iterator[Fault]:
     if not lot.item.is_active or lot.item.kind not in (Kind.MATERIAL, Kind.PACKAGING):
         yield "item", f"{lot.item} is not among the materials and packaging bought now."
     if not lot.supplier_lot.strip():
-        yield "supplier_lot", "Copy the supplier's lot from the label; every lot must have one."
+        yield "supplier_lot", NO_SUPPLIER_LOT
     if lot.makers_expiry is not None and lot.makers_expiry < received_on:
         yield (
             "makers_expiry",
-            f"The maker's expiry, {shown.day(lot.makers_expiry)}, lies before the day of receipt,"
-            f" {shown.day(received_on)}. Check both dates, or send the lot back.",
+            EXPIRED_BEFORE.format(
+                expiry=shown.day(lot.makers_expiry), received=shown.day(received_on)
+            ),
         )
     if lot.cost is not None and lot.cost < 0:
         yield "cost", "A cost is not below zero."
@@ -183,7 +189,8 @@ def _repeats(supplier: Supplier, arrived: Sequence[ArrivedLot]) -> dict[int, lis
 
 def _came_before(supplier: Supplier, arrived: Sequence[ArrivedLot]) -> dict[tuple[int, str], str]:
     same = [Q(lot__item=lot.item, supplier_lot__iexact=lot.supplier_lot.strip()) for lot in arrived]
-    earlier = ReceiptLine.objects.filter(reduce(or_, same), receipt__supplier=supplier)
+    standing = ReceiptLine.objects.standing()
+    earlier = standing.filter(reduce(or_, same), receipt__supplier=supplier)
     return {
         _key(line.lot.item_id, line.supplier_lot): (
             f"This supplier lot of {line.lot.item} already came in on"

@@ -9,8 +9,9 @@ from django import forms
 from django.db.models import Q
 
 from workshop.core.forms import DayField, DocumentField, ExactField, helper, parts_helper
+from workshop.core.stale import Watching
 from workshop.goods_in.forms import picking
-from workshop.goods_in.materials import Material, Part
+from workshop.goods_in.materials import Material, Part, records_of_profile
 from workshop.goods_in.models import Certificate, Constituency, Supplier
 from workshop.ledger.models import Item, Kind
 
@@ -18,7 +19,7 @@ SMALLEST_SHARE = Decimal("0.0001")
 MOST_PARTS = 60
 
 
-class SupplierForm(forms.ModelForm[Supplier]):
+class SupplierForm(Watching, forms.ModelForm[Supplier]):
     class Meta:
         model = Supplier
         fields = ["name", "contact", "address", "email", "telephone", "note", "is_active"]
@@ -30,9 +31,11 @@ class SupplierForm(forms.ModelForm[Supplier]):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.helper = helper("Save the supplier")
+        if self.instance.pk:
+            self.watch(self.instance.history.all())
 
 
-class CertificateForm(forms.Form):
+class CertificateForm(Watching, forms.Form):
     supplier = forms.ModelChoiceField(Supplier.objects.none(), empty_label="choose the supplier")
     certifier = forms.CharField(max_length=120)
     number = forms.CharField(max_length=60)
@@ -70,6 +73,8 @@ class CertificateForm(forms.Form):
             "scope",
             "document",
         )
+        if certificate:
+            self.watch(certificate.history.all())
 
     def _offer(self, certificate: Certificate | None) -> None:
         """Those in use, and what the certificate names already."""
@@ -89,7 +94,7 @@ class CertificateForm(forms.Form):
             )
 
 
-class PackagingForm(forms.Form):
+class PackagingForm(Watching, forms.Form):
     code = forms.CharField(
         max_length=20, help_text="Short: letters, digits, dots and hyphens, such as TIN-60."
     )
@@ -99,11 +104,14 @@ class PackagingForm(forms.Form):
     kind = Kind.PACKAGING
 
     def __init__(self, *args: Any, material: Material | None = None, **kwargs: Any) -> None:
+        item: Item | None = kwargs.pop("item", None)
         if material:
             kwargs["initial"] = vars(material)
         super().__init__(*args, **kwargs)
         self.helper = parts_helper()
         self.helper.layout = self.layout()
+        if item:
+            self.watch(item.history.all(), *records_of_profile(item))
 
     def layout(self) -> Layout:
         return Layout(Div("code", "name", css_class="row"), "is_active")

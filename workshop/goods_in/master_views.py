@@ -6,7 +6,6 @@ from typing import Any
 
 from django.contrib import messages
 from django.db.models import Q
-from django.forms import BaseForm
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -16,6 +15,7 @@ from workshop.core.access import EVERYONE, OWNER, Request, allow
 from workshop.core.errors import Refused
 from workshop.core.forms import refuse
 from workshop.core.pages import page_of
+from workshop.core.stale import Watching, up_to_date
 from workshop.goods_in import services
 from workshop.goods_in.blends import blends_of
 from workshop.goods_in.master_forms import (
@@ -173,7 +173,9 @@ def edit_material(request: Request, code: str) -> HttpResponse:
 
 
 def _edit_packaging(request: Request, found: Item | None) -> HttpResponse:
-    form = PackagingForm(request.POST or None, material=material_of(found) if found else None)
+    form = PackagingForm(
+        request.POST or None, material=material_of(found) if found else None, item=found
+    )
 
     def save() -> Item:
         return _keep(request, form.material(), found)
@@ -184,7 +186,7 @@ def _edit_packaging(request: Request, found: Item | None) -> HttpResponse:
 
 def _edit_material(request: Request, found: Item | None) -> HttpResponse:
     kept = material_of(found) if found else None
-    form = MaterialForm(request.POST or None, material=kept)
+    form = MaterialForm(request.POST or None, material=kept, item=found)
     parts = parts_of(request.POST or None, parts=kept.parts if kept else ())
 
     def save() -> Item:
@@ -205,7 +207,7 @@ def _material_page(row: Item) -> tuple[str, str]:
 
 def _edit(
     request: Request,
-    form: BaseForm,
+    form: Watching,
     save: Callable[[], Any],
     heading: str,
     page_of_row: Callable[[Any], tuple[str, int | str]],
@@ -215,7 +217,8 @@ def _edit(
     parts = more.get("parts")
     if form.is_valid() and (parts is None or parts.is_valid()):
         try:
-            row = save()
+            with up_to_date(form):
+                row = save()
         except Refused as error:
             refuse(form, error)
         else:

@@ -4,9 +4,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from decimal import Decimal
+from typing import Any
 
 from django.db import transaction
-from django.db.models import Max
+from django.db.models import Max, QuerySet
 from stdnum import casrn
 
 from workshop.core import shown
@@ -16,7 +17,14 @@ from workshop.core.models import User
 from workshop.goods_in.blends import Part as Part
 from workshop.goods_in.blends import keep_parts, latest_parts
 from workshop.goods_in.contents import save_soap_value
-from workshop.goods_in.models import ALWAYS, Constituency, Profile, profile_of, soap_value_of
+from workshop.goods_in.models import (
+    ALWAYS,
+    BlendPart,
+    Constituency,
+    Profile,
+    profile_of,
+    soap_value_of,
+)
 from workshop.goods_in.soap import is_lye
 from workshop.ledger.models import Item, Kind, Unit
 
@@ -79,6 +87,15 @@ def material_of(item: Item) -> Material:
         caution=profile.caution,
         parts=latest_parts(profile),
     )
+
+
+def records_of_profile(item: Item) -> list[QuerySet[Any]]:
+    """The history of what an item is made of: its profile, and the parts of a blend."""
+    profile = profile_of(item)
+    if profile is None:
+        return []
+    records: Any = BlendPart
+    return [profile.history.all(), records.history.filter(profile_id=profile.pk)]
 
 
 @transaction.atomic

@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from workshop.core import shown
 from workshop.core.errors import Refused
+from workshop.core.idempotency import remember
 from workshop.core.kept import keep_row
 from workshop.core.models import Role, User
 from workshop.core.uploads import keep
@@ -25,7 +26,7 @@ from workshop.goods_in.materials import Part as Part
 from workshop.goods_in.materials import save_material as save_material
 from workshop.goods_in.models import Certificate, Receipt, ReceiptLine, Supplier, profile_of
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Act, Lot, Side, Status
+from workshop.ledger.models import Act, Item, Lot, Side, Status
 from workshop.rules.dates import add_months, is_past
 
 Draw = Callable[[int], int]
@@ -50,6 +51,15 @@ def receive(
     The same token again answers with the receipt already made. Raises Refused about the head
     and RefusedLines about the rows, with nothing written.
     """
+    remember(
+        token,
+        "receipt",
+        supplier=supplier,
+        lots=arrived,
+        received_on=received_on,
+        delivery_note=delivery_note,
+        note=note,
+    )
     operation = ledger.open_operation(Act.RECEIPT, by=by, at=at, token=token)
     known = Receipt.objects.filter(operation=operation).first()
     if known:
@@ -63,11 +73,15 @@ def receive(
         delivery_note=delivery_note.strip(),
         note=note.strip(),
     )
-    lines = [
-        _take_in(receipt, row, lot, by=by, at=at, draw=draw) for row, lot in enumerate(arrived)
-    ]
-    details = _record(receipt, lines)
-    receipt.operation = ledger.close_operation(operation, by=by, at=at, details=details)
+    for row, lot in enumerate(arrived):
+        _take_in(receipt, row, lot, by=by, at=at, draw=draw)
+    return seal_receipt(receipt, by=by, at=at)
+
+
+def seal_receipt(receipt: Receipt, *, by: User, at: datetime) -> Receipt:
+    """Close the receipt with all that it says now, for the first time or after an amendment."""
+    details = _record(receipt, list(receipt.lines.with_lots()))
+    receipt.operation = ledger.close_operation(receipt.operation, by=by, at=at, details=details)
     return receipt
 
 
@@ -92,7 +106,7 @@ def _take_in(
         arrived.item,
         origin=receipt.operation,
         made_on=receipt.received_on,
-        best_before=good_until(arrived, receipt.received_on),
+        best_before=good_until(arrived.item, arrived.makers_expiry, receipt.received_on),
         by=by,
         at=at,
         draw=draw,
@@ -124,11 +138,11 @@ def _take_in(
     )
 
 
-def good_until(arrived: ArrivedLot, received_on: date) -> date | None:
+def good_until(item: Item, makers_expiry: date | None, received_on: date) -> date | None:
     """The maker's expiry, or else the day of receipt and the material's own shelf life."""
-    if arrived.makers_expiry:
-        return arrived.makers_expiry
-    profile = profile_of(arrived.item)
+    if makers_expiry:
+        return makers_expiry
+    profile = profile_of(item)
     if profile is None or not profile.shelf_life_months:
         return None
     return add_months(received_on, profile.shelf_life_months)
@@ -148,6 +162,7 @@ def _record(receipt: Receipt, lines: Sequence[ReceiptLine]) -> dict[str, Any]:
 def _line_record(line: ReceiptLine) -> dict[str, Any]:
     return {
         "lot": line.lot.code,
+        "taken_back": line.taken_back_id is not None,
         "item": line.lot.item.code,
         "supplier_lot": line.supplier_lot,
         "as_written": line.quantity_as_written,

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from workshop.goods_in import blend_views, contents_views, master_views, views
+from workshop.goods_in import amend_views, blend_views, contents_views, master_views, views
 
 app_name = "goods_in"
 urlpatterns = [
@@ -11,6 +11,12 @@ urlpatterns = [
     path("new/reading/", views.reading, name="reading"),
     path("new/choices/", views.choices, name="choices"),
     path("receipts/<str:reference>/", views.receipt, name="receipt"),
+    path("receipts/<str:reference>/correct/", amend_views.correct_receipt, name="correct-receipt"),
+    path(
+        "receipts/<str:reference>/take-back/",
+        amend_views.take_back_receipt,
+        name="take-back-receipt",
+    ),
     path("receipts/<str:reference>/release/", views.release_receipt, name="release-receipt"),
     path(
         "receipts/<str:reference>/tag-labels.pdf",
@@ -26,6 +32,8 @@ urlpatterns = [
     ),
     path("lots/<str:code>/allergens/", contents_views.lot_contents, name="lot-allergens"),
     path("lots/<str:code>/tag.pdf", views.lot_tag, name="lot-tag"),
+    path("lots/<str:code>/correct/", amend_views.correct_line, name="correct-line"),
+    path("lots/<str:code>/take-back/", amend_views.take_back_line, name="take-back-line"),
     path("lots/<str:code>/release/", views.release, name="release"),
     path("lots/<str:code>/hold/", views.hold, name="hold"),
     path("lots/<str:code>/reject/", views.reject, name="reject"),

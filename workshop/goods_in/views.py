@@ -28,6 +28,7 @@ from workshop.goods_in.forms import (
     typed_rows,
 )
 from workshop.goods_in.models import Certificate, Receipt, ReceiptLine, Supplier
+from workshop.ledger.amend_views import corrections_of
 from workshop.ledger.models import Lot, Status
 from workshop.rules.codes import normalise_code
 from workshop.rules.errors import RuleError
@@ -112,13 +113,20 @@ def _say_receipt(receipt: Receipt) -> str:
 @require_GET
 @allow(EVERYONE)
 def receipt(request: Request, reference: str) -> HttpResponse:
-    found = _receipt_or_404(reference)
+    found = receipt_or_404(reference)
     sound = found.lines.waiting_and_sound(timezone.localdate()).count()
-    context = {"receipt": found, "lines": found.lines.with_lots(), "sound_count": sound}
+    lines = list(found.lines.with_lots())
+    context = {
+        "receipt": found,
+        "lines": lines,
+        "sound_count": sound,
+        "corrections": corrections_of(found.operation),
+        "is_taken_back": all(line.taken_back for line in lines),
+    }
     return render(request, "goods_in/receipt.html", context)
 
 
-def _receipt_or_404(reference: str) -> Receipt:
+def receipt_or_404(reference: str) -> Receipt:
     receipts = Receipt.objects.select_related("operation__opened_by", "supplier")
     return get_object_or_404(receipts, operation__reference=reference)
 
@@ -127,7 +135,7 @@ def _receipt_or_404(reference: str) -> Receipt:
 @allow(OWNER)
 def release_receipt(request: Request, reference: str) -> HttpResponse:
     """Release every lot of the receipt that was found good."""
-    found = _receipt_or_404(reference)
+    found = receipt_or_404(reference)
     try:
         lots = services.release_sound_lots(found, by=request.user, at=timezone.now())
     except Refused as error:
@@ -158,7 +166,7 @@ def reject(request: Request, code: str) -> HttpResponse:
 
 def _decide(request: Request, code: str, act: Any, word: str) -> HttpResponse:
     """Ask why, do it, and go back to the receipt."""
-    line = _line_or_404(code)
+    line = line_or_404(code)
     form = DecisionForm(request.POST or None, button=f"{word} lot {line.lot}")
     if form.is_valid():
         try:
@@ -172,7 +180,7 @@ def _decide(request: Request, code: str, act: Any, word: str) -> HttpResponse:
     return render(request, "goods_in/decide.html", {"line": line, "form": form, "word": word})
 
 
-def _line_or_404(code: str) -> ReceiptLine:
+def line_or_404(code: str) -> ReceiptLine:
     lines = ReceiptLine.objects.with_lots()
     return get_object_or_404(lines, lot__code=normalise_code(code))
 
@@ -180,7 +188,7 @@ def _line_or_404(code: str) -> ReceiptLine:
 @require_GET
 @allow(EVERYONE)
 def lot_tag(request: Request, code: str) -> HttpResponse:
-    line = _line_or_404(code)
+    line = line_or_404(code)
     made = tags.label_pdf([line], on=timezone.localdate())
     return pdf_response(f"tag-{line.lot}", made)
 
@@ -189,9 +197,9 @@ def lot_tag(request: Request, code: str) -> HttpResponse:
 @allow(EVERYONE)
 def receipt_tags(request: Request, reference: str, paper: str) -> HttpResponse:
     """Every tag of a receipt: one a page for a label printer, or on sheets."""
-    found = _receipt_or_404(reference)
+    found = receipt_or_404(reference)
     lay_out = tags.label_pdf if paper == "labels" else tags.sheet_pdf
-    made = lay_out(list(found.lines.with_lots()), on=timezone.localdate())
+    made = lay_out(list(found.lines.standing().with_lots()), on=timezone.localdate())
     return pdf_response(f"tags-{found}", made)
 
 

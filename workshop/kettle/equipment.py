@@ -9,21 +9,28 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core.access import EVERYONE, OWNER, Request, allow
-from workshop.core.forms import ExactField, helper
+from workshop.core.errors import Refused
+from workshop.core.forms import ExactField, helper, refuse
+from workshop.core.stale import Watching, up_to_date
 from workshop.kettle.advice import as_rule
 from workshop.kettle.forms import MassField
 from workshop.kettle.models import Kettle, KettleMaterial, Scale
 from workshop.rules.weighing import scale_problems
 
 
-class KettleForm(forms.ModelForm[Kettle]):
+class KettleForm(Watching, forms.ModelForm[Kettle]):
     capacity_g = MassField(label="Holds")
     material = forms.ChoiceField(
         label="Made of",
         choices=[("", "choose"), *KettleMaterial.choices],
         help_text="What touches the melt. Lye eats aluminium, tin and zinc.",
     )
-    helper = helper("Save the kettle")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = helper("Save the kettle")
+        if self.instance.pk:
+            self.watch(self.instance.history.all())
 
     class Meta:
         model = Kettle
@@ -37,7 +44,7 @@ class KettleForm(forms.ModelForm[Kettle]):
         return self.instance.capacity_g
 
 
-class ScaleForm(forms.ModelForm[Scale]):
+class ScaleForm(Watching, forms.ModelForm[Scale]):
     division_g = ExactField(
         label="Division d, g",
         places=3,
@@ -56,7 +63,12 @@ class ScaleForm(forms.ModelForm[Scale]):
         help_text="From its plate; empty when it is the same as the division.",
     )
     capacity_g = MassField(label="Takes at most")
-    helper = helper("Save the scale")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = helper("Save the scale")
+        if self.instance.pk:
+            self.watch(self.instance.history.all())
 
     class Meta:
         model = Scale
@@ -72,7 +84,20 @@ class ScaleForm(forms.ModelForm[Scale]):
             if value is not None and value <= 0:
                 self.add_error(name, "It must be above zero.")
             setattr(self.instance, name, value)
+        self._refuse_odd_interval(data)
         return data
+
+    def _refuse_odd_interval(self, data: dict[str, Any]) -> None:
+        interval, division = data.get("interval_g"), data.get("division_g")
+        capacity = data.get("capacity_g")
+        if interval is None or division is None or capacity is None:
+            return
+        if not division <= interval <= capacity:
+            self.add_error(
+                "interval_g",
+                "The verification interval e cannot be finer than the division d, nor more than"
+                " the scale takes.",
+            )
 
 
 @require_GET
@@ -105,9 +130,14 @@ def scale(request: Request, pk: int | None = None) -> HttpResponse:
 
 def _saved(request: Request, form: KettleForm | ScaleForm) -> HttpResponse:
     if form.is_valid():
-        thing = form.save()
-        messages.success(request, f"{thing} is saved.")
-        return redirect("kettle:equipment")
+        try:
+            with up_to_date(form):
+                thing = form.save()
+        except Refused as error:
+            refuse(form, error)
+        else:
+            messages.success(request, f"{thing} is saved.")
+            return redirect("kettle:equipment")
     heading = (
         str(form.instance) if form.instance.pk else f"A new {form.instance._meta.verbose_name}"
     )

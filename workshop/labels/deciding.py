@@ -5,6 +5,7 @@ from datetime import datetime
 from django.db import transaction
 
 from workshop.core.errors import Refused
+from workshop.core.idempotency import remember
 from workshop.core.models import Role, User
 from workshop.labels.approved import approve, draft_from_lot
 from workshop.labels.models import Decision, DecisionKind, LabelVersion
@@ -29,10 +30,9 @@ def decide(
     Mending makes and approves a new version from the lot. Raises Refused unless an owner decides,
     with a reason, about a label that is untrue, or when a sticker would not mend it.
     """
+    remember(token, "label decision", lot=lot, kind=kind, reason=reason, market=market)
     known = Decision.objects.filter(token=token).first()
     if known is not None:
-        if (known.lot_id, known.kind) != (lot.pk, kind):
-            raise Refused("This form was already used for something else. Reload the page.")
         return known
     if by.role != Role.OWNER:
         raise Refused("Only an owner decides about a label that is untrue.")

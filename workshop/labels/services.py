@@ -9,6 +9,7 @@ from django.db import transaction
 from django.db.models import Sum
 
 from workshop.core.errors import Refused
+from workshop.core.idempotency import other_content, remember
 from workshop.core.models import User
 from workshop.core.tokens import new_token
 from workshop.labels.balance import balance_of
@@ -118,7 +119,7 @@ def text_of(standing: Standing, kind: str) -> str:
 def _refuse_other_order(known: Print, lot: Lot, count: int, layout: Layout, kind: str) -> None:
     asked = (lot.pk, count, layout.key, kind)
     if (known.lot_id, known.count, known.layout, known.kind) != asked:
-        raise Refused("This form was already used to print something else. Reload the page.")
+        raise other_content()
 
 
 def _refuse_other_words(known: Print, standing: Standing) -> None:
@@ -197,12 +198,11 @@ def count_labels(
     label was issued, or when the figures together would exceed what was issued or fall below zero.
     """
     lot = Lot.objects.select_for_update(of=("self",)).select_related("item").get(pk=lot.pk)
+    remember(
+        token, "label count", lot=lot, used=used, spoiled=spoiled, returned=returned, reason=reason
+    )
     known = LabelCount.objects.filter(token=token).first()
     if known:
-        if (known.lot_id, known.used, known.spoiled, known.returned) != (
-            lot.pk, used, spoiled, returned,
-        ):  # fmt: skip
-            raise Refused("This form was already used with other figures. Reload the page.")
         return known
     _refuse_odd_count(lot, used, spoiled, returned, reason)
     return LabelCount.objects.create(

@@ -5,7 +5,18 @@ from workshop.core.triggers import Trigger, append_only
 GUARDS = [
     *append_only("ledger_posting"),
     *append_only("ledger_statuschange"),
+    *append_only("ledger_datechange"),
     *append_only("ledger_amendment"),
+    *append_only("ledger_correction"),
+    Trigger(
+        "ledger_correction_while_open",
+        "ledger_correction",
+        "INSERT",
+        "EXISTS (SELECT 1 FROM ledger_amendment AS amended JOIN ledger_operation AS operation"
+        " ON operation.id = amended.operation_id WHERE amended.id = NEW.amendment_id"
+        " AND operation.closed_at IS NOT NULL)",
+        "A closed record is corrected only while an amendment holds it open.",
+    ),
     *append_only("ledger_seal"),
     Trigger(
         "ledger_posting_into_closed",

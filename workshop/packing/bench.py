@@ -5,7 +5,7 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any, Required, TypedDict
 
-from workshop.core.errors import Refused
+from workshop.core.idempotency import other_content
 from workshop.core.models import User
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, Operation, Side
@@ -85,7 +85,7 @@ def packed_before(operation: Operation, done: Packing) -> Lot:
         taken[posting.lot] = taken.get(posting.lot, Decimal(0)) + posting.moved
     made = operation.postings.standing().select_related("lot__item").filter(side=Side.OUT).first()
     if made is None or taken != done.taken or made.moved != Decimal(done.units):
-        raise Refused("This form was already used with other figures. Reload the page.")
+        raise other_content()
     return made.lot
 
 

@@ -8,6 +8,7 @@ from django import forms
 from django.forms.models import model_to_dict
 
 from workshop.core.forms import helper
+from workshop.core.stale import Watching
 from workshop.ledger.models import Item, Kind
 from workshop.packing.describing import ProductFacts
 from workshop.packing.models import Product
@@ -49,7 +50,7 @@ ON_THE_LABEL = (
 )
 
 
-class ProductForm(forms.Form):
+class ProductForm(Watching, forms.Form):
     code = forms.CharField(max_length=20, help_text="Short, in capitals, such as SALVE-60.")
     name = forms.CharField(max_length=120)
     bulk = forms.ModelChoiceField(Item.objects.none(), help_text="What is filled in.")
@@ -121,6 +122,8 @@ class ProductForm(forms.Form):
             ),
             *(["is_active"] if product else []),
         )
+        if product is not None:
+            self.watch(product.history.all(), product.item.history.all())
 
     def clean_code(self) -> str:
         return str(self.cleaned_data["code"]).upper()

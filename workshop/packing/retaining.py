@@ -10,6 +10,7 @@ from django.db.models.functions import Coalesce
 
 from workshop.core.errors import Refused
 from workshop.core.fields import QuantityField
+from workshop.core.idempotency import remember
 from workshop.core.models import User
 from workshop.core.shown import number
 from workshop.ledger import services as ledger
@@ -60,6 +61,7 @@ def retain(
     The same token again answers with the row already written. Raises Refused for a lot that is
     no finished product, and for more units than are left for sale.
     """
+    remember(token, "samples kept", lot=lot, units=units, place=place, reason=reason)
     lot = locked_lot(lot)
     known = Retained.objects.filter(token=token).first()
     if known:
@@ -86,6 +88,7 @@ def give_up(
     What is thrown away leaves the lot by a discard. Raises Refused without a reason, and for
     more units than are kept back.
     """
+    remember(token, "samples given up", lot=lot, units=units, reason=reason, discarded=discarded)
     lot = locked_lot(lot)
     known = Retained.objects.filter(token=token).first()
     if known:

@@ -11,6 +11,7 @@ from django.db import transaction
 from django.db.models import Max
 
 from workshop.core.errors import Refused
+from workshop.core.idempotency import remember
 from workshop.core.models import Role, User
 from workshop.core.shown import with_unit
 from workshop.kettle.models import Scale
@@ -45,10 +46,11 @@ def weigh(
     stopped or whose lot is settled, for a weight that looks like a slip unless `confirmed`, and
     for a closed run unless an owner gives a `reason`.
     """
+    remember(token, "weights", run=run, kind=kind, weights=weights, scale=scale)
     run = locked_run(run)
     known = list(FillSample.objects.filter(token__startswith=f"{token}:").order_by("pk"))
     if known:
-        return _weighed_before(run, known, weights)
+        return known
     refuse_settled(run)
     if not 0 < len(weights) <= MOST_AT_ONCE:
         raise Refused(f"Enter from 1 to {MOST_AT_ONCE} weights.", field="weights")
@@ -74,14 +76,6 @@ def weigh(
     if run.operation.is_closed:
         seal_again(run, by=by, at=at)
     return rows
-
-
-def _weighed_before(
-    run: PackingRun, known: list[FillSample], weights: Sequence[Decimal]
-) -> list[FillSample]:
-    if known[0].run_id != run.pk or [one.grams for one in known] != list(weights):
-        raise Refused("This form was already used with other weights. Reload the page.")
-    return known
 
 
 def may_weigh(run: PackingRun, lot: Lot | None, person: User) -> bool:
@@ -126,12 +120,6 @@ def _tare_g(run: PackingRun) -> Decimal | None:
     return sum(empties, Decimal(0)) / len(empties) if empties else None
 
 
-def _corrected_before(known: FillSample, sample: FillSample) -> FillSample:
-    if (known.run_id, known.place) != (sample.run_id, sample.place):
-        raise Refused("This form was already used for another weight. Reload the page.")
-    return known
-
-
 @transaction.atomic
 def correct(
     sample: FillSample,
@@ -148,10 +136,11 @@ def correct(
     weight that was corrected already, once the lot is settled, and for a closed run unless an
     owner does it.
     """
+    remember(token, "corrected weight", weight=sample, grams=grams, reason=reason)
     run = locked_run(sample.run)
     known = FillSample.objects.filter(token=token).first()
     if known:
-        return _corrected_before(known, sample)
+        return known
     refuse_settled(run)
     if not reason.strip():
         raise Refused("Say why the weight is corrected.", field="reason")

@@ -10,6 +10,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from workshop.core.errors import Refused
+from workshop.core.idempotency import remember
 from workshop.core.models import User
 from workshop.core.shown import number
 from workshop.core.tokens import new_token
@@ -46,14 +47,13 @@ def plan_run(
     """Begin a packing run; the same token again answers with the run already begun."""
     if units is not None and not 0 < units <= MOST_UNITS:
         raise Refused(f"Pack from 1 to {number(Decimal(MOST_UNITS))} units.", field="units")
+    remember(token, "packing run", product=product, note=note, units=units)
     operation = ledger.open_operation(Act.PACKING, by=by, at=at, token=token)
     run = PackingRun.objects.filter(operation=operation).select_related("operation").first()
     if run is None:
         return PackingRun.objects.create(
             operation=operation, product=product, note=note, planned_units=units
         )
-    if run.product_id != product.pk:
-        raise Refused("This form was already used for another product. Reload the page.")
     return run
 
 

@@ -11,6 +11,7 @@ from workshop.core.access import EVERYONE, OWNER, Request, allow
 from workshop.core.errors import Refused
 from workshop.core.forms import refuse
 from workshop.core.pages import asked_for, page_of
+from workshop.core.stale import up_to_date
 from workshop.packing import describing, readiness, reads
 from workshop.packing.models import Product
 from workshop.packing.product_forms import ProductForm
@@ -88,9 +89,10 @@ def _product_form(request: Request, found: Product | None) -> HttpResponse:
     form = ProductForm(request.POST or None, product=found)
     if form.is_valid():
         try:
-            kept = describing.save_product(
-                form.facts(), by=request.user, at=timezone.now(), product=found
-            )
+            with up_to_date(form):
+                kept = describing.save_product(
+                    form.facts(), by=request.user, at=timezone.now(), product=found
+                )
         except Refused as error:
             refuse(form, error)
         else:

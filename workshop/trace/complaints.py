@@ -2,22 +2,24 @@
 
 from collections.abc import Iterable, Sequence
 from datetime import date, datetime
+from typing import Any
 
 from django.db import transaction
 from django.utils import timezone
 
 from workshop.core.errors import Refused
+from workshop.core.idempotency import other_content, remember
 from workshop.core.kept import keep_row
-from workshop.core.locks import take_turns
 from workshop.core.models import User
 from workshop.core.shown import day as shown_day
-from workshop.core.tokens import USED
 from workshop.core.uploads import CheckedFile, keep
 from workshop.ledger.models import Lot
 from workshop.ledger.services import next_reference
 from workshop.trace.models import COMPLAINT_LETTER, Complaint, ComplaintEvent, State, Step
 
 MOST_PHOTOS = 10
+# One name for all its acts: a token that logged something assesses nothing.
+ACT = "complaint"
 
 
 @transaction.atomic
@@ -34,12 +36,10 @@ def log(
 
     A product that was not named is taken from the one lot that was read.
     """
-    take_turns(token)
+    remember(token, ACT, step=Step.LOGGED, **_told(complaint), lots=lots, photos=_contents(photos))
     known = Complaint.objects.filter(token=token).first()
     if known:
         return known
-    if ComplaintEvent.objects.filter(token=token).exists():
-        raise Refused(USED)
     today = timezone.localdate(at)
     if complaint.received_on > today:
         raise Refused("This day is still to come.", field="received_on")
@@ -52,6 +52,17 @@ def log(
     _keep_photos(kept, photos, by=by, at=at)
     _write(kept, Step.LOGGED, _logged_words(kept, lots), by=by, at=at, token=token)
     return kept
+
+
+def _told(complaint: Complaint) -> dict[str, Any]:
+    """What the form said of a complaint that is not written down yet."""
+    left_out = ("id", "token", "reference", "state")
+    fields = [one for one in Complaint._meta.concrete_fields if one.name not in left_out]
+    return {one.name: getattr(complaint, one.attname) for one in fields}
+
+
+def _contents(photos: Iterable[CheckedFile]) -> list[bytes]:
+    return [photo.content for photo in photos]
 
 
 def _refuse_unmade(lots: Iterable[Lot], received_on: date, *, field: str) -> None:
@@ -87,6 +98,9 @@ def note(
     token: str,
 ) -> ComplaintEvent:
     """Add what became known since, with photos; open to a closed complaint as well."""
+    remember(
+        token, ACT, step=Step.NOTED, complaint=complaint, words=words, photos=_contents(photos)
+    )
     locked = _locked(complaint, token, *State)
     if locked is None:
         return _known(token)
@@ -107,6 +121,16 @@ def assess(
     token: str,
 ) -> ComplaintEvent:
     """Judge a complaint, name the lots it is about; may be done again until it is closed."""
+    remember(
+        token,
+        ACT,
+        step=Step.ASSESSED,
+        complaint=complaint,
+        findings=findings,
+        severity=severity,
+        outcome=outcome,
+        lots=lots,
+    )
     locked = _locked(complaint, token, State.OPEN, State.ASSESSED, State.ANSWERED)
     if locked is None:
         return _known(token)
@@ -127,6 +151,9 @@ def report(
     complaint: Complaint, words: str, *, reported_on: date, by: User, at: datetime, token: str
 ) -> ComplaintEvent:
     """Note that the authority was told of a serious adverse event, and when."""
+    remember(
+        token, ACT, step=Step.REPORTED, complaint=complaint, words=words, reported_on=reported_on
+    )
     locked = _locked(complaint, token, *State)
     if locked is None:
         return _known(token)
@@ -150,6 +177,7 @@ def answer(
     complaint: Complaint, words: str, *, by: User, at: datetime, token: str
 ) -> ComplaintEvent:
     """Note what the person who complained was told."""
+    remember(token, ACT, step=Step.ANSWERED, complaint=complaint, words=words)
     locked = _locked(complaint, token, State.ASSESSED, State.ANSWERED)
     if locked is None:
         return _known(token)
@@ -167,6 +195,7 @@ def close(
     A serious event must have been reported first. One that nobody can be answered about
     (no name, no address) is closed without an answer.
     """
+    remember(token, ACT, step=Step.CLOSED, complaint=complaint, cause=cause)
     locked = _locked(complaint, token, State.ASSESSED, State.ANSWERED)
     if locked is None:
         return _known(token)
@@ -184,6 +213,7 @@ def reopen(
     complaint: Complaint, reason: str, *, by: User, at: datetime, token: str
 ) -> ComplaintEvent:
     """Open a closed complaint again; the cause named so far stays readable in the log."""
+    remember(token, ACT, step=Step.REOPENED, complaint=complaint, reason=reason)
     locked = _locked(complaint, token, State.CLOSED)
     if locked is None:
         return _known(token)
@@ -194,10 +224,9 @@ def reopen(
 
 def _locked(complaint: Complaint, token: str, *states: State) -> Complaint | None:
     """The complaint, safe from others, in one of these states; None if the act came before."""
-    take_turns(token)
     before = ComplaintEvent.objects.filter(token=token).first()
     if before and before.complaint_id != complaint.pk:
-        raise Refused(USED)
+        raise other_content()
     if before:
         return None
     locked = Complaint.objects.select_for_update(of=("self",)).get(pk=complaint.pk)

@@ -3,10 +3,13 @@
 from datetime import datetime
 
 from workshop.core.errors import Refused
+from workshop.core.idempotency import other_content
 from workshop.core.locks import take_turns
 from workshop.core.models import User
-from workshop.core.tokens import USED
 from workshop.trace.models import Entry, Recall, RecallEntry
+
+# One name for all its acts: a token that began a recall closes none.
+ACT = "recall"
 
 
 def lock_open_recall(recall: Recall, token: str) -> Recall | None:
@@ -14,7 +17,7 @@ def lock_open_recall(recall: Recall, token: str) -> Recall | None:
     take_turns(token)
     before = RecallEntry.objects.filter(token=token).first()
     if before and before.recall_id != recall.pk:
-        raise Refused(USED)
+        raise other_content()
     if before:
         return None
     locked = (

@@ -7,11 +7,12 @@ from django.db import transaction
 from django.utils import timezone
 
 from workshop.core.errors import Refused
+from workshop.core.idempotency import remember
 from workshop.core.kept import keep_row
 from workshop.core.models import User
 from workshop.core.shown import day
 from workshop.trace.models import Entry, Recall
-from workshop.trace.recall_log import lock_open_recall, write_entry
+from workshop.trace.recall_log import ACT, lock_open_recall, write_entry
 
 
 class Terms(TypedDict, total=False):
@@ -40,6 +41,7 @@ def set_terms(
 
     Only with `classed_by` and `classed_on` is the class more than our own view, and in a letter.
     """
+    remember(token, ACT, entry=Entry.TERMS, recall=recall, words=words, **terms)
     locked = lock_open_recall(recall, token)
     if locked is None:
         return recall

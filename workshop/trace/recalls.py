@@ -8,10 +8,10 @@ from django.db import transaction
 from django.utils import timezone
 
 from workshop.core.errors import Refused
+from workshop.core.idempotency import remember
 from workshop.core.kept import keep_row
 from workshop.core.locks import take_turns
 from workshop.core.models import User
-from workshop.core.tokens import USED
 from workshop.dispatch.models import Customer
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, Status
@@ -31,7 +31,7 @@ from workshop.trace.models import (
     RecallEntry,
     RecallLine,
 )
-from workshop.trace.recall_log import lock_open_recall, write_entry
+from workshop.trace.recall_log import ACT, lock_open_recall, write_entry
 
 LONGEST_REASON = 300
 NOTHING = Decimal(0)
@@ -57,12 +57,13 @@ def start(
     A drill is the same and holds nothing. The same token again answers with the recall already
     begun.
     """
-    take_turns(token)
+    remember(
+        token, ACT, entry=Entry.STARTED, lot=lot, reason=reason, hazard=hazard, depth=depth,
+        level=level, complaint=complaint, drill=is_drill,
+    )  # fmt: skip
     known = Recall.objects.filter(token=token).first()
     if known:
         return known
-    if RecallEntry.objects.filter(token=token).exists():
-        raise Refused(USED)
     if not reason.strip():
         raise Refused("Say why it is recalled.", field="reason")
     take_turns(f"recall of {lot.pk}")
@@ -98,6 +99,7 @@ def _refuse_second(lot: Lot, *, is_drill: bool) -> None:
 @transaction.atomic
 def hold(recall: Recall, *, by: User, at: datetime, token: str) -> list[Lot]:
     """Put on hold what has come into being, or was released, since the recall began."""
+    remember(token, ACT, entry=Entry.HELD, recall=recall)
     locked = lock_open_recall(recall, token)
     if locked is None:
         return []
@@ -120,6 +122,7 @@ def _hold(recall: Recall, *, by: User, at: datetime, token: str) -> list[Lot]:
 @transaction.atomic
 def note(recall: Recall, words: str, *, by: User, at: datetime, token: str) -> None:
     """Write into the log what belongs to no customer."""
+    remember(token, ACT, entry=Entry.NOTED, recall=recall, words=words)
     locked = lock_open_recall(recall, token)
     if locked is None:
         return
@@ -151,6 +154,11 @@ def talk(
     were notified so far or, in a drill, found on the list. Units that come back are not written
     here but as a return of their dispatch.
     """
+    remember(
+        token, ACT, entry=what, recall=recall, customer=customer, means=means,
+        spoke_with=spoke_with, words=words, will_return=will_return, destroyed=destroyed,
+        sold_on=sold_on, buyers_units=buyers_units,
+    )  # fmt: skip
     locked = lock_open_recall(recall, token)
     if locked is None:
         return
@@ -225,6 +233,7 @@ def close(
     stands and the report says so. The lots stay on hold: what becomes of each is decided lot by
     lot.
     """
+    remember(token, ACT, entry=Entry.CLOSED, recall=recall, cause=cause, found=found)
     locked = lock_open_recall(recall, token)
     if locked is None:
         return Recall.objects.get(pk=recall.pk)

@@ -72,7 +72,7 @@ def _same_supply(trace: Trace) -> list[ReceiptLine]:
     line = trace.arrival
     if line is None:
         return []
-    same = ReceiptLine.objects.filter(
+    same = ReceiptLine.objects.standing().filter(
         receipt__supplier=line.receipt.supplier_id,
         supplier_lot__iexact=line.supplier_lot,
         lot__item=trace.lot.item_id,

@@ -37,6 +37,7 @@ MANNERS = {
     "taken_as_arrived": "mind",
     "lapsing": "mind",
     "rejected": "stop",
+    "taken_back": "stop",
     "lapsed": "stop",
     "abandoned": "stop",
 }

@@ -142,6 +142,9 @@ class BlendPart(models.Model):
         ordering = ["-share", "inci_name"]
         constraints = [
             models.CheckConstraint(
+                name="blend_part_kind_is_known", condition=Q(kind__in=Constituency.values)
+            ),
+            models.CheckConstraint(
                 name="blend_part_share_is_possible",
                 condition=Q(share__gt=0, share__lte=100),
                 violation_error_message="A share lies above 0 and at most at 100 %%.",

@@ -12,7 +12,7 @@ from workshop.core.fields import FixedPointField, MoneyField
 from workshop.core.models import Upload
 from workshop.goods_in.models.materials import profile_of
 from workshop.goods_in.models.suppliers import Certificate, Supplier
-from workshop.ledger.models import Item, Kind, Lot, Operation, Posting, Status
+from workshop.ledger.models import Amendment, Item, Kind, Lot, Operation, Posting, Status
 
 
 class ReceiptQuerySet(models.QuerySet["Receipt"]):
@@ -20,7 +20,8 @@ class ReceiptQuerySet(models.QuerySet["Receipt"]):
         """Annotate how many lots came in and how many of them still wait for a decision."""
         waiting = Q(lines__lot__status__in=[Status.QUARANTINE, Status.ON_HOLD])
         counted = self.annotate(
-            lot_count=Count("lines"), waiting_count=Count("lines", filter=waiting)
+            lot_count=Count("lines", filter=Q(lines__taken_back=None)),
+            waiting_count=Count("lines", filter=waiting),
         )
         # A grouped query forgets the order of its table.
         return counted.order_by("-received_on", "-pk")
@@ -52,7 +53,12 @@ class ReceiptLineQuerySet(models.QuerySet["ReceiptLine"]):
             "certificate",
             "receipt__supplier",
             "receipt__operation",
+            "taken_back__by",
         )
+
+    def standing(self) -> Self:
+        """Lines that were not taken back."""
+        return self.filter(taken_back=None)
 
     def sound(self) -> Self:
         """Lines whose checks on arrival were all good: what came too warm is not among them."""
@@ -88,6 +94,10 @@ class ReceiptLine(models.Model):
     temperature_c = FixedPointField(places=1, null=True, blank=True)
     checks_note = models.CharField(max_length=300, blank=True)
     cost = MoneyField(null=True, blank=True)
+    # Who took it back, when and why: it never came in, and counts for nothing.
+    taken_back = models.ForeignKey(
+        Amendment, on_delete=models.PROTECT, null=True, blank=True, related_name="receipt_lines"
+    )
 
     objects = ReceiptLineQuerySet.as_manager()
 

@@ -67,6 +67,11 @@ class Batch(models.Model):
             ),
             models.CheckConstraint(name="batch_weighs_something", condition=Q(target_g__gt=0)),
             models.CheckConstraint(
+                name="batch_loss_is_possible",
+                condition=Q(expected_loss__gte=0, expected_loss__lt=100),
+                violation_error_message="A loss lies between 0 and below 100 %%.",
+            ),
+            models.CheckConstraint(
                 name="batch_units_have_a_fill",
                 condition=Q(units=None, fill_g=None)
                 | Q(units__isnull=False, fill_g__isnull=False, units__gt=0, fill_g__gt=0),
@@ -133,6 +138,11 @@ class BatchLine(models.Model):
             models.UniqueConstraint(name="batch_line_order_once", fields=["batch", "order"]),
             models.CheckConstraint(
                 name="batch_line_target_not_negative", condition=Q(target_g__gte=0)
+            ),
+            models.CheckConstraint(
+                name="batch_line_tolerance_is_possible",
+                condition=Q(tolerance__gt=0, tolerance__lte=50),
+                violation_error_message="A tolerance lies above 0 and at most at 50 %%.",
             ),
             models.CheckConstraint(
                 name="batch_line_unplanned_says_why",

@@ -1,7 +1,7 @@
 """Kettles and scales."""
 
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 from simple_history.models import HistoricalRecords
 
 from workshop.core.fields import QuantityField
@@ -86,6 +86,14 @@ class Scale(models.Model):
                 name="scale_reads_something",
                 condition=Q(division_g__gt=0, capacity_g__gt=0),
                 violation_error_message="A scale's division and capacity are above zero.",
+            ),
+            models.CheckConstraint(
+                name="scale_interval_is_possible",
+                # OIML R 76-1 (2006), 3.4.2: e is not finer than d; from memory.
+                condition=Q(interval_g=None)
+                | Q(interval_g__gte=F("division_g"), interval_g__lte=F("capacity_g")),
+                violation_error_message="The verification interval e lies between the division d "
+                "and what the scale takes.",
             ),
             models.CheckConstraint(
                 name="scale_class_is_known",

@@ -6,6 +6,7 @@ from decimal import Decimal
 from django.db import transaction
 
 from workshop.core.errors import Refused
+from workshop.core.idempotency import remember
 from workshop.core.models import User
 from workshop.formulas.models import Step
 from workshop.kettle.models import Batch, Check, CheckKind
@@ -30,10 +31,20 @@ def add_check(
     token: str,
 ) -> Check:
     """Record a check; beyond the step's critical limits it needs a note."""
+    remember(
+        token,
+        "check",
+        batch=batch,
+        kind=kind,
+        temperature_c=temperature_c,
+        minutes=minutes,
+        step=step,
+        note=note,
+    )
     batch = lock(batch.pk)
     known = Check.objects.filter(token=token).first()
     if known:
-        return _same_check(known, batch)
+        return known
     if batch.is_over:
         raise Refused(f"{batch} is closed. Only the owner can amend it.")
     if step and step.version_id != batch.version_id:
@@ -57,12 +68,6 @@ def add_check(
         by=by,
         token=token,
     )
-
-
-def _same_check(known: Check, batch: Batch) -> Check:
-    if known.batch_id != batch.pk:
-        raise Refused("This form was already used for something else. Reload the page.")
-    return known
 
 
 def _refuse_empty_check(

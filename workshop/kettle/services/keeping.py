@@ -6,6 +6,7 @@ from decimal import Decimal
 from django.db import transaction
 
 from workshop.core.errors import Refused
+from workshop.core.idempotency import remember
 from workshop.core.models import User
 from workshop.core.shown import moment
 from workshop.core.uploads import CheckedFile, keep
@@ -32,6 +33,7 @@ def add_photo(
     token: str,
 ) -> Photo:
     """Keep one picture with what it shows; the same token again keeps it once."""
+    remember(token, "photo", batch=batch, photo=photo.content, shows=shows, step=step)
     batch = lock(batch.pk)
     known = Photo.objects.filter(token=token).first()
     if known:
@@ -63,6 +65,7 @@ def start_timer(
     token: str,
 ) -> Timer:
     """Start a timer, for a step or a name of its own; one runs at a time for one step."""
+    remember(token, "timer", batch=batch, name=name, minutes=minutes, step=step)
     batch = lock(batch.pk)
     known = Timer.objects.filter(token=token).first()
     if known:
@@ -91,6 +94,7 @@ def start_timer(
 @transaction.atomic
 def end_timer(timer: Timer, *, note: str, by: User, at: datetime, token: str) -> Timer:
     """End a timer; the minutes it ran are recorded as a check of its step."""
+    remember(token, "timer ended", timer=timer, note=note)
     batch = lock(timer.batch_id)
     timer = Timer.objects.select_related("step").get(pk=timer.pk)
     if timer.ended_at:

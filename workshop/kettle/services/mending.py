@@ -11,6 +11,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from workshop.core.errors import Refused
+from workshop.core.idempotency import remember
 from workshop.core.models import User
 from workshop.core.shown import with_unit
 from workshop.kettle.adjusting import adjustment, proportion
@@ -61,8 +62,9 @@ def mend(
 
     `seen` is the mark of the figures the person chose by; other figures are not acted upon.
     """
+    remember(token, "correction", batch=batch, kind=kind, reason=reason)
     batch = lock(batch.pk)
-    known = same_changes(batch, token)
+    known = same_changes(token)
     if known:
         return known
     melt = open_melt(batch, seen=seen, reason=reason, at=at)
@@ -89,8 +91,11 @@ def adjust(
     token: str,
 ) -> list[TargetChange]:
     """Raise or lower the share of `line` by percentage points, by adding more of `adding`."""
+    remember(
+        token, "adjustment", batch=batch, line=line, points=points, adding=adding, reason=reason
+    )
     batch = lock(batch.pk)
-    known = same_changes(batch, token)
+    known = same_changes(token)
     if known:
         return known
     melt = open_melt(batch, seen=seen, reason=reason, at=at)
@@ -113,8 +118,9 @@ def set_proportion(
     token: str,
 ) -> list[TargetChange]:
     """Aim at `ratio` parts of a substitute for each part of a line that is still to come."""
+    remember(token, "proportion", batch=batch, line=line, ratio=ratio, reason=reason)
     batch = lock(batch.pk)
-    known = same_changes(batch, token)
+    known = same_changes(token)
     if known:
         return known
     melt = open_melt(batch, seen=seen, reason=reason, at=at)
@@ -123,12 +129,9 @@ def set_proportion(
     return write(melt, Why.SUBSTITUTE, targets, reason=reason, by=by, at=at, token=token)
 
 
-def same_changes(batch: Batch, token: str) -> list[TargetChange]:
+def same_changes(token: str) -> list[TargetChange]:
     """What was written under this token already; the answer is then the same again."""
-    known = list(TargetChange.objects.filter(token=token).select_related("line__item"))
-    if any(change.line.batch_id != batch.pk for change in known):
-        raise Refused("This form was already used for something else. Reload the page.")
-    return known
+    return list(TargetChange.objects.filter(token=token).select_related("line__item"))
 
 
 def open_melt(batch: Batch, *, seen: str, reason: str, at: datetime) -> Melt:

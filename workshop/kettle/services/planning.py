@@ -7,6 +7,7 @@ from decimal import Decimal
 from django.db import transaction
 
 from workshop.core.errors import Refused
+from workshop.core.idempotency import remember
 from workshop.core.models import User
 from workshop.core.shown import number, with_unit
 from workshop.formulas.models import Line, Version, VersionStatus
@@ -37,11 +38,24 @@ def plan_batch(
 
     Every line gets a weight at the scale's division; together they are the target exactly.
     """
+    remember(
+        token,
+        "batch",
+        version=version,
+        kettle=kettle,
+        scale=scale,
+        units=units,
+        fill=fill_g,
+        weight=target_g,
+        expected_loss=expected_loss,
+    )
     operation = ledger.open_operation(Act.BATCH, by=by, at=at, token=token)
     known = Batch.objects.filter(operation=operation).first()
     if known:
         return known
     loss = version.expected_loss if expected_loss is None else expected_loss
+    if not 0 <= loss < 100:
+        raise Refused("A loss lies between 0 and below 100 %.", field="expected_loss")
     target = _target_g(units, fill_g, target_g, loss, scale)
     _refuse_unfit(version, kettle, scale)
     _refuse_weight(target, kettle, scale)

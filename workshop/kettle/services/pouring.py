@@ -9,6 +9,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from workshop.core.errors import Refused
+from workshop.core.idempotency import remember
 from workshop.core.models import User
 from workshop.core.shown import with_unit
 from workshop.kettle.models import Batch, BatchState, Check, CheckKind
@@ -35,6 +36,7 @@ def pour(
     A line outside its tolerance needs a note that says why it is poured as it is. Lye that the
     fats may not bind never stops a pour: it is written down, and the bulk goes on hold.
     """
+    remember(token, "pour", batch=batch, outputs=outputs, note=note)
     tokens = [part_token(token, place) for place in range(len(outputs))]
     batch = lock(batch.pk)
     known = list(batch.operation.lots.filter(postings__token__in=tokens).order_by("pk"))
@@ -136,9 +138,10 @@ def correct_yield(
     posting: Posting, measured_g: Decimal, *, reason: str, by: User, at: datetime, token: str
 ) -> Posting:
     """Mend a wrong yield: take it back with a reason and put the right one out of the same lot."""
+    remember(token, "yield", yielded=posting, measured=measured_g, reason=reason)
     batch = lock(posting.operation.batch.pk)
     known = Posting.objects.filter(token=token).first()
-    if known and (known.lot_id, known.moved) == (posting.lot_id, measured_g):
+    if known:
         return known
     if posting.side != Side.OUT:
         raise Refused("Only a yield is mended here; take a weighing back instead.")

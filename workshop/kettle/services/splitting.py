@@ -14,6 +14,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from workshop.core.errors import Refused
+from workshop.core.idempotency import remember
 from workshop.core.models import User
 from workshop.core.shown import with_unit
 from workshop.kettle.melt import melt_of
@@ -42,6 +43,7 @@ def split_off(
     draw: Draw = secrets.randbelow,
 ) -> Lot:
     """Pour `poured_off_g` off into a lot on hold, and rebalance what stays in the kettle."""
+    remember(token, "split", batch=batch, poured_off=poured_off_g, reason=reason)
     batch = lock(batch.pk)
     known = Operation.objects.filter(token=part_token(token, -1)).first()
     if known:

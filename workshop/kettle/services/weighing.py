@@ -8,6 +8,7 @@ from django.db.models import Max, Sum
 from django.utils import timezone
 
 from workshop.core.errors import Refused
+from workshop.core.idempotency import remember
 from workshop.core.models import User
 from workshop.core.shown import number, with_unit
 from workshop.kettle.lots import refusal
@@ -167,9 +168,6 @@ def undo_weighing(
 ) -> Posting:
     """Take a reading back by its reversal; both stay readable."""
     batch = lock(weighing.line.batch_id)
-    known = Posting.objects.filter(token=token).first()
-    if known and known.corrects_id != weighing.posting_id:
-        raise Refused("This form was already used for something else. Reload the page.")
     posting = ledger.reverse(weighing.posting, by=by, at=at, reason=reason[:300], token=token)
     follow(batch)
     return posting
@@ -189,6 +187,7 @@ def add_unplanned(
     token: str,
 ) -> Weighing:
     """Record an addition nobody planned, or leftover bulk that is worked in again."""
+    remember(token, "addition", batch=batch, item=item, lot=lot, weight=reading_g, reason=reason)
     batch = lock(batch.pk)
     known = Weighing.objects.filter(posting__token=token, line__batch=batch).first()
     if known:

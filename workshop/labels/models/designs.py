@@ -89,6 +89,10 @@ class LabelDesign(models.Model):
     class Meta:
         constraints = [
             models.CheckConstraint(
+                name="label_design_choices_are_known",
+                condition=Q(soap_naming__in=SoapNaming.values, code__in=CodeKind.values),
+            ),
+            models.CheckConstraint(
                 name="label_design_months_are_possible",
                 condition=(Q(keeps_months=None) | Q(keeps_months__range=(1, 120)))
                 & (Q(opened_months=None) | Q(opened_months__range=(1, 99))),

@@ -46,6 +46,10 @@ class OwnSize(models.Model):
         ordering = ["name"]
         constraints = [
             models.CheckConstraint(
+                name="own_size_choices_are_known",
+                condition=Q(shape__in=Shape.values, carries__in=Carries.values),
+            ),
+            models.CheckConstraint(
                 name="own_size_leaves_room",
                 condition=Q(
                     width_mm__gt=F("margin_mm") * 2,

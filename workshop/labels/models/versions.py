@@ -99,7 +99,11 @@ class LabelVersion(models.Model):
             ),
             models.CheckConstraint(
                 name="label_version_state_is_known",
-                condition=Q(state__in=VersionState.values, market__in=Market.values),
+                condition=Q(
+                    state__in=VersionState.values,
+                    market__in=Market.values,
+                    date_style__in=DateStyle.values,
+                ),
             ),
             models.CheckConstraint(
                 name="label_version_date_fits_its_style",

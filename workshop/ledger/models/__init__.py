@@ -1,6 +1,13 @@
 """Item, Lot, Operation, Posting: every physical thing, everything that happens, every gram."""
 
-from workshop.ledger.models.beside import Amendment, Counter, Seal, StatusChange
+from workshop.ledger.models.beside import (
+    Amendment,
+    Correction,
+    Counter,
+    DateChange,
+    Seal,
+    StatusChange,
+)
 from workshop.ledger.models.book import (
     Item,
     ItemQuerySet,
@@ -25,7 +32,9 @@ __all__ = [
     "TRANSFORMING",
     "Act",
     "Amendment",
+    "Correction",
     "Counter",
+    "DateChange",
     "Item",
     "ItemQuerySet",
     "Kind",

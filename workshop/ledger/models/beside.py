@@ -22,7 +22,8 @@ class StatusChange(models.Model):
         ordering = ["pk"]
         constraints = [
             models.CheckConstraint(
-                name="status_change_is_known", condition=Q(now__in=Status.values)
+                name="status_change_is_known",
+                condition=Q(now__in=Status.values, was__in=["", *Status.values]),
             ),
             models.CheckConstraint(
                 name="status_change_says_why",
@@ -33,6 +34,30 @@ class StatusChange(models.Model):
 
     def __str__(self) -> str:
         return f"{self.lot} {self.now}"
+
+
+class DateChange(models.Model):
+    """Who gave a lot another best-before date, when and why. Rows are added only."""
+
+    lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="date_changes")
+    was = models.DateField(null=True, blank=True)
+    now = models.DateField(null=True, blank=True)
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    reason = models.CharField(max_length=300)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.CheckConstraint(
+                name="date_change_says_why",
+                condition=~Q(reason=""),
+                violation_error_message="Say why the best-before date changes.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.lot} best before {self.now}"
 
 
 class Amendment(models.Model):
@@ -55,6 +80,31 @@ class Amendment(models.Model):
 
     def __str__(self) -> str:
         return f"{self.operation}: {self.reason}"
+
+
+class Correction(models.Model):
+    """A fact that an amendment put right: what it was stays to be read. Rows are added only."""
+
+    amendment = models.ForeignKey(Amendment, on_delete=models.PROTECT, related_name="corrections")
+    # The lot it is about, where the record is of several.
+    lot = models.ForeignKey(
+        Lot, on_delete=models.PROTECT, related_name="corrections", null=True, blank=True
+    )
+    fact = models.CharField(max_length=40)
+    was = models.TextField(blank=True)
+    now = models.TextField(blank=True)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.CheckConstraint(
+                name="correction_changes_something", condition=~Q(was=models.F("now"))
+            ),
+            models.CheckConstraint(name="correction_names_its_fact", condition=~Q(fact="")),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.fact}: {self.was} → {self.now}"
 
 
 class Seal(models.Model):

@@ -1,6 +1,16 @@
-"""What can happen to the ledger: open, post, reverse, close, amend, and the status of a lot."""
+"""What can happen to the ledger: open, post, reverse, close, amend, and what a lot is given."""
 
-from workshop.ledger.services.lots import create_lot, set_lot_status
+from workshop.ledger.services.amending import (
+    Fact,
+    InTheWay,
+    begin_amendment,
+    note_facts,
+    obstacle,
+    refuse_used,
+    reverse_all,
+    void_lots,
+)
+from workshop.ledger.services.lots import change_best_before, create_lot, set_lot_status
 from workshop.ledger.services.operations import (
     amend_operation,
     close_operation,
@@ -13,18 +23,27 @@ from workshop.ledger.services.stock import count_lot, discard
 
 __all__ = [
     "LARGEST",
+    "Fact",
+    "InTheWay",
     "amend_operation",
+    "begin_amendment",
+    "change_best_before",
     "close_operation",
     "count_lot",
     "create_lot",
     "discard",
     "hold",
     "next_reference",
+    "note_facts",
+    "obstacle",
     "on_hand",
     "open_operation",
     "post",
     "post_held",
+    "refuse_used",
     "reverse",
+    "reverse_all",
     "set_lot_status",
+    "void_lots",
     "withdraw",
 ]

@@ -8,6 +8,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from workshop.core.errors import Refused
+from workshop.core.idempotency import other_content
 from workshop.core.locks import take_turns
 from workshop.core.models import Role, User
 from workshop.core.tokens import new_token
@@ -45,7 +46,7 @@ def open_operation(
 
 def _same_operation(known: Operation, kind: Act) -> Operation:
     if known.kind != kind:
-        raise Refused("This form was already used for something else. Reload the page.")
+        raise other_content()
     return known
 
 

@@ -8,6 +8,7 @@ from django.db.models import Sum
 
 from workshop.core import shown
 from workshop.core.errors import Refused
+from workshop.core.idempotency import other_content
 from workshop.core.models import User
 from workshop.core.tokens import new_token
 from workshop.ledger.models import (
@@ -105,7 +106,7 @@ def _same_posting(
         quantity,
     )
     if not same:
-        raise Refused("This entry was already recorded with other figures. Reload the page.")
+        raise other_content()
     return known
 
 
@@ -179,7 +180,9 @@ def reverse(
     """
     token = token or new_token()
     known = Posting.objects.filter(token=token).first()
-    if known and known.corrects_id == posting.pk:
+    if known:
+        if known.corrects_id != posting.pk:
+            raise other_content()
         return known
     if not reason.strip():
         raise Refused("Say why this is taken back.", field="reason")

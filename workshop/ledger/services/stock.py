@@ -6,6 +6,7 @@ from decimal import Decimal
 from django.db import transaction
 
 from workshop.core.errors import Refused
+from workshop.core.idempotency import remember
 from workshop.core.models import User
 from workshop.ledger.models import (
     Act,
@@ -27,6 +28,7 @@ def count_lot(
     """
     if counted < 0 or counted >= LARGEST:
         raise Refused("A counted quantity is not below zero.", field="counted")
+    remember(token, "count", lot=lot, counted=counted, reason=reason)
     operation = open_operation(Act.COUNT, by=by, at=at, token=token)
     if operation.is_closed:
         return operation
@@ -48,6 +50,7 @@ def discard(
     """Throw away `quantity` of a lot, never more than it holds, and say why."""
     if not reason.strip():
         raise Refused("Say why it is thrown away.", field="reason")
+    remember(token, "discard", lot=lot, quantity=quantity, reason=reason)
     operation = open_operation(Act.DISCARD, by=by, at=at, token=token)
     if operation.is_closed:
         return operation

@@ -1,0 +1,22 @@
+"""What the database refuses of receipts, whoever asks."""
+
+from workshop.core.triggers import Event, Trigger
+
+OF_ITS_RECEIPT = (
+    "NOT EXISTS (SELECT 1 FROM ledger_posting AS posting JOIN goods_in_receipt AS receipt"
+    " ON receipt.operation_id = posting.operation_id WHERE posting.id = NEW.posting_id"
+    " AND receipt.id = NEW.receipt_id AND posting.lot_id = NEW.lot_id"
+    " AND posting.side = 'out' AND posting.corrects_id IS NULL)"
+)
+EVENTS: tuple[Event, ...] = ("INSERT", "UPDATE")
+
+GUARDS = [
+    Trigger(
+        f"goods_in_line_of_its_receipt_{event.lower()}",
+        "goods_in_receiptline",
+        event,
+        OF_ITS_RECEIPT,
+        "A line of a receipt is about the lot that its posting brought in.",
+    )
+    for event in EVENTS
+]
