@@ -76,6 +76,7 @@ class Migration(migrations.Migration):
                 ('contact', models.CharField(blank=True, help_text='Telephone or electronic contact printed on labels.', max_length=120)),
                 ('certified_by', models.CharField(blank=True, help_text='Your own organic certifier, if you are certified.', max_length=120)),
                 ('market', models.CharField(choices=[('US', 'United States'), ('EU', 'European Union and United Kingdom')], default='US', max_length=2)),
+                ('gs1_prefix', models.CharField(blank=True, max_length=12, verbose_name='GS1 company prefix')),
                 ('days_on_the_way', models.PositiveSmallIntegerField(default=14, help_text='After so many days without word a dispatch is taken as arrived.')),
                 ('history_id', models.AutoField(primary_key=True, serialize=False)),
                 ('history_date', models.DateTimeField(db_index=True)),
@@ -90,6 +91,18 @@ class Migration(migrations.Migration):
                 'get_latest_by': ('history_date', 'history_id'),
             },
             bases=(simple_history.models.HistoricalChanges, models.Model),
+        ),
+        migrations.CreateModel(
+            name='SentForm',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('token', models.CharField(max_length=70)),
+                ('act', models.CharField(max_length=40)),
+                ('digests', models.JSONField()),
+            ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('token', 'act'), name='sent_form_once'), models.CheckConstraint(condition=models.Q(('token', ''), _negated=True), name='sent_form_has_a_token')],
+            },
         ),
         migrations.CreateModel(
             name='Upload',
@@ -113,10 +126,11 @@ class Migration(migrations.Migration):
                 ('contact', models.CharField(blank=True, help_text='Telephone or electronic contact printed on labels.', max_length=120)),
                 ('certified_by', models.CharField(blank=True, help_text='Your own organic certifier, if you are certified.', max_length=120)),
                 ('market', models.CharField(choices=[('US', 'United States'), ('EU', 'European Union and United Kingdom')], default='US', max_length=2)),
+                ('gs1_prefix', models.CharField(blank=True, max_length=12, verbose_name='GS1 company prefix')),
                 ('days_on_the_way', models.PositiveSmallIntegerField(default=14, help_text='After so many days without word a dispatch is taken as arrived.')),
             ],
             options={
-                'constraints': [models.CheckConstraint(condition=models.Q(('pk', 1)), name='workshop_is_the_only_one'), models.CheckConstraint(condition=models.Q(('market__in', ['US', 'EU'])), name='workshop_market_is_known'), models.CheckConstraint(condition=models.Q(('days_on_the_way__range', (1, 90))), name='workshop_days_on_the_way', violation_error_message='Give from 1 to 90 days.')],
+                'constraints': [models.CheckConstraint(condition=models.Q(('pk', 1)), name='workshop_is_the_only_one'), models.CheckConstraint(condition=models.Q(('market__in', ['US', 'EU'])), name='workshop_market_is_known'), models.CheckConstraint(condition=models.Q(('gs1_prefix', ''), ('gs1_prefix__regex', '^[0-9]{4,12}$'), _connector='OR'), name='workshop_gs1_prefix_is_digits', violation_error_message='A GS1 company prefix has 4 to 12 digits.'), models.CheckConstraint(condition=models.Q(('days_on_the_way__range', (1, 90))), name='workshop_days_on_the_way', violation_error_message='Give from 1 to 90 days.')],
             },
         ),
         migrations.AddConstraint(

@@ -23,10 +23,13 @@ class Migration(migrations.Migration):
                 ('address', models.TextField(blank=True)),
                 ('email', models.EmailField(blank=True, max_length=254)),
                 ('telephone', models.CharField(blank=True, max_length=40)),
+                ('stands_for_many', models.BooleanField(default=False)),
+                ('buyers_named', models.PositiveIntegerField(blank=True, null=True)),
                 ('is_active', models.BooleanField(default=True)),
             ],
             options={
                 'ordering': ['name'],
+                'constraints': [models.CheckConstraint(condition=models.Q(('buyers_named', None), ('stands_for_many', True), _connector='OR'), name='customer_names_buyers_where_there_are_many', violation_error_message='Only who stands for many buyers has buyers to name.')],
             },
         ),
         migrations.CreateModel(
@@ -38,6 +41,7 @@ class Migration(migrations.Migration):
                 ('note', models.TextField(blank=True)),
                 ('customer', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='dispatches', to='dispatch.customer')),
                 ('operation', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='dispatch', to='ledger.operation')),
+                ('taken_back', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='dispatch', to='ledger.amendment')),
             ],
             options={
                 'verbose_name_plural': 'dispatches',
@@ -69,6 +73,8 @@ class Migration(migrations.Migration):
                 ('address', models.TextField(blank=True)),
                 ('email', models.EmailField(blank=True, max_length=254)),
                 ('telephone', models.CharField(blank=True, max_length=40)),
+                ('stands_for_many', models.BooleanField(default=False)),
+                ('buyers_named', models.PositiveIntegerField(blank=True, null=True)),
                 ('is_active', models.BooleanField(default=True)),
                 ('history_id', models.AutoField(primary_key=True, serialize=False)),
                 ('history_date', models.DateTimeField(db_index=True)),

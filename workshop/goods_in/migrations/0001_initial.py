@@ -151,6 +151,8 @@ class Migration(migrations.Migration):
             fields=[
                 ('id', models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name='ID')),
                 ('value', workshop.core.fields.FixedPointField(places=1, verbose_name='saponification value, mg KOH/g')),
+                ('least', workshop.core.fields.FixedPointField(blank=True, null=True, places=1, verbose_name='lowest by its data sheet')),
+                ('most', workshop.core.fields.FixedPointField(blank=True, null=True, places=1, verbose_name='highest by its data sheet')),
                 ('history_id', models.AutoField(primary_key=True, serialize=False)),
                 ('history_date', models.DateTimeField(db_index=True)),
                 ('history_change_reason', models.CharField(max_length=100, null=True)),
@@ -286,6 +288,7 @@ class Migration(migrations.Migration):
                 ('lot', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='receipt_line', to='ledger.lot')),
                 ('posting', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='receipt_line', to='ledger.posting')),
                 ('receipt', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='lines', to='goods_in.receipt')),
+                ('taken_back', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='receipt_lines', to='ledger.amendment')),
             ],
             options={
                 'ordering': ['pk'],
@@ -296,6 +299,8 @@ class Migration(migrations.Migration):
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                 ('value', workshop.core.fields.FixedPointField(places=1, verbose_name='saponification value, mg KOH/g')),
+                ('least', workshop.core.fields.FixedPointField(blank=True, null=True, places=1, verbose_name='lowest by its data sheet')),
+                ('most', workshop.core.fields.FixedPointField(blank=True, null=True, places=1, verbose_name='highest by its data sheet')),
                 ('item', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='soap_value', to='ledger.item')),
             ],
         ),
@@ -332,6 +337,10 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='blendpart',
+            constraint=models.CheckConstraint(condition=models.Q(('kind__in', ['plain', 'water', 'salt', 'alkali', 'colourant', 'fragrance', 'flavour'])), name='blend_part_kind_is_known'),
+        ),
+        migrations.AddConstraint(
+            model_name='blendpart',
             constraint=models.CheckConstraint(condition=models.Q(('share__gt', 0), ('share__lte', 100)), name='blend_part_share_is_possible', violation_error_message='A share lies above 0 and at most at 100 %%.'),
         ),
         migrations.AddConstraint(
@@ -352,7 +361,11 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='soapvalue',
-            constraint=models.CheckConstraint(condition=models.Q(('value__gte', 50), ('value__lte', 400)), name='soap_value_is_possible', violation_error_message='A saponification value lies between 50 and 400.'),
+            constraint=models.CheckConstraint(condition=models.Q(('value', 0), models.Q(('value__gte', 50), ('value__lte', 400)), _connector='OR'), name='soap_value_is_possible', violation_error_message='A saponification value is 0, or lies between 50 and 400.'),
+        ),
+        migrations.AddConstraint(
+            model_name='soapvalue',
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('least', None), models.Q(('least__gte', 50), ('least__lte', models.F('value'))), _connector='OR'), models.Q(('most', None), models.Q(('most__gte', models.F('value')), ('most__lte', 400)), _connector='OR')), name='soap_value_lies_in_its_range', violation_error_message='The saponification value lies between the lowest and the highest, and both between 50 and 400.'),
         ),
         migrations.AddConstraint(
             model_name='certificate',

@@ -78,6 +78,7 @@ class Migration(migrations.Migration):
                 ('id', models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name='ID')),
                 ('name', models.CharField(db_index=True, error_messages={'unique': 'There is already a kettle of this name.'}, max_length=60)),
                 ('capacity_g', workshop.core.fields.QuantityField(places=3)),
+                ('material', models.CharField(blank=True, choices=[('stainless steel', 'stainless steel'), ('enamel', 'enamel'), ('glass', 'glass'), ('plastic', 'plastic (HDPE, PP)'), ('copper', 'copper'), ('aluminium', 'aluminium'), ('tin', 'tin, or tinned'), ('zinc', 'zinc'), ('galvanised', 'galvanised'), ('other', 'something else')], max_length=20, verbose_name='made of')),
                 ('is_active', models.BooleanField(default=True)),
                 ('history_id', models.AutoField(primary_key=True, serialize=False)),
                 ('history_date', models.DateTimeField(db_index=True)),
@@ -144,11 +145,12 @@ class Migration(migrations.Migration):
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                 ('name', models.CharField(error_messages={'unique': 'There is already a kettle of this name.'}, max_length=60, unique=True)),
                 ('capacity_g', workshop.core.fields.QuantityField(places=3)),
+                ('material', models.CharField(blank=True, choices=[('stainless steel', 'stainless steel'), ('enamel', 'enamel'), ('glass', 'glass'), ('plastic', 'plastic (HDPE, PP)'), ('copper', 'copper'), ('aluminium', 'aluminium'), ('tin', 'tin, or tinned'), ('zinc', 'zinc'), ('galvanised', 'galvanised'), ('other', 'something else')], max_length=20, verbose_name='made of')),
                 ('is_active', models.BooleanField(default=True)),
             ],
             options={
                 'ordering': ['name'],
-                'constraints': [models.CheckConstraint(condition=models.Q(('capacity_g__gt', 0)), name='kettle_holds_something', violation_error_message='A kettle holds more than nothing.')],
+                'constraints': [models.CheckConstraint(condition=models.Q(('material', ''), ('material__in', ['stainless steel', 'enamel', 'glass', 'plastic', 'copper', 'aluminium', 'tin', 'zinc', 'galvanised', 'other']), _connector='OR'), name='kettle_material_is_known'), models.CheckConstraint(condition=models.Q(('capacity_g__gt', 0)), name='kettle_holds_something', violation_error_message='A kettle holds more than nothing.')],
             },
         ),
         migrations.AddField(
@@ -183,7 +185,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'ordering': ['name'],
-                'constraints': [models.CheckConstraint(condition=models.Q(('capacity_g__gt', 0), ('division_g__gt', 0)), name='scale_reads_something', violation_error_message="A scale's division and capacity are above zero."), models.CheckConstraint(condition=models.Q(('accuracy_class__in', ['I', 'II', 'III', 'IIII'])), name='scale_class_is_known')],
+                'constraints': [models.CheckConstraint(condition=models.Q(('capacity_g__gt', 0), ('division_g__gt', 0)), name='scale_reads_something', violation_error_message="A scale's division and capacity are above zero."), models.CheckConstraint(condition=models.Q(('interval_g', None), models.Q(('interval_g__gte', models.F('division_g')), ('interval_g__lte', models.F('capacity_g'))), _connector='OR'), name='scale_interval_is_possible', violation_error_message='The verification interval e lies between the division d and what the scale takes.'), models.CheckConstraint(condition=models.Q(('accuracy_class__in', ['I', 'II', 'III', 'IIII'])), name='scale_class_is_known')],
             },
         ),
         migrations.AddField(
@@ -262,6 +264,10 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='batchline',
+            constraint=models.CheckConstraint(condition=models.Q(('tolerance__gt', 0), ('tolerance__lte', 50)), name='batch_line_tolerance_is_possible', violation_error_message='A tolerance lies above 0 and at most at 50 %%.'),
+        ),
+        migrations.AddConstraint(
+            model_name='batchline',
             constraint=models.CheckConstraint(condition=models.Q(('formula_line__isnull', False), models.Q(('reason', ''), _negated=True), _connector='OR'), name='batch_line_unplanned_says_why', violation_error_message='Say why this is added.'),
         ),
         migrations.AddConstraint(
@@ -287,6 +293,10 @@ class Migration(migrations.Migration):
         migrations.AddConstraint(
             model_name='batch',
             constraint=models.CheckConstraint(condition=models.Q(('target_g__gt', 0)), name='batch_weighs_something'),
+        ),
+        migrations.AddConstraint(
+            model_name='batch',
+            constraint=models.CheckConstraint(condition=models.Q(('expected_loss__gte', 0), ('expected_loss__lt', 100)), name='batch_loss_is_possible', violation_error_message='A loss lies between 0 and below 100 %%.'),
         ),
         migrations.AddConstraint(
             model_name='batch',

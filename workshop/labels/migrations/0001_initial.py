@@ -33,6 +33,7 @@ class Migration(migrations.Migration):
                 ('keeps_months', models.PositiveSmallIntegerField(blank=True, help_text="“Keeps 18 months” on the label. Left empty, only each lot's own date stands.", null=True, verbose_name='stated shelf life, months')),
                 ('opened_months', models.PositiveSmallIntegerField(blank=True, null=True, verbose_name='good after opening, months')),
                 ('has_e_mark', models.BooleanField(default=False, help_text='Printed only when the fill check of the run supports it.', verbose_name='carries the EU e mark')),
+                ('ounce_decimals', models.PositiveSmallIntegerField(choices=[(2, 'two, as in 2.11 oz'), (1, 'one, as in 2.1 oz'), (0, 'none, as in 2 oz')], default=2, verbose_name='decimals of the ounces')),
                 ('code', models.CharField(choices=[('lot', 'Code 128 with the lot'), ('datamatrix', 'GS1 DataMatrix: GTIN, lot and date'), ('qr', 'GS1 QR code: GTIN, lot and date'), ('link', 'QR code with a web address (GS1 Digital Link)')], default='lot', max_length=10)),
                 ('link_base', models.URLField(blank=True, help_text='Such as https://example.org. Left empty, https://id.gs1.org.', verbose_name='address of the web codes')),
                 ('panel', models.CharField(choices=[('label', 'the label itself'), ('flat', 'a flat side: width and height'), ('cylinder', 'a jar or tube: diameter and height'), ('lid', 'a round lid: diameter')], default='label', max_length=10, verbose_name='main panel')),
@@ -168,7 +169,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'ordering': ['name'],
-                'constraints': [models.CheckConstraint(condition=models.Q(('height_mm__gt', django.db.models.expressions.CombinedExpression(models.F('margin_mm'), '*', models.Value(2))), ('height_mm__lte', 500), ('margin_mm__gte', 0), ('width_mm__gt', django.db.models.expressions.CombinedExpression(models.F('margin_mm'), '*', models.Value(2))), ('width_mm__lte', 500)), name='own_size_leaves_room', violation_error_message='A label is wider and higher than its margins, and at most 500 mm.'), models.CheckConstraint(condition=models.Q(models.Q(('columns', None), ('rows', None)), models.Q(('columns__isnull', False), ('columns__range', (1, 30)), ('gap_down_mm__gte', 0), ('gap_right_mm__gte', 0), ('left_mm__gte', 0), ('left_mm__isnull', False), ('page_height_mm__gt', 0), ('page_height_mm__isnull', False), ('page_width_mm__gt', 0), ('page_width_mm__isnull', False), ('rows__isnull', False), ('rows__range', (1, 60)), ('top_mm__gte', 0), ('top_mm__isnull', False)), _connector='OR'), name='own_size_sheet_is_complete', violation_error_message='A sheet needs its page size, columns, rows and margins.')],
+                'constraints': [models.CheckConstraint(condition=models.Q(('carries__in', ['all', 'front', 'information']), ('shape__in', ['rectangle', 'round'])), name='own_size_choices_are_known'), models.CheckConstraint(condition=models.Q(('height_mm__gt', django.db.models.expressions.CombinedExpression(models.F('margin_mm'), '*', models.Value(2))), ('height_mm__lte', 500), ('margin_mm__gte', 0), ('width_mm__gt', django.db.models.expressions.CombinedExpression(models.F('margin_mm'), '*', models.Value(2))), ('width_mm__lte', 500)), name='own_size_leaves_room', violation_error_message='A label is wider and higher than its margins, and at most 500 mm.'), models.CheckConstraint(condition=models.Q(models.Q(('columns', None), ('rows', None)), models.Q(('columns__isnull', False), ('columns__range', (1, 30)), ('gap_down_mm__gte', 0), ('gap_right_mm__gte', 0), ('left_mm__gte', 0), ('left_mm__isnull', False), ('page_height_mm__gt', 0), ('page_height_mm__isnull', False), ('page_width_mm__gt', 0), ('page_width_mm__isnull', False), ('rows__isnull', False), ('rows__range', (1, 60)), ('top_mm__gte', 0), ('top_mm__isnull', False)), _connector='OR'), name='own_size_sheet_is_complete', violation_error_message='A sheet needs its page size, columns, rows and margins.')],
             },
         ),
         migrations.CreateModel(
@@ -182,6 +183,7 @@ class Migration(migrations.Migration):
                 ('best_before', models.DateField(blank=True, help_text='The date they carried.', null=True)),
                 ('text', models.TextField()),
                 ('at', models.DateTimeField()),
+                ('first_sscc', models.CharField(blank=True, help_text='Those of the others follow it.', max_length=18, verbose_name='SSCC of the first carton')),
                 ('reason', models.CharField(blank=True, max_length=300)),
                 ('token', models.CharField(max_length=64, unique=True)),
                 ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
@@ -224,6 +226,7 @@ class Migration(migrations.Migration):
                 ('keeps_months', models.PositiveSmallIntegerField(blank=True, help_text="“Keeps 18 months” on the label. Left empty, only each lot's own date stands.", null=True, verbose_name='stated shelf life, months')),
                 ('opened_months', models.PositiveSmallIntegerField(blank=True, null=True, verbose_name='good after opening, months')),
                 ('has_e_mark', models.BooleanField(default=False, help_text='Printed only when the fill check of the run supports it.', verbose_name='carries the EU e mark')),
+                ('ounce_decimals', models.PositiveSmallIntegerField(choices=[(2, 'two, as in 2.11 oz'), (1, 'one, as in 2.1 oz'), (0, 'none, as in 2 oz')], default=2, verbose_name='decimals of the ounces')),
                 ('code', models.CharField(choices=[('lot', 'Code 128 with the lot'), ('datamatrix', 'GS1 DataMatrix: GTIN, lot and date'), ('qr', 'GS1 QR code: GTIN, lot and date'), ('link', 'QR code with a web address (GS1 Digital Link)')], default='lot', max_length=10)),
                 ('link_base', models.URLField(blank=True, help_text='Such as https://example.org. Left empty, https://id.gs1.org.', verbose_name='address of the web codes')),
                 ('panel', models.CharField(choices=[('label', 'the label itself'), ('flat', 'a flat side: width and height'), ('cylinder', 'a jar or tube: diameter and height'), ('lid', 'a round lid: diameter')], default='label', max_length=10, verbose_name='main panel')),
@@ -232,7 +235,7 @@ class Migration(migrations.Migration):
                 ('product', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='label_design', to='packing.product')),
             ],
             options={
-                'constraints': [models.CheckConstraint(condition=models.Q(models.Q(('keeps_months', None), ('keeps_months__range', (1, 120)), _connector='OR'), models.Q(('opened_months', None), ('opened_months__range', (1, 99)), _connector='OR')), name='label_design_months_are_possible', violation_error_message='Months lie between 1 and 120, after opening 1 and 99.'), models.CheckConstraint(condition=models.Q(('panel', 'label'), models.Q(('panel', 'lid'), ('panel_width_mm__gt', 0), ('panel_width_mm__isnull', False)), models.Q(('panel__in', ['flat', 'cylinder']), ('panel_height_mm__gt', 0), ('panel_height_mm__isnull', False), ('panel_width_mm__gt', 0), ('panel_width_mm__isnull', False)), _connector='OR'), name='label_design_panel_has_its_measures', violation_error_message='Give the measures of the main panel, above zero.')],
+                'constraints': [models.CheckConstraint(condition=models.Q(('code__in', ['lot', 'datamatrix', 'qr', 'link']), ('soap_naming__in', ['added', 'saponified'])), name='label_design_choices_are_known'), models.CheckConstraint(condition=models.Q(models.Q(('keeps_months', None), ('keeps_months__range', (1, 120)), _connector='OR'), models.Q(('opened_months', None), ('opened_months__range', (1, 99)), _connector='OR')), name='label_design_months_are_possible', violation_error_message='Months lie between 1 and 120, after opening 1 and 99.'), models.CheckConstraint(condition=models.Q(('ounce_decimals__in', [2, 1, 0])), name='label_design_ounces_have_two_decimals_at_most'), models.CheckConstraint(condition=models.Q(('panel', 'label'), models.Q(('panel', 'lid'), ('panel_width_mm__gt', 0), ('panel_width_mm__isnull', False)), models.Q(('panel__in', ['flat', 'cylinder']), ('panel_height_mm__gt', 0), ('panel_height_mm__isnull', False), ('panel_width_mm__gt', 0), ('panel_width_mm__isnull', False)), _connector='OR'), name='label_design_panel_has_its_measures', violation_error_message='Give the measures of the main panel, above zero.')],
             },
         ),
         migrations.AddConstraint(
@@ -245,7 +248,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='labelversion',
-            constraint=models.CheckConstraint(condition=models.Q(('market__in', ['US', 'EU']), ('state__in', ['draft', 'approved', 'retired'])), name='label_version_state_is_known'),
+            constraint=models.CheckConstraint(condition=models.Q(('date_style__in', ['lot', 'jar', 'fixed']), ('market__in', ['US', 'EU']), ('state__in', ['draft', 'approved', 'retired'])), name='label_version_state_is_known'),
         ),
         migrations.AddConstraint(
             model_name='labelversion',
@@ -258,6 +261,10 @@ class Migration(migrations.Migration):
         migrations.AddConstraint(
             model_name='decision',
             constraint=models.CheckConstraint(condition=models.Q(('kind__in', ['mend', 'relabel', 'hold']), models.Q(('reason', ''), _negated=True)), name='label_decision_has_a_reason'),
+        ),
+        migrations.AddConstraint(
+            model_name='print',
+            constraint=models.UniqueConstraint(condition=models.Q(('first_sscc', ''), _negated=True), fields=('first_sscc',), name='print_sscc_is_given_once'),
         ),
         migrations.AddConstraint(
             model_name='print',

@@ -154,6 +154,37 @@ class Migration(migrations.Migration):
                 'ordering': ['pk'],
             },
         ),
+        migrations.CreateModel(
+            name='DateChange',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('was', models.DateField(blank=True, null=True)),
+                ('now', models.DateField(blank=True, null=True)),
+                ('at', models.DateTimeField()),
+                ('reason', models.CharField(max_length=300)),
+                ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ('lot', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='date_changes', to='ledger.lot')),
+            ],
+            options={
+                'ordering': ['pk'],
+                'constraints': [models.CheckConstraint(condition=models.Q(('reason', ''), _negated=True), name='date_change_says_why', violation_error_message='Say why the best-before date changes.')],
+            },
+        ),
+        migrations.CreateModel(
+            name='Correction',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('fact', models.CharField(max_length=40)),
+                ('was', models.TextField(blank=True)),
+                ('now', models.TextField(blank=True)),
+                ('amendment', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='corrections', to='ledger.amendment')),
+                ('lot', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='corrections', to='ledger.lot')),
+            ],
+            options={
+                'ordering': ['pk'],
+                'constraints': [models.CheckConstraint(condition=models.Q(('was', models.F('now')), _negated=True), name='correction_changes_something'), models.CheckConstraint(condition=models.Q(('fact', ''), _negated=True), name='correction_names_its_fact')],
+            },
+        ),
         migrations.AddIndex(
             model_name='operation',
             index=models.Index(fields=['kind', 'opened_at'], name='operation_kind_opened'),
@@ -228,7 +259,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='statuschange',
-            constraint=models.CheckConstraint(condition=models.Q(('now__in', ['quarantine', 'released', 'on_hold', 'rejected'])), name='status_change_is_known'),
+            constraint=models.CheckConstraint(condition=models.Q(('now__in', ['quarantine', 'released', 'on_hold', 'rejected']), ('was__in', ['', 'quarantine', 'released', 'on_hold', 'rejected'])), name='status_change_is_known'),
         ),
         migrations.AddConstraint(
             model_name='statuschange',
