@@ -66,7 +66,7 @@ def test_first_line_comes_first_with_the_lot_that_expires_first(client: Client) 
 
     response = client.get(address(batch))
 
-    assertContains(response, f'<h1 data-part="name">{line.item}</h1>', html=True)
+    assertContains(response, f'<h1 data-part="name" aria-live="polite">{line.item}</h1>', html=True)
     assertContains(response, f'from lot <b class="code">{lot}</b>')
     assertContains(response, f"500.0{NARROW}g")
 
@@ -83,7 +83,9 @@ def test_reading_is_recorded_and_the_next_line_follows(client: Client, maker: Us
         response,
         f"499.5{NARROW}g {first.item} from lot {lot}. Within tolerance.",
     )
-    assertContains(response, f'<h1 data-part="name">{second.item}</h1>', html=True)
+    assertContains(
+        response, f'<h1 data-part="name" aria-live="polite">{second.item}</h1>', html=True
+    )
 
 
 def test_short_reading_stays_on_its_line_and_says_what_is_to_go(client: Client) -> None:
@@ -94,7 +96,7 @@ def test_short_reading_stays_on_its_line_and_says_what_is_to_go(client: Client) 
     response = client.post(address(batch), data, follow=True)
 
     assertContains(response, f"300.0{NARROW}g to go.")
-    assertContains(response, f'<h1 data-part="name">{line.item}</h1>', html=True)
+    assertContains(response, f'<h1 data-part="name" aria-live="polite">{line.item}</h1>', html=True)
 
 
 def test_over_pour_is_said(client: Client) -> None:
@@ -264,7 +266,7 @@ def test_scanned_lot_picks_its_line(client: Client) -> None:
         address(batch), {"lot": lot.code}, headers={"accept": "application/json"}
     ).json()
 
-    assertContains(page, f'<h1 data-part="name">{second.item}</h1>', html=True)
+    assertContains(page, f'<h1 data-part="name" aria-live="polite">{second.item}</h1>', html=True)
     assert (script["line"], script["lot"]["code"]) == (second.pk, lot.code)
 
 
@@ -299,7 +301,9 @@ def test_any_line_can_be_chosen_out_of_turn(client: Client) -> None:
 
     response = client.get(address(batch), {"line": second.pk})
 
-    assertContains(response, f'<h1 data-part="name">{second.item}</h1>', html=True)
+    assertContains(
+        response, f'<h1 data-part="name" aria-live="polite">{second.item}</h1>', html=True
+    )
 
 
 def test_all_lines_in_leads_to_the_pour(client: Client) -> None:
