@@ -83,7 +83,8 @@
     ended = now;
     const field = scan.at?.matches?.(TAKES_CODE) && !scan.at.readOnly ? scan.at : null;
     for (const [changed, was] of scan.before) if (changed !== field) putBack(changed, was);
-    scan.at?.focus?.({ preventScroll: true });
+    if (scan.at === document.body) document.activeElement?.blur();
+    else scan.at?.focus({ preventScroll: true });
     if (!field) {
       swallow(event);
       return deliver(scan.code);

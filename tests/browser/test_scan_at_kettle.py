@@ -111,6 +111,15 @@ def test_scan_picks_its_line_and_leaves_the_figure(
     expect(page.get_by_label("Scan or type a code")).to_have_value("")
 
 
+def test_figure_typed_after_a_scan_comes_to_the_figure(page: Page, wax: Lot) -> None:
+    scan(page, wax.code)
+    expect_wax(page, figure="")
+
+    press_each(page, [*"5.2", "Enter"], HAND_MS)
+
+    expect_in_the_book(page, "5.2")
+
+
 @pytest.mark.parametrize("gap_ms", [1, SCANNER_MS, 20, SLOW_SCANNER_MS])
 def test_slow_scanner_is_a_scanner_too(page: Page, wax: Lot, gap_ms: float) -> None:
     focus_record(page)
