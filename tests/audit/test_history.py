@@ -247,5 +247,5 @@ def test_page_takes_the_same_queries_for_any_number_of_lines(
 
     # Session (1) and its renewal (3), user, people, count, places; then of the certificates the
     # records, the items of each and their names; then the names of the suppliers.
-    with django_assert_num_queries(12):
+    with django_assert_num_queries(9):
         client.get(reverse("audit:history"), {"kind": "certificate"})

@@ -119,7 +119,7 @@ def test_list_takes_the_same_queries_for_any_number_of_rows(
 
 
 # Session (1) and its renewal (3), user, count, rows; and the formulas of the bulk items.
-EXPECTED = {"home": 7, "bulks": 8}
+EXPECTED = {"home": 4, "bulks": 5}
 
 
 @pytest.mark.parametrize("rows", [1, 30])
@@ -132,9 +132,9 @@ def test_pages_of_a_version_take_the_same_queries_for_any_number_of_lines(
         by=owner,
     )
 
-    with django_assert_num_queries(12):
+    with django_assert_num_queries(9):
         client.get(reverse("formulas:version", args=[version.pk]))
-    with django_assert_num_queries(10):
+    with django_assert_num_queries(7):
         client.get(reverse("formulas:draft", args=[version.pk]))
 
 
