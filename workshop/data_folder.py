@@ -74,5 +74,7 @@ def _make_key(path: Path) -> None:
         path.hardlink_to(fresh)
     except FileExistsError:
         pass  # another process was a moment quicker
+    except OSError:
+        fresh.rename(path)  # a file system without links, such as a stick's
     finally:
-        fresh.unlink()
+        fresh.unlink(missing_ok=True)

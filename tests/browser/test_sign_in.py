@@ -4,6 +4,7 @@ import pytest
 from playwright.sync_api import ConsoleMessage, Page, expect
 
 from workshop.core.models import Role, User
+from workshop.dispatch.models import Customer
 
 pytestmark = pytest.mark.django_db(transaction=True)
 PASSWORD = "seven quiet kettles"
@@ -48,3 +49,22 @@ def test_wrong_password_keeps_the_name_and_says_what_to_do(page: Page) -> None:
     sentence = "That name and password do not go together. Capitals count in both."
     expect(page.get_by_text(sentence)).to_be_visible()
     expect(page.get_by_label("Username")).to_have_value("tamsin")
+
+
+def test_back_after_signing_out_shows_nothing_of_the_book(page: Page) -> None:
+    User.objects.create_user("odile", password=PASSWORD, role=Role.OWNER)
+    Customer.objects.create(name="Ostrell Larder", contact="Pia")
+    page.goto("/")
+    page.get_by_label("Username").fill("odile")
+    page.get_by_label("Password").fill(PASSWORD)
+    page.get_by_role("button", name="Sign in").click()
+    page.goto("/dispatch/customers/")
+    expect(page.get_by_text("Ostrell Larder")).to_be_visible()
+    page.get_by_role("link", name="odile, owner").click()
+    page.get_by_role("button", name="Sign out").click()
+    expect(page.get_by_role("heading", name="Sign in to the book")).to_be_visible()
+
+    for _ in range(2):
+        page.go_back()
+        expect(page.get_by_role("heading", name="Sign in to the book")).to_be_visible()
+        expect(page.get_by_text("Ostrell Larder")).to_have_count(0)

@@ -11,8 +11,7 @@ from django.conf import settings
 from django.contrib.sessions.backends.db import SessionStore as DatabaseStore
 from django.contrib.sessions.exceptions import SessionInterrupted
 from django.contrib.sessions.middleware import SessionMiddleware
-from django.http import HttpRequest
-from django.http.response import HttpResponseBase
+from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 
 NOTED_EVERY = timedelta(minutes=10)
@@ -30,12 +29,10 @@ class SessionStore(DatabaseStore):
 
 
 class WorkingDaySessions(SessionMiddleware):
-    def process_response(
-        self, request: HttpRequest, response: HttpResponseBase
-    ) -> HttpResponseBase:
+    def process_response(self, request: HttpRequest, response: HttpResponse) -> HttpResponse:
         touched = _note_the_touch(request.session)
         try:
-            return super().process_response(request, response)  # type: ignore[arg-type, return-value]
+            return super().process_response(request, response)
         except SessionInterrupted:
             if touched:  # nothing else was to be kept
                 return response
