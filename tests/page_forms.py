@@ -3,8 +3,6 @@
 from html.parser import HTMLParser
 from typing import Any
 
-from django.http import HttpResponse
-
 UNTICKED = ("checkbox", "radio")
 
 
@@ -43,7 +41,7 @@ class _Form(HTMLParser):
         self.sent.setdefault(name, []).append(value)
 
 
-def form_of(answer: HttpResponse) -> dict[str, Any]:
+def form_of(answer: Any) -> dict[str, Any]:
     """What the page's form holds now, by field."""
     reader = _Form()
     reader.feed(answer.content.decode())

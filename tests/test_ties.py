@@ -46,10 +46,10 @@ def test_line_of_a_receipt_is_about_the_lot_its_posting_brought_in() -> None:
     line, other = goods_in.line(), goods_in.line()
     mixed_up = {"lot": other.lot, "posting": line.posting, "receipt": other.receipt}
 
-    for wrong in ({"lot": other.lot}, {"receipt": other.receipt}):
-        assert "is about the lot that its posting brought in" in refusal(
-            lambda wrong=wrong: ReceiptLine.objects.filter(pk=line.pk).update(**wrong)
-        )
+    told = "is about the lot that its posting brought in"
+    rows = ReceiptLine.objects.filter(pk=line.pk)
+    assert told in refusal(lambda: rows.update(lot=other.lot))
+    assert told in refusal(lambda: rows.update(receipt=other.receipt))
     assert refusal(lambda: ReceiptLine.objects.create(supplier_lot="EX-1", **mixed_up))
 
 

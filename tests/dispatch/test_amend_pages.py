@@ -35,7 +35,7 @@ def test_dispatch_taken_back_still_shows_what_it_said(owner: Client) -> None:
 
     assertContains(answer, f"{sent} is taken back")
     assertContains(answer, "“Never packed”")
-    assertContains(answer, "12 units went to")
+    assertContains(answer, "12 units were to go to")
     assertNotContains(answer, page("take-back", sent))
     assert owner.get(page("packing-slip", sent)).status_code == 200
     assertContains(owner.get(reverse("dispatch:home")), "taken back")

@@ -10,7 +10,7 @@ from workshop.audit.proof import prove
 from workshop.core.errors import Refused
 from workshop.core.models import Role
 from workshop.core.tokens import new_token
-from workshop.dispatch import amending, arrivals, reads, services
+from workshop.dispatch import amending, arrivals, reads
 from workshop.dispatch.models import Customer, Dispatch, Whereabouts
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Correction, Status
@@ -21,8 +21,8 @@ WHY = "The parcel was never packed"
 
 
 def undo(dispatch: Dispatch, **values: Any) -> Dispatch:
-    values = {"by": make.user(), "at": make.NOON, "reason": WHY, "token": new_token()} | values
-    return amending.undo(dispatch, **values)
+    people: dict[str, Any] = {"by": make.user(), "at": make.NOON, "reason": WHY}
+    return amending.undo(dispatch, **people | {"token": new_token()} | values)
 
 
 def correct(dispatch: Dispatch, **values: Any) -> Dispatch:
@@ -49,11 +49,13 @@ def test_dispatch_taken_back_puts_its_units_on_the_shelf_and_counts_nowhere() ->
     lot.refresh_from_db()
     assert lot.status == Status.RELEASED
     kept = reads.dispatches(on=make.DAY).get()
+    assert kept.taken_back is not None
     assert kept.taken_back.reason == WHY
     assert kept.whereabouts == Whereabouts.TAKEN_BACK
     assert reads.on_its_way([lot.pk], on=make.DAY) == {}
     assert not Dispatch.objects.without_word(on=make.DAY).exists()
-    assert Customer.objects.with_dispatches().get().sent == 0
+    customer: Any = Customer.objects.with_dispatches().get()
+    assert (customer.sent, customer.last_sent) == (0, None)
     assert sent.operation.seals.count() == 2
     assert all(finding.is_sound for finding in prove())
 
@@ -144,4 +146,4 @@ def test_form_of_a_dispatch_sent_again_with_other_lots_is_refused_and_sends_noth
     with pytest.raises(Refused, match=r"already sent with other figures \(lots\)"):
         build.sent((lot, 6), to=to, token=token)
     assert ledger.on_hand(lot) == 35
-    assert services.Dispatch.objects.count() == 1
+    assert Dispatch.objects.count() == 1

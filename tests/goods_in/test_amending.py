@@ -28,8 +28,8 @@ WHY = "Entered with the wrong order"
 
 
 def take_back(*lines: ReceiptLine, **values: Any) -> None:
-    values = {"by": make.user(), "at": NOW, "reason": WHY, "token": new_token()} | values
-    amending.take_back(lines[0].receipt, lines, **values)
+    people: dict[str, Any] = {"by": make.user(), "at": NOW, "reason": WHY, "token": new_token()}
+    amending.take_back(lines[0].receipt, lines, **people | values)
 
 
 def correct(line: ReceiptLine, **values: Any) -> ReceiptLine:
@@ -57,7 +57,8 @@ def test_receipt_taken_back_whole_leaves_nothing_on_hand_and_nothing_to_use() ->
     assert [ledger.on_hand(lot) for lot in Lot.objects.all()] == [0, 0]
     assert {lot.status for lot in Lot.objects.all()} == {Status.REJECTED}
     assert not usable_lots(item, on=make.DAY).exists()
-    assert now(first).taken_back.reason == now(second).taken_back.reason == WHY
+    amended = [now(line).taken_back for line in (first, second)]
+    assert [one.reason for one in amended if one] == [WHY, WHY]
     assert receipt.operation.seals.count() == 2
     assert is_sound()
 
@@ -69,7 +70,7 @@ def test_one_lot_of_a_receipt_is_taken_back_and_the_others_stay() -> None:
 
     take_back(wrong)
 
-    assert (ledger.on_hand(wrong.lot), ledger.on_hand(right.lot)) == (0, Decimal(800))
+    assert [ledger.on_hand(line.lot) for line in (wrong, right)] == [0, 800]
     assert now(right).taken_back is None
     assert now(right).lot.status == Status.QUARANTINE
     assert type(receipt).objects.with_counts().get().lot_count == 1
@@ -189,7 +190,7 @@ def test_correction_that_changes_nothing_is_refused_and_opens_nothing() -> None:
 
 def test_delivery_note_is_corrected() -> None:
     receipt = build.receipt(build.arrived(build.material()), delivery_note="EX-1")
-    values = {"by": make.user(), "at": NOW, "reason": WHY}
+    values: dict[str, Any] = {"by": make.user(), "at": NOW, "reason": WHY}
 
     amending.correct_receipt(receipt, delivery_note="EX-2", note="", **values)
 

@@ -198,6 +198,18 @@ def test_closing_names_the_shelf_not_looked_at_and_the_customer_not_told() -> No
     ]
 
 
+def test_customer_told_who_sent_everything_back_is_not_among_the_unanswered() -> None:
+    house = rooms.House()
+    recall = rooms.recall(house.tins)
+    for customer in (house.shop, house.spa):
+        house.talk(recall, customer, "told")
+    dispatch.back(house.to_spa, (house.tins, 18))
+
+    closed = rooms.close(recall)
+
+    assert "Told, but without an answer: Ostrell Larder." in closed.gaps.splitlines()
+
+
 def test_recall_with_everybody_answering_for_every_unit_leaves_no_gap() -> None:
     house = rooms.House()
     recall = rooms.recall(house.tins)

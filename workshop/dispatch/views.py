@@ -114,8 +114,8 @@ def _page(request: Request, found: Dispatch, form: ArrivalForm) -> HttpResponse:
     words = list(Arrival.objects.with_names().filter(dispatch=found))
     word = next((one for one in words if one.stands), None)
     # What came back in part has arrived; a wrong word of it may still be put right.
-    is_asked = not found.taken_back and not word
-    is_asked = is_asked and (words or found.whereabouts != Whereabouts.ARRIVED)
+    may_be_asked = bool(words) or found.whereabouts != Whereabouts.ARRIVED
+    is_asked = may_be_asked and not word and not found.taken_back
     context = {
         "dispatch": found,
         "lines": lines,

@@ -26,7 +26,8 @@ BOTH_STAY = (
 def take_back_receipt(request: Request, reference: str) -> HttpResponse:
     """Every lot of the receipt that was not taken back yet."""
     found = receipt_or_404(reference)
-    lines = list(found.lines.standing().with_lots())
+    # All of them, so that a second press sends the same again.
+    lines = list(found.lines.with_lots())
     return _take_back(request, found, lines, f"Take receipt {found} back")
 
 
@@ -45,6 +46,7 @@ def _take_back(
         f"{shown.with_unit(line.posting.quantity, line.lot.item.unit)} of {line.lot.item} as lot"
         f" {line.lot}"
         for line in lines
+        if line.taken_back is None
     )
     return amend_page(
         request,
@@ -52,9 +54,9 @@ def _take_back(
         partial(amending.take_back, receipt, lines),
         heading=heading,
         lead=f"It says that {amounts} came in. {BOTH_STAY}"
-        if lines
-        else "All of it is taken back.",
-        said=f"Taken back: {amounts}. It counts for nothing now.",
+        if amounts
+        else "All of it was taken back before.",
+        said=f"Taken back: {amounts or 'all of it'}. It counts for nothing now.",
         back=("goods_in:receipt", receipt.operation.reference),
         in_the_way=obstacle([line.lot for line in lines], of=receipt.operation),
     )

@@ -62,6 +62,7 @@ def lot(request: Request, code: str) -> HttpResponse:
         "balance": reads.balance(found),
         "postings": reads.history(found),
         "changes": found.status_changes.select_related("by"),
+        "corrections": found.corrections.select_related("amendment__by", "lot"),
         "is_past": found.best_before is not None and found.best_before < timezone.localdate(),
     }
     return render(request, "ledger/lot.html", context)

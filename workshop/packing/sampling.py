@@ -136,9 +136,9 @@ def correct(
     weight that was corrected already, once the lot is settled, and for a closed run unless an
     owner does it.
     """
-    remember(
-        token, "corrected weight", run=sample.run, place=sample.place, grams=grams, reason=reason
-    )
+    # Not the sample itself: sent again, the form finds the corrected one in its place.
+    content = {"place": sample.place, "grams": grams, "reason": reason}
+    remember(token, "corrected weight", run=sample.run, **content)
     run = locked_run(sample.run)
     known = FillSample.objects.filter(token=token).first()
     if known:

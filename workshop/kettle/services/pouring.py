@@ -138,7 +138,8 @@ def correct_yield(
     posting: Posting, measured_g: Decimal, *, reason: str, by: User, at: datetime, token: str
 ) -> Posting:
     """Mend a wrong yield: take it back with a reason and put the right one out of the same lot."""
-    remember(token, "yield", yielded=posting, measured=measured_g, reason=reason)
+    # Not the posting itself: sent again, the form finds the corrected one in its place.
+    remember(token, "yield", lot=posting.lot, measured=measured_g, reason=reason)
     batch = lock(posting.operation.batch.pk)
     known = Posting.objects.filter(token=token).first()
     if known:
