@@ -96,8 +96,8 @@ def test_net_contents_stand_in_the_lowest_part(layout: Layout, name: str) -> Non
     drawn = draw(label, layout)
 
     assert drawn.warnings == ()
-    net = letters(drawn.pdf)[-len("Netwt.2.1oz(60g)") :]
-    assert "".join(one[0] for one in net) == "Netwt.2.1oz(60g)"
+    net = letters(drawn.pdf)[-len("Netwt.2.11oz(60g)") :]
+    assert "".join(one[0] for one in net) == "Netwt.2.11oz(60g)"
     highest = float(layout.height_mm) - min(one[2] for one in net)
     if layout.area_sq_in > 5:
         assert highest <= 0.3 * float(layout.height_mm)
