@@ -14,7 +14,9 @@ from tests.labels import build, paper
 from tests.labels.test_truth import Bench, extra, underfilled
 from workshop.core.models import Role, User
 from workshop.labels import approved, services
+from workshop.labels.content import label_for
 from workshop.labels.models import Decision, LabelDesign, LabelVersion, OwnSize, Print
+from workshop.labels.statements import CHOICES
 from workshop.ledger.models import Lot
 from workshop.ledger.services import discard, on_hand
 
@@ -71,6 +73,61 @@ def test_design_is_kept_and_the_label_follows(desk: Client) -> None:
     assert "The safety of this product has not been determined." in page
     assert "Unscented" in page
     assert '<a href="?market=EU">EU</a>' in page
+
+
+def test_warning_of_unproven_safety_comes_with_what_the_law_asks_for_first(desk: Client) -> None:
+    # Source: 21 CFR 740.10; 21 U.S.C. 364d, from memory.
+    build.workshop()
+    lot = build.balm(is_small_package=True)
+    address = reverse("labels:design", args=[lot.item.code])
+
+    form = text(desk.get(address))
+    desk.post(address, DESIGN)
+    page = text(desk.get(reverse("labels:label", args=[lot.code])))
+    desk.post(address, DESIGN | {"statements": ["tanning"]})
+    without = text(desk.get(reverse("labels:label", args=[lot.code])))
+
+    for shown in (form, page):
+        assert "adequate proof that a cosmetic is safe before it is sold (21 U.S.C. 364d)" in shown
+        assert "is no way around it" in shown
+    assert "364d" not in without
+
+
+def test_page_says_of_no_rule_that_it_is_from_memory(desk: Client) -> None:
+    build.workshop()
+    lot = build.balm(is_small_package=True)
+
+    form = text(desk.get(reverse("labels:design", args=[lot.item.code])))
+
+    assert "21 CFR 740.19" in form
+    assert "from memory" not in form
+    assert [words for key, words in CHOICES if "memory" in words] == []
+
+
+@pytest.mark.parametrize("typed", ["0", "1"])
+def test_decimals_that_lose_too_much_are_told_by_their_field(desk: Client, typed: str) -> None:
+    build.workshop()
+    lot = build.finished([(build.oil("Oil"), 900), (build.oil("Wax"), 100)], fill_g=30)
+
+    page = desk.post(
+        reverse("labels:design", args=[lot.item.code]), DESIGN | {"ounce_decimals": typed}
+    )
+
+    (sentence,) = page.context["form"].errors["ounce_decimals"]
+    assert sentence.endswith("for 1.05 oz, more than a hundredth too little. State more decimals.")
+    assert not LabelDesign.objects.exists()
+
+
+def test_label_states_the_decimals_that_the_owner_chose(desk: Client) -> None:
+    build.workshop()
+    lot = build.balm(is_small_package=True)
+    assert label_for(lot).net_contents == "Net wt. 2.11 oz (60 g)"
+
+    desk.post(reverse("labels:design", args=[lot.item.code]), DESIGN | {"ounce_decimals": "1"})
+
+    label = label_for(Lot.objects.get(pk=lot.pk))
+    assert label.net_contents == "Net wt. 2.1 oz (60 g)"
+    assert label.wording.promise.ounces == Decimal("2.1")
 
 
 def test_panel_without_its_measures_is_refused_and_keeps_the_typing(desk: Client) -> None:

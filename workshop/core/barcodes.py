@@ -27,7 +27,7 @@ DARK = re.compile("1+")
 RETAIL = {8: (EAN8, 7, 7), 12: (UPCA, 9, 9), 13: (EAN13, 11, 7)}
 
 
-class _Code128(Code128):
+class _Code128(Code128):  # type: ignore[misc]  # the library has no types
     """python-barcode 0.16.1 takes a leading pair 99 for a switch of its tables and drops it."""
 
     def _try_to_optimize(self, encoded: list[int]) -> list[int]:

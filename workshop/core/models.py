@@ -3,6 +3,8 @@
 from django.contrib.auth.models import AbstractUser
 from django.db import models
 from django.db.models import Q
+from django.db.models.functions import Length
+from django.db.models.lookups import GreaterThanOrEqual
 from simple_history.models import HistoricalRecords
 
 
@@ -73,8 +75,8 @@ class Workshop(models.Model):
                 name="workshop_market_is_known", condition=Q(market__in=Market.values)
             ),
             models.CheckConstraint(
-                name="workshop_gs1_prefix_is_digits",
-                condition=Q(gs1_prefix="") | Q(gs1_prefix__regex=r"^[0-9]{4,12}$"),
+                name="workshop_gs1_prefix_is_long_enough",
+                condition=Q(gs1_prefix="") | GreaterThanOrEqual(Length("gs1_prefix"), 4),
                 violation_error_message="A GS1 company prefix has 4 to 12 digits.",
             ),
             models.CheckConstraint(

@@ -59,7 +59,8 @@ def compositions_or_why(lots: Iterable[Lot]) -> dict[int, Shares | Refused]:
 
     def flat(pk: int) -> Shares | Refused:
         try:
-            return flatten_tree((pk, None), inputs_of, leaf)
+            seed: Use = (pk, None)
+            return flatten_tree(seed, inputs_of, leaf)
         except RuleError as error:
             return Refused(str(error))
         except Refused as refused:

@@ -43,11 +43,12 @@ def basis_of(
     """
     if isinstance(facts.composition, Refused):
         raise facts.composition
-    if names_allergens and isinstance(facts.allergens, RuleError):
-        raise facts.allergens
+    allergens = facts.allergens if names_allergens else {}
+    if isinstance(allergens, RuleError):
+        raise allergens
     return Basis(
         composition=facts.composition,
-        allergens=facts.allergens if names_allergens else {},
+        allergens=allergens,
         use=facts.use if names_allergens else "leave-on",
         made_on=lot.made_on,
         best_before=lot.best_before,

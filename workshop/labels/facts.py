@@ -1,6 +1,6 @@
 """What the book holds about finished lots for their labels, read for many lots at once."""
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -97,7 +97,7 @@ def _approved(lots: Collection[Lot]) -> dict[int, dict[str, LabelVersion]]:
     return found
 
 
-def _by_lot(decisions: Collection[Decision]) -> dict[int, list[Decision]]:
+def _by_lot(decisions: Iterable[Decision]) -> dict[int, list[Decision]]:
     found: dict[int, list[Decision]] = {}
     for decision in decisions:
         found.setdefault(decision.lot_id, []).append(decision)

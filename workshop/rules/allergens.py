@@ -76,7 +76,7 @@ def find_allergens(key: str) -> tuple[Allergen, ...]:
     >>> [allergen.name for allergen in find_allergens("8028-48-6")]
     ['Citrus Aurantium Flower Oil', 'Citrus Aurantium Peel Oil']
     """
-    return tuple(BY_KEY.get(_key(key)) or BY_KEY.get(_key(listed_name(key) or ""), ()))
+    return tuple(BY_KEY.get(_key(key)) or BY_KEY.get(_key(listed_name(key) or "")) or ())
 
 
 def prohibited_name(key: str) -> str | None:
