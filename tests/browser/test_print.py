@@ -6,7 +6,7 @@ from decimal import Decimal
 import pypdfium2
 import pytest
 from django.urls import reverse
-from playwright.sync_api import Page
+from playwright.sync_api import Page, PdfMargins
 
 from tests import make
 from tests.dispatch import build as dispatch
@@ -38,8 +38,8 @@ def full_house() -> str:
 
 def printed(page: Page) -> str:
     """The words of the page's own PDF, without any space."""
-    margins = dict.fromkeys(("top", "right", "bottom", "left"), "1cm")
-    document = pypdfium2.PdfDocument(page.pdf(format="A4", margin=margins))
+    margin: PdfMargins = {"top": "1cm", "right": "1cm", "bottom": "1cm", "left": "1cm"}
+    document = pypdfium2.PdfDocument(page.pdf(format="A4", margin=margin))
     assert len(document) > 1
     return _close(" ".join(sheet.get_textpage().get_text_range() for sheet in document))
 
