@@ -33,7 +33,9 @@ def main() -> int:
     if largest > SMALL:
         parts += [f"growth/{largest}/{feeds}" for feeds in FEEDS]
     runs = [(vendor, part) for vendor in ("sqlite", "postgresql") for part in parts]
-    return max(_run(vendor, part) for vendor, part in [*runs, ("sqlite", "labels")])
+    return max(
+        _run(vendor, part) for vendor, part in [*runs, ("sqlite", "labels"), ("sqlite", "papers")]
+    )
 
 
 def _run(vendor: str, part: str) -> int:
@@ -46,7 +48,7 @@ def measure_on(vendor: str, part: str) -> None:
     os.environ["DJANGO_SETTINGS_MODULE"] = "workshop.settings"
     choose_database()
     django.setup()
-    from benchmarks import family, growth, kettle, labels, ledger  # noqa: PLC0415  need django.setup()
+    from benchmarks import family, growth, kettle, labels, ledger, papers  # noqa: PLC0415  need django.setup()
 
     what, *numbers = part.split("/")
     if what == "growth":  # two other processes hold the ledgers
@@ -58,6 +60,8 @@ def measure_on(vendor: str, part: str) -> None:
         growth.serve(*map(int, numbers))
     elif what == "labels":
         print("\nlabels", *labels.measure(), sep="\n", flush=True)
+    elif what == "papers":
+        print("\npapers", *papers.measure(), sep="\n", flush=True)
     elif what == "acts":
         print(f"\n{vendor}\n{HEAD}", *ledger.measure(), sep="\n", flush=True)
     elif what == "kettle":

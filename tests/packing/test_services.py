@@ -102,7 +102,7 @@ def test_run_a_twentieth_below_zero_passes_and_beyond_it_is_asked(
 ) -> None:
     # 5 % of 850 g are 42.5 g; common practice, no source.
     product = build.product(fill_g=Decimal(85))
-    bulk, tins = make.lot(product.bulk, on_hand=on_hand), make.lot(product.container)
+    bulk, tins = make.lot(product.bulk, on_hand=Decimal(on_hand)), make.lot(product.container)
 
     if is_asked:
         error = wrong(product, bulk=bulk, containers=tins, by=make.user(), units=10)

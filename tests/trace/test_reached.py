@@ -28,8 +28,8 @@ def test_neither_recall_nor_drill_is_whole_while_buyers_cannot_be_reached() -> N
     closed = rooms.close(drill, {house.tins: 162})
 
     for reach in (before, running, reach_of(closed)):
-        assert (reach.missing, reach.unreachable) == (0, 300)
-        assert (reach.units_reached, reach.units_out) == (18, 318)
+        assert [int(units) for units in (reach.missing, reach.unreachable)] == [0, 300]
+        assert [int(units) for units in (reach.units_reached, reach.units_out)] == [18, 318]
         assert reach.percent == Decimal("37.50")  # 180 of 480
         assert reach.percent_reached == Decimal("5.66")  # 18 of 318
     assert closed.gaps == (
@@ -44,7 +44,8 @@ def test_customer_without_any_contact_is_neither_accounted_for_nor_reached() -> 
 
     reach = reach_of_lot(house.tins)
 
-    assert (reach.unreachable, reach.percent) == (18, Decimal("96.25"))  # 462 of 480
+    assert reach.unreachable == 18
+    assert reach.percent == Decimal("96.25")  # 462 of 480
     assert reach.percent_reached == Decimal("94.34")  # 300 of 318
 
 
