@@ -356,7 +356,7 @@ def test_release_asks_for_the_password_again(client: Client, owner: User) -> Non
 
     response = client.post(page("release", batch), {"password": "wrong"})
 
-    assertContains(response, "That is not your password. Nothing was released.")
+    assertContains(response, "That is not your password. Nothing was done.")
     assert batch.operation.lots.get().status == Status.QUARANTINE
 
 
@@ -419,7 +419,7 @@ def test_record_on_paper_names_lots_people_corrections_yield_and_seal(
     line = batch.lines.all()[0]
     again = build.weigh(line, lot=make.lot(line.item, best_before=date(2027, 5, 1)))
     build.pour(batch, "970")
-    services.release_batch(batch, by=owner, at=make.NOON)
+    build.release(batch, by=owner)
     services.close_batch(batch, by=owner, at=make.NOON)
 
     path = tmp_path / "record.pdf"

@@ -220,7 +220,7 @@ def test_date_comes_from_the_lot_that_runs_out_first() -> None:
     lot = packing.packed(product, 10, bulk=melt)
 
     assert label_for(lot).date_line == "Best by 15 Mar 2027"
-    assert [(reason.day, reason.text) for reason in reads.date_reasons(lot, product)] == [
+    assert [(reason.day, reason.text) for reason in reads.date_reasons(lot)] == [
         (date(2027, 3, 15), f"lot {melt} of {melt.item}"),
         (date(2028, 5, 25), "packed on 25 Nov 2026, keeps 18 months"),
     ]

@@ -224,7 +224,7 @@ def test_command_prints_a_figure_for_each_check() -> None:
     call_command("check_ledger", stdout=said)
 
     lines = said.getvalue().splitlines()
-    assert len(lines) == 13
+    assert len(lines) == 14
     assert " ".join(lines[1].split()) == "3 every posting has the sign of its side: sound"
     assert lines[-1] == "No finding: the book is sound."
 

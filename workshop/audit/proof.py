@@ -9,6 +9,7 @@ from django.db.models import Exists, F, OuterRef, QuerySet
 from workshop.dispatch.checks import check_arrivals
 from workshop.goods_in.models import Certificate
 from workshop.ledger import checks
+from workshop.ledger.date_checks import check_dates
 from workshop.ledger.models import Amendment, Lot, Operation, Posting, Seal
 from workshop.packing.sealing import check_fills
 
@@ -16,7 +17,7 @@ LAPSING_DAYS = 60
 
 
 # The ledger's own proof, and what the rooms keep besides.
-CHECKS = (*checks.CHECKS, check_fills, check_arrivals)
+CHECKS = (*checks.CHECKS, check_dates, check_fills, check_arrivals)
 
 
 def prove() -> list[checks.Finding]:

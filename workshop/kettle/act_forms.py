@@ -8,6 +8,8 @@ from crispy_forms.layout import Div, Layout
 from django import forms
 from django.core.exceptions import ValidationError
 
+from workshop.core.confirming import Confirmed, confirm
+from workshop.core.errors import Refused
 from workshop.core.forms import ExactField, TokenField, helper, parts_helper
 from workshop.core.models import User
 from workshop.formulas.models import Step
@@ -88,7 +90,12 @@ class DecisionForm(forms.Form):
 
 
 class ReleaseForm(forms.Form):
-    note = forms.CharField(max_length=300, required=False, label="Remark")
+    note = forms.CharField(
+        max_length=300,
+        required=False,
+        label="Remark",
+        help_text="Needed where it was on hold: say what was found.",
+    )
     password = forms.CharField(
         widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
         strip=False,
@@ -101,8 +108,8 @@ class ReleaseForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.user = user
 
-    def clean_password(self) -> str:
-        password: str = self.cleaned_data["password"]
-        if not self.user.check_password(password):
-            raise ValidationError("That is not your password. Nothing was released.")
-        return password
+    def clean_password(self) -> Confirmed:
+        try:
+            return confirm(self.user, self.cleaned_data["password"])
+        except Refused as error:
+            raise ValidationError(error.sentence) from error

@@ -169,8 +169,8 @@ def release(request: Request, reference: str) -> HttpResponse:
     form = ReleaseForm(request.POST or None, user=request.user)
 
     def sign() -> str:
-        note = form.cleaned_data["note"]
-        lots = services.release_batch(batch, by=request.user, at=timezone.now(), note=note)
+        signed = {"note": form.cleaned_data["note"], "confirmed": form.cleaned_data["password"]}
+        lots = services.release_batch(batch, by=request.user, at=timezone.now(), **signed)
         return f"Released: lot {', '.join(map(str, lots))}."
 
     return act_page(

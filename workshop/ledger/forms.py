@@ -1,17 +1,16 @@
 """Forms for what happens to a lot on the shelf."""
 
 from django import forms
+from django.core.exceptions import ValidationError
 
+from workshop.core.confirming import Confirmed, confirm
+from workshop.core.errors import Refused
 from workshop.core.forms import ExactField, TokenField, helper
-from workshop.ledger.models import Act, Lot, Status, Unit
+from workshop.core.models import User
+from workshop.ledger.lot_rules import release_page
+from workshop.ledger.models import Lot, Status, Unit
 from workshop.ledger.services import LARGEST
-
-# What came in or was packed is released there: the room has checks that stock knows nothing of.
-JUDGED_AT_ITS_ORIGIN = (Act.RECEIPT, Act.PACKING)
-
-
-def is_judged_at_its_origin(lot: Lot) -> bool:
-    return lot.origin.kind in JUDGED_AT_ITS_ORIGIN
+from workshop.rules.lot_status import moves_from
 
 
 def places(lot: Lot) -> int:
@@ -49,22 +48,41 @@ class DiscardForm(forms.Form):
 
 
 class StatusForm(forms.Form):
-    status = forms.ChoiceField(choices=Status)
-    reason = forms.CharField(
-        max_length=300, required=False, help_text="Needed for anything but a release."
+    """Another status for a lot, as far as it is decided here; a room's lots are released there."""
+
+    status = forms.ChoiceField(choices=())
+    reason = forms.CharField(max_length=300, required=False, help_text="It stays with the lot.")
+    password = forms.CharField(
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+        strip=False,
+        label="Your password",
+        help_text="Once more, because taking back a rejection is signed.",
     )
 
-    def __init__(self, *args: object, lot: Lot, **kwargs: object) -> None:
+    def __init__(self, *args: object, lot: Lot, user: User, **kwargs: object) -> None:
         super().__init__(*args, **kwargs)  # type: ignore[arg-type]  # passed on as they came
-        kept_out = {Status(lot.status)}
-        if is_judged_at_its_origin(lot):
-            kept_out.add(Status.RELEASED)
-            self.fields["status"].error_messages["invalid_choice"] = (
-                f"Choose one of these. Whether it is released is decided at {lot.origin}, where "
-                "its checks stand."
-            )
-            self.fields["reason"].help_text = ""
-        self.fields["status"].choices = [  # type: ignore[attr-defined]  # a choice of words
-            (one.value, one.label) for one in Status if one not in kept_out
-        ]
+        self.user = user
+        choices = self.fields["status"]
+        choices.choices = _choices(lot)  # type: ignore[attr-defined]  # a choice of words
+        choices.error_messages["invalid_choice"] = _not_here(lot)
+        if lot.status != Status.REJECTED:
+            del self.fields["password"]
         self.helper = helper("Change the status")
+
+    def clean_password(self) -> Confirmed:
+        try:
+            return confirm(self.user, self.cleaned_data["password"])
+        except Refused as error:
+            raise ValidationError(error.sentence) from error
+
+
+def _choices(lot: Lot) -> list[tuple[str, str]]:
+    found = [Status(now) for now in moves_from(lot.status)]
+    decided_there = {Status.RELEASED} if release_page(lot) else set()
+    return [(one.value, str(one.label)) for one in found if one not in decided_there]
+
+
+def _not_here(lot: Lot) -> str:
+    if not release_page(lot):
+        return "Choose one of these."
+    return f"Choose one of these. Whether it is released is decided at {lot.origin}."

@@ -78,7 +78,8 @@ def _write(
         line=line, posting=posting, scale=scale, note=note.strip()[:300]
     )
     put_in(line, lot, reading_g)
-    follow(batch)
+    what = f"{with_unit(reading_g, 'g')} of lot {lot} ({line.item}) weighed in"
+    follow(batch, what, by=by, at=at)
     return weighing
 
 
@@ -159,7 +160,10 @@ def undo_weighing(
     if known and known.corrects_id != weighing.posting_id:
         raise Refused("This form was already used for something else. Reload the page.")
     posting = ledger.reverse(weighing.posting, by=by, at=at, reason=reason[:300], token=token)
-    follow(batch)
+    if known is None:
+        taken = weighing.posting
+        what = f"{with_unit(taken.moved, 'g')} of lot {taken.lot} taken back: {reason.strip()}"
+        follow(batch, what, by=by, at=at)
     return posting
 
 

@@ -1,6 +1,11 @@
 """What can happen to the ledger: open, post, reverse, close, amend, and what a lot is given."""
 
-from workshop.ledger.services.lots import change_best_before, create_lot, set_lot_status
+from workshop.ledger.services.lots import (
+    change_best_before,
+    create_lot,
+    set_lot_status,
+    undo_release,
+)
 from workshop.ledger.services.operations import (
     amend_operation,
     close_operation,
@@ -27,5 +32,6 @@ __all__ = [
     "post_held",
     "reverse",
     "set_lot_status",
+    "undo_release",
     "withdraw",
 ]
