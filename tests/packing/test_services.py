@@ -249,7 +249,7 @@ def test_lot_past_its_date_is_not_released() -> None:
     product = build.product()
     lot = build.packed(product, bulk=make.lot(product.bulk, best_before=make.DAY))
 
-    with pytest.raises(Refused, match="best before .* cannot be released any more"):
+    with pytest.raises(Refused, match=r"best before .* cannot be released any more"):
         services.release(lot, by=make.user(), at=make.NOON + timedelta(days=1))
 
 

@@ -7,6 +7,7 @@ from typing import Any
 
 from django import forms
 from django.contrib import messages
+from django.db.models import QuerySet
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -29,7 +30,8 @@ from workshop.kettle.cautions import of_step
 from workshop.kettle.models import Batch
 from workshop.kettle.soap import soap_in
 from workshop.kettle.views import batch_or_404
-from workshop.ledger.models import Lot, Side
+from workshop.ledger.models import Lot, Side, Status
+from workshop.ledger.reads import with_last_reason
 from workshop.rules.units import round_to
 
 
@@ -181,7 +183,14 @@ def release(request: Request, reference: str) -> HttpResponse:
         heading=f"Release the bulk of {batch}",
         lead="You sign that the record was looked through, that every deviation is explained "
         "and that the bulk may be packed.",
+        lots=waiting_lots(batch),
     )
+
+
+def waiting_lots(batch: Batch) -> QuerySet[Lot]:
+    """The bulk that a release would release, each lot with why it stands where it does."""
+    waiting = batch.operation.lots.filter(status__in=[Status.QUARANTINE, Status.ON_HOLD])
+    return with_last_reason(waiting.order_by("pk"))
 
 
 DECISIONS: dict[str, tuple[str, Callable[..., Any], str]] = {

@@ -9,6 +9,7 @@ from workshop.core.errors import Refused
 from workshop.labels.content import markets_of, the_workshop
 from workshop.labels.models import Print, PrintKind
 from workshop.labels.truth import Standing, standing_of
+from workshop.ledger.dates import due_dates
 from workshop.ledger.models import Act, Kind, Lot, Status
 
 # Each is worked out anew from its tree, so only the newest are looked at.
@@ -37,10 +38,12 @@ def _finished() -> QuerySet[Lot]:
 
 def untrue_of(lots: Iterable[Lot]) -> Iterator[Standing]:
     """Where the label would be untrue in a market that the product is sold in, and undecided."""
+    lots = list(lots)
+    dates = due_dates([lot.pk for lot in lots])
     for lot in lots:
         try:
             for market in markets_of(lot.item.product, the_workshop()):
-                standing = standing_of(lot, market)
+                standing = standing_of(lot, market, dates=dates)
                 if not standing.is_settled:
                     yield standing
         except Refused:

@@ -1,5 +1,6 @@
 """Whether an approved label is true of a lot, and what may be printed for it."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
@@ -16,6 +17,7 @@ from workshop.labels.content import (
 )
 from workshop.labels.models import DateStyle, Decision, DecisionKind, LabelVersion
 from workshop.labels.wording import LIST_MARKETS, certifier_line
+from workshop.ledger.dates import due_dates
 from workshop.ledger.models import Lot
 from workshop.packing import reads
 from workshop.packing.fill import check_of, supports_e_mark
@@ -74,9 +76,10 @@ def as_approved(label: Label, version: LabelVersion) -> Label:
     return with_stops(written)
 
 
-def truth_of(label: Label, version: LabelVersion) -> tuple[Difference, ...]:
+def truth_of(label: Label, version: LabelVersion, due: date | None) -> tuple[Difference, ...]:
     """Every way in which `version` would be untrue of the lot that `label` was computed for."""
-    return differences(_stated(version), _found(label, has_e_mark=E_MARK in version.net_contents))
+    has_e_mark = E_MARK in version.net_contents
+    return differences(_stated(version), _found(label, due, has_e_mark=has_e_mark))
 
 
 def _stated(version: LabelVersion) -> Approved:
@@ -122,7 +125,8 @@ def _as_computed(label: Label) -> Approved:
     )
 
 
-def _found(label: Label, *, has_e_mark: bool = False) -> Found:
+def _found(label: Label, due: date | None, *, has_e_mark: bool = False) -> Found:
+    """`due` is the date that follows from everything behind the lot."""
     lot, run = label.lot, label.run
     average, units = _filled(run)
     return Found(
@@ -130,7 +134,8 @@ def _found(label: Label, *, has_e_mark: bool = False) -> Found:
         declaration=label.wording.declaration,
         composition=label.composition,
         made_on=lot.made_on,
-        best_before=lot.best_before,
+        best_before=min((day for day in (lot.best_before, due) if day), default=None),
+        dated=lot.best_before,
         allergens=label.wording.allergens,
         use=label.basis.use,
         average_g=average,
@@ -226,14 +231,24 @@ class Standing:
         )
 
 
-def standing_of(lot: Lot, market: str | None = None, *, on: date | None = None) -> Standing:
-    """Hold a lot's computed label against the approved one. Raises Refused as `label_for`."""
+def standing_of(
+    lot: Lot,
+    market: str | None = None,
+    *,
+    on: date | None = None,
+    dates: Mapping[int, date | None] | None = None,
+) -> Standing:
+    """Hold a lot's computed label against the approved one. Raises Refused as `label_for`.
+
+    `dates` are those of `due_dates`, where they are known for many lots already.
+    """
     computed = label_for(lot, market, on=on)
+    due = (due_dates([lot.pk]) if dates is None else dates)[lot.pk]
     version = approved_for(computed.product, computed.market)
     if version is None:
-        untrue = differences(_as_computed(computed), _found(computed))
+        untrue = differences(_as_computed(computed), _found(computed, due))
         return Standing(computed, computed, None, untrue, None)
-    untrue = truth_of(computed, version)
+    untrue = truth_of(computed, version, due)
     decided = lot.label_decisions.filter(version=version).select_related("by")
     decision = decided.first() if untrue else None
     return Standing(computed, as_approved(computed, version), version, untrue, decision)

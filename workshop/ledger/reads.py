@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from django.db import connection
-from django.db.models import OuterRef, QuerySet, Subquery, Sum
+from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery, Sum
 
 from workshop.ledger.models import Act, DateChange, Lot, Posting, Status, StatusChange
 
@@ -79,11 +79,21 @@ def history(lot: Lot) -> list[Posting]:
 
 def with_last_reason(lots: QuerySet[Lot]) -> QuerySet[Lot]:
     """Annotate `last_reason`, the words with which each lot got the status that it has."""
-    changes = StatusChange.objects.filter(lot=OuterRef("pk")).order_by("-pk")
-    return lots.annotate(last_reason=Subquery(changes.values("reason")[:1]))
+    return lots.annotate(last_reason=_last_change("reason"))
 
 
-def stopped_by_date(lot: Lot) -> DateChange | None:
+def stopped_by_date() -> Q:
+    """Lots on hold since the moment that their date moved: they were released with another."""
+    moved = DateChange.objects.filter(lot=OuterRef("pk"), at=_last_change("at", "lot"))
+    return Q(Exists(moved), status=Status.ON_HOLD)
+
+
+def _last_change(field: str, lot: str = "pk") -> Subquery:
+    changes = StatusChange.objects.filter(lot=OuterRef(lot)).order_by("-pk")
+    return Subquery(changes.values(field)[:1])
+
+
+def date_that_stopped(lot: Lot) -> DateChange | None:
     """The change of date that put a released lot on hold, while it is."""
     last = lot.status_changes.last()
     if lot.status != Status.ON_HOLD or last is None:

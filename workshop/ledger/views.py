@@ -65,7 +65,7 @@ def lot(request: Request, code: str) -> HttpResponse:
         "postings": reads.history(found),
         "changes": list(found.status_changes.select_related("by")),
         "date_changes": list(found.date_changes.select_related("by")),
-        "stopped_by_date": reads.stopped_by_date(found),
+        "stopped_by_date": reads.date_that_stopped(found),
         "released_at": _released_at(found),
         "is_past": found.best_before is not None and found.best_before < timezone.localdate(),
     }
