@@ -30,6 +30,7 @@ from workshop.rules.label_truth import covered_by, differences
 from workshop.rules.net_contents import quantity_tested_g
 from workshop.rules.organic import RANKS, Category
 
+DueDates = Mapping[int, date | None]
 E_MARK = "\u212e"
 WHO_DECIDES = "An owner mends the label, relabels or holds the lot first."
 SET_RIGHT = "Set the fill or the date right, or hold the lot."
@@ -76,10 +77,15 @@ def as_approved(label: Label, version: LabelVersion) -> Label:
     return with_stops(written)
 
 
-def truth_of(label: Label, version: LabelVersion, due: date | None) -> tuple[Difference, ...]:
-    """Every way in which `version` would be untrue of the lot that `label` was computed for."""
+def truth_of(
+    label: Label, version: LabelVersion, dates: DueDates | None = None
+) -> tuple[Difference, ...]:
+    """Every way in which `version` would be untrue of the lot that `label` was computed for.
+
+    `dates` are those of `due_dates`, where they are known for many lots already.
+    """
     has_e_mark = E_MARK in version.net_contents
-    return differences(_stated(version), _found(label, due, has_e_mark=has_e_mark))
+    return differences(_stated(version), _found(label, dates, has_e_mark=has_e_mark))
 
 
 def _stated(version: LabelVersion) -> Approved:
@@ -125,9 +131,9 @@ def _as_computed(label: Label) -> Approved:
     )
 
 
-def _found(label: Label, due: date | None, *, has_e_mark: bool = False) -> Found:
-    """`due` is the date that follows from everything behind the lot."""
+def _found(label: Label, dates: DueDates | None, *, has_e_mark: bool = False) -> Found:
     lot, run = label.lot, label.run
+    due = (due_dates([lot.pk]) if dates is None else dates)[lot.pk]
     average, units = _filled(run)
     return Found(
         lot=str(lot),
@@ -236,19 +242,18 @@ def standing_of(
     market: str | None = None,
     *,
     on: date | None = None,
-    dates: Mapping[int, date | None] | None = None,
+    dates: DueDates | None = None,
 ) -> Standing:
     """Hold a lot's computed label against the approved one. Raises Refused as `label_for`.
 
     `dates` are those of `due_dates`, where they are known for many lots already.
     """
     computed = label_for(lot, market, on=on)
-    due = (due_dates([lot.pk]) if dates is None else dates)[lot.pk]
     version = approved_for(computed.product, computed.market)
     if version is None:
-        untrue = differences(_as_computed(computed), _found(computed, due))
+        untrue = differences(_as_computed(computed), _found(computed, dates))
         return Standing(computed, computed, None, untrue, None)
-    untrue = truth_of(computed, version, due)
+    untrue = truth_of(computed, version, dates)
     decided = lot.label_decisions.filter(version=version).select_related("by")
     decision = decided.first() if untrue else None
     return Standing(computed, as_approved(computed, version), version, untrue, decision)
