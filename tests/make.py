@@ -6,6 +6,7 @@ from itertools import count
 from typing import Any
 
 from tests.clock import DAY, MONTH, NOON, day, iso, shown
+from workshop.core.confirming import Confirmed
 from workshop.core.models import Role, User
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Act, Item, Kind, Lot, Operation, Side, Status, Unit
@@ -69,3 +70,8 @@ def bulk_of(batch: Operation) -> Lot:
     return ledger.create_lot(
         item(Kind.BULK), origin=batch, made_on=DAY, best_before=None, by=batch.opened_by, at=NOON
     )
+
+
+def signed(by: User) -> Confirmed:
+    """The person's password, given once more."""
+    return Confirmed(by.pk)

@@ -33,7 +33,7 @@ def test_release_past_the_date_is_refused() -> None:
         services.release_lot(lot, by=make.user(), at=next_day)
 
     assert caught.value.sentence == (
-        f"Lot {lot} was good until {make.shown()} and cannot be released any more."
+        f"Lot {lot} was best before {make.shown()} and cannot be released any more."
     )
     lot.refresh_from_db()
     assert lot.status == Status.QUARANTINE
@@ -62,9 +62,9 @@ def test_release_of_a_lot_that_came_warm_asks_why() -> None:
 def test_only_an_owner_releases_and_rejects(role: Role) -> None:
     lot, by = build.line().lot, make.user(role)
 
-    with pytest.raises(Refused, match="Only an owner releases a lot"):
+    with pytest.raises(Refused, match="Only an owner may release a lot"):
         services.release_lot(lot, by=by, at=build.NOON)
-    with pytest.raises(Refused, match="Only an owner rejects a lot"):
+    with pytest.raises(Refused, match="Only an owner may reject a lot"):
         services.reject_lot(lot, by=by, at=build.NOON, reason="Bad.")
 
 
@@ -81,7 +81,7 @@ def test_packer_holds_a_lot_and_the_inspector_does_not() -> None:
 def test_rejected_lot_is_not_held() -> None:
     lot = services.reject_lot(build.lot(), by=make.user(), at=build.NOON, reason="Rancid.")
 
-    with pytest.raises(Refused, match="is rejected already"):
+    with pytest.raises(Refused, match="A rejected lot stays rejected"):
         services.hold_lot(lot, by=make.user(), at=build.NOON, reason="Odd.")
 
 

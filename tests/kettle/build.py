@@ -113,5 +113,12 @@ def poured(of: Version | None = None, grams: str = "970", **values: Any) -> Batc
     return Batch.objects.get(pk=made.pk)
 
 
+def release(of: Batch, *, by: User | None = None, **values: Any) -> list[Lot]:
+    """Signed by an owner."""
+    by = by or owner()
+    values.setdefault("at", make.NOON)
+    return services.release_batch(of, by=by, confirmed=make.signed(by), **values)
+
+
 def owner() -> User:
     return make.user(Role.OWNER)

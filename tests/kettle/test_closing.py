@@ -20,7 +20,7 @@ pytestmark = pytest.mark.django_db
 def test_owner_releases_the_bulk() -> None:
     batch, owner = build.poured(), build.owner()
 
-    (lot,) = services.release_batch(batch, by=owner, at=make.NOON)
+    (lot,) = build.release(batch, by=owner)
 
     assert lot.status == Status.RELEASED
     assert lot.status_changes.last() is not None
@@ -48,23 +48,23 @@ def test_hold_without_a_reason_is_refused() -> None:
 def test_maker_cannot_release() -> None:
     batch = build.poured()
 
-    with pytest.raises(Refused, match="Only an owner may release a batch"):
-        services.release_batch(batch, by=make.user(Role.MAKER), at=make.NOON)
+    with pytest.raises(Refused, match="Only an owner may release a lot"):
+        build.release(batch, by=make.user(Role.MAKER))
 
     assert batch.operation.lots.get().status == Status.QUARANTINE
 
 
 def test_batch_that_is_not_poured_has_nothing_to_release() -> None:
-    with pytest.raises(Refused, match="not poured yet, so there is no bulk to release"):
-        services.release_batch(build.filled(), by=build.owner(), at=make.NOON)
+    with pytest.raises(Refused, match="not poured yet, so there is no bulk to decide"):
+        build.release(build.filled(), by=build.owner())
 
 
 def test_second_release_is_refused() -> None:
     batch, owner = build.poured(), build.owner()
-    services.release_batch(batch, by=owner, at=make.NOON)
+    build.release(batch, by=owner)
 
     with pytest.raises(Refused, match="is released already"):
-        services.release_batch(batch, by=owner, at=make.NOON)
+        build.release(batch, by=owner)
 
 
 def test_close_seals_plan_weighings_checks_yield_and_loss() -> None:

@@ -198,7 +198,7 @@ def infusion_of(lot: Lot) -> Lot:
     for line in batch.lines.all():
         build.weigh(line, "10", lot=lot if line.item == lot.item else None)
     made = build.pour(batch, "19", note="a small trial")
-    services.release_batch(batch, by=build.owner(), at=make.NOON)
+    build.release(batch, by=build.owner())
     made[0].refresh_from_db()
     return made[0]
 

@@ -452,7 +452,7 @@ def test_record_on_paper_names_lots_people_corrections_yield_and_seal(
     line = batch.lines.all()[0]
     again = build.weigh(line, lot=make.lot(line.item, best_before=make.day(157)))
     build.pour(batch, "970")
-    services.release_batch(batch, by=owner, at=make.NOON)
+    build.release(batch, by=owner)
     services.close_batch(batch, by=owner, at=make.NOON)
 
     path = tmp_path / "record.pdf"

@@ -79,7 +79,7 @@ def test_rework_brings_its_own_composition_date_and_tree_into_the_new_bulk() -> 
     for line in old.lines.all():
         build.weigh(line, lot=make.lot(line.item, best_before=make.day(68)))
     leftover = build.pour(old, "190")[0]
-    services.release_batch(old, by=build.owner(), at=make.NOON)
+    build.release(old)
     leftover.refresh_from_db()
     batch = build.filled(version)
 
@@ -97,7 +97,7 @@ def test_rework_that_is_not_organic_lowers_the_organic_share() -> None:
     version = build.version([(oil, "100")], rework_limit=Decimal(10))
     leftover_of = build.filled(build.version([(described("Resin"), "100")]))
     leftover = build.pour(leftover_of, "900")[0]
-    services.release_batch(leftover_of, by=build.owner(), at=make.NOON)
+    build.release(leftover_of, by=build.owner())
     leftover.refresh_from_db()
     batch = build.batch(version)
     build.weigh(batch.lines.get(), lot=goods.lot(oil, organic_until=make.day(341)))

@@ -217,7 +217,7 @@ def test_date_comes_from_the_lot_that_runs_out_first() -> None:
     lot = packing.packed(product, 10, bulk=melt)
 
     assert label_for(lot).date_line == f"Best by {make.shown(110)}"
-    assert [(reason.day, reason.text) for reason in reads.date_reasons(lot, product)] == [
+    assert [(reason.day, reason.text) for reason in reads.date_reasons(lot)] == [
         (make.day(110), f"lot {melt} of {melt.item}"),
         (make.day(months=18), f"packed on {make.shown()}, keeps 18 months"),
     ]

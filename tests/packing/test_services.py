@@ -263,7 +263,7 @@ def test_release_needs_every_lot_in_it_to_be_sound() -> None:
 
     with pytest.raises(Refused, match=f"Lot {bulk} .* went into it and is on hold"):
         services.release(lot, by=owner, at=make.NOON)
-    ledger.set_lot_status(bulk, Status.RELEASED, by=owner, at=make.NOON)
+    ledger.set_lot_status(bulk, Status.RELEASED, by=owner, at=make.NOON, reason="aired, fine")
 
     released = services.release(lot, by=owner, at=make.NOON, reason="weighed on paper")
     assert released.status == Status.RELEASED
@@ -273,8 +273,8 @@ def test_rejected_lot_stays_rejected() -> None:
     owner = make.user()
     lot = services.reject(build.packed(), by=owner, at=make.NOON, reason="low fill")
 
-    for act in (services.release, services.hold, services.reject):
-        with pytest.raises(Refused, match=f"Lot {lot} was rejected and stays so"):
+    for act in (services.release, services.hold):
+        with pytest.raises(Refused, match="A rejected lot stays rejected"):
             act(lot, by=owner, at=make.NOON, reason="again")
 
 
@@ -282,7 +282,7 @@ def test_lot_past_its_date_is_not_released() -> None:
     product = build.product()
     lot = build.packed(product, bulk=make.lot(product.bulk, best_before=make.DAY, on_hand=5000))
 
-    with pytest.raises(Refused, match="past its best-before date"):
+    with pytest.raises(Refused, match=r"best before .* cannot be released any more"):
         services.release(lot, by=make.user(), at=make.NOON + timedelta(days=1))
 
 

@@ -10,6 +10,7 @@ from workshop.dispatch.checks import check_arrivals
 from workshop.goods_in.models import Certificate
 from workshop.kettle.checks import check_batch_states
 from workshop.ledger import checks
+from workshop.ledger.date_checks import check_dates
 from workshop.ledger.models import Amendment, Lot, Operation, Posting, Seal
 from workshop.packing.sealing import check_fills
 
@@ -17,7 +18,7 @@ LAPSING_DAYS = 60
 
 
 # The ledger's own proof, and what the rooms keep besides.
-CHECKS = (*checks.CHECKS, check_fills, check_arrivals, check_batch_states)
+CHECKS = (*checks.CHECKS, check_dates, check_fills, check_arrivals, check_batch_states)
 
 
 def prove() -> list[checks.Finding]:

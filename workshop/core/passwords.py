@@ -12,6 +12,7 @@ from django.core.exceptions import ValidationError
 from django.db.models import Sum
 from django.http import HttpRequest
 
+from workshop.core.confirming import Confirmed
 from workshop.core.errors import Refused
 from workshop.core.models import User
 
@@ -39,8 +40,8 @@ class CountedPasswords(AxesDatabaseHandler):  # type: ignore[misc]  # an untyped
 
 def confirm_password(
     user: User, password: str, *, request: HttpRequest, field: str | None = "password"
-) -> None:
-    """Raise Refused unless this is the user's own password.
+) -> Confirmed:
+    """Raise Refused unless this is the user's own password; hand back what proves it.
 
     A wrong one counts like one at sign-in: after five, name and device are shut out of both for a
     quarter of an hour. Call it outside a transaction, or a refusal takes its count back.
@@ -55,6 +56,7 @@ def confirm_password(
         username=user.get_username(),
         ip_address=asked.axes_ip_address,  # type: ignore[attr-defined]  # set by the library
     )
+    return Confirmed(user.pk)
 
 
 def _without_what_was_sent(request: HttpRequest) -> HttpRequest:
@@ -84,14 +86,13 @@ class ConfirmedForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.request = request
 
-    def clean_password(self) -> str:
+    def clean_password(self) -> Confirmed:
         return confirmed(self.request, self.cleaned_data["password"])
 
 
-def confirmed(request: Any, password: str) -> str:
-    """The password, as a form's check of its field."""
+def confirmed(request: Any, password: str) -> Confirmed:
+    """That the password is right, as a form's check of its field."""
     try:
-        confirm_password(request.user, password, request=request)
+        return confirm_password(request.user, password, request=request)
     except Refused as error:
         raise ValidationError(error.sentence) from error
-    return password

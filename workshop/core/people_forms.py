@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 from django.http import HttpRequest
 
+from workshop.core.confirming import Confirmed
 from workshop.core.forms import helper
 from workshop.core.models import (
     MOST_DAYS_ON_THE_WAY,
@@ -100,7 +101,7 @@ class OwnNewPasswordForm(NewPasswordForm):
         super().__init__(data)
         self.request = request
 
-    def clean_present(self) -> str:
+    def clean_present(self) -> Confirmed:
         return confirmed(self.request, self.cleaned_data["present"])
 
 

@@ -12,6 +12,7 @@ from workshop.dispatch.models import Dispatch
 from workshop.goods_in.models import Certificate
 from workshop.kettle.models import Batch
 from workshop.ledger.models import Lot, Status
+from workshop.ledger.reads import stopped_by_date, with_last_reason
 from workshop.packing import reads as packing
 from workshop.packing.models import PackingRun
 from workshop.trace.models import Complaint, State
@@ -37,10 +38,14 @@ def late(today: date) -> QuerySet[Dispatch]:
 
 
 def awaiting(today: date) -> QuerySet[Lot]:
-    """Lots in hand that somebody must decide on, those that wait longest first."""
-    rows: QuerySet[Lot] = Lot.objects.in_stock()
-    waiting = rows.filter(status__in=[Status.QUARANTINE, Status.ON_HOLD])
-    return waiting.select_related("item", "origin").order_by("pk")
+    """Lots in hand that somebody must decide on, those that wait longest first.
+
+    So must somebody on lots that were released with a date now too late, wherever they are.
+    """
+    waiting = Lot.objects.with_on_hand().filter(status__in=[Status.QUARANTINE, Status.ON_HOLD])
+    stopped = waiting.filter(~Q(on_hand=0) | stopped_by_date())
+    rows: QuerySet[Lot] = with_last_reason(stopped).select_related("item", "origin")
+    return rows.order_by("pk")
 
 
 def expiring(today: date) -> QuerySet[Lot]:

@@ -95,6 +95,11 @@ class AmendForm(ConfirmedForm):
 
 
 class ReleaseForm(ConfirmedForm):
-    note = forms.CharField(max_length=300, required=False, label="Remark")
+    note = forms.CharField(
+        max_length=300,
+        required=False,
+        label="Remark",
+        help_text="Needed where it was on hold: say what was found.",
+    )
     helper = helper("Release the bulk")
     field_order = ("note", "password")

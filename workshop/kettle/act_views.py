@@ -7,6 +7,7 @@ from typing import Any
 
 from django import forms
 from django.contrib import messages
+from django.db.models import QuerySet
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -31,7 +32,8 @@ from workshop.kettle.curing import why_not_ready
 from workshop.kettle.models import Batch
 from workshop.kettle.soap import soap_in
 from workshop.kettle.views import batch_or_404
-from workshop.ledger.models import Lot, Side
+from workshop.ledger.models import Lot, Side, Status
+from workshop.ledger.reads import with_last_reason
 from workshop.rules.lye import CAUTIONS
 from workshop.rules.units import round_to
 
@@ -173,8 +175,8 @@ def release(request: Request, reference: str) -> HttpResponse:
     form = ReleaseForm(request.POST or None, request=request)
 
     def sign() -> str:
-        note = form.cleaned_data["note"]
-        lots = services.release_batch(batch, by=request.user, at=timezone.now(), note=note)
+        signed = {"note": form.cleaned_data["note"], "confirmed": form.cleaned_data["password"]}
+        lots = services.release_batch(batch, by=request.user, at=timezone.now(), **signed)
         return f"Released: lot {', '.join(map(str, lots))}."
 
     return act_page(
@@ -187,6 +189,7 @@ def release(request: Request, reference: str) -> HttpResponse:
         "and that the bulk may be packed.",
         soap=soap_in(batch),
         not_ready=_not_ready(batch),
+        lots=waiting_lots(batch),
     )
 
 
@@ -194,6 +197,12 @@ def _not_ready(batch: Batch) -> list[str]:
     today = timezone.localdate()
     lots = batch.operation.lots.select_related("item", "origin")
     return list(filter(None, (why_not_ready(lot, on=today) for lot in lots)))
+
+
+def waiting_lots(batch: Batch) -> QuerySet[Lot]:
+    """The bulk that a release would release, each lot with why it stands where it does."""
+    waiting = batch.operation.lots.filter(status__in=[Status.QUARANTINE, Status.ON_HOLD])
+    return with_last_reason(waiting.order_by("pk"))
 
 
 DECISIONS: dict[str, tuple[str, Callable[..., Any], str]] = {

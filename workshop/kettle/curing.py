@@ -92,6 +92,11 @@ def lots_that_bind(batch: Batch) -> list[Lot]:
     ]
 
 
+def used_up_in(batch: Batch) -> set[int]:
+    """The keys of the lots weighed in whose date does not limit what was made."""
+    return {lot.pk for lot in _consumed(batch)} - {lot.pk for lot in lots_that_bind(batch)}
+
+
 def _consumed(batch: Batch) -> Iterable[Lot]:
     lots = Lot.objects.filter(
         postings__operation=batch.operation,

@@ -115,8 +115,9 @@ def _record_context(batch: Batch) -> dict[str, Any]:
         # Lye goes in before the fats: half a soap would only frighten.
         "soap": soap_in(batch) if all(line.is_done for line in record.lines) else None,
         "dates": [(lot, date_reasons(batch, lot), ready_day(lot)) for lot in record.lots],
-        "is_decided": all(lot.status == "released" for lot in record.lots),
         "does_not_bind": DOES_NOT_BIND,
+        "is_decided": all(lot.status in ("released", "rejected") for lot in record.lots),
+        "is_signed": any(lot.status == "released" for lot in record.lots),
         "is_poured": record.batch.state == BatchState.POURED,
     }
 

@@ -12,6 +12,7 @@ from workshop.goods_in.allergens import Allergens, shares_or_why
 from workshop.goods_in.composition import Shares, compositions_or_why
 from workshop.kettle.limits import uses_behind
 from workshop.labels.models import Decision, LabelVersion, Print
+from workshop.ledger.dates import due_dates
 from workshop.ledger.models import Lot
 from workshop.packing.account import Account
 from workshop.packing.fill import FillCheck, checks_of
@@ -33,6 +34,7 @@ class LotFacts:
     composition: Shares | Refused
     allergens: Allergens | RuleError
     use: Use
+    due: date | None  # as it follows from everything behind the lot
     run: PackingRun | None
     account: Account | None
     check: FillCheck | None
@@ -58,6 +60,7 @@ def facts_of_lots(lots: Collection[Lot], *, names_allergens: bool = True) -> dic
     compositions = compositions_or_why(lots)
     allergens = shares_or_why(lots) if names_allergens else {}
     uses = uses_behind(lots) if names_allergens else {}
+    due = due_dates(pks)
     runs = _runs(lots)
     account_of, check_of = accounts(runs.values()), checks_of(runs.values())
     versions = _approved(lots)
@@ -72,6 +75,7 @@ def facts_of_lots(lots: Collection[Lot], *, names_allergens: bool = True) -> dic
             composition=compositions[lot.pk],
             allergens=allergens.get(lot.pk, {}),
             use=uses.get(lot.pk, "leave-on"),
+            due=due[lot.pk],
             run=run,
             account=account_of[run.pk] if run else None,
             check=check_of[run.pk] if run else None,

@@ -73,7 +73,8 @@ def as_approved(label: Label, version: LabelVersion) -> Label:
 
 def truth_of(label: Label, version: LabelVersion) -> tuple[Difference, ...]:
     """Every way in which `version` would be untrue of the lot that `label` was computed for."""
-    return differences(_stated(version), _found(label, has_e_mark=E_MARK in version.net_contents))
+    has_e_mark = E_MARK in version.net_contents
+    return differences(_stated(version), _found(label, has_e_mark=has_e_mark))
 
 
 def _stated(version: LabelVersion) -> Approved:
@@ -127,7 +128,8 @@ def _found(label: Label, *, has_e_mark: bool = False) -> Found:
         declaration=label.wording.declaration,
         composition=label.composition,
         made_on=lot.made_on,
-        best_before=lot.best_before,
+        best_before=min((day for day in (lot.best_before, facts.due) if day), default=None),
+        dated=lot.best_before,
         allergens=label.wording.allergens,
         use=label.basis.use,
         average_g=average,

@@ -75,7 +75,7 @@ def _facts(standing: Standing) -> dict[str, Any]:
         "run": run,
         "account": account,
         "rows": rows(standing.computed, account.bulk_g),
-        "reasons": reads.date_reasons(lot, product),
+        "reasons": reads.date_reasons(lot),
         "balance": balance_of(lot),
         "prints": lot.prints.select_related("by", "version"),
         "decisions": lot.label_decisions.select_related("by", "version"),

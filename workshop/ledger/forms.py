@@ -1,17 +1,16 @@
 """Forms for what happens to a lot on the shelf."""
 
+from typing import Any
+
 from django import forms
+from django.http import HttpRequest
 
 from workshop.core.forms import ExactField, TokenField, helper
-from workshop.ledger.models import Act, Lot, Status, Unit
+from workshop.core.passwords import ConfirmedForm
+from workshop.ledger.lot_rules import release_page
+from workshop.ledger.models import Lot, Status, Unit
 from workshop.ledger.services import LARGEST
-
-# What came in or was packed is released there: the room has checks that stock knows nothing of.
-JUDGED_AT_ITS_ORIGIN = (Act.RECEIPT, Act.PACKING)
-
-
-def is_judged_at_its_origin(lot: Lot) -> bool:
-    return lot.origin.kind in JUDGED_AT_ITS_ORIGIN
+from workshop.rules.lot_status import moves_from
 
 
 def places(lot: Lot) -> int:
@@ -48,23 +47,30 @@ class DiscardForm(forms.Form):
         self.helper = helper("Record the discard")
 
 
-class StatusForm(forms.Form):
-    status = forms.ChoiceField(choices=Status)
-    reason = forms.CharField(
-        max_length=300, required=False, help_text="Needed for anything but a release."
-    )
+class StatusForm(ConfirmedForm):
+    """Another status for a lot, as far as it is decided here; a room's lots are released there."""
 
-    def __init__(self, *args: object, lot: Lot, **kwargs: object) -> None:
-        super().__init__(*args, **kwargs)  # type: ignore[arg-type]  # passed on as they came
-        kept_out = {Status(lot.status)}
-        if is_judged_at_its_origin(lot):
-            kept_out.add(Status.RELEASED)
-            self.fields["status"].error_messages["invalid_choice"] = (
-                f"Choose one of these. Whether it is released is decided at {lot.origin}, where "
-                "its checks stand."
-            )
-            self.fields["reason"].help_text = ""
-        self.fields["status"].choices = [  # type: ignore[attr-defined]  # a choice of words
-            (one.value, one.label) for one in Status if one not in kept_out
-        ]
+    status = forms.ChoiceField(choices=())
+    reason = forms.CharField(max_length=300, required=False, help_text="It stays with the lot.")
+    field_order = ("status", "reason", "password")
+
+    def __init__(self, *args: Any, lot: Lot, request: HttpRequest, **kwargs: Any) -> None:
+        super().__init__(*args, request=request, **kwargs)
+        choices = self.fields["status"]
+        choices.choices = _choices(lot)  # type: ignore[attr-defined]  # a choice of words
+        choices.error_messages["invalid_choice"] = _not_here(lot)
+        if lot.status != Status.REJECTED:
+            del self.fields["password"]
         self.helper = helper("Change the status")
+
+
+def _choices(lot: Lot) -> list[tuple[str, str]]:
+    found = [Status(now) for now in moves_from(lot.status)]
+    decided_there = {Status.RELEASED} if release_page(lot) else set()
+    return [(one.value, str(one.label)) for one in found if one not in decided_there]
+
+
+def _not_here(lot: Lot) -> str:
+    if not release_page(lot):
+        return "Choose one of these."
+    return f"Choose one of these. Whether it is released is decided at {lot.origin}."

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from django.db import connection
-from django.db.models import Sum
+from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery, Sum
 
-from workshop.ledger.models import Act, Lot, Posting
+from workshop.ledger.models import Act, DateChange, Lot, Posting, Status, StatusChange
 
 
 @dataclass(frozen=True)
@@ -75,3 +75,27 @@ def history(lot: Lot) -> list[Posting]:
     return list(
         lot.postings.select_related("operation", "by", "corrects", "reversal").order_by("-pk")[:500]
     )
+
+
+def with_last_reason(lots: QuerySet[Lot]) -> QuerySet[Lot]:
+    """Annotate `last_reason`, the words with which each lot got the status that it has."""
+    return lots.annotate(last_reason=_last_change("reason"))
+
+
+def stopped_by_date() -> Q:
+    """Lots on hold since the moment that their date moved: they were released with another."""
+    moved = DateChange.objects.filter(lot=OuterRef("pk"), at=_last_change("at", "lot"))
+    return Q(Exists(moved), status=Status.ON_HOLD)
+
+
+def _last_change(field: str, lot: str = "pk") -> Subquery:
+    changes = StatusChange.objects.filter(lot=OuterRef(lot)).order_by("-pk")
+    return Subquery(changes.values(field)[:1])
+
+
+def date_that_stopped(lot: Lot) -> DateChange | None:
+    """The change of date that put a released lot on hold, while it is."""
+    last = lot.status_changes.last()
+    if lot.status != Status.ON_HOLD or last is None:
+        return None
+    return lot.date_changes.filter(at=last.at).last()

@@ -12,11 +12,13 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core import shown
 from workshop.core.access import EVERYONE, OWNER, WORKERS, Request, allow
+from workshop.core.confirming import Confirmed
 from workshop.core.errors import Refused
 from workshop.core.forms import refuse
 from workshop.core.pages import page_of
 from workshop.ledger import reads, services
-from workshop.ledger.forms import CountForm, DiscardForm, StatusForm, is_judged_at_its_origin
+from workshop.ledger.forms import CountForm, DiscardForm, StatusForm
+from workshop.ledger.lot_rules import release_page
 from workshop.ledger.models import Item, Kind, Lot, LotQuerySet, Status
 from workshop.rules.codes import normalise_code
 
@@ -61,7 +63,10 @@ def lot(request: Request, code: str) -> HttpResponse:
         "lot": found,
         "balance": reads.balance(found),
         "postings": reads.history(found),
-        "changes": found.status_changes.select_related("by"),
+        "changes": list(found.status_changes.select_related("by")),
+        "date_changes": list(found.date_changes.select_related("by")),
+        "stopped_by_date": reads.date_that_stopped(found),
+        "released_at": _released_at(found),
         "corrections": found.corrections.select_related("amendment__by", "lot"),
         "is_past": found.best_before is not None and found.best_before < timezone.localdate(),
     }
@@ -86,7 +91,7 @@ def _act(
         "lot": found,
         "form": form,
         "heading": heading,
-        "is_judged_there": is_judged_at_its_origin(found) and heading == "Status",
+        "released_at": _released_at(found) if heading == "Status" else None,
     }
     return render(request, "ledger/act.html", context)
 
@@ -124,8 +129,19 @@ def discard(request: Request, code: str) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @allow(OWNER)
 def status(request: Request, code: str) -> HttpResponse:
-    def act(found: Lot, *, status: str, **values: Any) -> str:
-        done = services.set_lot_status(found, Status(status), **values)
+    """Hold, reject or take back; what a room made is released on the room's own page."""
+
+    def act(found: Lot, *, status: str, password: Confirmed | None = None, **values: Any) -> str:
+        done = services.set_lot_status(found, Status(status), confirmed=password, **values)
         return f"Lot {done} is {done.get_status_display()} now."
 
-    return _act(request, code, lambda data, of: StatusForm(data, lot=of), act, "Status")
+    def form(data: Any, of: Lot) -> StatusForm:
+        return StatusForm(data, lot=of, request=request)
+
+    return _act(request, code, form, act, "Status")
+
+
+def _released_at(lot: Lot) -> str | None:
+    """The page that releases this lot, while it waits for that."""
+    waits = lot.status in (Status.QUARANTINE, Status.ON_HOLD)
+    return release_page(lot) if waits else None

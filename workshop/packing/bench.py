@@ -111,6 +111,7 @@ def record_of(run: PackingRun, done: Packing, lot: Lot) -> dict[str, Any]:
         "lost": [[lost.kind, lost.grams, lost.why] for lost in done.losses],
         "unusual_weight_confirmed": done.confirmed,
         "made_on": done.made_on,
+        "shelf_life_months": run.shelf_life_months,
         "best_before": lot.best_before,
         "note": run.note,
         **fill_record(run),

@@ -14,6 +14,7 @@ from workshop.core.errors import Refused
 from workshop.core.forms import refuse
 from workshop.core.shown import number
 from workshop.ledger.models import Act, Lot
+from workshop.ledger.reads import with_last_reason
 from workshop.packing import retaining, services
 from workshop.packing.fill import check_of
 from workshop.packing.forms import ReasonForm
@@ -24,7 +25,7 @@ from workshop.rules.dates import is_past
 
 def finished_lot_or_404(code: str) -> Lot:
     lots = Lot.objects.select_related("item", "origin").filter(origin__kind=Act.PACKING)
-    return get_object_or_404(lots, code=normalise_code(code))
+    return get_object_or_404(with_last_reason(lots), code=normalise_code(code))
 
 
 @require_http_methods(["GET", "POST"])

@@ -72,6 +72,9 @@ class PackingRun(models.Model):
     product = models.ForeignKey(Product, on_delete=models.PROTECT, related_name="runs")
     planned_units = models.PositiveIntegerField(null=True, blank=True)
     note = models.TextField(blank=True)
+    shelf_life_months = models.PositiveSmallIntegerField(
+        null=True, blank=True, help_text="What its lot was dated by, as it was on that day."
+    )
 
     objects = PackingRunQuerySet.as_manager()
 

@@ -131,7 +131,7 @@ class DateReason:
     lot: Lot | None = None
 
 
-def date_reasons(lot: Lot, product: Product) -> list[DateReason]:
+def date_reasons(lot: Lot) -> list[DateReason]:
     """Why a finished lot has its date, the earliest first."""
     used = list({posting.lot: None for posting in inputs_of(lot.origin)})
     reasons = [
@@ -139,7 +139,7 @@ def date_reasons(lot: Lot, product: Product) -> list[DateReason]:
         for source in used
         if source.best_before
     ]
-    months = shelf_life_months(product, used)
+    months = lot.origin.packing_run.shelf_life_months
     if months:
         text = f"packed on {day(lot.made_on)}, keeps {months} months"
         reasons.append(DateReason(text, add_months(lot.made_on, months)))

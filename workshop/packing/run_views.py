@@ -195,7 +195,7 @@ def _record(found: PackingRun, check: FillCheck) -> dict[str, Any]:
         "check": check,
         "chart": chart_of(check),
         "weighed": reads.weighed(found),
-        "reasons": reads.date_reasons(made, found.product) if made else [],
+        "reasons": reads.date_reasons(made) if made else [],
         "next_runs": readiness.next_runs(account),
         "token": new_token(),
         "decisions": made.status_changes.select_related("by") if made else [],

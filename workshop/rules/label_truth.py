@@ -189,6 +189,8 @@ def _date_sentences(approved: Approved, found: Found) -> Iterator[str]:
                 f"The {approved.called} says it keeps {approved.keeps_months} months, which from "
                 f"{show_day(found.made_on)} is to {show_day(stated)}, {keeps}"
             )
+    if found.dated and _ends_before(until, found.dated):
+        yield f"The lot is dated {show_day(found.dated)}, {keeps}"
     if found.printed_until and _ends_before(until, found.printed_until):
         yield f"Labels already printed for it say {show_day(found.printed_until)}, {keeps}"
     if approved.market == "EU" and approved.gives_only_opened_months and _needs_a_date(found):

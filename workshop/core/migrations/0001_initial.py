@@ -1,6 +1,8 @@
 import django.contrib.auth.models
 import django.contrib.auth.validators
 import django.db.models.deletion
+import django.db.models.functions.text
+import django.db.models.lookups
 import django.utils.timezone
 import simple_history.models
 from django.conf import settings
@@ -130,7 +132,7 @@ class Migration(migrations.Migration):
                 ('days_on_the_way', models.PositiveSmallIntegerField(default=14, help_text='After so many days without word a dispatch is taken as arrived.')),
             ],
             options={
-                'constraints': [models.CheckConstraint(condition=models.Q(('pk', 1)), name='workshop_is_the_only_one'), models.CheckConstraint(condition=models.Q(('market__in', ['US', 'EU'])), name='workshop_market_is_known'), models.CheckConstraint(condition=models.Q(('gs1_prefix', ''), ('gs1_prefix__regex', '^[0-9]{4,12}$'), _connector='OR'), name='workshop_gs1_prefix_is_digits', violation_error_message='A GS1 company prefix has 4 to 12 digits.'), models.CheckConstraint(condition=models.Q(('days_on_the_way__range', (1, 90))), name='workshop_days_on_the_way', violation_error_message='Give from 1 to 90 days.')],
+                'constraints': [models.CheckConstraint(condition=models.Q(('pk', 1)), name='workshop_is_the_only_one'), models.CheckConstraint(condition=models.Q(('market__in', ['US', 'EU'])), name='workshop_market_is_known'), models.CheckConstraint(condition=models.Q(('gs1_prefix', ''), django.db.models.lookups.GreaterThanOrEqual(django.db.models.functions.text.Length('gs1_prefix'), 4), _connector='OR'), name='workshop_gs1_prefix_is_long_enough', violation_error_message='A GS1 company prefix has 4 to 12 digits.'), models.CheckConstraint(condition=models.Q(('days_on_the_way__range', (1, 90))), name='workshop_days_on_the_way', violation_error_message='Give from 1 to 90 days.')],
             },
         ),
         migrations.AddConstraint(

@@ -1,8 +1,9 @@
 """The owner's desk: what is released, held, rejected, counted and thrown away."""
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from decimal import ROUND_FLOOR, Decimal
 
+from workshop.core.confirming import Confirmed
 from workshop.core.errors import Refused
 from workshop.formulas import services as formulas
 from workshop.formulas.models import Version
@@ -42,9 +43,13 @@ def judge_batches(book: Book, clock: Clock) -> None:
     for batch in waiting:
         if BY_CODE[batch.version.formula.item.code].cure_days:
             continue
-        kettle.release_batch(batch, by=book.owner, at=clock.after(2, 4))
+        _release_batch(book, batch, at=clock.after(2, 4))
         kettle.close_batch(batch, by=book.owner, at=clock.after(0.5, 1))
         _amend_once(book, clock, batch)
+
+
+def _release_batch(book: Book, batch: Batch, *, at: datetime, note: str = "") -> None:
+    kettle.release_batch(batch, by=book.owner, at=at, note=note, confirmed=Confirmed(book.owner.pk))
 
 
 def _amend_once(book: Book, clock: Clock, batch: Batch) -> None:
@@ -55,7 +60,9 @@ def _amend_once(book: Book, clock: Clock, batch: Batch) -> None:
     note = "Entered later from the paper slip: set in three minutes, spread well."
     at = clock.after(0.5, 1)
     kettle.add_check(batch, CheckKind.SPOON, note=note, by=book.owner, at=at, token=book.token())
-    kettle.close_batch(batch, by=book.owner, at=clock.after(0.5, 1))
+    at = clock.after(0.5, 1)
+    _release_batch(book, batch, at=at, note="The slip was looked through; the bulk is good.")
+    kettle.close_batch(batch, by=book.owner, at=at)
     book.note("amended record", f"{batch} was closed, opened again for a forgotten note, closed")
 
 
@@ -75,7 +82,7 @@ def judge_cured_soap(book: Book, clock: Clock) -> None:
                 reason="Weighed after six weeks' cure: water has dried off.",
                 token=book.token(),
             )
-        kettle.release_batch(batch, by=book.owner, at=clock.after(1, 2), note="Cured six weeks.")
+        _release_batch(book, batch, at=clock.after(1, 2), note="Cured six weeks.")
         kettle.close_batch(batch, by=book.owner, at=clock.after(0.5, 1))
 
 

@@ -10,7 +10,7 @@ from workshop.core.idempotency import remember
 from workshop.core.models import User
 from workshop.formulas.models import Step
 from workshop.kettle.models import Batch, Check, CheckKind
-from workshop.kettle.services.parts import lock
+from workshop.kettle.services.parts import lock, undo_signature
 
 # Nothing at a kettle is colder or hotter; a reading beyond this is a slip of the finger.
 COLDEST_C, HOTTEST_C = Decimal(-30), Decimal(300)
@@ -56,7 +56,7 @@ def add_check(
             "It is outside the limits of the step: say in the note what was done about it.",
             field="note",
         )
-    return Check.objects.create(
+    made = Check.objects.create(
         batch=batch,
         step=step,
         kind=kind,
@@ -68,6 +68,8 @@ def add_check(
         by=by,
         token=token,
     )
+    undo_signature(batch, f"a check added, {made.get_kind_display()}", by=by, at=at)
+    return made
 
 
 def _refuse_empty_check(

@@ -3,13 +3,12 @@
 from datetime import datetime
 
 from django.db import transaction
-from django.utils import timezone
 
+from workshop.core.confirming import Confirmed
 from workshop.core.errors import Refused
 from workshop.core.models import User
 from workshop.core.shown import with_unit
 from workshop.core.tokens import new_token
-from workshop.kettle.curing import refuse_unready
 from workshop.kettle.models import Batch, BatchState, CheckKind
 from workshop.kettle.record import details
 from workshop.kettle.services.checking import add_check
@@ -19,39 +18,57 @@ from workshop.ledger.models import Lot, Status
 
 
 @transaction.atomic
-def release_batch(batch: Batch, *, by: User, at: datetime, note: str = "") -> list[Lot]:
-    """Release every bulk lot of a poured batch that is not released yet."""
-    return _decide(batch, Status.RELEASED, "release", by=by, at=at, reason=note)
+def release_batch(
+    batch: Batch, *, by: User, at: datetime, confirmed: Confirmed | None, note: str = ""
+) -> list[Lot]:
+    """Release every bulk lot of a poured batch that waits for it, signed with a password.
+
+    A lot that was on hold takes a note. One that was rejected stays so.
+    """
+    try:
+        return _decide(batch, Status.RELEASED, by=by, at=at, reason=note, confirmed=confirmed)
+    except Refused as error:
+        field = "note" if error.field == "reason" else error.field
+        raise Refused(error.sentence, field=field) from error
 
 
 @transaction.atomic
 def hold_batch(batch: Batch, *, by: User, at: datetime, reason: str) -> list[Lot]:
     """Put every bulk lot of a poured batch on hold."""
-    return _decide(batch, Status.ON_HOLD, "hold", by=by, at=at, reason=reason)
+    return _decide(batch, Status.ON_HOLD, by=by, at=at, reason=reason)
 
 
 @transaction.atomic
 def reject_batch(batch: Batch, *, by: User, at: datetime, reason: str) -> list[Lot]:
     """Reject every bulk lot of a poured batch."""
-    return _decide(batch, Status.REJECTED, "reject", by=by, at=at, reason=reason)
+    return _decide(batch, Status.REJECTED, by=by, at=at, reason=reason)
 
 
 def _decide(
-    batch: Batch, status: Status, act: str, *, by: User, at: datetime, reason: str
+    batch: Batch,
+    status: Status,
+    *,
+    by: User,
+    at: datetime,
+    reason: str,
+    confirmed: Confirmed | None = None,
 ) -> list[Lot]:
-    refuse_all_but_owner(by, act)
     batch = lock(batch.pk)
-    lots = list(batch.operation.lots.exclude(status=status).select_related("item", "origin"))
-    if not batch.operation.lots.exists():
-        raise Refused(f"{batch} is not poured yet, so there is no bulk to {act}.")
+    lots = list(batch.operation.lots.select_related("item").order_by("pk"))
     if not lots:
-        raise Refused(f"The bulk of {batch} is {status.label} already.")
-    if status == Status.RELEASED:
-        refuse_unready(lots, on=timezone.localdate(at))
+        raise Refused(f"{batch} is not poured yet, so there is no bulk to decide about.")
+    waiting = [lot for lot in lots if lot.status not in (status, Status.REJECTED)]
+    if not waiting:
+        raise Refused(_nothing_left(batch, lots))
     return [
-        ledger.set_lot_status(lot, status, by=by, at=at, reason=reason.strip()[:300])
-        for lot in lots
+        ledger.set_lot_status(lot, status, by=by, at=at, reason=reason, confirmed=confirmed)
+        for lot in waiting
     ]
+
+
+def _nothing_left(batch: Batch, lots: list[Lot]) -> str:
+    words = {lot.get_status_display(): None for lot in lots}
+    return f"The bulk of {batch} is {' or '.join(words)} already."
 
 
 @transaction.atomic

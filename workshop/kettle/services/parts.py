@@ -1,6 +1,6 @@
 """What the acts at the kettle share."""
 
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 from hashlib import sha256
 
@@ -10,6 +10,7 @@ from workshop.core.errors import Refused
 from workshop.core.models import Role, User
 from workshop.kettle.curing import lots_that_bind
 from workshop.kettle.models import Batch, BatchState
+from workshop.ledger import services as ledger
 from workshop.ledger.models import Side
 from workshop.rules.dates import best_before
 from workshop.rules.errors import RuleError
@@ -74,11 +75,24 @@ def shelf_date(batch: Batch, made_on: date) -> date | None:
     return earliest
 
 
-def follow(batch: Batch) -> None:
-    """What follows from any change of what is in the kettle: its state, or the bulk's date."""
+def follow(batch: Batch, what: str, *, by: User, at: datetime) -> None:
+    """What follows from a change of what is in the kettle: its state, or the bulk's date.
+
+    `what` was changed; bulk that was released with the record as it was is no longer released.
+    """
     if batch.state == BatchState.PLANNED:
         Batch.objects.filter(pk=batch.pk).update(state=BatchState.UNDER_WAY)
     if batch.state == BatchState.POURED:
         for lot in batch.operation.lots.all():
-            lot.best_before = shelf_date(batch, lot.made_on)
-            lot.save(update_fields=["best_before"])
+            due = shelf_date(batch, lot.made_on)
+            ledger.change_best_before(lot, due, by=by, at=at, reason=f"{batch}: {what}"[:300])
+    undo_signature(batch, what, by=by, at=at)
+
+
+def undo_signature(batch: Batch, what: str, *, by: User, at: datetime) -> None:
+    """Signed and then changed is not signed: the bulk waits for its release again.
+
+    The kettle goes on whatever becomes of the lots.
+    """
+    if batch.state == BatchState.POURED:
+        ledger.undo_release(list(batch.operation.lots.all()), f"{batch}: {what}", by=by, at=at)

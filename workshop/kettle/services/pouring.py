@@ -14,7 +14,14 @@ from workshop.core.models import User
 from workshop.core.shown import with_unit
 from workshop.kettle.models import Batch, BatchState, Check, CheckKind
 from workshop.kettle.services.checking import add_check
-from workshop.kettle.services.parts import lock, part_token, put_out_g, shelf_date, taken_g
+from workshop.kettle.services.parts import (
+    lock,
+    part_token,
+    put_out_g,
+    shelf_date,
+    taken_g,
+    undo_signature,
+)
 from workshop.kettle.soap import soap_in
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Item, Kind, Lot, Posting, Side, Status
@@ -148,6 +155,10 @@ def correct_yield(
         raise Refused("Only a yield is mended here; take a weighing back instead.")
     ledger.reverse(posting, by=by, at=at, reason=reason[:300], token=part_token(token, 0))
     _refuse_odd_yield(batch, [measured_g], poured=put_out_g(batch))
-    return ledger.post(
+    mended = ledger.post(
         batch.operation, posting.lot, Side.OUT, measured_g, by=by, at=at, token=token
     )
+    was, now = with_unit(posting.moved, "g"), with_unit(measured_g, "g")
+    what = f"yield of lot {posting.lot} corrected from {was} to {now}: {reason.strip()}"
+    undo_signature(batch, what, by=by, at=at)
+    return mended

@@ -82,7 +82,8 @@ def _write(
         line=line, posting=posting, scale=scale, note=note.strip()[:300]
     )
     put_in(line, lot, reading_g)
-    follow(batch)
+    what = f"{with_unit(reading_g, 'g')} of lot {lot} ({line.item}) weighed in"
+    follow(batch, what, by=by, at=at)
     return weighing
 
 
@@ -168,8 +169,12 @@ def undo_weighing(
 ) -> Posting:
     """Take a reading back by its reversal; both stay readable."""
     batch = lock(weighing.line.batch_id)
+    is_new = not Posting.objects.filter(token=token).exists()
     posting = ledger.reverse(weighing.posting, by=by, at=at, reason=reason[:300], token=token)
-    follow(batch)
+    if is_new:
+        taken = weighing.posting
+        what = f"{with_unit(taken.moved, 'g')} of lot {taken.lot} taken back: {reason.strip()}"
+        follow(batch, what, by=by, at=at)
     return posting
 
 

@@ -263,6 +263,10 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='statuschange',
-            constraint=models.CheckConstraint(condition=models.Q(('now__in', ['quarantine', 'released']), models.Q(('reason', ''), _negated=True), _connector='OR'), name='status_change_says_why', violation_error_message='Say why the lot is held or rejected.'),
+            constraint=models.CheckConstraint(condition=models.Q(('was', ''), models.Q(('now', 'released'), ('was', 'quarantine')), models.Q(('reason', ''), _negated=True), _connector='OR'), name='status_change_says_why', violation_error_message='Say why the lot moves to this status.'),
+        ),
+        migrations.AddConstraint(
+            model_name='statuschange',
+            constraint=models.CheckConstraint(condition=models.Q(('was', ''), models.Q(('now', 'released'), ('was', 'quarantine')), models.Q(('now', 'on_hold'), ('was', 'quarantine')), models.Q(('now', 'rejected'), ('was', 'quarantine')), models.Q(('now', 'quarantine'), ('was', 'released')), models.Q(('now', 'on_hold'), ('was', 'released')), models.Q(('now', 'rejected'), ('was', 'released')), models.Q(('now', 'quarantine'), ('was', 'on_hold')), models.Q(('now', 'released'), ('was', 'on_hold')), models.Q(('now', 'rejected'), ('was', 'on_hold')), models.Q(('now', 'quarantine'), ('was', 'rejected')), _connector='OR'), name='status_change_is_allowed', violation_error_message='A lot does not move from that status to this one.'),
         ),
     ]

@@ -1,11 +1,20 @@
 """What stands beside the ledger's rows: changes of status, amendments, seals, running numbers."""
 
+from functools import reduce
+from operator import or_
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
 from workshop.ledger.models.book import Lot, Operation
 from workshop.ledger.models.words import Status
+from workshop.rules.lot_status import MOVES
+
+
+def _any_move() -> Q:
+    """Any of the moves that the rules allow."""
+    return reduce(or_, (Q(was=was, now=now) for was, now in MOVES))
 
 
 class StatusChange(models.Model):
@@ -27,8 +36,13 @@ class StatusChange(models.Model):
             ),
             models.CheckConstraint(
                 name="status_change_says_why",
-                condition=Q(now__in=[Status.QUARANTINE, Status.RELEASED]) | ~Q(reason=""),
-                violation_error_message="Say why the lot is held or rejected.",
+                condition=Q(was="") | Q(was=Status.QUARANTINE, now=Status.RELEASED) | ~Q(reason=""),
+                violation_error_message="Say why the lot moves to this status.",
+            ),
+            models.CheckConstraint(
+                name="status_change_is_allowed",
+                condition=Q(was="") | _any_move(),
+                violation_error_message="A lot does not move from that status to this one.",
             ),
         ]
 

@@ -10,7 +10,12 @@ from workshop.ledger.services.amending import (
     reverse_all,
     void_lots,
 )
-from workshop.ledger.services.lots import change_best_before, create_lot, set_lot_status
+from workshop.ledger.services.lots import (
+    change_best_before,
+    create_lot,
+    set_lot_status,
+    undo_release,
+)
 from workshop.ledger.services.operations import (
     amend_operation,
     close_operation,
@@ -44,6 +49,7 @@ __all__ = [
     "reverse",
     "reverse_all",
     "set_lot_status",
+    "undo_release",
     "void_lots",
     "withdraw",
 ]

@@ -1,16 +1,19 @@
 """Give a lot its code, and move it to another status."""
 
 import secrets
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from datetime import date, datetime
 
 from django.db import transaction
 from django.utils import timezone
 
 from workshop.core import shown
+from workshop.core.confirming import Confirmed
 from workshop.core.errors import Refused
 from workshop.core.locks import take_turns
 from workshop.core.models import User
+from workshop.ledger.dates import dates_beside, made_of
+from workshop.ledger.lot_rules import Release, rules_of
 from workshop.ledger.models import (
     DateChange,
     Item,
@@ -19,8 +22,13 @@ from workshop.ledger.models import (
     Status,
     StatusChange,
 )
+from workshop.ledger.tree import descendants, links_forward
 from workshop.rules.codes import make_lot_code
 from workshop.rules.dates import is_past
+from workshop.rules.lot_status import refusal
+from workshop.rules.tree_dates import tree_dates
+
+LONGEST_REASON = 300
 
 
 @transaction.atomic
@@ -56,30 +64,95 @@ def create_lot(
 
 
 @transaction.atomic
-def set_lot_status(lot: Lot, status: Status, *, by: User, at: datetime, reason: str = "") -> Lot:
-    """Move a lot to another status; say who, when and, unless it is released, why."""
-    locked = Lot.objects.select_for_update(of=("self",)).select_related("item").get(pk=lot.pk)
+def set_lot_status(
+    lot: Lot,
+    status: Status,
+    *,
+    by: User,
+    at: datetime,
+    reason: str = "",
+    confirmed: Confirmed | None = None,
+) -> Lot:
+    """Move a lot to another status, as `rules.lot_status` allows; say who, when and why.
+
+    A release asks the room that the lot came from, whoever calls: nothing passes its conditions.
+    `confirmed` is the signature where one is asked for.
+    """
+    locked = lock_lot(lot)
     if locked.status == status:
         raise Refused(f"Lot {lot} is already {locked.get_status_display()}.")
-    if status != Status.RELEASED and not reason.strip():
-        raise Refused("Say why.", field="reason")
-    date = locked.best_before
-    if date and status == Status.RELEASED and is_past(date, timezone.localdate(at)):
-        raise Refused(f"Lot {lot} is past its date, {shown.day(date)}.")
+    is_signed = confirmed is not None and confirmed.is_of(by)
+    found = refusal(locked.status, status, role=by.role, reason=reason, has_password=is_signed)
+    if found:
+        raise Refused(found.sentence, field=found.field)
+    if status == Status.RELEASED:
+        _refuse_release(locked, Release(by, at, reason, confirmed))
+    return _move(locked, status, by=by, at=at, reason=reason)
+
+
+def lock_lot(lot: Lot) -> Lot:
+    rows = Lot.objects.select_for_update(of=("self",)).select_related("item", "origin")
+    return rows.get(pk=lot.pk)
+
+
+def _refuse_release(lot: Lot, release: Release) -> None:
+    if lot.best_before and is_past(lot.best_before, timezone.localdate(release.at)):
+        raise Refused(
+            f"Lot {lot} was best before {shown.day(lot.best_before)} and cannot be released any "
+            "more."
+        )
+    rules = rules_of(lot)
+    if rules:
+        rules.refuse_release(lot, release)
+
+
+def _move(lot: Lot, status: Status, *, by: User, at: datetime, reason: str) -> Lot:
     StatusChange.objects.create(
-        lot=locked, was=locked.status, now=status, at=at, by=by, reason=reason.strip()
+        lot=lot,
+        was=lot.status,
+        now=status,
+        at=at,
+        by=by,
+        reason=reason.strip()[:LONGEST_REASON],
     )
-    locked.status = status
-    locked.save(update_fields=["status"])
-    return locked
+    lot.status = status
+    lot.save(update_fields=["status"])
+    return lot
+
+
+@transaction.atomic
+def undo_release(lots: Collection[Lot], what: str, *, by: User, at: datetime) -> list[Lot]:
+    """What was released and then changed is no longer what was signed.
+
+    The released ones of `lots` go back into quarantine; whatever was made from them, at any
+    depth, and is released is put on hold. Answers with all that moved.
+    """
+    released = [lot for lot in map(lock_lot, lots) if lot.status == Status.RELEASED]
+    reason = f"Changed after its release: {what}"
+    moved = [_move(lot, Status.QUARANTINE, by=by, at=at, reason=reason) for lot in released]
+    for lot in released:
+        why = f"Lot {lot}, which went into it, was changed after its release: {what}"
+        moved += _hold_released(descendants([lot.pk]) - {lot.pk}, why, by=by, at=at)
+    return moved
+
+
+def _hold_released(lot_ids: Collection[int], why: str, *, by: User, at: datetime) -> list[Lot]:
+    """Put those of these lots on hold that are released, for an owner to decide about."""
+    rows = Lot.objects.select_for_update(of=("self",)).filter(pk__in=lot_ids)
+    released = rows.filter(status=Status.RELEASED).order_by("pk")
+    return [_move(lot, Status.ON_HOLD, by=by, at=at, reason=why) for lot in released]
 
 
 @transaction.atomic
 def change_best_before(
     lot: Lot, best_before: date | None, *, by: User, at: datetime, reason: str
 ) -> Lot:
-    """Give a lot another best-before date; say who, when and why. The same date changes nothing."""
-    locked = Lot.objects.select_for_update(of=("self",)).select_related("item").get(pk=lot.pk)
+    """Give a lot another best-before date; say who, when and why. The same date changes nothing.
+
+    Whatever was made from it follows, at any depth; what was released with a date that is now too
+    late is put on hold, for an owner to decide about.
+    """
+    locked = lock_lot(lot)
     if locked.best_before == best_before:
         return locked
     if not reason.strip():
@@ -89,14 +162,54 @@ def change_best_before(
             f"Lot {lot} was made on {shown.day(locked.made_on)}, after this date.",
             field="best_before",
         )
+    was, reason = locked.best_before, reason.strip()
+    _redate(locked, best_before, by=by, at=at, reason=reason)
+    _follow_dates(locked, was, by=by, at=at, reason=reason)
+    return locked
+
+
+def _redate(lot: Lot, best_before: date | None, *, by: User, at: datetime, reason: str) -> None:
     DateChange.objects.create(
-        lot=locked,
-        was=locked.best_before,
+        lot=lot,
+        was=lot.best_before,
         now=best_before,
         at=at,
         by=by,
-        reason=reason.strip()[:300],
+        reason=reason[:LONGEST_REASON],
     )
-    locked.best_before = best_before
-    locked.save(update_fields=["best_before"])
-    return locked
+    lot.best_before = best_before
+    lot.save(update_fields=["best_before"])
+
+
+def _follow_dates(root: Lot, was: date | None, *, by: User, at: datetime, reason: str) -> None:
+    """Work the dates of everything made from `root` out anew."""
+    below = {link.product_id for link in links_forward([root.pk])}
+    if not below:
+        return
+    made = made_of(below)
+    due = tree_dates(made, dates_beside(made))
+    lots = Lot.objects.select_for_update(of=("self",)).select_related("item").filter(pk__in=made)
+    for lot in lots.order_by("pk"):
+        if lot.best_before != due[lot.pk]:
+            why = f"{_cause(root, was)}: {reason}"
+            _follow(lot, due[lot.pk], by=by, at=at, why=why)
+
+
+def _cause(root: Lot, was: date | None) -> str:
+    return (
+        f"Lot {root} ({root.item}), which went into it, is now best before "
+        f"{_day(root.best_before)}, not {_day(was)}"
+    )
+
+
+def _follow(lot: Lot, due: date | None, *, by: User, at: datetime, why: str) -> None:
+    had = lot.best_before
+    _redate(lot, due, by=by, at=at, reason=why)
+    is_too_late = due is not None and (had is None or had > due)
+    if is_too_late and lot.status == Status.RELEASED:
+        words = f"Released with {_day(had)}, but best before {_day(due)}. {why}"
+        _move(lot, Status.ON_HOLD, by=by, at=at, reason=words)
+
+
+def _day(day: date | None) -> str:
+    return shown.day(day) if day else "no date"

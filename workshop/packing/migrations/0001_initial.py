@@ -75,6 +75,7 @@ class Migration(migrations.Migration):
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                 ('planned_units', models.PositiveIntegerField(blank=True, null=True)),
                 ('note', models.TextField(blank=True)),
+                ('shelf_life_months', models.PositiveSmallIntegerField(blank=True, help_text='What its lot was dated by, as it was on that day.', null=True)),
                 ('operation', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='packing_run', to='ledger.operation')),
                 ('product', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='runs', to='packing.product')),
             ],

@@ -1,0 +1,30 @@
+"""What goods-in adds to the ledger's rules for the lots that it receives."""
+
+from django.urls import reverse
+
+from workshop.core.errors import Refused
+from workshop.goods_in.models import ReceiptLine
+from workshop.ledger.lot_rules import LotRules, Release, nothing_of_its_own
+from workshop.ledger.models import Act, Lot
+
+
+def _refuse_release(lot: Lot, release: Release) -> None:
+    """What was not found good on arrival is used only for a reason."""
+    line = ReceiptLine.objects.filter(lot=lot).first()
+    if line is not None and line.not_good and not release.reason.strip():
+        raise Refused("It was not found good on arrival: say why it may be used.", field="reason")
+
+
+def _release_page(lot: Lot) -> str | None:
+    """Where its checks stand; a lot of no receipt line has no such page."""
+    if not ReceiptLine.objects.filter(lot=lot).exists():
+        return None
+    return reverse("goods_in:release", args=[lot.code])
+
+
+LOT_RULES = LotRules(
+    kind=Act.RECEIPT,
+    refuse_release=_refuse_release,
+    release_page=_release_page,
+    own_dates=nothing_of_its_own,
+)

@@ -1,0 +1,97 @@
+"""What a room adds to the ledger's rules for the lots that it brings in or makes.
+
+Each room that has such lots names its own in its `lot_rules.py`, so that the ledger asks them
+whoever calls it, without knowing the rooms below it.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date, datetime
+from functools import cache
+from importlib import import_module
+
+from django.apps import apps
+from django.db.models import QuerySet
+from django.utils.module_loading import module_has_submodule
+
+from workshop.core.confirming import Confirmed
+from workshop.core.errors import Refused
+from workshop.core.models import User
+from workshop.ledger.models import Act, Lot, Operation, Side, Status
+
+
+@dataclass(frozen=True)
+class Release:
+    """A release as it is asked for: by whom, when, with which words, and whether it is signed."""
+
+    by: User
+    at: datetime
+    reason: str
+    confirmed: Confirmed | None
+
+    @property
+    def is_signed(self) -> bool:
+        return self.confirmed is not None and self.confirmed.is_of(self.by)
+
+
+def nothing_unbinding(lots: QuerySet[Lot]) -> dict[int, set[int]]:
+    """Whatever goes into the lots of a room limits how long they keep."""
+    return {}
+
+
+@dataclass(frozen=True)
+class LotRules:
+    """What one room says of the lots that come out of its operations of one kind.
+
+    `refuse_release` raises Refused while its conditions are not met; `release_page` is the address
+    where they are shown, or None where the room knows nothing of the lot. `own_dates` are the
+    dates up to which its lots would keep whatever went into them; a lot that the room did not make
+    is left out. `unbinding` names, for each lot, what went into it without limiting its date.
+    """
+
+    kind: Act
+    refuse_release: Callable[[Lot, Release], None]
+    release_page: Callable[[Lot], str | None]
+    own_dates: Callable[[QuerySet[Lot]], dict[int, date | None]]
+    unbinding: Callable[[QuerySet[Lot]], dict[int, set[int]]] = nothing_unbinding
+
+
+@cache
+def _rooms() -> dict[str, LotRules]:
+    modules = [
+        import_module(f"{app.name}.lot_rules")
+        for app in apps.get_app_configs()
+        if app.label != "ledger" and module_has_submodule(app.module, "lot_rules")
+    ]
+    return {str(module.LOT_RULES.kind): module.LOT_RULES for module in modules}
+
+
+def all_rules() -> list[LotRules]:
+    return list(_rooms().values())
+
+
+def rules_of(lot: Lot) -> LotRules | None:
+    return _rooms().get(lot.origin.kind)
+
+
+def release_page(lot: Lot) -> str | None:
+    """Where this lot is released, if a room decides about it."""
+    rules = rules_of(lot)
+    return rules.release_page(lot) if rules else None
+
+
+def nothing_of_its_own(lots: QuerySet[Lot]) -> dict[int, date | None]:
+    """The dates of a room whose lots keep as long as was written down when they came in."""
+    return {}
+
+
+def refuse_unsettled_inputs(operation: Operation) -> None:
+    """What went in was released then; if it is not now, it is decided about first."""
+    taken = operation.postings.standing().filter(side=Side.IN)
+    unsettled = taken.exclude(lot__status=Status.RELEASED).select_related("lot__item")
+    for posting in unsettled.order_by("pk")[:1]:
+        used = posting.lot
+        raise Refused(
+            f"Lot {used} ({used.item}) went into it and is {used.get_status_display()}; "
+            "decide about that one first."
+        )
