@@ -3,7 +3,7 @@
 import workshop.core.fields
 from decimal import Decimal
 from django.conf import settings
-from workshop.core.triggers import append_only, create
+from workshop.core.triggers import append_only, create, drop
 from django.db import migrations, models
 
 
@@ -17,6 +17,7 @@ class Migration(migrations.Migration):
     ]
 
     operations = [
+        drop(*append_only("trace_recallentry")),
         migrations.RemoveConstraint(
             model_name='recallentry',
             name='recall_entry_is_known',
