@@ -49,12 +49,15 @@ def raw(sql: str) -> Callable[[], None]:
         "DELETE FROM ledger_posting",
         "UPDATE ledger_statuschange SET reason = 'x'",
         "DELETE FROM ledger_statuschange",
+        "UPDATE ledger_datechange SET reason = 'x'",
+        "DELETE FROM ledger_datechange",
         "UPDATE ledger_seal SET record = '{}'",
         "DELETE FROM ledger_seal",
     ],
 )
 def test_rows_of_the_ledger_are_only_added(sql: str) -> None:
-    make.lot()
+    lot, owner = make.lot(), make.user()
+    services.change_best_before(lot, make.DAY, by=owner, at=make.NOON, reason="as the sheet says")
 
     assert "only ever added" in refuses(raw(sql))
 

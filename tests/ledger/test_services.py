@@ -1,5 +1,6 @@
 """What can happen to the ledger, and what it refuses."""
 
+from datetime import timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -274,3 +275,44 @@ def test_discard_takes_no_more_than_there_is() -> None:
         services.discard(lot, Decimal(61), by=owner, at=make.NOON, reason="mould", token="y")
 
     assert services.on_hand(lot) == 60
+
+
+def test_lot_gets_another_date_with_who_when_and_why() -> None:
+    owner, lot = make.user(), make.lot(best_before=make.DAY)
+    later = make.DAY + timedelta(days=90)
+
+    services.change_best_before(lot, later, by=owner, at=make.NOON, reason=" tested again ")
+
+    lot.refresh_from_db()
+    change = lot.date_changes.get()
+    assert lot.best_before == later
+    assert (change.was, change.now, change.by, change.reason) == (
+        make.DAY,
+        later,
+        owner,
+        "tested again",
+    )
+
+
+def test_lot_that_keeps_its_date_has_no_change() -> None:
+    lot = make.lot(best_before=make.DAY)
+
+    services.change_best_before(lot, make.DAY, by=make.user(), at=make.NOON, reason="")
+
+    assert not lot.date_changes.exists()
+
+
+@pytest.mark.parametrize(
+    ("days", "reason", "sentence"),
+    [(1, " ", "Say why"), (-1, "tested again", "after this date")],
+)
+def test_another_date_is_refused(days: int, reason: str, sentence: str) -> None:
+    lot = make.lot(best_before=make.DAY)
+    other = make.DAY + timedelta(days=days)
+
+    with pytest.raises(Refused, match=sentence):
+        services.change_best_before(lot, other, by=make.user(), at=make.NOON, reason=reason)
+
+    lot.refresh_from_db()
+    assert lot.best_before == make.DAY
+    assert not lot.date_changes.exists()

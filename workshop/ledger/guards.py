@@ -5,6 +5,7 @@ from workshop.core.triggers import Trigger, append_only
 GUARDS = [
     *append_only("ledger_posting"),
     *append_only("ledger_statuschange"),
+    *append_only("ledger_datechange"),
     *append_only("ledger_amendment"),
     *append_only("ledger_seal"),
     Trigger(

@@ -1,6 +1,6 @@
 """Item, Lot, Operation, Posting: every physical thing, everything that happens, every gram."""
 
-from workshop.ledger.models.beside import Amendment, Counter, Seal, StatusChange
+from workshop.ledger.models.beside import Amendment, Counter, DateChange, Seal, StatusChange
 from workshop.ledger.models.book import (
     Item,
     ItemQuerySet,
@@ -26,6 +26,7 @@ __all__ = [
     "Act",
     "Amendment",
     "Counter",
+    "DateChange",
     "Item",
     "ItemQuerySet",
     "Kind",

@@ -35,6 +35,30 @@ class StatusChange(models.Model):
         return f"{self.lot} {self.now}"
 
 
+class DateChange(models.Model):
+    """Who gave a lot another best-before date, when and why. Rows are added only."""
+
+    lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="date_changes")
+    was = models.DateField(null=True, blank=True)
+    now = models.DateField(null=True, blank=True)
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    reason = models.CharField(max_length=300)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.CheckConstraint(
+                name="date_change_says_why",
+                condition=~Q(reason=""),
+                violation_error_message="Say why the best-before date changes.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.lot} best before {self.now}"
+
+
 class Amendment(models.Model):
     """An owner's reason for opening a sealed operation again. Rows are added only."""
 

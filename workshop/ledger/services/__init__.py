@@ -1,6 +1,6 @@
-"""What can happen to the ledger: open, post, reverse, close, amend, and the status of a lot."""
+"""What can happen to the ledger: open, post, reverse, close, amend, and what a lot is given."""
 
-from workshop.ledger.services.lots import create_lot, set_lot_status
+from workshop.ledger.services.lots import change_best_before, create_lot, set_lot_status
 from workshop.ledger.services.operations import (
     amend_operation,
     close_operation,
@@ -14,6 +14,7 @@ from workshop.ledger.services.stock import count_lot, discard
 __all__ = [
     "LARGEST",
     "amend_operation",
+    "change_best_before",
     "close_operation",
     "count_lot",
     "create_lot",

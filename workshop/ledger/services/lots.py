@@ -12,6 +12,7 @@ from workshop.core.errors import Refused
 from workshop.core.locks import take_turns
 from workshop.core.models import User
 from workshop.ledger.models import (
+    DateChange,
     Item,
     Lot,
     Operation,
@@ -70,4 +71,32 @@ def set_lot_status(lot: Lot, status: Status, *, by: User, at: datetime, reason: 
     )
     locked.status = status
     locked.save(update_fields=["status"])
+    return locked
+
+
+@transaction.atomic
+def change_best_before(
+    lot: Lot, best_before: date | None, *, by: User, at: datetime, reason: str
+) -> Lot:
+    """Give a lot another best-before date; say who, when and why. The same date changes nothing."""
+    locked = Lot.objects.select_for_update(of=("self",)).select_related("item").get(pk=lot.pk)
+    if locked.best_before == best_before:
+        return locked
+    if not reason.strip():
+        raise Refused("Say why the best-before date changes.", field="reason")
+    if best_before is not None and best_before < locked.made_on:
+        raise Refused(
+            f"Lot {lot} was made on {shown.day(locked.made_on)}, after this date.",
+            field="best_before",
+        )
+    DateChange.objects.create(
+        lot=locked,
+        was=locked.best_before,
+        now=best_before,
+        at=at,
+        by=by,
+        reason=reason.strip()[:300],
+    )
+    locked.best_before = best_before
+    locked.save(update_fields=["best_before"])
     return locked
