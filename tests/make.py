@@ -1,5 +1,6 @@
 """Builders for tests: each makes one thing with sensible defaults, through the services."""
 
+import json
 from datetime import UTC, date, datetime
 from decimal import Decimal
 from itertools import count
@@ -68,3 +69,11 @@ def bulk_of(batch: Operation) -> Lot:
     return ledger.create_lot(
         item(Kind.BULK), origin=batch, made_on=DAY, best_before=None, by=batch.opened_by, at=NOON
     )
+
+
+def sealed_rows(operation: Operation, table: str) -> list[dict[str, Any]]:
+    """The rows of one table as the last seal of an operation has them."""
+    seal = operation.seals.order_by("number").last()
+    assert seal is not None
+    section = json.loads(seal.record)["tables"][table]
+    return [dict(zip(section["columns"], row, strict=True)) for row in section["rows"]]

@@ -72,14 +72,7 @@ def dispatch(
         sent_on=sent_on,
         note=note.strip(),
     )
-    details = {
-        "customer": customer.pk,
-        "customer_name": customer.name,
-        "customer_reference": sent.customer_reference,
-        "sent_on": sent_on,
-        "note": sent.note,
-    }
-    ledger.close_operation(operation, by=by, at=at, details=details)
+    ledger.close_operation(operation, by=by, at=at)
     return sent
 
 
@@ -168,13 +161,7 @@ def take_back(
     )
     for lot, units in locked:
         _put_back(returned, lot, units, still_out.get(lot.pk, Decimal(0)), by=by, at=at)
-    details = {
-        "dispatch": dispatch.operation.reference,
-        "customer": dispatch.customer_id,
-        "returned_on": returned_on,
-        "reason": reason,
-    }
-    ledger.close_operation(operation, by=by, at=at, details=details)
+    ledger.close_operation(operation, by=by, at=at)
     return returned
 
 

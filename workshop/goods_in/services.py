@@ -63,11 +63,9 @@ def receive(
         delivery_note=delivery_note.strip(),
         note=note.strip(),
     )
-    lines = [
-        _take_in(receipt, row, lot, by=by, at=at, draw=draw) for row, lot in enumerate(arrived)
-    ]
-    details = _record(receipt, lines)
-    receipt.operation = ledger.close_operation(operation, by=by, at=at, details=details)
+    for row, lot in enumerate(arrived):
+        _take_in(receipt, row, lot, by=by, at=at, draw=draw)
+    receipt.operation = ledger.close_operation(operation, by=by, at=at)
     return receipt
 
 
@@ -132,34 +130,6 @@ def good_until(arrived: ArrivedLot, received_on: date) -> date | None:
     if profile is None or not profile.shelf_life_months:
         return None
     return add_months(received_on, profile.shelf_life_months)
-
-
-def _record(receipt: Receipt, lines: Sequence[ReceiptLine]) -> dict[str, Any]:
-    """What the seal covers besides the ledger's own record."""
-    return {
-        "supplier": receipt.supplier.name,
-        "received_on": receipt.received_on,
-        "delivery_note": receipt.delivery_note,
-        "note": receipt.note,
-        "lines": [_line_record(line) for line in lines],
-    }
-
-
-def _line_record(line: ReceiptLine) -> dict[str, Any]:
-    return {
-        "lot": line.lot.code,
-        "item": line.lot.item.code,
-        "supplier_lot": line.supplier_lot,
-        "as_written": line.quantity_as_written,
-        "makers_expiry": line.makers_expiry,
-        "certificate": str(line.certificate) if line.certificate else None,
-        "is_organic": line.is_organic,
-        "analysis_sha256": line.analysis.sha256 if line.analysis else None,
-        "not_good": line.not_good,
-        "temperature_c": line.temperature_c,
-        "checks_note": line.checks_note,
-        "cost": line.cost,
-    }
 
 
 @transaction.atomic

@@ -1,51 +1,29 @@
 """Proof of the whole book: each check counts what it looked at and names what is wrong."""
 
-import json
 from collections import defaultdict
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from collections.abc import Callable
 from decimal import Decimal
 
 from django.db import connection
-from django.db.models import Case, Count, Exists, F, Max, OuterRef, Prefetch, Q, Subquery, Sum, When
+from django.db.models import Case, Count, Exists, F, OuterRef, Q, Subquery, Sum, When
 
 from workshop.core.triggers import differences, registry
-from workshop.ledger import seals
+from workshop.ledger.findings import SHOWN, Finding
 from workshop.ledger.models import (
     TRANSFORMING,
     Act,
+    DateChange,
     Lot,
     Operation,
     Posting,
-    Seal,
     Side,
     StatusChange,
     Unit,
 )
 from workshop.ledger.reads import whole_ledger
+from workshop.ledger.sealed import check_seals
 
 CHUNK = 2000
-SHOWN = 20
-
-
-@dataclass
-class Finding:
-    """What one check looked at, in how many rows, and the sentences it has to say."""
-
-    check: str
-    looked_at: int = 0
-    problems: list[str] = field(default_factory=list)
-    more: int = 0
-
-    @property
-    def is_sound(self) -> bool:
-        return not self.problems
-
-    def add(self, sentence: str) -> None:
-        if len(self.problems) < SHOWN:
-            self.problems.append(sentence)
-        else:
-            self.more += 1
 
 
 def check_signs() -> Finding:
@@ -215,51 +193,16 @@ def check_statuses() -> Finding:
     return finding
 
 
-def check_seals() -> Finding:
-    """The chain is unbroken, and each sealed record still says what the ledger says."""
-    finding = Finding("every seal is unbroken", Seal.objects.count())
-    rows = (
-        Seal.objects.select_related("operation")
-        .prefetch_related(
-            "operation__lots",
-            # Not "operation__postings__lot": SQLite takes no more than a thousand lots that way.
-            Prefetch("operation__postings", Posting.objects.select_related("lot")),
-        )
-        .order_by("number")
-        .iterator(CHUNK)
-    )
-    by_operation = Seal.objects.order_by().values("operation").annotate(last=Max("number"))
-    newest = dict(by_operation.values_list("operation", "last"))
-    previous = seals.FIRST
-    for number, seal in enumerate(rows, start=1):
-        is_newest = newest[seal.operation_id] == seal.number
-        for sentence in _broken(seal, previous, number, is_newest=is_newest):
-            finding.add(sentence)
-        previous = seal.digest
-    closed = Operation.objects.filter(closed_at__isnull=False)
-    for operation in closed.filter(seals=None)[:SHOWN]:
-        finding.add(f"{operation} is closed but not sealed.")
+def check_dates() -> Finding:
+    """A lot's date is the one it was made with, or the last one that somebody gave it."""
+    finding = Finding("every lot has the date that it was last given", DateChange.objects.count())
+    last = DateChange.objects.filter(lot=OuterRef("pk")).order_by("-pk")
+    lots = Lot.objects.filter(date_changes__isnull=False).distinct()
+    given = lots.annotate(given=Subquery(last.values("now")[:1]))
+    wrong = given.exclude(best_before=F("given")).exclude(best_before=None, given=None)
+    for lot in wrong.order_by("pk")[:SHOWN]:
+        finding.add(f"Lot {lot} has a best-before date without anybody's word for it.")
     return finding
-
-
-def _broken(seal: Seal, previous: str, number: int, *, is_newest: bool) -> Iterator[str]:
-    name = f"Seal {seal.number} of {seal.operation}"
-    if (seal.number, seal.previous) != (number, previous):
-        yield f"{name} does not follow the seal before it."
-    if seal.digest != seals.digest(seal.previous, seal.record):
-        yield f"{name} does not fit its own record."
-        return
-    record = json.loads(seal.record)
-    live = seals.ledger_record(seal.operation)
-    sealed_postings = record.get("postings", [])
-    if is_newest and seal.operation.is_closed:
-        same = live["postings"] == sealed_postings
-    else:
-        # Amended since: what was sealed must still stand, with later postings after it.
-        same = live["postings"][: len(sealed_postings)] == sealed_postings
-    head = ("operation", "kind", "opened_at", "opened_by")
-    if not same or any(live[key] != record.get(key) for key in head):
-        yield f"{name}: the ledger no longer says what was sealed."
 
 
 def check_guards() -> Finding:
@@ -280,6 +223,7 @@ CHECKS: tuple[Callable[[], Finding], ...] = (
     check_one_way,
     check_loops,
     check_statuses,
+    check_dates,
     check_seals,
 )
 

@@ -1,6 +1,6 @@
 """What the acts at the kettle share."""
 
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 from hashlib import sha256
 
@@ -9,6 +9,7 @@ from django.db.models import Sum
 from workshop.core.errors import Refused
 from workshop.core.models import Role, User
 from workshop.kettle.models import Batch, BatchState
+from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, Side
 from workshop.rules.dates import best_before
 from workshop.rules.errors import RuleError
@@ -79,11 +80,12 @@ def shelf_date(batch: Batch, made_on: date) -> date | None:
     return earliest
 
 
-def follow(batch: Batch) -> None:
+def follow(batch: Batch, *, by: User, at: datetime) -> None:
     """What follows from any change of what is in the kettle: its state, or the bulk's date."""
     if batch.state == BatchState.PLANNED:
         Batch.objects.filter(pk=batch.pk).update(state=BatchState.UNDER_WAY)
     if batch.state == BatchState.POURED:
         for lot in batch.operation.lots.all():
-            lot.best_before = shelf_date(batch, lot.made_on)
-            lot.save(update_fields=["best_before"])
+            date = shelf_date(batch, lot.made_on)
+            reason = f"What went into {batch} was put right."
+            ledger.change_best_before(lot, date, by=by, at=at, reason=reason)

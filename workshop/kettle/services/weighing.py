@@ -78,7 +78,7 @@ def _write(
         line=line, posting=posting, scale=scale, note=note.strip()[:300]
     )
     put_in(line, lot, reading_g)
-    follow(batch)
+    follow(batch, by=by, at=at)
     return weighing
 
 
@@ -159,7 +159,7 @@ def undo_weighing(
     if known and known.corrects_id != weighing.posting_id:
         raise Refused("This form was already used for something else. Reload the page.")
     posting = ledger.reverse(weighing.posting, by=by, at=at, reason=reason[:300], token=token)
-    follow(batch)
+    follow(batch, by=by, at=at)
     return posting
 
 

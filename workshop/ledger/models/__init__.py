@@ -1,6 +1,13 @@
 """Item, Lot, Operation, Posting: every physical thing, everything that happens, every gram."""
 
-from workshop.ledger.models.beside import Amendment, Counter, DateChange, Seal, StatusChange
+from workshop.ledger.models.beside import (
+    Amendment,
+    Counter,
+    Covered,
+    DateChange,
+    Seal,
+    StatusChange,
+)
 from workshop.ledger.models.book import (
     Item,
     ItemQuerySet,
@@ -26,6 +33,7 @@ __all__ = [
     "Act",
     "Amendment",
     "Counter",
+    "Covered",
     "DateChange",
     "Item",
     "ItemQuerySet",

@@ -11,6 +11,7 @@ from typing import Self
 from django.conf import settings
 from django.db import models
 from django.db.models import Count, F, Q, Sum
+from simple_history.models import HistoricalRecords
 
 from workshop.core.fields import QuantityField
 from workshop.dispatch.models import Customer
@@ -84,6 +85,7 @@ class Recall(models.Model):
     cause = models.TextField(blank=True)
     gaps = models.TextField(blank=True)
 
+    history = HistoricalRecords()
     objects = RecallQuerySet.as_manager()
     made: Decimal | None
     missing: Decimal | None
