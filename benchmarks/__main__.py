@@ -30,6 +30,7 @@ def main() -> int:
         f"kettle/{largest}",
         *(f"{size}/{feeds}" for feeds in FEEDS for size in sizes if size >= 10 * feeds),
     ]
+    parts += [f"proof/{size}" for size in sizes if size >= SMALL]
     if largest > SMALL:
         parts += [f"growth/{largest}/{feeds}" for feeds in FEEDS]
     runs = [(vendor, part) for vendor in ("sqlite", "postgresql") for part in parts]
@@ -46,7 +47,7 @@ def measure_on(vendor: str, part: str) -> None:
     os.environ["DJANGO_SETTINGS_MODULE"] = "workshop.settings"
     choose_database()
     django.setup()
-    from benchmarks import family, growth, kettle, labels, ledger  # noqa: PLC0415  need django.setup()
+    from benchmarks import family, growth, kettle, labels, ledger, proof  # noqa: PLC0415  need django.setup()
 
     what, *numbers = part.split("/")
     if what == "growth":  # two other processes hold the ledgers
@@ -58,6 +59,8 @@ def measure_on(vendor: str, part: str) -> None:
         growth.serve(*map(int, numbers))
     elif what == "labels":
         print("\nlabels", *labels.measure(), sep="\n", flush=True)
+    elif what == "proof":
+        print(*proof.measure(int(numbers[0])), sep="\n", flush=True)
     elif what == "acts":
         print(f"\n{vendor}\n{HEAD}", *ledger.measure(), sep="\n", flush=True)
     elif what == "kettle":

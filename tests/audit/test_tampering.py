@@ -15,6 +15,7 @@ from django.apps import apps
 from django.conf import settings
 from django.db import DatabaseError, connection, transaction
 from django.db.models import BooleanField, DateField, DateTimeField, ForeignKey, JSONField, Model
+from django.db.models.fields.files import FieldFile
 from pytest_django.plugin import DjangoDbBlocker
 
 from tests.audit.whole_book import whole_book
@@ -142,7 +143,10 @@ def others(row: Any, name: str) -> Iterator[Any]:
     elif isinstance(field, DateField):
         yield (value or date.today()) + timedelta(days=1)  # noqa: DTZ011 -- any day does
         yield (value or date.today()) - timedelta(days=1)  # noqa: DTZ011
-    elif isinstance(value, str) or field.get_internal_type() in ("CharField", "TextField"):
+    elif isinstance(value, str | FieldFile) or field.get_internal_type() in (
+        "CharField",
+        "TextField",
+    ):
         yield f"{value}x"[-field.max_length :] if field.max_length else f"{value}x"
         yield "x"
     else:
@@ -167,11 +171,12 @@ def updated(row: Any, name: str) -> list[str]:
 def named(row: Any) -> set[str]:
     """By what a person would look for the row: its reference, code or name, or its owner's."""
     words = {str(row)}
-    for name in ("reference", "code", "username", "name", "inci_name"):
+    for name in ("reference", "code", "username", "name", "inci_name", "number"):
         words.add(str(getattr(row, name, "")))
     for field in row._meta.concrete_fields:
         if isinstance(field, ForeignKey) and getattr(row, field.attname) is not None:
-            words.add(str(getattr(row, field.name)))
+            owner = getattr(row, field.name)
+            words |= {str(owner), str(getattr(owner, "number", ""))}
     return words - {""}
 
 

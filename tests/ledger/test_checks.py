@@ -138,7 +138,7 @@ def test_seal_taken_out_breaks_the_chain() -> None:
 
     sentences = check_seals().problems
     assert sentences[0].endswith("does not follow the seal before it.")
-    assert sentences[-1] == "R-2611-01 is closed but not sealed."
+    assert f"{make.operation().reference[:-2]}01 is closed but not sealed." in sentences
 
 
 def test_sealed_amendment_keeps_what_was_sealed_before() -> None:

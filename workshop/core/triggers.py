@@ -91,9 +91,8 @@ def behind_closed(table: str, operation: str, *events: Event) -> list[Trigger]:
 
     `operation` is SQL for its key, with {row} where OLD or NEW goes.
     """
-    closed = (
-        f"EXISTS (SELECT 1 FROM ledger_operation WHERE closed_at IS NOT NULL AND id = {operation})"
-    )
+    closed = f"EXISTS (SELECT 1 FROM ledger_operation WHERE id = {operation}"  # noqa: S608 -- constants
+    closed += " AND closed_at IS NOT NULL)"
     touched = {"INSERT": ("NEW",), "UPDATE": ("OLD", "NEW"), "DELETE": ("OLD",)}
     return [
         Trigger(

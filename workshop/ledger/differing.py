@@ -4,6 +4,7 @@ import json
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
+from django.core.exceptions import ObjectDoesNotExist
 from django.db.models import ForeignKey, Model
 
 from workshop.core.models import User
@@ -74,6 +75,13 @@ def _belongs_to(model: type[Model], row: Row) -> Iterator[str]:
         if pk is None or not isinstance(field, ForeignKey) or field.related_model is User:
             continue
         other: type[Model] = field.related_model  # type: ignore[assignment]
-        found = other._base_manager.filter(pk=pk).first()
-        yield f"of {found}" if found else f"of {word(other)} {pk}"
+        yield f"of {_said(other, pk)}"
         return
+
+
+def _said(model: type[Model], pk: Any) -> str:
+    """What a row calls itself, as far as what it names itself by is still there."""
+    try:
+        return str(model._base_manager.get(pk=pk))
+    except ObjectDoesNotExist:
+        return f"{word(model)} {pk}"

@@ -24,7 +24,7 @@ class LogProof:
 
     def reached(self) -> dict[str, int]:
         """The last row of each log that the seals cover so far."""
-        last = {key: max(rows) for key, rows in self.covered.items()}
+        last = {key: max(rows) for key, rows in self.covered.items() if rows}
         return {**self.since, **last}
 
     def compare(self, logged: Sequence[tuple[str, Logged]]) -> Iterator[str]:
@@ -59,7 +59,7 @@ class LogProof:
             if reached.get(log.key, 0) > known.last:
                 yield f"How far {log.key} is sealed is no longer as the seals say."
             for row in self._strays(log, known):
-                yield f"{called(log.model, row)} was added behind the book."
+                yield f"{called(log.model, row)} is covered by no seal."
 
     def _strays(self, log: Log, known: Covered) -> Iterable[Mapping[str, Any]]:
         rows = log.rows.filter(pk__gt=self.since.get(log.key, 0), pk__lte=known.last)

@@ -55,10 +55,8 @@ class Link:
         return f"Seal {self.number} of {self.reference}"
 
 
-COLUMNS = (
-    "number", "record", "digest", "previous", "at", "by_id", "operation_id",
-    "operation__reference", "operation__kind", "operation__closed_at",
-)  # fmt: skip
+COLUMNS = ("number", "record", "digest", "previous", "at", "by_id", "operation_id")
+OPERATION = COLUMNS.index("operation_id")
 
 
 def check_seals() -> Finding:
@@ -75,21 +73,35 @@ def prove_seals(*, since: Mark | None = None, watch: Watch = unwatched) -> tuple
     proof = _Proof(finding, since)
     for links in _chunks(watch(_links(since), finding.looked_at)):
         proof.go_on(links)
-    for sentence in proof.logged.unsealed():
-        finding.add(sentence)
     closed = Operation.objects.filter(closed_at__isnull=False, seals=None)
     for reference in closed.values_list("reference", flat=True):
         finding.add(f"{reference} is closed but not sealed.")
+    for sentence in proof.logged.unsealed():
+        finding.add(sentence)
     return finding, Mark(proof.number, proof.digest, proof.logged.reached())
 
 
 def _links(since: Mark) -> Iterator[Link]:
-    rows = Seal.objects.filter(number__gt=since.number).order_by("number")
-    return (Link(*row) for row in rows.values_list(*COLUMNS).iterator(CHUNK))
+    rows = Seal.objects.filter(number__gt=since.number).order_by("number").values_list(*COLUMNS)
+    for chunk in _chunks(rows.iterator(CHUNK)):
+        heads = Operation.objects.filter(pk__in={row[OPERATION] for row in chunk}).values_list(
+            "pk", "reference", "kind", "closed_at"
+        )
+        found = {pk: head for pk, *head in heads}
+        for row in chunk:
+            yield Link(*row, *(found.get(row[OPERATION]) or _head_in(row[1])))
 
 
-def _chunks(links: Iterable[Link]) -> Iterator[list[Link]]:
-    rows = iter(links)
+def _head_in(record: str) -> tuple[str, str, None]:
+    """What a record says of an operation that is no longer there."""
+    section = json.loads(record).get("tables", {}).get("operation", {})
+    rows = [dict(zip(section["columns"], row, strict=True)) for row in section.get("rows", ())]
+    head = rows[0] if rows else {}
+    return head.get("reference", "an operation that is gone"), head.get("kind", ""), None
+
+
+def _chunks(things: Iterable[Any]) -> Iterator[list[Any]]:
+    rows = iter(things)
     while chunk := list(islice(rows, CHUNK)):
         yield chunk
 

@@ -30,7 +30,7 @@ def seal(operation: Operation, *, by: User, at: datetime, details: Mapping[str, 
     tables = tables_of(operation.kind)
     texts = {table.key: table.texts([operation.pk]) for table in tables}
     record = (
-        f'{{"details":{canonical(details)},"log":{_log_text(newly_written())}'
+        f'{{"details":{canonical(details)},"log":{log_text(newly_written())}'
         f"{ending(tables, texts, operation.pk, at=at, by=by.pk)}"
     )
     return Seal.objects.create(
@@ -69,5 +69,5 @@ def _section(table: Table | Log, rows: Iterable[str]) -> str:
     return f"{table.opening}{','.join(rows)}]}}"
 
 
-def _log_text(written: Mapping[Log, Iterable[str]]) -> str:
+def log_text(written: Mapping[Log, Iterable[str]]) -> str:
     return f"{{{','.join(_section(log, rows) for log, rows in written.items())}}}"

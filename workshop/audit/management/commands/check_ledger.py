@@ -14,10 +14,8 @@ from workshop.ledger.anchor import Head, check_against
 from workshop.ledger.findings import Finding
 from workshop.ledger.sealed import Mark, check_seals, prove_seals
 
-AGAINST = """say whether the book still contains this head of its chain: a code, a line, or a file
-of them"""
-SINCE_LAST = """prove only the seals that came since this command last found the book sound; what was
-sealed before is not held against its seals again"""
+AGAINST = "say whether the book still contains this head: a code, a line, or a file of them"
+SINCE_LAST = "prove only the seals that came since this command last found the book sound"
 
 
 class Command(BaseCommand):
