@@ -254,7 +254,7 @@ def test_two_readings_in_one_breath_are_two(stove: Page) -> None:
 
 def test_refused_reading_comes_back_to_the_figure(stove: Page, batch: Batch) -> None:
     lot = Lot.objects.get(item=batch.lines.all()[0].item)
-    Lot.objects.filter(pk=lot.pk).update(status="on_hold")
+    make.put(lot, Status.ON_HOLD)
 
     key_in(stove, "37.3")
     record(stove)

@@ -16,7 +16,6 @@ from tests.labels.test_truth import Bench, extra, underfilled
 from workshop.core.models import Role, User
 from workshop.labels import approved, services
 from workshop.labels.models import Decision, LabelDesign, LabelVersion, OwnSize, Print
-from workshop.ledger.models import Lot
 from workshop.ledger.services import discard, on_hand
 
 pytestmark = pytest.mark.django_db
@@ -303,7 +302,7 @@ def test_labels_already_printed_with_a_later_date_are_told_on_the_page(
     lot = world.usual()
     world.approve(lot, owner)
     services.log_print(lot, 10, by=owner, at=make.NOON)
-    Lot.objects.filter(pk=lot.pk).update(best_before=date(2027, 3, 15))
+    make.dated(lot, date(2027, 3, 15))
 
     page = text(bench.get(reverse("labels:label", args=[lot.code])))
 
