@@ -13,7 +13,7 @@ from tests import make
 from tests.browser.stove import NARROW, expect_in_the_book, in_the_book, key_in, record, signed_in
 from tests.kettle import build
 from workshop.kettle.models import Batch
-from workshop.ledger.models import Lot, Posting
+from workshop.ledger.models import Lot, Posting, Status
 
 pytestmark = pytest.mark.django_db(transaction=True)
 

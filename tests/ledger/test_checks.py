@@ -169,6 +169,18 @@ def test_batch_that_makes_more_than_it_took_is_found() -> None:
     assert check_yields().problems == [f"{batch.reference} put out 5.000 g more than went in."]
 
 
+def test_batch_that_puts_out_just_what_it_took_is_sound() -> None:
+    oil, batch = make.lot(), make.operation(Act.BATCH)
+    by, melt = batch.opened_by, make.bulk_of(batch)
+    services.post(batch, oil, Side.IN, Decimal("5.000"), by=by, at=make.NOON)
+    services.post(batch, melt, Side.OUT, Decimal("5.000"), by=by, at=make.NOON)
+    assert check_yields().is_sound
+
+    services.post(batch, melt, Side.OUT, Decimal("0.001"), by=by, at=make.NOON)
+
+    assert check_yields().problems == [f"{batch} put out 0.001 g more than went in."]
+
+
 def test_lot_without_an_origin_is_found() -> None:
     batch, lot = make.operation(Act.BATCH), make.lot(on_hand=0)
     services.post(batch, lot, Side.IN, Decimal(5), by=batch.opened_by, at=make.NOON)

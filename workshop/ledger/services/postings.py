@@ -181,6 +181,8 @@ def reverse(
     known = Posting.objects.filter(token=token).first()
     if known and known.corrects_id == posting.pk:
         return known
+    if known:
+        raise Refused("This form was already used for something else. Reload the page.")
     if not reason.strip():
         raise Refused("Say why this is taken back.", field="reason")
     operation = hold(posting.operation)
