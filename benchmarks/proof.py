@@ -106,7 +106,9 @@ def _records(
         written = {STATUSES: said[operation]} if operation in said else {}
         log = seals.log_text({**others, **written})
         others = {}
-        ends = seals.ending(tables_of(kind), texts, operation, at=closed, by=owner.pk)
+        ends = seals.ending(
+            tables_of(kind), texts, operation, sealed=seals.who_and_when(closed, owner.pk)
+        )
         yield operation, f'{{"details":{{}},"log":{log}{ends}'
 
 

@@ -19,6 +19,7 @@ from workshop.core.tokens import new_token
 from workshop.goods_in.models import Profile
 from workshop.kettle import services
 from workshop.kettle.models import Batch, BatchState, CheckKind
+from workshop.ledger.anchor import Head
 from workshop.ledger.models import Status
 
 pytestmark = pytest.mark.django_db
@@ -439,6 +440,7 @@ def test_record_on_paper_names_lots_people_corrections_yield_and_seal(
         f"Seal {seal.number}",
     ):
         assert words in text
+    assert Head(seal.number, seal.digest).code in text.replace(" ", "")
     for number, sheet in enumerate(pages, start=1):
         assert f"Batch {batch}" in sheet
         assert f"page {number} of {len(pages)}" in sheet

@@ -2,8 +2,8 @@
 
 import json
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from typing import Any
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Any, NamedTuple
 
 from django.db.models import Q
 
@@ -11,8 +11,26 @@ from workshop.core.records import Log, logs
 from workshop.ledger.differing import called, difference
 from workshop.ledger.findings import SHOWN
 from workshop.ledger.models import Covered
+from workshop.ledger.seals import log_text
 
-Logged = Mapping[str, Any]
+LOG, NOTHING = ',"log":', ',"log":{},'
+_decode = json.JSONDecoder().raw_decode
+
+
+class Said(NamedTuple):
+    """What one seal says of the logs: by table its columns and rows; where in its record."""
+
+    seal: object
+    record: str
+    begins: int
+    ends: int
+    parts: Mapping[str, Any]
+
+
+def _said(seal: object, record: str) -> Said:
+    begins = record.index(LOG) + len(LOG)
+    parts, ends = _decode(record, begins)
+    return Said(seal, record, begins, ends, parts)
 
 
 class LogProof:
@@ -27,28 +45,28 @@ class LogProof:
         last = {key: max(rows) for key, rows in self.covered.items() if rows}
         return {**self.since, **last}
 
-    def compare(self, logged: Sequence[tuple[str, Logged]]) -> Iterator[str]:
+    def compare(self, records: Iterable[tuple[object, str]]) -> Iterator[str]:
         """Hold what some seals say of the logs against the logs of today."""
-        for log in logs():
-            said = [(seal, one[log.key]) for seal, one in logged if log.key in one]
-            if said:
-                yield from self._compare(log, said)
+        said = [_said(seal, record) for seal, record in records if NOTHING not in record]
+        texts = {log: self._texts(log, said) for log in logs()}
+        for one in said:
+            now = {
+                log: [texts[log].get(row[0], "") for row in one.parts[log.key]["rows"]]
+                for log in logs()
+                if log.key in one.parts
+            }
+            if one.record[one.begins : one.ends] != log_text(now):
+                yield from _differences(one, texts)
 
-    def _compare(self, log: Log, said: Iterable[tuple[str, Logged]]) -> Iterator[str]:
-        sealed = {row[0]: (seal, part, row) for seal, part in said for row in part["rows"]}
-        self.covered[log.key].update(sealed)
+    def _texts(self, log: Log, said: Iterable[Said]) -> dict[int, str]:
+        numbers = [
+            row[0] for one in said if log.key in one.parts for row in one.parts[log.key]["rows"]
+        ]
+        if not numbers:
+            return {}
+        self.covered[log.key].update(numbers)
         # Between the first and the last: asking for each by its number takes longer.
-        texts = log.texts(Q(pk__range=(min(sealed), max(sealed))))
-        columns = list(log.columns)
-        for key, (seal, part, row) in sealed.items():
-            today = json.loads(texts[key]) if key in texts else None
-            if row == today and part["columns"] == columns:
-                continue
-            before = dict(zip(part["columns"], row, strict=True))
-            now = None if today is None else dict(zip(columns, today, strict=True))
-            sentence = difference(before, now)
-            if sentence:
-                yield f"{seal}: {called(log.model, before)} {sentence}"
+        return log.texts(Q(pk__range=(min(numbers), max(numbers))))
 
     def unsealed(self) -> Iterator[str]:
         """Rows that came into a log without any seal taking them in, though one should have."""
@@ -66,3 +84,14 @@ class LogProof:
         there = set(rows.values_list("pk", flat=True).iterator())
         strays = sorted(there - self.covered[log.key] - set(known.pending))
         return log.rows.filter(pk__in=strays[:SHOWN]).values()
+
+
+def _differences(one: Said, texts: Mapping[Log, Mapping[int, str]]) -> Iterator[str]:
+    for log, part in ((log, one.parts[log.key]) for log in logs() if log.key in one.parts):
+        for row in part["rows"]:
+            before = dict(zip(part["columns"], row, strict=True))
+            text = texts[log].get(row[0])
+            today = dict(zip(log.columns, json.loads(text), strict=True)) if text else None
+            sentence = difference(before, today)
+            if sentence:
+                yield f"{one.seal}: {called(log.model, before)} {sentence}"

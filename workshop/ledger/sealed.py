@@ -8,14 +8,14 @@ import json
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
 from itertools import islice
-from typing import Any
+from typing import Any, NamedTuple
 
-from django.db.models import Max
+from django.db.models import Max, Q
 
 from workshop.core.progress import Watch, unwatched
 from workshop.core.records import Table, Texts, tables_of
+from workshop.core.rowtext import row_text
 from workshop.ledger import seals
 from workshop.ledger.differing import told
 from workshop.ledger.findings import Finding
@@ -23,8 +23,6 @@ from workshop.ledger.logged import LogProof
 from workshop.ledger.models import Operation, Seal
 
 CHUNK = 1000
-LOG = ',"log":'
-_decode = json.JSONDecoder().raw_decode
 
 
 @dataclass(frozen=True)
@@ -36,27 +34,25 @@ class Mark:
     logs: Mapping[str, int] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
-class Link:
+class Link(NamedTuple):
     """One seal as its row has it, with the operation that it is of."""
 
     number: int
     record: str
     digest: str
     previous: str
-    at: datetime
-    by: int
+    sealed: str
     operation: int
     reference: str
     kind: str
-    closed_at: datetime | None
+    is_closed: bool
 
     def __str__(self) -> str:
         return f"Seal {self.number} of {self.reference}"
 
 
-COLUMNS = ("number", "record", "digest", "previous", "at", "by_id", "operation_id")
-OPERATION = COLUMNS.index("operation_id")
+COLUMNS = ("number", "record", "digest", "previous", row_text(Seal, ("at", "by_id")), "operation")
+RECORD, OPERATION = 1, 5
 
 
 def check_seals() -> Finding:
@@ -84,20 +80,19 @@ def prove_seals(*, since: Mark | None = None, watch: Watch = unwatched) -> tuple
 def _links(since: Mark) -> Iterator[Link]:
     rows = Seal.objects.filter(number__gt=since.number).order_by("number").values_list(*COLUMNS)
     for chunk in _chunks(rows.iterator(CHUNK)):
-        heads = Operation.objects.filter(pk__in={row[OPERATION] for row in chunk}).values_list(
-            "pk", "reference", "kind", "closed_at"
-        )
-        found = {pk: head for pk, *head in heads}
+        heads = Operation.objects.filter(pk__in={row[OPERATION] for row in chunk})
+        told = heads.values_list("pk", "reference", "kind", Q(closed_at__isnull=False))
+        found = {pk: head for pk, *head in told}
         for row in chunk:
-            yield Link(*row, *(found.get(row[OPERATION]) or _head_in(row[1])))
+            yield Link(*row, *(found.get(row[OPERATION]) or _head_in(row[RECORD])))
 
 
-def _head_in(record: str) -> tuple[str, str, None]:
+def _head_in(record: str) -> tuple[str, str, bool]:
     """What a record says of an operation that is no longer there."""
     section = json.loads(record).get("tables", {}).get("operation", {})
     rows = [dict(zip(section["columns"], row, strict=True)) for row in section.get("rows", ())]
     head = rows[0] if rows else {}
-    return head.get("reference", "an operation that is gone"), head.get("kind", ""), None
+    return head.get("reference", "an operation that is gone"), head.get("kind", ""), False
 
 
 def _chunks(things: Iterable[Any]) -> Iterator[list[Any]]:
@@ -119,8 +114,7 @@ class _Proof:
     def go_on(self, links: Sequence[Link]) -> None:
         sound = [link for link in links if self._holds(link)]
         self._compare(sound)
-        logged = [(str(link), _log(link.record)) for link in sound]
-        for sentence in self.logged.compare(logged):
+        for sentence in self.logged.compare([(link, link.record) for link in sound]):
             self.finding.add(sentence)
 
     def _holds(self, link: Link) -> bool:
@@ -137,12 +131,12 @@ class _Proof:
         texts = _texts(links)
         for link in links:
             tables = tables_of(link.kind)
-            ends = seals.ending(tables, texts, link.operation, at=link.at, by=link.by)
+            ends = seals.ending(tables, texts, link.operation, sealed=link.sealed)
             if link.record.endswith(ends):
                 continue
             newest = self.newest[link.operation] == link.number
             live = {table: texts[table.key].get(link.operation, []) for table in tables}
-            for sentence in _changed(link, live, stands=newest and link.closed_at is not None):
+            for sentence in _changed(link, live, stands=newest and link.is_closed):
                 self.finding.add(f"{link}: {sentence}")
 
 
@@ -161,7 +155,7 @@ def _changed(link: Link, live: Mapping[Table, list[str]], *, stands: bool) -> It
     Of a record opened again since, only what is ever added to must still begin as it did.
     """
     record = json.loads(link.record)
-    if (record["sealed_at"], record["sealed_by"]) != (seals.moment(link.at), link.by):
+    if record["sealed"] != json.loads(link.sealed):
         yield "who sealed it, or when, is no longer as sealed."
     for table, texts in live.items():
         sealed = record["tables"].get(table.key)
@@ -171,10 +165,3 @@ def _changed(link: Link, live: Mapping[Table, list[str]], *, stands: bool) -> It
         if not stands:
             now = now[: len(sealed["rows"])]
         yield from told(table, sealed, now)
-
-
-def _log(record: str) -> Mapping[str, Any]:
-    """What a record covers of the logs, without taking the rest of it apart."""
-    found: Mapping[str, Any]
-    found, _ = _decode(record, record.index(LOG) + len(LOG))
-    return found

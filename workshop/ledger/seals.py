@@ -9,6 +9,7 @@ import hashlib
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import UTC, datetime
+from functools import cache
 from typing import Any
 
 from django.core.serializers.json import DjangoJSONEncoder
@@ -29,10 +30,8 @@ def seal(operation: Operation, *, by: User, at: datetime, details: Mapping[str, 
     last, previous = newest or (0, FIRST)
     tables = tables_of(operation.kind)
     texts = {table.key: table.texts([operation.pk]) for table in tables}
-    record = (
-        f'{{"details":{canonical(details)},"log":{log_text(newly_written())}'
-        f"{ending(tables, texts, operation.pk, at=at, by=by.pk)}"
-    )
+    ends = ending(tables, texts, operation.pk, sealed=who_and_when(at, by.pk))
+    record = f'{{"details":{canonical(details)},"log":{log_text(newly_written())}{ends}'
     return Seal.objects.create(
         number=last + 1,
         operation=operation,
@@ -53,21 +52,31 @@ def canonical(record: Any) -> str:
     return json.dumps(record, sort_keys=True, separators=(",", ":"), cls=DjangoJSONEncoder)
 
 
-def moment(at: datetime) -> str:
-    return at.astimezone(UTC).isoformat(timespec="microseconds")
+def who_and_when(at: datetime, by: int) -> str:
+    """As the database writes the same two columns of a seal's own row."""
+    return f'["{at.astimezone(UTC):%Y-%m-%d %H:%M:%S.%f}",{by}]'
 
 
 def ending(
-    tables: Sequence[Table], texts: Mapping[str, Texts], operation: int, *, at: datetime, by: int
+    tables: Sequence[Table], texts: Mapping[str, Texts], operation: int, *, sealed: str
 ) -> str:
     """How the record of an operation ends: who sealed it when, and its rows in every table."""
-    sections = ",".join(_section(table, texts[table.key].get(operation, ())) for table in tables)
-    return f',"sealed_at":"{moment(at)}","sealed_by":{by},"tables":{{{sections}}}}}'
+    rows = [",".join(texts[table.key].get(operation, ())) for table in tables]
+    return _form(tuple(tables)).format(sealed, *rows)
 
 
-def _section(table: Table | Log, rows: Iterable[str]) -> str:
-    return f"{table.opening}{','.join(rows)}]}}"
+@cache
+def _form(tables: tuple[Table, ...]) -> str:
+    """The ending with a gap for who and when, and one for the rows of each table."""
+    sections = ",".join(f"{_braced(table.opening)}{{}}]}}}}" for table in tables)
+    return f',"sealed":{{}},"tables":{{{{{sections}}}}}}}}}'
+
+
+def _braced(text: str) -> str:
+    return text.replace("{", "{{").replace("}", "}}")
 
 
 def log_text(written: Mapping[Log, Iterable[str]]) -> str:
-    return f"{{{','.join(_section(log, rows) for log, rows in written.items())}}}"
+    """What a record says of the logs, the logs in the order they come in."""
+    sections = (f"{log.opening}{','.join(rows)}]}}" for log, rows in written.items())
+    return f"{{{','.join(sections)}}}"
