@@ -50,7 +50,7 @@ def made_anew() -> None:
     was, now = (f",{int(posting.quantity.scaleb(3)) + more}," for more in (0, 1000))
     previous = seals.FIRST
     for number, (operation, by, at, record) in enumerate(forged, start=1):
-        text = record.replace(was, now)
+        text = record.replace(was, now) if operation == posting.operation else record
         digest = seals.digest(previous, text)
         Seal.objects.create(
             number=number, operation=operation, record=text, digest=digest, previous=previous,

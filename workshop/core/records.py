@@ -29,8 +29,13 @@ Texts = dict[int, list[str]]
 class Section:
     """How the rows of one table begin in a record: its key and the names of its columns."""
 
-    key: str
-    columns: tuple[str, ...]
+    @cached_property
+    def key(self) -> str:
+        raise NotImplementedError
+
+    @cached_property
+    def columns(self) -> tuple[str, ...]:
+        raise NotImplementedError
 
     @cached_property
     def opening(self) -> str:
@@ -106,7 +111,8 @@ def _fetched(rows: QuerySet[Any, Any]) -> list[tuple[int, str]]:
     sql, params = rows.query.sql_with_params()
     with connection.cursor() as cursor:
         cursor.execute(sql, params)
-        return cursor.fetchall()
+        found: list[tuple[int, str]] = cursor.fetchall()
+    return found
 
 
 def historical_models() -> list[type[Model]]:

@@ -84,7 +84,9 @@ def check_sums() -> Finding:
         said, total = held.get(lot, 0), put_out.get(lot, 0) + taken.get(lot, 0)
         if total != said:
             grams = (Decimal(one).scaleb(-3) for one in (said, total))
-            finding.add("Lot {} is said to hold {}; it adds up to {}.".format(code, *grams))
+            finding.add(
+                "Lot {} is said to hold {}; it adds up to {}.".format(Lot(code=code), *grams)
+            )
     return finding
 
 

@@ -16,7 +16,7 @@ STILL_COMING = 200
 def newly_written() -> dict[Log, Iterable[str]]:
     """The rows that no seal covers, by log, and note that one does now."""
     covered, newest = {one.table: one for one in Covered.objects.all()}, _newest()
-    found = {}
+    found: dict[Log, Iterable[str]] = {}
     for log in logs():
         so_far = covered.get(log.key) or Covered(table=log.key)
         if newest[log.key] > so_far.last or so_far.pending:

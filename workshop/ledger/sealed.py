@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from itertools import islice
 from typing import Any, NamedTuple
 
-from django.db.models import Max, Q
+from django.db.models import BooleanField, ExpressionWrapper, Max, Q
 
 from workshop.core.progress import Watch, unwatched
 from workshop.core.records import Table, Texts, tables_of
@@ -53,6 +53,7 @@ class Link(NamedTuple):
 
 COLUMNS = ("number", "record", "digest", "previous", row_text(Seal, ("at", "by_id")), "operation")
 RECORD, OPERATION = 1, 5
+IS_CLOSED = ExpressionWrapper(Q(closed_at__isnull=False), output_field=BooleanField())
 
 
 def check_seals() -> Finding:
@@ -81,7 +82,7 @@ def _links(since: Mark) -> Iterator[Link]:
     rows = Seal.objects.filter(number__gt=since.number).order_by("number").values_list(*COLUMNS)
     for chunk in _chunks(rows.iterator(CHUNK)):
         heads = Operation.objects.filter(pk__in={row[OPERATION] for row in chunk})
-        told = heads.values_list("pk", "reference", "kind", Q(closed_at__isnull=False))
+        told = heads.values_list("pk", "reference", "kind", IS_CLOSED)
         found = {pk: head for pk, *head in told}
         for row in chunk:
             yield Link(*row, *(found.get(row[OPERATION]) or _head_in(row[RECORD])))
