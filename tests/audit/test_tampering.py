@@ -7,6 +7,7 @@ guards are taken off, and each change is undone before the next.
 
 from collections.abc import Callable, Iterator
 from datetime import date, datetime, timedelta
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -157,12 +158,8 @@ def updated(row: Any, name: str) -> list[str]:
     found = [f"{REFUSED}: there is no other value."]
     rows = type(row)._base_manager.filter(pk=row.pk)
     for value in others(row, name):
-        change = {name: value}
-        found = tampered(
-            lambda change=change: rows.update(**change),
-            named(row),
-            first=likeliest(type(row)),
-        )
+        change = partial(rows.update, **{name: value})
+        found = tampered(change, named(row), first=likeliest(type(row)))
         if not found or not found[0].startswith(REFUSED):
             break
     return found
