@@ -84,7 +84,7 @@ def test_packing_run_stays_as_it_was_closed() -> None:
 def test_who_closed_a_record_stays() -> None:
     lot, other = make.lot(), make.user()
 
-    sentence = refused(f"UPDATE ledger_operation SET closed_by_id = {other.pk}")
+    sentence = refused("UPDATE ledger_operation SET closed_by_id = %s", other.pk)
 
     assert "opened again only by an amendment" in sentence
     assert Operation.objects.get(pk=lot.origin_id).closed_by != other
