@@ -200,7 +200,9 @@ def insert(table: str, columns: str, rows: Sequence[tuple[Any, ...]]) -> None:
 
 
 def _plain(value: Any) -> Any:
-    return str(value) if isinstance(value, datetime) or hasattr(value, "isoformat") else value
+    if isinstance(value, datetime):  # as the framework writes a moment
+        return str(value.astimezone(UTC).replace(tzinfo=None))
+    return str(value) if hasattr(value, "isoformat") else value
 
 
 def fill(postings: int, *, popular_feeds: int = 300, seed: int = 1) -> Shape:
