@@ -30,6 +30,7 @@ def main() -> int:
         f"kettle/{largest}",
         *(f"{size}/{feeds}" for feeds in FEEDS for size in sizes if size >= 10 * feeds),
     ]
+    parts += [f"proof/{size}" for size in sizes if size >= SMALL]
     if largest > SMALL:
         parts += [f"growth/{largest}/{feeds}" for feeds in FEEDS]
     runs = [(vendor, part) for vendor in ("sqlite", "postgresql") for part in parts]
@@ -48,7 +49,15 @@ def measure_on(vendor: str, part: str) -> None:
     os.environ["DJANGO_SETTINGS_MODULE"] = "workshop.settings"
     choose_database()
     django.setup()
-    from benchmarks import family, growth, kettle, labels, ledger, papers  # noqa: PLC0415  need django.setup()
+    from benchmarks import (  # noqa: PLC0415  need django.setup()
+        family,
+        growth,
+        kettle,
+        labels,
+        ledger,
+        papers,
+        proof,
+    )
 
     what, *numbers = part.split("/")
     if what == "growth":  # two other processes hold the ledgers
@@ -62,6 +71,8 @@ def measure_on(vendor: str, part: str) -> None:
         print("\nlabels", *labels.measure(), sep="\n", flush=True)
     elif what == "papers":
         print("\npapers", *papers.measure(), sep="\n", flush=True)
+    elif what == "proof":
+        print(*proof.measure(int(numbers[0])), sep="\n", flush=True)
     elif what == "acts":
         print(f"\n{vendor}\n{HEAD}", *ledger.measure(), sep="\n", flush=True)
     elif what == "kettle":

@@ -87,9 +87,9 @@ class Maker:
             for kind in (Kind.MATERIAL, Kind.BULK)
         )
         self.supplier = Supplier.objects.create(name=f"Supplier {seed}")
-        self.customers = Customer.objects.bulk_create(
-            Customer(name=f"Customer {seed}-{number}") for number in range(200)
-        )
+        self.customers = [
+            Customer.objects.create(name=f"Customer {seed}-{number}") for number in range(200)
+        ]
         self.batches = max(1, round(postings / POSTINGS_A_BATCH))
         self.popular_feeds = popular_feeds
         raw_lots = max(12, self.batches * 9 // popular_feeds)
@@ -156,7 +156,7 @@ class Maker:
         operation, at = self.act("batch", OPEN + number)
         depth = 1
         for lot in chosen:
-            self.post(operation, lot, "in", -self.chance.randint(1_000, 900_000), at)
+            self.post(operation, lot, "in", -self.chance.randint(700_000, 900_000), at)
         if self.depths and self.chance.random() < 0.15:
             inner, below = self.chance.choice(self.depths[-500:])
             if below < DEEPEST:
@@ -200,7 +200,9 @@ def insert(table: str, columns: str, rows: Sequence[tuple[Any, ...]]) -> None:
 
 
 def _plain(value: Any) -> Any:
-    return str(value) if isinstance(value, datetime) or hasattr(value, "isoformat") else value
+    if isinstance(value, datetime):  # as the framework writes a moment
+        return str(value.astimezone(UTC).replace(tzinfo=None))
+    return str(value) if hasattr(value, "isoformat") else value
 
 
 def fill(postings: int, *, popular_feeds: int = 300, seed: int = 1) -> Shape:

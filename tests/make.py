@@ -1,5 +1,6 @@
 """Builders for tests: each makes one thing with sensible defaults, through the services."""
 
+import json
 from datetime import date
 from decimal import Decimal
 from itertools import count
@@ -75,3 +76,21 @@ def bulk_of(batch: Operation) -> Lot:
 def signed(by: User) -> Confirmed:
     """The person's password, given once more."""
     return Confirmed(by.pk)
+
+
+def sealed_rows(operation: Operation, table: str) -> list[dict[str, Any]]:
+    """The rows of one table as the last seal of an operation has them."""
+    seal = operation.seals.order_by("number").last()
+    assert seal is not None
+    section = json.loads(seal.record)["tables"][table]
+    return [dict(zip(section["columns"], row, strict=True)) for row in section["rows"]]
+
+
+def dated(lot: Lot, best_before: date | None) -> Lot:
+    """The lot with another date, as somebody gave it."""
+    return ledger.change_best_before(lot, best_before, by=user(), at=NOON, reason="Looked at again")
+
+
+def put(lot: Lot, status: Status) -> Lot:
+    """The lot in another status, as somebody put it."""
+    return ledger.set_lot_status(lot, status, by=user(), at=NOON, reason="Looked at again")

@@ -23,6 +23,7 @@ from workshop.goods_in.blends import Part, start_blend
 from workshop.goods_in.models import Certificate, Profile, Supplier
 from workshop.kettle.models import Kettle, Scale
 from workshop.ledger.models import Kind
+from workshop.trace.models import Complaint
 
 pytestmark = pytest.mark.django_db
 
@@ -172,7 +173,11 @@ def test_every_kind_is_told_at_least_once() -> None:
 
 
 def test_every_model_with_a_history_is_a_kind() -> None:
-    covered = {Certificate.items.through}  # told with the certificate
+    covered = {  # told with the certificate, and with the complaint
+        Certificate.items.through,
+        Complaint.lots.through,
+        Complaint.photos.through,
+    }
 
     assert {kind.model for kind in KINDS.values()} == set(registered_models.values()) - covered
 

@@ -13,6 +13,7 @@ from tests import make
 from workshop.audit.proof import certificates_running_out, state
 from workshop.core.models import Role, User
 from workshop.goods_in.models import Certificate, Supplier
+from workshop.ledger.anchor import head
 from workshop.ledger.models import Seal
 
 pytestmark = pytest.mark.django_db
@@ -140,3 +141,21 @@ def test_home_takes_the_same_queries_for_any_number_of_certificates(
 
     with django_assert_num_queries(11):
         client.get(reverse("audit:home"))
+
+
+def test_head_of_the_chain_stands_on_the_page_and_is_saved_as_one_line(
+    client: Client, inspector: User
+) -> None:
+    make.lot()
+    newest = head()
+    assert newest is not None
+
+    assertContains(client.get(reverse("audit:home")), newest.code)
+    saved = client.get(reverse("audit:head"))
+
+    assert saved.content.decode() == f"{newest.line}\n"
+    assert saved["Content-Disposition"] == 'attachment; filename="seal-1.txt"'
+
+
+def test_empty_book_has_no_head_to_save(client: Client, inspector: User) -> None:
+    assert client.get(reverse("audit:head")).status_code == 404

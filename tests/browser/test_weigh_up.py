@@ -13,7 +13,7 @@ from tests import make
 from tests.browser.stove import NARROW, expect_in_the_book, in_the_book, key_in, record, signed_in
 from tests.kettle import build
 from workshop.kettle.models import Batch
-from workshop.ledger.models import Lot, Posting
+from workshop.ledger.models import Lot, Posting, Status
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -254,7 +254,7 @@ def test_two_readings_in_one_breath_are_two(stove: Page) -> None:
 
 def test_refused_reading_comes_back_to_the_figure(stove: Page, batch: Batch) -> None:
     lot = Lot.objects.get(item=batch.lines.all()[0].item)
-    Lot.objects.filter(pk=lot.pk).update(status="on_hold")
+    make.put(lot, Status.ON_HOLD)
 
     key_in(stove, "74.6")
     record(stove)

@@ -1,6 +1,5 @@
 """Release, hold, reject, close, stop, and opening again."""
 
-import json
 from decimal import Decimal
 
 import pytest
@@ -72,11 +71,13 @@ def test_close_seals_plan_weighings_checks_yield_and_loss() -> None:
 
     closed = services.close_batch(batch, by=build.owner(), at=make.NOON)
 
-    record = json.loads(closed.operation.seals.get().record)["details"]
+    lines = make.sealed_rows(closed.operation, "kettle_batchline")
+    weighings = make.sealed_rows(closed.operation, "kettle_weighing")
+    postings = make.sealed_rows(closed.operation, "ledger_posting")
     assert (closed.state, closed.operation.is_closed) == (BatchState.CLOSED, True)
-    assert [line["target"] for line in record["lines"]] == [37300, 5200, 3600]
-    assert (record["taken"], record["yield"], record["loss"]) == (46100, 46000, 100)
-    assert len(record["weighings"]) == 3
+    assert [line["target_g"] for line in lines] == [37300, 5200, 3600]
+    assert [one["quantity"] for one in postings] == [-37300, -5200, -3600, 46000]
+    assert len(weighings) == 3
 
 
 def test_close_needs_a_pour() -> None:
@@ -110,9 +111,9 @@ def test_stopped_batch_is_sealed_with_all_of_it_lost() -> None:
         batch, by=make.user(Role.MAKER), at=make.NOON, reason="burnt on the ring"
     )
 
-    record = json.loads(stopped.operation.seals.get().record)["details"]
     assert stopped.state == BatchState.ABANDONED
-    assert (record["yield"], record["loss"]) == (0, 500000)
+    postings = make.sealed_rows(stopped.operation, "ledger_posting")
+    assert [one["quantity"] for one in postings] == [-500000]
     assert batch.checks.get().note == "Stopped for good: burnt on the ring"
 
 

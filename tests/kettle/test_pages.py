@@ -17,6 +17,7 @@ from workshop.core.models import Role, User
 from workshop.core.tokens import new_token
 from workshop.kettle import services
 from workshop.kettle.models import Batch, BatchState, CheckKind
+from workshop.ledger.anchor import Head
 from workshop.ledger.models import Status
 from workshop.rules.lye import CAUTIONS
 
@@ -472,6 +473,7 @@ def test_record_on_paper_names_lots_people_corrections_yield_and_seal(
         f"Seal {seal.number}",
     ):
         assert words in text
+    assert Head(seal.number, seal.digest).code in text.replace(" ", "")
     for number, sheet in enumerate(pages, start=1):
         assert f"Batch {batch}" in sheet
         assert f"page {number} of {len(pages)}" in sheet

@@ -384,7 +384,7 @@ def test_labels_already_printed_with_a_later_date_are_told_on_the_page(
     lot = world.usual()
     world.approve(lot, owner)
     services.log_print(lot, 10, by=owner, at=make.NOON)
-    Lot.objects.filter(pk=lot.pk).update(best_before=make.day(110))
+    make.dated(lot, make.day(110))
 
     page = text(bench.get(reverse("labels:label", args=[lot.code])))
 

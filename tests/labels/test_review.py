@@ -60,7 +60,7 @@ def test_rejected_and_old_lots_wait_for_no_label(owner: User) -> None:
     lot = extra(Bench(), owner)
     assert list(unlabelled(on=make.day(51))) == []
 
-    Lot.objects.filter(pk=lot.pk).update(status=Status.REJECTED)
+    make.put(lot, Status.REJECTED)
 
     assert lot not in unlabelled(on=SOON)
 

@@ -218,7 +218,7 @@ def test_date_printed_before_must_not_be_later_than_the_lots_now(owner: User, pa
     lot = bench.usual()
     bench.approve(lot, owner)
     services.log_print(lot, 10, by=packer, at=make.NOON)
-    Lot.objects.filter(pk=lot.pk).update(best_before=make.day(110))
+    make.dated(lot, make.day(110))
 
     [difference] = standing_of(Lot.objects.get(pk=lot.pk)).untrue
 
@@ -264,7 +264,7 @@ def test_decision_holds_only_for_the_differences_it_was_about(owner: User, packe
 
     assert standing_of(lot).is_relabelled
     services.log_print(lot, 10, by=packer, at=make.NOON)
-    Lot.objects.filter(pk=lot.pk).update(best_before=make.day(110))
+    make.dated(lot, make.day(110))
 
     assert standing_of(Lot.objects.get(pk=lot.pk)).needs_a_decision
 

@@ -89,7 +89,7 @@ def test_lot_without_a_date_bears_out_no_stated_shelf_life(owner: User) -> None:
     design(bench.product, owner, keeps_months=12)
     bench.approve(Lot.objects.get(pk=first.pk), owner)
     lot = bench.usual()
-    Lot.objects.filter(pk=lot.pk).update(best_before=None)
+    make.dated(lot, None)
 
     assert [one.sentence for one in standing_of(Lot.objects.get(pk=lot.pk)).untrue] == [
         "The approved label says it keeps 12 months, which from "
@@ -104,7 +104,7 @@ def test_eu_label_needs_a_date_or_the_months_of_its_own(owner: User) -> None:
     lot = bench.usual()
     bench.approve(lot, owner)
     design(bench.product, owner, opened_months=12)
-    Lot.objects.filter(pk=lot.pk).update(best_before=None)
+    make.dated(lot, None)
 
     standing = standing_of(Lot.objects.select_related("item__product").get(pk=lot.pk))
 

@@ -3,6 +3,7 @@
 import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 from random import Random
@@ -24,6 +25,7 @@ def run(
     *,
     by: User,
     wrong: Sequence[tuple[Lot, Amount]] = (),
+    made_on: date = make.DAY,
 ) -> list[Lot]:
     """One closed operation; what is in `wrong` was posted by mistake and taken back."""
     operation = ledger.open_operation(kind, by=by, at=make.NOON)
@@ -32,14 +34,14 @@ def run(
         ledger.reverse(mistake, by=by, at=make.NOON, reason="Read the wrong tag")
     for lot, amount in inputs:
         ledger.post(operation, lot, Side.IN, Decimal(amount), by=by, at=make.NOON)
-    made = [_out(operation, item, Decimal(amount), by) for item, amount in outputs]
+    made = [_out(operation, item, Decimal(amount), by, made_on) for item, amount in outputs]
     ledger.close_operation(operation, by=by, at=make.NOON)
     return made
 
 
-def _out(operation: Operation, item: Item, amount: Decimal, by: User) -> Lot:
+def _out(operation: Operation, item: Item, amount: Decimal, by: User, made_on: date) -> Lot:
     lot = ledger.create_lot(
-        item, origin=operation, made_on=make.DAY, best_before=None, by=by, at=make.NOON
+        item, origin=operation, made_on=made_on, best_before=None, by=by, at=make.NOON
     )
     ledger.post(operation, lot, Side.OUT, amount, by=by, at=make.NOON)
     return ledger.set_lot_status(lot, Status.RELEASED, by=by, at=make.NOON)
@@ -60,9 +62,9 @@ def product(name: str = "Hand salve 60 g") -> Item:
     )
 
 
-def packed(*inputs: tuple[Lot, Amount], units: int) -> Lot:
+def packed(*inputs: tuple[Lot, Amount], units: int, made_on: date = make.DAY) -> Lot:
     """A finished lot of `units`."""
-    return run(Act.PACKING, inputs, [(product(), units)], by=make.user())[0]
+    return run(Act.PACKING, inputs, [(product(), units)], by=make.user(), made_on=made_on)[0]
 
 
 @dataclass

@@ -20,7 +20,6 @@ from tests.trace.events import BASE, LATER, Story, shipped
 from workshop.core.errors import Refused
 from workshop.core.models import Role
 from workshop.goods_in.models import Receipt, ReceiptLine
-from workshop.ledger.models import Lot
 from workshop.trace import epcis
 from workshop.trace.epcis_check import LARGEST_CHARACTERS
 from workshop.trace.epcis_import import passed_over, read_lines
@@ -133,7 +132,7 @@ def test_date_and_name_come_from_where_the_lot_was_made() -> None:
 @pytest.mark.django_db
 def test_our_own_export_brings_name_and_date_along() -> None:
     story = Story()
-    Lot.objects.filter(pk=story.jars.pk).update(best_before=make.day(months=12))
+    make.dated(story.jars, make.day(months=12))
     story.jars.refresh_from_db()
     text = epcis.document(happenings(trace(story.jars)), base=BASE, at=LATER)
 

@@ -24,7 +24,6 @@ from workshop.dispatch import services
 from workshop.dispatch.arrivals import arrive
 from workshop.dispatch.models import Customer, Dispatch
 from workshop.dispatch.reads import on_its_way
-from workshop.ledger.models import Lot
 from workshop.packing.retaining import retain
 from workshop.trace.affected import reach_of, reach_of_lot
 from workshop.trace.reads import trace
@@ -40,9 +39,8 @@ class Parcels:
     def __init__(self) -> None:
         self.wax = make.lot(on_hand=30_000)
         self.salve = build.batch((self.wax, 28_800), grams=28_800)
-        self.tins = build.packed((self.salve, 28_700), units=480)
-        Lot.objects.filter(pk=self.tins.pk).update(made_on=DAY - timedelta(days=30))
-        self.tins.refresh_from_db()
+        packed_on = DAY - timedelta(days=30)
+        self.tins = build.packed((self.salve, 28_700), units=480, made_on=packed_on)
         self.shop = dispatch.customer("Ostrell Larder", telephone="+1 555 0100")
         self.spa = dispatch.customer("Tollen Baths", contact="Ivo Marn", telephone="+1 555 0101")
         self.fair = dispatch.customer("Harbour Fair", email="stall@fair.example")

@@ -204,9 +204,7 @@ def test_hold_button_holds_what_was_released_since(signed_in: Any) -> None:
     house, client = rooms.House(), signed_in()
     recall = rooms.recall(house.tins)
     lot = house.tins
-    lot.refresh_from_db()
-    lot.status = Status.RELEASED
-    lot.save()
+    make.put(lot, Status.RELEASED)
 
     assertContains(client.get(address("recall", recall)), "in the house and not on hold:")
     client.post(address("recall-hold", recall), {"token": "a\x00"})

@@ -31,9 +31,10 @@ from workshop.goods_in.models import (
     Supplier,
 )
 from workshop.kettle.models import Kettle, Scale, SkinLimit
-from workshop.labels.models import LabelDesign, OwnSize
+from workshop.labels.models import LabelDesign, LabelVersion, OwnSize
 from workshop.ledger.models import Item, Lot
 from workshop.packing.models import Product
+from workshop.trace.models import Complaint, Recall
 
 NOTHING = "–"
 ACTS = {"+": "entered", "~": "changed", "-": "removed"}
@@ -113,7 +114,17 @@ KINDS: dict[str, Kind] = {
     "allergen": Kind("allergen content", AllergenContent, _allergen),
     "soap-value": Kind("saponification value", SoapValue, _of_item),
     "label-size": Kind("label size", OwnSize, _by_name),
+    "label": Kind(
+        "label",
+        LabelVersion,
+        lambda record, names: (
+            f"{_pointed_at(names, Product, record.product_id)}, {record.market} label"
+            f" {record.number}"
+        ),
+    ),
     "customer": Kind("customer", Customer, _by_name),
+    "complaint": Kind("complaint", Complaint, lambda record, _: record.reference),
+    "recall": Kind("recall or drill", Recall, lambda record, _: record.reference),
 }
 
 

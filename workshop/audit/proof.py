@@ -6,22 +6,32 @@ from typing import Any
 
 from django.db.models import Exists, F, OuterRef, QuerySet
 
+from workshop.audit.files import check_files
+from workshop.audit.masters import check_masters
 from workshop.dispatch.checks import check_arrivals
 from workshop.goods_in.models import Certificate
 from workshop.kettle.checks import check_batch_states
 from workshop.ledger import checks
+from workshop.ledger.anchor import Head
 from workshop.ledger.date_checks import check_dates
+from workshop.ledger.findings import Finding
 from workshop.ledger.models import Amendment, Lot, Operation, Posting, Seal
-from workshop.packing.sealing import check_fills
 
 LAPSING_DAYS = 60
 
 
 # The ledger's own proof, and what the rooms keep besides.
-CHECKS = (*checks.CHECKS, check_dates, check_fills, check_arrivals, check_batch_states)
+CHECKS = (
+    *checks.CHECKS,
+    check_dates,
+    check_arrivals,
+    check_batch_states,
+    check_masters,
+    check_files,
+)
 
 
-def prove() -> list[checks.Finding]:
+def prove() -> list[Finding]:
     return [check() for check in CHECKS]
 
 
@@ -36,9 +46,11 @@ class State:
     amendments: int
     seals: int
     last_seal: Seal | None
+    head: Head | None
 
 
 def state() -> State:
+    last = Seal.objects.select_related("operation", "by").last()
     return State(
         operations=Operation.objects.count(),
         still_open=Operation.objects.filter(closed_at=None).count(),
@@ -46,7 +58,8 @@ def state() -> State:
         postings=Posting.objects.count(),
         amendments=Amendment.objects.count(),
         seals=Seal.objects.count(),
-        last_seal=Seal.objects.select_related("operation", "by").last(),
+        last_seal=last,
+        head=Head(last.number, last.digest) if last else None,
     )
 
 

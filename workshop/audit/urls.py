@@ -8,5 +8,6 @@ app_name = "audit"
 urlpatterns = [
     path("", views.home, name="home"),
     path("proof/", views.prove, name="prove"),
+    path("head.txt", views.head, name="head"),
     path("history/", views.history, name="history"),
 ]

@@ -1,6 +1,6 @@
 """Whether the book can be trusted: its proof, running certificates, and who changed what."""
 
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
@@ -11,6 +11,7 @@ from workshop.audit.proof import prove as prove_book
 from workshop.core.access import EVERYONE, Request, allow
 from workshop.core.models import Role, User
 from workshop.core.pages import asked_for, page_of
+from workshop.ledger.anchor import head as newest_head
 
 PROVERS = frozenset({Role.OWNER, Role.INSPECTOR})
 
@@ -27,6 +28,21 @@ def home(request: Request) -> HttpResponse:
         "may_prove": request.user.role in PROVERS,
     }
     return render(request, "audit/home.html", context)
+
+
+@require_GET
+@allow(EVERYONE)
+def head(request: Request) -> HttpResponse:
+    """The head of the chain in one line, as a file to be kept outside the book."""
+    newest = newest_head()
+    if newest is None:
+        raise Http404("Nothing is sealed yet.")
+    name = f"seal-{newest.number}.txt"
+    return HttpResponse(
+        f"{newest.line}\n",
+        content_type="text/plain; charset=utf-8",
+        headers={"Content-Disposition": f'attachment; filename="{name}"'},
+    )
 
 
 @require_POST

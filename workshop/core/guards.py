@@ -2,4 +2,4 @@
 
 from workshop.core.triggers import append_only
 
-GUARDS = append_only("core_sentform")
+GUARDS = [*append_only("core_sentform"), *append_only("core_upload")]

@@ -86,6 +86,26 @@ def append_only(table: str) -> list[Trigger]:
     ]
 
 
+def behind_closed(table: str, operation: str, *events: Event) -> list[Trigger]:
+    """Rows of `table` do not change while the operation they belong to is closed.
+
+    `operation` is SQL for its key, with {row} where OLD or NEW goes.
+    """
+    closed = f"EXISTS (SELECT 1 FROM ledger_operation WHERE id = {operation}"  # noqa: S608 -- constants
+    closed += " AND closed_at IS NOT NULL)"
+    touched = {"INSERT": ("NEW",), "UPDATE": ("OLD", "NEW"), "DELETE": ("OLD",)}
+    return [
+        Trigger(
+            f"{table}_{event.lower()}_behind_closed",
+            table,
+            event,
+            " OR ".join(closed.format(row=row) for row in touched[event]),
+            "What this belongs to is closed and sealed; only an amendment opens it again.",
+        )
+        for event in events or ("INSERT", "UPDATE", "DELETE")
+    ]
+
+
 def registry() -> list[Trigger]:
     """Every guard of every room."""
     modules = [

@@ -3,7 +3,7 @@
 from django.db.models import Count
 
 from workshop.dispatch.models import Arrival, Dispatch
-from workshop.ledger.checks import Finding
+from workshop.ledger.findings import Finding
 
 
 def check_arrivals() -> Finding:

@@ -1,8 +1,10 @@
 """What the database refuses in dispatch, whoever asks."""
 
-from workshop.core.triggers import Trigger, append_only
+from workshop.core.triggers import Trigger, append_only, behind_closed
 
 GUARDS = [
+    *behind_closed("dispatch_dispatch", "{row}.operation_id"),
+    *behind_closed("dispatch_return", "{row}.operation_id"),
     *append_only("dispatch_arrival"),
     *append_only("dispatch_wordtakenback"),
     # As many words as were taken back may be there before the next one.

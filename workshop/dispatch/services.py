@@ -87,15 +87,7 @@ def dispatch(
 
 def seal_dispatch(sent: Dispatch, *, by: User, at: datetime) -> Dispatch:
     """Close the dispatch with all that it says now, for the first time or after an amendment."""
-    details = {
-        "customer": sent.customer_id,
-        "customer_name": sent.customer.name,
-        "customer_reference": sent.customer_reference,
-        "sent_on": sent.sent_on,
-        "note": sent.note,
-        "taken_back": sent.taken_back_id is not None,
-    }
-    ledger.close_operation(sent.operation, by=by, at=at, details=details)
+    ledger.close_operation(sent.operation, by=by, at=at)
     return sent
 
 
@@ -185,13 +177,7 @@ def take_back(
     )
     for lot, units in locked:
         _put_back(returned, lot, units, still_out.get(lot.pk, Decimal(0)), by=by, at=at)
-    details = {
-        "dispatch": dispatch.operation.reference,
-        "customer": dispatch.customer_id,
-        "returned_on": returned_on,
-        "reason": reason,
-    }
-    ledger.close_operation(operation, by=by, at=at, details=details)
+    ledger.close_operation(operation, by=by, at=at)
     return returned
 
 

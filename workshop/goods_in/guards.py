@@ -1,6 +1,6 @@
 """What the database refuses of receipts, whoever asks."""
 
-from workshop.core.triggers import Event, Trigger
+from workshop.core.triggers import Event, Trigger, behind_closed
 
 OF_ITS_RECEIPT = (
     "NOT EXISTS (SELECT 1 FROM ledger_posting AS posting JOIN goods_in_receipt AS receipt"
@@ -11,12 +11,19 @@ OF_ITS_RECEIPT = (
 EVENTS: tuple[Event, ...] = ("INSERT", "UPDATE")
 
 GUARDS = [
-    Trigger(
-        f"goods_in_line_of_its_receipt_{event.lower()}",
+    *(
+        Trigger(
+            f"goods_in_line_of_its_receipt_{event.lower()}",
+            "goods_in_receiptline",
+            event,
+            OF_ITS_RECEIPT,
+            "A line of a receipt is about the lot that its posting brought in.",
+        )
+        for event in EVENTS
+    ),
+    *behind_closed("goods_in_receipt", "{row}.operation_id"),
+    *behind_closed(
         "goods_in_receiptline",
-        event,
-        OF_ITS_RECEIPT,
-        "A line of a receipt is about the lot that its posting brought in.",
-    )
-    for event in EVENTS
+        "(SELECT operation_id FROM goods_in_receipt WHERE id = {row}.receipt_id)",
+    ),
 ]

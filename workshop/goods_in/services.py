@@ -80,8 +80,7 @@ def receive(
 
 def seal_receipt(receipt: Receipt, *, by: User, at: datetime) -> Receipt:
     """Close the receipt with all that it says now, for the first time or after an amendment."""
-    details = _record(receipt, list(receipt.lines.with_lots()))
-    receipt.operation = ledger.close_operation(receipt.operation, by=by, at=at, details=details)
+    receipt.operation = ledger.close_operation(receipt.operation, by=by, at=at)
     return receipt
 
 
@@ -146,35 +145,6 @@ def good_until(item: Item, makers_expiry: date | None, received_on: date) -> dat
     if profile is None or not profile.shelf_life_months:
         return None
     return add_months(received_on, profile.shelf_life_months)
-
-
-def _record(receipt: Receipt, lines: Sequence[ReceiptLine]) -> dict[str, Any]:
-    """What the seal covers besides the ledger's own record."""
-    return {
-        "supplier": receipt.supplier.name,
-        "received_on": receipt.received_on,
-        "delivery_note": receipt.delivery_note,
-        "note": receipt.note,
-        "lines": [_line_record(line) for line in lines],
-    }
-
-
-def _line_record(line: ReceiptLine) -> dict[str, Any]:
-    return {
-        "lot": line.lot.code,
-        "taken_back": line.taken_back_id is not None,
-        "item": line.lot.item.code,
-        "supplier_lot": line.supplier_lot,
-        "as_written": line.quantity_as_written,
-        "makers_expiry": line.makers_expiry,
-        "certificate": str(line.certificate) if line.certificate else None,
-        "is_organic": line.is_organic,
-        "analysis_sha256": line.analysis.sha256 if line.analysis else None,
-        "not_good": line.not_good,
-        "temperature_c": line.temperature_c,
-        "checks_note": line.checks_note,
-        "cost": line.cost,
-    }
 
 
 @transaction.atomic

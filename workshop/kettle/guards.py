@@ -1,6 +1,12 @@
 """What the database refuses at the kettle, whoever asks."""
 
-from workshop.core.triggers import Trigger, append_only
+from workshop.core.triggers import Trigger, append_only, behind_closed
+
+OF_BATCH = "(SELECT operation_id FROM kettle_batch WHERE id = {row}.batch_id)"
+OF_LINE = (
+    "(SELECT of.operation_id FROM kettle_batchline AS line JOIN kettle_batch AS of"
+    " ON of.id = line.batch_id WHERE line.id = {row}.line_id)"
+)
 
 OVER = "('closed', 'abandoned')"
 CLOSED_TOO_SOON = (
@@ -42,6 +48,13 @@ GUARDS = [
         f"NEW.state IN {OVER} OR EXISTS ({CLOSED})",
         "A batch begins with an open record.",
     ),
+    *behind_closed("kettle_batch", "{row}.operation_id"),
+    *behind_closed("kettle_batchline", OF_BATCH),
+    *behind_closed("kettle_weighing", OF_LINE, "INSERT"),
+    *behind_closed("kettle_targetchange", OF_LINE, "INSERT"),
+    *behind_closed("kettle_check", OF_BATCH, "INSERT"),
+    *behind_closed("kettle_photo", OF_BATCH, "INSERT"),
+    *behind_closed("kettle_timer", OF_BATCH, "INSERT"),
     *append_only("kettle_weighing"),
     *append_only("kettle_check"),
     *append_only("kettle_targetchange"),

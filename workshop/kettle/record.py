@@ -1,13 +1,11 @@
-"""The record of a batch: what its seal covers, and what its page and its paper show."""
+"""The record of a batch: what its page and its paper show."""
 
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Any
 
 from workshop.core import shown
 from workshop.kettle.models import Batch, BatchLine, Check, Photo, TargetChange, Weighing
 from workshop.ledger.models import Amendment, Lot, Posting, Seal, Side
-from workshop.ledger.seals import moment
 
 
 @dataclass(frozen=True)
@@ -124,100 +122,3 @@ def record_of(batch: Batch) -> Record:
         amendments=list(operation.amendments.select_related("by")),
         seals=list(operation.seals.defer("record").select_related("by")),
     )
-
-
-def details(batch: Batch) -> dict[str, Any]:
-    """What the kettle adds to the sealed record: plan, weighings, checks and what was decided.
-
-    Grams are whole thousandths, as in the ledger's own part of the record.
-    """
-    batch = Batch.objects.with_names().with_weights().get(pk=batch.pk)
-    lines = batch.lines.select_related("item").order_by("order")
-    weighings = Weighing.objects.filter(line__batch=batch).select_related(
-        "line", "posting", "scale"
-    )
-    lots = batch.operation.lots.select_related("item").prefetch_related("status_changes")
-    targets = TargetChange.objects.filter(line__batch=batch).select_related("line")
-    return {
-        "formula": batch.version.formula.name,
-        "version": batch.version.number,
-        "kettle": batch.kettle.name,
-        "state": batch.state,
-        "target": _thousandths(batch.target_g),
-        "expected_loss": str(batch.expected_loss),
-        "lines": [_line(line) for line in lines],
-        "weighings": [_weighing(row) for row in weighings],
-        "targets": [_target_row(change) for change in targets],
-        "photos": [_photo(photo) for photo in batch.photos.select_related("upload")],
-        "note": batch.note,
-        "checks": [_check(check) for check in batch.checks.select_related("step")],
-        "lots": [_lot(lot) for lot in lots.order_by("pk")],
-        "taken": _thousandths(batch.taken_g),
-        "yield": _thousandths(batch.put_out_g),
-        "loss": _thousandths(batch.taken_g - batch.put_out_g),
-    }
-
-
-def _line(line: BatchLine) -> dict[str, Any]:
-    return {
-        "order": line.order,
-        "item": line.item.code,
-        "target": _thousandths(line.target_g),
-        "tolerance": str(line.tolerance),
-        "planned": line.is_planned,
-        "reason": line.reason,
-    }
-
-
-def _weighing(weighing: Weighing) -> dict[str, Any]:
-    """The grams, the time and any reversal are in the posting that the token names."""
-    return {
-        "line": weighing.line.order,
-        "token": weighing.posting.token,
-        "scale": weighing.scale.name,
-        "note": weighing.note,
-    }
-
-
-def _target_row(change: TargetChange) -> dict[str, Any]:
-    return {
-        "line": change.line.order,
-        "kind": change.kind,
-        "was": _thousandths(change.was_g),
-        "now": _thousandths(change.now_g),
-        "least": _thousandths(change.least_g),
-        "most": _thousandths(change.most_g),
-        "reason": change.reason,
-        "at": moment(change.at),
-        "by": change.by_id,
-    }
-
-
-def _photo(photo: Photo) -> dict[str, Any]:
-    return {"sha256": photo.upload.sha256, "shows": photo.shows}
-
-
-def _check(check: Check) -> dict[str, Any]:
-    return {
-        "kind": check.kind,
-        "step": check.step.order if check.step else None,
-        "temperature": None if check.temperature_c is None else str(check.temperature_c),
-        "minutes": None if check.minutes is None else str(check.minutes),
-        "within": check.is_within,
-        "note": check.note,
-        "at": moment(check.at),
-        "by": check.by_id,
-    }
-
-
-def _lot(lot: Lot) -> dict[str, Any]:
-    return {
-        "code": lot.code,
-        "item": lot.item.code,
-        "best_before": lot.best_before.isoformat() if lot.best_before else None,
-        "status": [[change.now, change.reason] for change in lot.status_changes.all()],
-    }
-
-
-def _thousandths(grams: Decimal) -> int:
-    return int(grams.scaleb(3))

@@ -26,6 +26,7 @@ from workshop.kettle.models import Batch, BatchState
 from workshop.kettle.record import record_of
 from workshop.kettle.screen import screen_of
 from workshop.kettle.soap import soap_in
+from workshop.ledger.anchor import head
 
 MOST_UNDER_WAY = 50
 
@@ -132,5 +133,6 @@ def paper(request: Request, reference: str) -> HttpResponse:
         "printed_at": timezone.now(),
         "printed_by": request.user,
         "steps": found.version.steps.all(),
+        "head": head(),
     }
     return pdf_response(f"batch-record-{found}", pdf("kettle/print/record.html", context))

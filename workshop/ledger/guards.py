@@ -1,6 +1,13 @@
 """What the database refuses in the ledger, whoever asks."""
 
+# ruff: noqa: S608 -- the SQL is put together from the constants in this file alone
+
 from workshop.core.triggers import Trigger, append_only
+
+
+def _day(column: str) -> str:
+    return f"COALESCE(CAST({column} AS text), '')"
+
 
 GUARDS = [
     *append_only("ledger_posting"),
@@ -55,7 +62,8 @@ GUARDS = [
         "ledger_operation_stays_closed",
         "ledger_operation",
         "UPDATE",
-        "OLD.closed_at IS NOT NULL AND (NEW.closed_at IS NULL OR NEW.closed_at <> OLD.closed_at)"
+        "OLD.closed_at IS NOT NULL AND (NEW.closed_at IS NULL OR NEW.closed_at <> OLD.closed_at"
+        " OR NEW.closed_by_id IS NULL OR NEW.closed_by_id <> OLD.closed_by_id)"
         " AND (SELECT COUNT(*) FROM ledger_amendment WHERE operation_id = OLD.id)"
         " < (SELECT COUNT(*) FROM ledger_seal WHERE operation_id = OLD.id)",
         "A closed operation is opened again only by an amendment.",
@@ -65,8 +73,26 @@ GUARDS = [
         "ledger_lot_stays_itself",
         "ledger_lot",
         "UPDATE",
-        "NEW.item_id <> OLD.item_id OR NEW.code <> OLD.code OR NEW.origin_id <> OLD.origin_id",
-        "A lot keeps its item, its code and its origin.",
+        "NEW.item_id <> OLD.item_id OR NEW.code <> OLD.code OR NEW.origin_id <> OLD.origin_id"
+        " OR NEW.made_on <> OLD.made_on",
+        "A lot keeps its item, its code, its day and its origin.",
+    ),
+    Trigger(
+        "ledger_lot_status_has_a_word",
+        "ledger_lot",
+        "UPDATE",
+        "NEW.status <> OLD.status AND NEW.status <> COALESCE((SELECT now FROM ledger_statuschange"
+        " WHERE lot_id = NEW.id ORDER BY id DESC LIMIT 1), '')",
+        "A lot's status changes with a row that says who, when and why.",
+    ),
+    Trigger(
+        "ledger_lot_date_has_a_word",
+        "ledger_lot",
+        "UPDATE",
+        f"{_day('NEW.best_before')} <> {_day('OLD.best_before')} AND {_day('NEW.best_before')} <>"
+        f" COALESCE((SELECT {_day('now')} FROM ledger_datechange"
+        " WHERE lot_id = NEW.id ORDER BY id DESC LIMIT 1), 'never')",
+        "A lot's date changes with a row that says who, when and why.",
     ),
     # What links the family tree: the walk takes any operation with both sides for a link.
     Trigger(

@@ -8,7 +8,7 @@ from decimal import Decimal
 from django.db import connection
 from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery, Sum
 
-from workshop.ledger.models import Act, DateChange, Lot, Posting, Status, StatusChange
+from workshop.ledger.models import Act, DateChange, Lot, Posting, Side, Status, StatusChange
 
 
 @dataclass(frozen=True)
@@ -66,6 +66,17 @@ def whole_ledger() -> dict[int, int]:
     with connection.cursor() as cursor:
         cursor.execute(
             "SELECT lot_id, CAST(SUM(quantity) AS bigint) FROM ledger_posting GROUP BY lot_id"
+        )
+        return dict(cursor.fetchall())
+
+
+def moved_by_lot(side: Side) -> dict[int, int]:
+    """The change of every lot by one side of its operations, in thousandths of its unit."""
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT lot_id, CAST(SUM(quantity) AS bigint) FROM ledger_posting WHERE side = %s"
+            " GROUP BY lot_id",
+            [side],
         )
         return dict(cursor.fetchall())
 

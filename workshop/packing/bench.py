@@ -3,16 +3,15 @@
 from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 from decimal import Decimal
-from typing import Any, Required, TypedDict
+from typing import Required, TypedDict
 
 from workshop.core.idempotency import other_content
 from workshop.core.models import User
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, Operation, Side
 from workshop.packing.checks import Lost, Packing, short_of, split_losses
-from workshop.packing.models import Loss, LossKind, PackingRun
+from workshop.packing.models import Loss, LossKind
 from workshop.packing.reads import inputs_of
-from workshop.packing.sealing import fill_record
 
 
 class Figures(TypedDict, total=False):
@@ -99,20 +98,3 @@ def post_all(operation: Operation, done: Packing, lot: Lot, *, by: User, at: dat
         posting = ledger.post(operation, source, Side.IN, quantity, by=by, at=at, reason=why.reason)
         Loss.objects.create(posting=posting, kind=why.kind)
     ledger.post(operation, lot, Side.OUT, Decimal(done.units), by=by, at=at)
-
-
-def record_of(run: PackingRun, done: Packing, lot: Lot) -> dict[str, Any]:
-    return {
-        "product": run.product.item.code,
-        "fill_g": run.product.fill_g,
-        "units": done.units,
-        "spoiled": done.spoiled,
-        "retained": done.retained,
-        "lost": [[lost.kind, lost.grams, lost.why] for lost in done.losses],
-        "unusual_weight_confirmed": done.confirmed,
-        "made_on": done.made_on,
-        "shelf_life_months": run.shelf_life_months,
-        "best_before": lot.best_before,
-        "note": run.note,
-        **fill_record(run),
-    }

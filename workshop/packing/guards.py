@@ -1,8 +1,14 @@
 """What the database refuses in packing, whoever asks."""
 
-from workshop.core.triggers import Trigger, append_only
+from workshop.core.triggers import Trigger, append_only, behind_closed
 
 GUARDS = [
+    *behind_closed("packing_packingrun", "{row}.operation_id"),
+    *behind_closed(
+        "packing_loss",
+        "(SELECT operation_id FROM ledger_posting WHERE id = {row}.posting_id)",
+        "INSERT",
+    ),
     *append_only("packing_fillsample"),
     *append_only("packing_loss"),
     *append_only("packing_retained"),

@@ -16,7 +16,7 @@ from workshop.core.tokens import new_token
 from workshop.kettle.models import Scale
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Act, Lot, Side, Status
-from workshop.packing.bench import Figures, packed_before, packing_of, post_all, record_of
+from workshop.packing.bench import Figures, packed_before, packing_of, post_all
 from workshop.packing.checks import (
     MOST_UNITS,
     refuse_bulk_that_is_not_there,
@@ -28,7 +28,7 @@ from workshop.packing.models import PackingRun, Product, Reading
 from workshop.packing.reads import shelf_life_months
 from workshop.packing.retaining import give_up, retain, retained_of
 from workshop.packing.sampling import weigh
-from workshop.packing.sealing import fill_record, seal_again
+from workshop.packing.sealing import seal_again
 from workshop.rules import dates
 
 
@@ -133,7 +133,8 @@ def finish(
             at=at,
             token=new_token(),
         )
-    ledger.close_operation(run.operation, by=by, at=at, details=record_of(run, done, lot))
+    details = {"unusual_weight_confirmed": figures.get("confirmed", False)}
+    ledger.close_operation(run.operation, by=by, at=at, details=details)
     return lot
 
 
@@ -157,9 +158,7 @@ def stop(run: PackingRun, *, by: User, at: datetime, reason: str) -> PackingRun:
     if not reason.strip():
         raise Refused("Say why the run is stopped.", field="reason")
     _add_note(run, f"Stopped: {reason.strip()}")
-    told = {"product": run.product.item.code, "stopped": reason.strip()}
-    details = {**told, **fill_record(run)}
-    ledger.close_operation(run.operation, by=by, at=at, details=details)
+    ledger.close_operation(run.operation, by=by, at=at, details={"stopped": reason.strip()})
     return run
 
 

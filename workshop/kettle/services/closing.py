@@ -10,7 +10,6 @@ from workshop.core.models import User
 from workshop.core.shown import with_unit
 from workshop.core.tokens import new_token
 from workshop.kettle.models import Batch, BatchState, CheckKind
-from workshop.kettle.record import details
 from workshop.kettle.services.checking import add_check
 from workshop.kettle.services.parts import lock, put_out_g, refuse_all_but_owner, taken_g
 from workshop.ledger import services as ledger
@@ -107,7 +106,7 @@ def abandon_batch(batch: Batch, *, by: User, at: datetime, reason: str) -> Batch
 def _seal(batch: Batch, state: BatchState, *, by: User, at: datetime) -> Batch:
     batch.state = state
     batch.save(update_fields=["state"])
-    ledger.close_operation(batch.operation, by=by, at=at, details=details(batch))
+    ledger.close_operation(batch.operation, by=by, at=at)
     batch.operation.refresh_from_db()
     return batch
 

@@ -5,6 +5,7 @@ from typing import Self
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
+from simple_history.models import HistoricalRecords
 
 from workshop.core.fields import FixedPointField
 from workshop.core.models import Market
@@ -84,6 +85,7 @@ class LabelVersion(models.Model):
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+", null=True, blank=True
     )
 
+    history = HistoricalRecords()
     objects = LabelVersionQuerySet.as_manager()
 
     class Meta:

@@ -24,6 +24,15 @@ class Migration(migrations.Migration):
             ],
         ),
         migrations.CreateModel(
+            name='Covered',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('table', models.CharField(max_length=80, unique=True)),
+                ('last', models.BigIntegerField(default=0)),
+                ('pending', models.JSONField(default=list)),
+            ],
+        ),
+        migrations.CreateModel(
             name='HistoricalItem',
             fields=[
                 ('id', models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name='ID')),

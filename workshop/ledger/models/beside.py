@@ -139,6 +139,21 @@ class Seal(models.Model):
         return f"seal {self.number} {self.digest[:12]}"
 
 
+class Covered(models.Model):
+    """How far the seals cover one log: every row up to `last`, but for those still `pending`.
+
+    Pending is what is not final yet, and numbers that another transaction may still write. It is
+    kept so that the next seal need not read all seals before it; the proof recomputes it.
+    """
+
+    table = models.CharField(max_length=80, unique=True)
+    last = models.BigIntegerField(default=0)
+    pending = models.JSONField(default=list)
+
+    def __str__(self) -> str:
+        return f"{self.table} up to {self.last}"
+
+
 class Counter(models.Model):
     """The last running number given out under a name, say K-2611 for November's batches."""
 

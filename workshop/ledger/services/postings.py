@@ -184,6 +184,8 @@ def reverse(
         if known.corrects_id != posting.pk:
             raise other_content()
         return known
+    if known:
+        raise Refused("This form was already used for something else. Reload the page.")
     if not reason.strip():
         raise Refused("Say why this is taken back.", field="reason")
     operation = hold(posting.operation)

@@ -6,6 +6,7 @@ from typing import Self
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
+from simple_history.models import HistoricalRecords
 
 from workshop.core.models import Upload
 from workshop.dispatch.models import Customer
@@ -106,6 +107,7 @@ class Complaint(models.Model):
     lots = models.ManyToManyField(Lot, related_name="complaints", blank=True)
     photos = models.ManyToManyField(Upload, related_name="+", blank=True)
 
+    history = HistoricalRecords(m2m_fields=[lots, photos])
     objects = ComplaintQuerySet.as_manager()
 
     class Meta:

@@ -11,6 +11,7 @@ from typing import Self
 from django.conf import settings
 from django.db import models
 from django.db.models import Count, F, Q, Sum
+from simple_history.models import HistoricalRecords
 
 from workshop.core.fields import QuantityField
 from workshop.dispatch.models import Customer
@@ -93,6 +94,7 @@ class Recall(models.Model):
     units_reached = QuantityField(null=True, blank=True)
     units_unreachable = QuantityField(null=True, blank=True)
 
+    history = HistoricalRecords()
     objects = RecallQuerySet.as_manager()
     made: Decimal | None
     missing: Decimal | None

@@ -1,0 +1,263 @@
+"""A small book in which every room is in use: each table has rows, and all of them are sealed."""
+
+from datetime import timedelta
+from decimal import Decimal
+from io import BytesIO
+from typing import Any
+
+from PIL import Image
+
+from tests import make
+from tests.dispatch import build as dispatching
+from tests.formulas import build as formulas
+from tests.goods_in import build as goods
+from tests.kettle import build as kettles
+from tests.packing import build as packing
+from tests.trace import rooms
+from workshop.core.models import Market, Role, Workshop
+from workshop.core.tokens import new_token
+from workshop.core.uploads import CheckedFile, checked_file
+from workshop.dispatch.arrivals import arrive, take_word_back
+from workshop.goods_in import blends, contents
+from workshop.goods_in.services import Part
+from workshop.kettle import services as kettle_services
+from workshop.kettle.melt import melt_of
+from workshop.kettle.models import Batch, CheckKind, SkinLimit, Why
+from workshop.labels.models import (
+    Decision,
+    DecisionKind,
+    LabelCount,
+    LabelDesign,
+    LabelVersion,
+    OwnSize,
+    Print,
+    VersionState,
+)
+from workshop.ledger import services as ledger
+from workshop.ledger.models import Kind, Lot, Operation, Status
+from workshop.packing import sampling
+from workshop.packing import services as packing_services
+from workshop.packing.models import Product, Reading
+from workshop.packing.retaining import retain
+from workshop.trace import complaints, recalls
+
+AT, DAY = make.NOON, make.DAY
+YEAR = timedelta(days=365)
+
+
+def whole_book() -> None:
+    owner = make.user(Role.OWNER, username="wren")
+    Workshop.objects.create(pk=1, name="Wren Hollow Works", address="4 Quay Lane\nPort Ellery")
+    oil, wax = _materials(owner)
+    lots = _received(oil, wax)
+    bulk = _made(oil, wax, lots, owner)
+    finished = _packed(bulk, owner)
+    _labelled(finished, owner)
+    sent = _sent(finished, owner)
+    _told(finished, sent, owner)
+    ledger.change_best_before(
+        finished, DAY + timedelta(days=200), by=owner, at=AT, reason="Tested again"
+    )
+    ledger.discard(finished, Decimal(1), by=owner, at=AT, reason="Lid broke", token=new_token())
+    # The last seal takes in what was written into the logs until now.
+    ledger.count_lot(finished, Decimal(20), by=owner, at=AT, reason="Miscounted", token="count")
+
+
+def _materials(owner: Any) -> tuple[Any, Any]:
+    oil = goods.material("Sunflower oil", code="SUN-1", shelf_life_months=18)
+    wax = goods.material("Beeswax", code="WAX-1", is_organic=False)
+    contents.save_soap_value(oil, Decimal("188.7"), by=owner, at=AT)
+    contents.save_contents(oil, {"Linalool": Decimal("0.5")}, by=owner, at=AT)
+    SkinLimit.objects.create(item=oil, most=Decimal(90), source="Own assessment")
+    halves = [Part(inci_name=name, share=Decimal(50)) for name in ("Cera Alba", "Cera Flava")]
+    blends.keep_parts(wax.profile, halves, by=owner, at=AT)
+    return oil, wax
+
+
+def _received(oil: Any, wax: Any) -> dict[Any, Lot]:
+    of = goods.supplier("Ostrey Oils")
+    paper = goods.certificate(of, [oil], document=_photo("certificate"))
+    receipt = goods.receipt(
+        goods.arrived(
+            oil,
+            grams=50_000,
+            supplier_lot="S-77",
+            certificate=paper,
+            is_organic=True,
+            makers_expiry=DAY + YEAR,
+            temperature_c=Decimal("11.5"),
+            checks_note="dry and clean",
+            cost=Decimal("210.50"),
+            analysis=_photo("analysis"),
+        ),
+        goods.arrived(wax, grams=9_000),
+        of=of,
+        delivery_note="DN 8",
+        note="By the back door",
+    )
+    by = make.user()
+    return {
+        line.lot.item: ledger.set_lot_status(line.lot, Status.RELEASED, by=by, at=AT, reason="Good")
+        for line in receipt.lines.all()
+    }
+
+
+def _photo(name: str) -> CheckedFile:
+    drawn = BytesIO()
+    Image.new("RGB", (8, 8), name.encode()[0]).save(drawn, "PNG")
+    drawn.seek(0)
+    return checked_file(f"{name}.png", drawn)
+
+
+def _made(oil: Any, wax: Any, lots: dict[Any, Lot], owner: Any) -> Lot:
+    salve = make.item(name="Salve base", kind=Kind.BULK, code="BULK-1")
+    version = formulas.approved(
+        formulas.line(80, oil, substitutes=[make.item(name="Olive oil", code="OLI-1")]),
+        formulas.line(20, wax),
+        of=formulas.formula(salve, name="Plain salve"),
+        note="Stir slowly",
+    )
+    batch = kettles.batch(version, scale=kettles.scale("0.5"), kettle=kettles.kettle())
+    first, second = batch.lines.order_by("order")
+    kettles.weigh(first, "800", lot=lots[oil], note="from the drum")
+    slip = kettles.weigh(second, "260", lot=lots[wax])
+    kettle_services.undo_weighing(
+        slip, by=owner, at=AT, reason="Read the wrong scale", token=new_token()
+    )
+    kettles.weigh(second, "230", lot=lots[wax])
+    _beside(batch, owner)
+    kettles.pour(batch, "970", note="a little skin on top")
+    kettle_services.release_batch(batch, by=owner, at=AT)
+    kettle_services.close_batch(batch, by=owner, at=AT)
+    kettle_services.amend_batch(batch, by=owner, at=AT, reason="A weighing lacked its note")
+    kettle_services.close_batch(batch, by=owner, at=AT)
+    return batch.operation.lots.get()
+
+
+def _beside(batch: Batch, owner: Any) -> None:
+    act: dict[str, Any] = {"by": owner, "at": AT}
+    seen = melt_of(Batch.objects.get(pk=batch.pk), on=DAY).seen
+    kettle_services.mend(
+        batch, Why.ACCEPT, seen=seen, reason="The wax slipped", token=new_token(), **act
+    )
+    kettle_services.add_check(
+        batch,
+        CheckKind.TEMPERATURE,
+        temperature_c=Decimal(72),
+        note="by the probe",
+        token="t1",
+        **act,
+    )
+    kettle_services.add_photo(batch, _photo("melt"), shows="The melt", token="t2", **act)
+    timer = kettle_services.start_timer(batch, name="Hold warm", minutes=5, token="t3", **act)
+    kettle_services.end_timer(timer, note="", token="t4", **act)
+
+
+def _packed(bulk: Lot, owner: Any) -> Lot:
+    product = packing.product(
+        bulk=bulk.item, fill_g=Decimal(30), code="SALVE-30", name="Salve 30 g", by=owner
+    )
+    run = packing.run(product, 25)
+    packing.weighed(run, "14 14.2", Reading.EMPTY)
+    packing.weighed(run, "30.2 30.4 29.9", scale=packing.scale())
+    sampling.correct(
+        run.samples.get(place=5), Decimal("30.1"), by=owner, at=AT, token="c", reason="misread"
+    )
+    lot = packing_services.finish(
+        run,
+        units=25,
+        bulk=[(bulk, Decimal(760))],
+        containers=[(make.lot(product.container, on_hand=500), 26)],
+        spoiled=1,
+        spill_g=Decimal(5),
+        spill_why="knocked over",
+        retained=2,
+        retained_at="box 1",
+        made_on=DAY,
+        note="One dented",
+        by=owner,
+        at=AT,
+    )
+    retain(lot, Decimal(1), place="box 2", reason="for a test", by=owner, at=AT, token="more")
+    return ledger.set_lot_status(lot, Status.RELEASED, by=owner, at=AT, reason="Good")
+
+
+def _labelled(lot: Lot, owner: Any) -> None:
+    product = Product.objects.get()
+    LabelDesign.objects.create(product=product, sold_in_us=True, claims="Soft hands")
+    OwnSize.objects.create(name="Lid", width_mm=40, height_mm=40)
+    version = LabelVersion.objects.create(
+        product=product,
+        market=Market.US,
+        number=1,
+        state=VersionState.APPROVED,
+        name="Salve",
+        entries=[{"name": "Cera Alba", "share": "1/5"}],
+        maker="Wren Hollow Works",
+        net_contents="30 g",
+        net_ounces=Decimal("1.05"),
+        net_g=Decimal(30),
+        made_at=AT,
+        made_by=owner,
+        approved_at=AT,
+        approved_by=owner,
+    )
+    act: dict[str, Any] = {"lot": lot, "at": AT, "by": owner}
+    Print.objects.create(count=30, layout="lid", version=version, text="Salve", token="p", **act)
+    LabelCount.objects.create(used=25, spoiled=1, returned=4, token="p", **act)
+    Decision.objects.create(
+        version=version,
+        kind=DecisionKind.RELABEL,
+        sentences=["The list differs."],
+        reason="New list",
+        token="p",
+        **act,
+    )
+
+
+def _sent(lot: Lot, owner: Any) -> Any:
+    shop = dispatching.customer("Ostrell Larder", address="3 Quay\nOstrell")
+    sent = dispatching.sent((lot, 4), to=shop, customer_reference="PO 12", note="By van")
+    arrive([sent], arrived_on=DAY, by=owner, at=AT)
+    take_word_back(sent.arrivals.get(), reason="It was another parcel", by=owner, at=AT)
+    arrive([sent], arrived_on=DAY, by=owner, at=AT)
+    dispatching.back(sent, (lot, 1))
+    return sent
+
+
+def _told(lot: Lot, sent: Any, owner: Any) -> None:
+    complaint = rooms.complaint(
+        lot,
+        customer=sent.customer,
+        told_by="Mara Ell",
+        code_read=lot.code,
+    )
+    complaints.note(
+        complaint,
+        "A photo came",
+        photos=[_photo("complaint")],
+        by=owner,
+        at=AT,
+        token=new_token(),
+    )
+    rooms.assessed(complaint, lot)
+    complaints.close(complaint, "Old oil", by=owner, at=AT, token=new_token())
+    recall = rooms.recall(lot)
+    recalls.talk(
+        recall,
+        sent.customer,
+        "answered",
+        means="telephone",
+        spoke_with="Ivo Marn",
+        words="They look",
+        will_return=Decimal(1),
+        by=owner,
+        at=AT,
+        token=new_token(),
+    )
+    rooms.close(recall)
+
+
+def operations() -> dict[str, str]:
+    """The reference of the last operation of each kind."""
+    return dict(Operation.objects.order_by("pk").values_list("kind", "reference"))
