@@ -12,7 +12,7 @@ from workshop.core.errors import Refused
 from workshop.core.tokens import new_token
 from workshop.ledger import services as ledger
 from workshop.ledger.checks import run_checks
-from workshop.ledger.models import Kind, Lot, Operation, Posting, Status
+from workshop.ledger.models import Kind, Lot, Operation, Posting, Side, Status
 from workshop.ledger.tree import links_back
 from workshop.packing import offers, readiness, reads, services
 from workshop.packing.models import Loss, PackingRun, Retained
@@ -413,8 +413,8 @@ def test_samples_and_losses_are_only_ever_added(sql: str) -> None:
 
 
 def test_database_knows_the_kinds_of_loss() -> None:
-    build.packed()
-    posting = Posting.objects.all()[0]
+    run, bulk = build.run(), make.lot(on_hand=100)
+    posting = ledger.post(run.operation, bulk, Side.IN, Decimal(5), by=make.user(), at=make.NOON)
 
     with pytest.raises(IntegrityError, match="loss_kind_is_known"), transaction.atomic():
         Loss.objects.create(posting=posting, kind="eaten")

@@ -14,7 +14,7 @@ from typing import Any, NamedTuple
 from django.db.models import BooleanField, ExpressionWrapper, Max, Q
 
 from workshop.core.progress import Watch, unwatched
-from workshop.core.records import Table, Texts, tables_of
+from workshop.core.records import Table, Texts, among, tables_of
 from workshop.core.rowtext import row_text
 from workshop.ledger import seals
 from workshop.ledger.differing import told
@@ -81,7 +81,7 @@ def prove_seals(*, since: Mark | None = None, watch: Watch = unwatched) -> tuple
 def _links(since: Mark) -> Iterator[Link]:
     rows = Seal.objects.filter(number__gt=since.number).order_by("number").values_list(*COLUMNS)
     for chunk in _chunks(rows.iterator(CHUNK)):
-        heads = Operation.objects.filter(pk__in={row[OPERATION] for row in chunk})
+        heads = Operation.objects.filter(among("pk", {row[OPERATION] for row in chunk}))
         told = heads.values_list("pk", "reference", "kind", IS_CLOSED)
         found = {pk: head for pk, *head in told}
         for row in chunk:
