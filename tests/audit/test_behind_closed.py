@@ -1,6 +1,7 @@
 """What lies behind a closed record stays as it is, whoever asks; so do history and files."""
 
 from datetime import timedelta
+from typing import Any
 
 import pytest
 from django.db import IntegrityError, connection, transaction
@@ -17,7 +18,7 @@ from workshop.ledger.models import Lot, Operation, Status
 pytestmark = pytest.mark.django_db
 
 
-def refused(sql: str, *values: object) -> str:
+def refused(sql: str, *values: Any) -> str:
     with (
         pytest.raises(IntegrityError) as refusal,
         transaction.atomic(),

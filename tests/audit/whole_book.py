@@ -127,7 +127,7 @@ def _made(oil: Any, wax: Any, lots: dict[Any, Lot], owner: Any) -> Lot:
     kettles.weigh(second, "230", lot=lots[wax])
     _beside(batch, owner)
     kettles.pour(batch, "970", note="a little skin on top")
-    kettle_services.release_batch(batch, by=owner, at=AT)
+    kettles.release(batch, by=owner, at=AT)
     kettle_services.close_batch(batch, by=owner, at=AT)
     kettle_services.amend_batch(batch, by=owner, at=AT, reason="A weighing lacked its note")
     kettle_services.close_batch(batch, by=owner, at=AT)

@@ -35,7 +35,7 @@ def poured(shares: soaps.Shares | None = None, **values: Any) -> Batch:
 
 def release(of: Batch, after: timedelta) -> list[Lot]:
     at = timezone.now() + after
-    return services.release_batch(of, by=build.owner(), at=at, note="Cured.")
+    return build.release(of, at=at, note="Cured.")
 
 
 def lot_of(batch: Batch) -> Lot:

@@ -2,6 +2,7 @@
 
 from datetime import date, timedelta
 from decimal import Decimal
+from typing import Any
 
 import pytest
 from django.test import Client
@@ -184,7 +185,7 @@ def test_today_and_the_lot_say_what_to_decide(room: Workroom) -> None:
 
     waiting = list(WATCH_OF["awaiting"].rows(make.DAY))
     assert {room.infusion, room.salve, room.tins} <= set(waiting)
-    assert all(lot.last_reason.startswith("Released with") for lot in waiting)  # type: ignore[attr-defined]
+    assert all(lot.last_reason.startswith("Released with") for lot in waiting)
     assertContains(page, "on hold until an owner decides")
     assertContains(page, reverse("labels:label", args=[room.tins.code]))
     assertContains(client.get(reverse("front:today")), str(room.tins))
@@ -195,7 +196,7 @@ def test_today_and_the_lot_say_what_to_decide(room: Workroom) -> None:
 
 def test_lot_that_is_all_sold_is_told_today_too(room: Workroom) -> None:
     room.release_tins()
-    words = {"by": make.user(), "at": make.NOON, "reason": "gone", "token": "gone"}
+    words: dict[str, Any] = {"by": make.user(), "at": make.NOON, "reason": "gone", "token": "gone"}
     ledger.count_lot(room.tins, Decimal(0), **words)
 
     room.redate(SHORT)

@@ -60,7 +60,7 @@ def test_plan_opens_an_operation_and_begins_as_planned() -> None:
 
 def test_plan_sent_twice_plans_one_batch() -> None:
     version, token = build.version(), new_token()
-    in_what = {"kettle": build.kettle(), "scale": build.scale()}
+    in_what: dict[str, Any] = {"kettle": build.kettle(), "scale": build.scale()}
 
     first = build.batch(version, token=token, **in_what)
     second = build.batch(version, token=token, **in_what)

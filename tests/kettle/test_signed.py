@@ -95,7 +95,7 @@ def check(batch: Batch) -> None:
 
 
 def time_it(batch: Batch) -> None:
-    words = {"by": make.user(Role.MAKER), "at": make.NOON}
+    words: dict[str, Any] = {"by": make.user(Role.MAKER), "at": make.NOON}
     timer = services.start_timer(batch, name="rest", minutes=5, token=new_token(), **words)
     services.end_timer(timer, note="", token=new_token(), **words)
 

@@ -152,7 +152,7 @@ def test_letter_shows_the_label_and_names_the_gtin_and_what_is_given_back() -> N
     assert "How to tell it: the label of Hand salve 60 g." in words
     with pikepdf.open(io.BytesIO(written)) as pdf:
         forms = pdf.pages[0].Resources.XObject.values()
-        inner = [form.Resources.get("/XObject", {}) for form in forms]
+        inner: Any = [form.Resources.get("/XObject", {}) for form in forms]
         kinds = {one.Subtype for held in inner for _, one in held.items()}
     assert pikepdf.Name.Image in kinds
 

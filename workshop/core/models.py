@@ -76,7 +76,7 @@ class Workshop(models.Model):
             ),
             models.CheckConstraint(
                 name="workshop_gs1_prefix_is_long_enough",
-                condition=Q(gs1_prefix="") | GreaterThanOrEqual(Length("gs1_prefix"), 4),
+                condition=Q(gs1_prefix="") | Q(GreaterThanOrEqual(Length("gs1_prefix"), 4)),
                 violation_error_message="A GS1 company prefix has 4 to 12 digits.",
             ),
             models.CheckConstraint(

@@ -38,4 +38,5 @@ class OwnPasswordForm(PasswordChangeForm):
         self.fields["new_password2"].help_text = ""
 
     def clean_old_password(self) -> str:
-        return confirmed(self.request, self.cleaned_data["old_password"])
+        confirmed(self.request, self.cleaned_data["old_password"])
+        return str(self.cleaned_data["old_password"])

@@ -3,7 +3,7 @@
 from django.db.models import Q
 
 from workshop.kettle.models import Batch, BatchState
-from workshop.ledger.checks import Finding
+from workshop.ledger.findings import Finding
 
 OVER = (BatchState.CLOSED, BatchState.ABANDONED)
 
