@@ -4,10 +4,12 @@ from datetime import date
 
 from workshop.core import shown
 from workshop.ledger.dates import whole_tree
-from workshop.ledger.findings import CHUNK, SHOWN, Finding
+from workshop.ledger.findings import SHOWN, Finding
 from workshop.ledger.models import Lot
 from workshop.rules.errors import RuleError
 from workshop.rules.tree_dates import tree_dates
+
+CHUNK = 2000
 
 
 def check_dates() -> Finding:
