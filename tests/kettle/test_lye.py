@@ -190,11 +190,8 @@ def test_record_of_a_poured_soap_can_be_made_true() -> None:
     line = line_of(Batch.objects.get(pk=made.pk), "Sodium hydroxide")
     build.weigh(line, "10", at=timezone.now(), note="The second jug was forgotten.")
 
-    release = {"by": build.owner(), "at": timezone.now() + timedelta(days=43)}
-    assert (
-        "more lye than these fats can bind"
-        in refusal(services.release_batch, made, **release).sentence
-    )
+    later = timezone.now() + timedelta(days=43)
+    assert "more lye than these fats can bind" in refusal(build.release, made, at=later).sentence
 
 
 def test_superfat_stands_at_the_line_of_the_lye_alone() -> None:

@@ -1,5 +1,7 @@
 """What an approved label says beyond its list, held against the lot and the workshop of today."""
 
+from typing import Any
+
 import pytest
 
 from tests import make
@@ -88,8 +90,8 @@ def test_lot_without_a_date_bears_out_no_stated_shelf_life(owner: User) -> None:
     first = bench.usual()
     design(bench.product, owner, keeps_months=12)
     bench.approve(Lot.objects.get(pk=first.pk), owner)
-    lot = bench.usual()
-    make.dated(lot, None)
+    parts: tuple[Any, ...] = ((bench.olive, 800), (bench.wax, 195), (bench.vitamin, 5))
+    lot = bench.lot(*parts, best_before=None)
 
     assert [one.sentence for one in standing_of(Lot.objects.get(pk=lot.pk)).untrue] == [
         "The approved label says it keeps 12 months, which from "

@@ -230,7 +230,9 @@ def test_status_that_says_no_reason_is_refused() -> None:
     lot, owner = make.lot(), make.user()
 
     assert "status_change_says_why" in refuses(
-        lambda: StatusChange.objects.create(lot=lot, now=Status.ON_HOLD, at=make.NOON, by=owner)
+        lambda: StatusChange.objects.create(
+            lot=lot, was=Status.RELEASED, now=Status.ON_HOLD, at=make.NOON, by=owner
+        )
     )
     assert "status_change_is_known" in refuses(
         lambda: StatusChange.objects.create(lot=lot, now="lost", at=make.NOON, by=owner, reason="x")

@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 from django.db import connection
 from django.db.models import F
+from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from pytest_django.asserts import assertContains, assertNotContains, assertRedirects
@@ -196,11 +197,10 @@ def test_owner_page_of_a_status_releases_no_packed_lot(signed_in: Any) -> None:
         "on_hold",
         "rejected",
     ]
-    assertContains(page, f"Go to {lot.origin.reference}")
+    assertContains(page, f"Release at {lot.origin.reference}")
     assertContains(
         answer,
-        f"Choose one of these. Whether it is released is decided at {lot.origin}, where its checks "
-        "stand.",
+        f"Choose one of these. Whether it is released is decided at {lot.origin}.",
     )
     assert Lot.objects.get(pk=lot.pk).status == Status.QUARANTINE
     there = owner.get(reverse("front:scan"), {"q": lot.origin.reference})
@@ -208,13 +208,19 @@ def test_owner_page_of_a_status_releases_no_packed_lot(signed_in: Any) -> None:
 
 
 def test_owner_page_of_a_status_puts_a_rejected_lot_back_into_quarantine_only(
-    signed_in: Any,
+    client: Client,
 ) -> None:
-    lot, owner = build.packed(), signed_in()
+    lot, owner = build.packed(), make.user()
+    owner.set_password("a slow lid")
+    owner.save()
+    client.force_login(owner, backend="django.contrib.auth.backends.ModelBackend")
     address = reverse("ledger:status", args=[lot.code])
-    owner.post(address, {"status": "rejected", "reason": "wrong lid"})
+    client.post(address, {"status": "rejected", "reason": "wrong lid"})
 
-    owner.post(address, {"status": "quarantine", "reason": "right lid after all"})
+    back = {"status": "quarantine", "reason": "right lid after all"}
+    client.post(address, back | {"password": "a fast lid"})
+    assert Lot.objects.get(pk=lot.pk).status == Status.REJECTED
+    client.post(address, back | {"password": "a slow lid"})
 
     assert Lot.objects.get(pk=lot.pk).status == Status.QUARANTINE
-    assertNotContains(owner.get(address), 'value="released"')
+    assertNotContains(client.get(address), 'value="released"')
