@@ -5,6 +5,7 @@ from typing import Any
 import pytest
 from django.urls import reverse
 
+from tests import make
 from tests.core.test_sessions import reading_only
 from tests.test_access import ALL, OPEN
 from workshop.core.models import Role
@@ -22,6 +23,7 @@ PLAIN = [
 @pytest.mark.django_db
 def test_book_that_takes_no_entry_can_be_read_page_by_page(signed_in: Any) -> None:
     client = signed_in(Role.OWNER)
+    make.lot()
     with reading_only():
         found = {name: client.get(reverse(name)).status_code for name in PLAIN}
 

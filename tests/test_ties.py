@@ -47,6 +47,8 @@ def test_line_of_a_receipt_is_about_the_lot_its_posting_brought_in() -> None:
     mixed_up = {"lot": other.lot, "posting": line.posting, "receipt": other.receipt}
 
     told = "is about the lot that its posting brought in"
+    for receipt in (line.receipt, other.receipt):
+        ledger.amend_operation(receipt.operation, by=make.user(), at=make.NOON, reason="mixed up")
     rows = ReceiptLine.objects.filter(pk=line.pk)
     assert told in refusal(lambda: rows.update(lot=other.lot))
     assert told in refusal(lambda: rows.update(receipt=other.receipt))

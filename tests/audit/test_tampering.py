@@ -39,6 +39,7 @@ NOT_OF_THE_BOOK = {
 NO_FACTS = {
     "ledger_counter",  # the next running number: a wrong one is refused as taken, or leaves a gap
     "ledger_covered",  # recomputed from the seals
+    "core_sentform",  # that a form came before; what it did is in the record of its act
 }
 NO_MEANING = {
     ("core_user", "password"),  # kept out of every history, and so out of every seal

@@ -19,6 +19,8 @@ from workshop.core.tokens import new_token
 from workshop.core.uploads import CheckedFile, checked_file
 from workshop.dispatch.arrivals import arrive, take_word_back
 from workshop.goods_in import blends, contents
+from workshop.goods_in.amending import correct_receipt
+from workshop.goods_in.models import Receipt
 from workshop.goods_in.services import Part
 from workshop.kettle import services as kettle_services
 from workshop.kettle.melt import melt_of
@@ -50,13 +52,21 @@ def whole_book() -> None:
     Workshop.objects.create(pk=1, name="Wren Hollow Works", address="4 Quay Lane\nPort Ellery")
     oil, wax = _materials(owner)
     lots = _received(oil, wax)
+    correct_receipt(
+        Receipt.objects.get(delivery_note="DN 8"),
+        delivery_note="DN 9",
+        note="By the back door",
+        by=owner,
+        at=AT,
+        reason="Misread",
+    )
     bulk = _made(oil, wax, lots, owner)
     finished = _packed(bulk, owner)
     _labelled(finished, owner)
     sent = _sent(finished, owner)
     _told(finished, sent, owner)
     ledger.change_best_before(
-        finished, DAY + timedelta(days=200), by=owner, at=AT, reason="Tested again"
+        make.lot(), DAY + timedelta(days=200), by=owner, at=AT, reason="Tested again"
     )
     ledger.discard(finished, Decimal(1), by=owner, at=AT, reason="Lid broke", token=new_token())
     # The last seal takes in what was written into the logs until now.

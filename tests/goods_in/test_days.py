@@ -50,8 +50,7 @@ def test_lot_used_on_a_day_is_organic_by_the_certificate_of_that_day(
     paper = held()
     item = paper.items.get()
     lot = build.line(item, of=paper.supplier, certificate=paper, is_organic=True).lot
-    lot.status = Status.RELEASED
-    lot.save()
+    make.put(lot, Status.RELEASED)
 
     (balm,) = made([(lot, 10)], at=NOON + days(after))
 

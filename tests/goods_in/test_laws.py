@@ -6,10 +6,11 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError, connection, transaction
 
 from tests import make
 from tests.goods_in import build
+from workshop.core import triggers
 from workshop.goods_in.models import BlendPart, Certificate, Profile, ReceiptLine, Supplier
 from workshop.goods_in.services import Part
 
@@ -52,6 +53,7 @@ BROKEN: list[tuple[str, Callable[[], Any], dict[str, Any]]] = [
 @pytest.mark.parametrize(("law", "row", "values"), BROKEN, ids=[law for law, *_ in BROKEN])
 def test_table_keeps_its_law(law: str, row: Callable[[], Any], values: dict[str, Any]) -> None:
     kept = row()
+    triggers.remove(connection)  # what is sealed is guarded besides
     for name, value in values.items():
         setattr(kept, name, value)
 

@@ -5,6 +5,7 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+from django.db import connection
 from django.test import Client
 from django.urls import reverse
 from pytest_django.asserts import assertContains, assertNotContains
@@ -12,6 +13,7 @@ from pytest_django.asserts import assertContains, assertNotContains
 from tests import make
 from tests.kettle import build
 from tests.packing import build as packing
+from workshop.core import triggers
 from workshop.core.models import Role
 from workshop.core.tokens import new_token
 from workshop.front.reads import WATCH_OF
@@ -152,6 +154,7 @@ def test_book_is_sound_before_and_after_and_names_a_date_that_does_not_follow(
     found = check_dates()
     assert (found.is_sound, found.looked_at) == (True, 3)
 
+    triggers.remove(connection)
     Lot.objects.filter(pk=room.infusion.pk).update(best_before=LONG)
 
     assert any(str(room.infusion) in problem for problem in check_dates().problems)
@@ -159,6 +162,7 @@ def test_book_is_sound_before_and_after_and_names_a_date_that_does_not_follow(
 
 
 def test_date_that_follows_is_worked_out_from_the_root(room: Workroom) -> None:
+    triggers.remove(connection)
     for lot, stale in ((room.oil, SHORT), (room.infusion, LONG)):
         Lot.objects.filter(pk=lot.pk).update(best_before=stale)
 

@@ -15,6 +15,7 @@ from workshop.goods_in.models import Certificate, Profile, Receipt, ReceiptLine,
 from workshop.kettle import services
 from workshop.kettle.lots import Proposal
 from workshop.kettle.models import Batch
+from workshop.ledger import services as ledger
 from workshop.ledger.models import Item, Kind, Lot, Side, Status
 
 pytestmark = pytest.mark.django_db
@@ -142,6 +143,7 @@ def bought(item: Item, *, valid_to: date = NEXT_YEAR, is_organic: bool = True) -
     )
     certificate.items.add(item)
     lot = make.lot(item)
+    ledger.amend_operation(lot.origin, by=make.user(), at=make.NOON, reason="its papers")
     receipt = Receipt.objects.create(operation=lot.origin, supplier=supplier, received_on=make.DAY)
     ReceiptLine.objects.create(
         receipt=receipt,

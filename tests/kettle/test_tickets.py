@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 from django.core import signing
+from django.db import connection
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
@@ -12,6 +13,7 @@ from pytest_django.asserts import assertContains
 
 from tests import make
 from tests.kettle import build
+from workshop.core import triggers
 from workshop.core.errors import Refused
 from workshop.core.models import Role, User
 from workshop.core.tokens import new_token
@@ -162,6 +164,7 @@ def test_maker_who_has_left_since_still_weighed_what_they_weighed(
     client: Client, ana: User, ben: User, batch: Batch
 ) -> None:
     taken = timezone.now() - timedelta(minutes=30)
+    triggers.remove(connection)
     ana.history.update(history_date=taken - timedelta(days=1))
     ana.is_active = False
     ana.save()
@@ -178,6 +181,7 @@ def test_whoever_had_left_before_did_not_weigh(
 ) -> None:
     ana.is_active = False
     ana.save()
+    triggers.remove(connection)
     ana.history.update(history_date=timezone.now() - timedelta(minutes=30))
 
     assert send(client, batch, reading(batch, ticket_for(ana, reference(batch))))[0] == 422

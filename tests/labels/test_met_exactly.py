@@ -90,7 +90,8 @@ def test_lot_is_labelled_and_released_on_its_last_day_and_not_on_the_next(owner:
     last = build.balm()
     over = build.balm(name="Foot salve", code="FOOT")
 
-    Lot.objects.filter(pk__in=[last.pk, over.pk]).update(best_before=make.DAY)
+    for lot in (last, over):
+        make.dated(lot, make.DAY)
     found = packing_services.release(
         Lot.objects.get(pk=last.pk), by=owner, at=make.NOON, reason="Checked by hand."
     )

@@ -299,7 +299,7 @@ def test_decision_is_kept_with_who_when_and_the_sentences(kind: str, owner: User
 def test_lot_released_from_hold_still_waits_for_a_decision(owner: User, packer: User) -> None:
     lot = extra(Bench(), owner)
     decide(lot, "hold", by=owner, at=make.NOON, reason="Look at it.", token="d")
-    ledger.set_lot_status(lot, Status.RELEASED, by=owner, at=make.NOON)
+    ledger.set_lot_status(lot, Status.RELEASED, by=owner, at=make.NOON, reason="Looked at.")
 
     with pytest.raises(Refused, match="and the approved label does not name it"):
         services.log_print(lot, 10, by=packer, at=make.NOON)

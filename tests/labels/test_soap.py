@@ -23,7 +23,7 @@ from workshop.kettle.limits import uses_behind
 from workshop.kettle.models import Batch
 from workshop.labels import designing
 from workshop.labels.content import Label, label_for
-from workshop.ledger.models import Lot, Status
+from workshop.ledger.models import Lot
 from workshop.packing.services import pack
 
 pytestmark = pytest.mark.django_db
@@ -120,7 +120,7 @@ def melted(version: Version, lots: Sequence[Lot] = ()) -> Lot:
     for line in batch.lines.all():
         kettle.weigh(line, lot=given.get(line.item_id), at=timezone.now())
     (lot,) = kettle.pour(Batch.objects.get(pk=batch.pk), "900", at=timezone.now())
-    Lot.objects.filter(pk=lot.pk).update(status=Status.RELEASED)
+    kettle.release(batch, at=timezone.now())
     return Lot.objects.get(pk=lot.pk)
 
 

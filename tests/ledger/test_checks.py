@@ -237,7 +237,7 @@ def test_command_prints_a_figure_for_each_check() -> None:
     call_command("check_ledger", stdout=said)
 
     lines = said.getvalue().splitlines()
-    assert len(lines) == 16
+    assert len(lines) == 18
     assert " ".join(lines[1].split()) == "3 every posting has the sign of its side: sound"
     assert lines[-2] == "No finding: the book is sound."
 

@@ -11,6 +11,7 @@ from django.test.utils import CaptureQueriesContext
 from tests import make
 from tests.goods_in import build as goods_in
 from tests.trace import build, rooms
+from workshop.core import triggers
 from workshop.core.errors import Refused
 from workshop.core.tokens import new_token
 from workshop.ledger import services as ledger
@@ -325,6 +326,7 @@ def test_trends_count_by_month_and_by_what_is_behind() -> None:
         build.packed((build.batch((oil, 10), grams=10), 5), units=5),
         build.packed((build.batch((oil, 10), grams=10), 5), units=5),
     ]
+    triggers.remove(connection)
     Lot.objects.filter(pk__in=[lot.pk for lot in tins]).update(made_on=make.day(months=-3))
     tins = list(Lot.objects.filter(pk__in=[lot.pk for lot in tins]).order_by("pk"))
     rooms.complaint(tins[0], nature="skin")

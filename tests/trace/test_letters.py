@@ -135,7 +135,7 @@ def test_any_name_is_written(name: str) -> None:
 def packed_with_a_label() -> Lot:
     labels.workshop()
     lot = labels.balm(gtin="9521234543213")  # GS1's demonstration prefix 952
-    ledger.set_lot_status(lot, Status.RELEASED, by=make.user(), at=make.NOON)
+    make.put(lot, Status.RELEASED)
     dispatch.sent((lot, 4), to=dispatch.customer())
     return lot
 
@@ -164,7 +164,7 @@ def test_layout_is_shared_by_all_letters() -> None:
     one = len(letters(recall, reach_of(recall).buyers[:1]))
     for number in range(60):
         shop = dispatch.customer(f"Shop {number}", address=f"{number} Quay")
-        ledger.set_lot_status(house.tins, Status.RELEASED, by=make.user(), at=make.NOON)
+        make.put(house.tins, Status.RELEASED)
         dispatch.sent((house.tins, 1), to=shop)
         ledger.set_lot_status(house.tins, Status.ON_HOLD, by=make.user(), at=make.NOON, reason="x")
 

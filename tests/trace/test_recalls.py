@@ -264,7 +264,7 @@ def test_closed_recall_keeps_the_figures_of_that_moment() -> None:
     closed = rooms.close(rooms.recall(house.tins))
     later = make.NOON + timedelta(days=2)
     by = make.user()
-    ledger.set_lot_status(house.tins, Status.RELEASED, by=by, at=later)
+    ledger.set_lot_status(house.tins, Status.RELEASED, by=by, at=later, reason="Looked at")
     sent = ledger.open_operation(Act.DISPATCH, by=by, at=later)
     ledger.post(sent, house.tins, Side.IN, Decimal(50), by=by, at=later)
 
