@@ -26,16 +26,25 @@ COMMON = [sys.executable, "-m", "pytest", "--no-header", "-rs", "--color=no"]
 PARALLEL = [*COMMON, "-n", "2", "--dist", "worksteal", "-m", "not browser"]
 # The rules know no database, so one leg runs them; nor does chance find more on the second one.
 ROOMS = [*PARALLEL, "--ignore=tests/rules", "--ignore=workshop/rules"]
-# On another day: what starts programs of its own keeps the machine's clock, and the demonstration
+# On another day: what knows no calendar is left out (drawing, codes on paper, single tamperings,
+# odd input), and what starts programs of its own, which keep the machine's clock. The demonstration
 # is told for several days in its own tests. The tables are made without their migrations.
-ANOTHER_DAY = [
-    *ROOMS,
-    "--no-migrations",
-    "--ignore=tests/setup",
-    "--ignore=tests/kettle/test_faults.py",
-    "--ignore=tests/front/test_demo.py",
-    "--ignore=tests/test_odd_input.py",
+TIMELESS = [
+    "tests/setup",
+    "tests/core",
+    "tests/audit/test_tampering.py",
+    "tests/front/test_demo.py",
+    "tests/kettle/test_faults.py",
+    "tests/labels/test_cartons.py",
+    "tests/labels/test_codes.py",
+    "tests/labels/test_laying_out.py",
+    "tests/labels/test_paper.py",
+    "tests/trace/test_picture.py",
+    "tests/test_access.py",
+    "tests/test_architecture.py",
+    "tests/test_odd_input.py",
 ]
+ANOTHER_DAY = [*ROOMS, "--no-migrations", *(f"--ignore={path}" for path in TIMELESS)]
 # Plain tracebacks: Python 3.11 may fail to parse sources for the long ones under Playwright.
 BROWSER = [*COMMON, "-n", "2", "--dist", "worksteal", "--tb=native", "-m", "browser"]
 
