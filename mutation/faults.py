@@ -2,7 +2,6 @@
 
 import ast
 import re
-from difflib import ndiff
 from itertools import takewhile
 from typing import NamedTuple
 
@@ -27,12 +26,20 @@ class Fault(NamedTuple):
 def changed(was: list[str], now: list[str], definition: int) -> tuple[int, Change]:
     """The first changed line, and the change, between two copies of the function defined there."""
     was, now = _from_definition(was), _from_definition(now)
-    same = sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], zip(was, now, strict=False)))
-    marked = [*ndiff(was, now)]
-    before, after = (
-        "\n".join(line[2:].strip() for line in marked if line.startswith(sign)) for sign in "-+"
-    )
-    return definition + 1 + same, Change(before, after)
+    above = _same(was, now)
+    was, now = was[above:], now[above:]
+    below = _same(was[::-1], now[::-1])
+    change = Change(*(_stripped(lines[: len(lines) - below]) for lines in (was, now)))
+    return definition + 1 + above, change
+
+
+def _same(one: list[str], other: list[str]) -> int:
+    pairs = zip(one, other, strict=False)
+    return sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], pairs))
+
+
+def _stripped(lines: list[str]) -> str:
+    return "\n".join(line.strip() for line in lines)
 
 
 def _from_definition(lines: list[str]) -> list[str]:
