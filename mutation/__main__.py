@@ -9,7 +9,7 @@ from mutation.argued import argued
 from mutation.rooms import ROOMS, Room
 from mutation.table import HEAD, Result, Row, rows, shown, sort_out, total
 from mutation.trial import SURVIVED, faults_of, sample, try_out
-from mutation.workplace import furnish
+from mutation.workplace import furnish, narrowed
 
 AIM = 85  # percent
 
@@ -21,16 +21,17 @@ def main() -> int:
     rooms = [room for room in ROOMS if room_name in ("", "all", room.name)]
     if not rooms:
         sys.exit(f"No room {room_name}: {', '.join(room.name for room in ROOMS)}, or all")
-    below = [_show(room, _held(room, module, size)) for room in rooms]
+    if module:
+        rooms = [narrowed(room, module) for room in rooms]
+    below = [_show(room, _held(room, size)) for room in rooms]
     return int(any(below))
 
 
-def _held(room: Room, module: str, size: int | None) -> Result:
+def _held(room: Room, size: int | None) -> Result:
     seed = int(os.environ.get("SEED", "1"))
     with TemporaryDirectory(prefix="tarebook-faults-") as name:
         folder = Path(name)
-        modules = [path for path in furnish(room, folder) if module in Path(path).stem]
-        found = [each for path in modules if (each := faults_of(path, folder))]
+        found = [each for path in furnish(room, folder) if (each := faults_of(path, folder))]
         faults = [fault for each in found for fault in sample(each, size, seed)]
         made = sum(len(each) for each in found)
         print(f"\n{room.name}: {len(faults)} of {made} faults, seed {seed}", flush=True)

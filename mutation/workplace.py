@@ -2,6 +2,7 @@
 
 import shutil
 import subprocess
+import sys
 from pathlib import Path
 
 from mutation.plain import undecorated
@@ -44,6 +45,18 @@ def furnish(room: Room, folder: Path) -> list[str]:
         path.write_text(undecorated(path.read_text("utf-8")), "utf-8")
     _add_settings(room, folder, modules)
     return modules
+
+
+def narrowed(room: Room, module: str) -> Room:
+    """The room with one module only; of the rules, which know no other room, with its tests."""
+    patterns = [p for p in modules_of(room) if Path(p).stem == module]
+    if not patterns:
+        sys.exit(f"No module {module} in {room.name}")
+    own = sorted((PROJECT / "tests/rules").glob(f"test_{module}*.py"))
+    names = [path.relative_to(PROJECT).as_posix() for path in own]
+    tests = (*names, *patterns) if room.name == "rules" and names else room.tests
+    inner = tuple(str(Path(path).relative_to(room.package)) for path in patterns)
+    return room._replace(modules=inner, tests=tests)
 
 
 def modules_of(room: Room) -> list[str]:

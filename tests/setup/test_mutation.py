@@ -9,7 +9,7 @@ from mutation.faults import Change, Fault, changed, definition, only_words
 from mutation.plain import undecorated
 from mutation.rooms import ROOMS, Room
 from mutation.table import Row, rows, shown, sort_out
-from mutation.workplace import modules_of
+from mutation.workplace import modules_of, narrowed
 
 DECORATED = """from functools import cache, wraps
 
@@ -33,6 +33,14 @@ class Jar:
 def test_every_room_has_modules_and_tests(room: Room) -> None:
     assert modules_of(room)
     assert [path for path in (*room.tests, *room.ignored) if not (PROJECT / path).exists()] == []
+
+
+def test_one_module_of_the_rules_is_tried_by_its_own_tests() -> None:
+    rules, ledger = ROOMS[:2]
+
+    assert narrowed(rules, "lye").modules == ("lye.py",)
+    assert narrowed(rules, "lye").tests == ("tests/rules/test_lye.py", "workshop/rules/lye.py")
+    assert narrowed(ledger, "stock") == ledger._replace(modules=("services/stock.py",))
 
 
 def test_what_is_argued_away_is_still_in_the_code() -> None:
