@@ -36,6 +36,10 @@ def _held(room: Room, size: int | None) -> Result:
         made = sum(len(each) for each in found)
         print(f"\n{room.name}: {len(faults)} of {made} faults, seed {seed}", flush=True)
         outcomes = try_out(faults, folder)
+    endless = [fault for fault in faults if outcomes[fault.name] == "timeout"]
+    if endless:
+        print("Counted as noticed, because the tests did not end:")
+        print(*(shown(fault) for fault in endless), sep="\n")
     survived = {name: outcome in SURVIVED for name, outcome in outcomes.items()}
     return sort_out(faults, survived, argued())
 

@@ -19,6 +19,9 @@ PYTEST = (
     "-k",
     "not __mutmut_",
 )
+# A fault may keep its tests from ever ending: they get four times what they took, and four times
+# this for starting. Less would take a busy machine's slowness for a fault noticed.
+PATIENCE_S = 15.0
 SETTINGS = """
 [tool.mutmut]
 source_paths = ["{package}"]
@@ -27,7 +30,7 @@ also_copy = {copied}
 pytest_add_cli_args_test_selection = {tests}
 pytest_add_cli_args = {options}
 timeout_multiplier = 4.0
-timeout_constant = 2.0
+timeout_constant = {patience}
 track_dependencies = false
 use_git_change_detection = false
 """
@@ -73,6 +76,7 @@ def _add_settings(room: Room, folder: Path, modules: list[str]) -> None:
         copied=sorted(path.name for path in folder.iterdir()),
         tests=[*room.tests],
         options=[*PYTEST, *ignored],
+        patience=PATIENCE_S,
     )
     with (folder / "pyproject.toml").open("a", encoding="utf-8") as settings:
         settings.write(text)
