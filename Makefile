@@ -2,8 +2,9 @@
 # make test   every test on SQLite, on PostgreSQL, and in a real browser on both
 # make check  format, lint, types, templates, migrations, deployment settings
 # make bench  how long the book's own acts take beside bare SQL (SIZE=2500000 make bench)
+# make mutants  faults the rooms' tests must notice (ROOM=ledger SAMPLE=20 SEED=1 make mutants)
 .DEFAULT_GOAL := help
-.PHONY: help run test check bench format migrations requirements secrets setup-run setup-dev
+.PHONY: help run test check bench mutants format migrations requirements secrets setup-run setup-dev
 
 BIN := .venv/bin
 DEPLOYED := TAREBOOK_HTTPS=1 TAREBOOK_HOSTS=tarebook.example SECRET_KEY_FILE=.venv/check-key
@@ -39,6 +40,9 @@ check: setup-dev
 
 bench: setup-dev
 	@$(PYTHON) -m benchmarks $(or $(SIZE),100000)
+
+mutants: setup-dev
+	@$(PYTHON) -m mutation $(or $(ROOM),all) $(SAMPLE)
 
 format: setup-dev
 	$(BIN)/ruff format .

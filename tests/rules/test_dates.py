@@ -57,6 +57,18 @@ def test_months_beyond_the_calendar_are_refused(months: int) -> None:
         add_months(date(2026, 1, 1), months)
 
 
+def test_calendar_reaches_from_its_first_year_to_its_last() -> None:
+    assert add_months(date(1, 2, 1), -1) == date(1, 1, 1)
+    assert add_months(date(9999, 11, 30), 1) == date(9999, 12, 30)
+    for day, months in [(date(1, 1, 1), -1), (date(9999, 12, 1), 1)]:
+        with pytest.raises(RuleError, match="beyond the calendar"):
+            add_months(day, months)
+
+
+def test_shelf_life_of_one_month_is_the_shortest() -> None:
+    assert best_before(date(2026, 1, 31), 1, []) == date(2026, 2, 28)
+
+
 def test_best_before_is_the_earliest_of_shelf_life_and_consumed_lots() -> None:
     made = date(2026, 1, 31)
 
@@ -117,6 +129,20 @@ def test_soap_is_ready_after_its_cure() -> None:
         ready_on(date(2026, 1, 31), -1)
 
 
+def test_soap_may_cure_from_no_day_to_ten_years() -> None:
+    assert ready_on(date(2026, 1, 31), 0) == date(2026, 1, 31)
+    assert ready_on(date(2026, 1, 31), 3660) == date(2026, 1, 31) + timedelta(days=3660)
+    with pytest.raises(RuleError, match="from 0 days to ten years"):
+        ready_on(date(2026, 1, 31), 3661)
+
+
+def test_period_after_opening_is_from_one_to_ninety_nine_months() -> None:
+    assert [period_after_opening_text(months) for months in (1, 99)] == ["1M", "99M"]
+    for months in (0, 100):
+        with pytest.raises(RuleError, match="from 1 to 99"):
+            period_after_opening_text(months)
+
+
 def test_organic_records_are_kept_five_years() -> None:
     # 7 CFR 205.103(b)(3)
     assert keep_until(date(2026, 11, 25), 5) == date(2031, 11, 25)
@@ -144,6 +170,15 @@ def test_federal_holidays_of_2026_are_the_published_ones() -> None:
     ]
 
 
+def test_holidays_of_2027_on_a_sunday_and_on_the_last_day_of_a_month() -> None:
+    # United States Office of Personnel Management, federal holidays 2027 (from memory).
+    holidays = us_federal_holidays(2027)
+
+    assert date(2027, 7, 5) in holidays  # the fourth is a Sunday
+    assert {date(2027, 7, 4), date(2027, 7, 6)} & holidays == set()
+    assert date(2027, 5, 31) in holidays  # the last Monday of May is its last day
+
+
 def test_new_year_on_a_saturday_is_observed_in_the_old_year() -> None:
     assert date(2027, 12, 31) in us_federal_holidays(2027)
     assert date(2028, 1, 1) not in us_federal_holidays(2028)
@@ -162,3 +197,10 @@ def test_no_working_day_is_the_day_itself_and_less_is_refused() -> None:
     assert business_days_after(date(2026, 7, 4), 0) == date(2026, 7, 4)
     with pytest.raises(RuleError):
         business_days_after(date(2026, 7, 4), -1)
+
+
+def test_a_thousand_working_days_are_counted_and_no_more() -> None:
+    # 1000 working days are 200 whole weeks.
+    assert business_days_after(date(2026, 7, 3), 1000) == date(2026, 7, 3) + timedelta(weeks=200)
+    with pytest.raises(RuleError, match="from 0 to 1000"):
+        business_days_after(date(2026, 7, 3), 1001)

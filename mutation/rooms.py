@@ -1,0 +1,39 @@
+"""Which modules are held against which tests."""
+
+from typing import NamedTuple
+
+
+class Room(NamedTuple):
+    name: str
+    package: str
+    modules: tuple[str, ...]  # patterns of paths below the package
+    tests: tuple[str, ...]
+    ignored: tuple[str, ...] = ()
+
+
+ROOMS = (
+    # The examples in the docstrings are tests of the rules too.
+    Room(
+        "rules",
+        "workshop/rules",
+        ("*.py",),
+        ("tests/rules", "workshop/rules"),
+        ("tests/rules/test_rules_are_pure.py",),  # a module with a fault in it imports mutmut
+    ),
+    Room(
+        "ledger",
+        "workshop/ledger",
+        ("services/*.py", "seals.py", "checks.py", "tree.py"),
+        ("tests/ledger",),
+    ),
+    Room(
+        "kettle",
+        "workshop/kettle",
+        ("services/*.py",),
+        ("tests/kettle",),
+        ("tests/kettle/test_faults.py",),  # starts programs of its own, which know no fault
+    ),
+    Room("packing", "workshop/packing", ("services*.py", "services/*.py"), ("tests/packing",)),
+    Room("labels", "workshop/labels", ("truth*.py", "review*.py"), ("tests/labels",)),
+    Room("recalls", "workshop/trace", ("recalls*.py", "affected*.py"), ("tests/trace",)),
+)
