@@ -36,8 +36,9 @@ ANOTHER_DAY = [
     "--ignore=tests/front/test_demo.py",
     "--ignore=tests/test_odd_input.py",
 ]
-# Plain tracebacks: Python 3.11 may fail to parse sources for the long ones under Playwright.
-BROWSER = [*COMMON, "-n", "2", "--dist", "worksteal", "--tb=native", "-m", "browser"]
+# Plain tracebacks: Python 3.11 may fail to parse sources for the long ones under Playwright. The
+# other legs run the migrations.
+BROWSER = [*PARALLEL[:-1], "browser", "--tb=native", "--no-migrations"]
 
 
 class Leg(NamedTuple):
