@@ -2,6 +2,7 @@
 
 import os
 import shutil
+import threading
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -9,10 +10,13 @@ from typing import Any
 
 import pytest
 from django.db import connection
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 
 # Playwright keeps an event loop open; Django then takes plain test code for asynchronous code.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
+# A loaded machine of two cores is given time; what comes at once is seen at once all the same.
+SLOW_MS = 20_000
+expect.set_options(timeout=SLOW_MS)
 
 MAC = "/Applications/Google Chrome.app/Contents/MacOS/Google Chrome"
 QUIET = [
@@ -57,12 +61,15 @@ def settled(transactional_db: None) -> Iterator[None]:
     """Wait for requests still under way when the pages close: emptying the tables would
     lock against them."""
     yield
-    quiet = 0
-    for _ in range(200):
-        time.sleep(0.05)
-        quiet = quiet + 1 if is_idle() else 0
-        if quiet == 4:
-            return
+    end, quiet = time.monotonic() + 10, 0
+    while quiet < 2 and time.monotonic() < end:
+        time.sleep(0.02)
+        quiet = quiet + 1 if not is_serving() and is_idle() else 0
+
+
+def is_serving() -> bool:
+    """Whether a browser still has a connection to the live server."""
+    return any("process_request_thread" in thread.name for thread in threading.enumerate())
 
 
 def is_idle() -> bool:
@@ -78,6 +85,5 @@ def is_idle() -> bool:
 
 @pytest.fixture
 def page(page: Page) -> Page:
-    """Ten seconds are long enough for a page of this machine."""
-    page.set_default_timeout(10_000)
+    page.set_default_timeout(SLOW_MS)
     return page

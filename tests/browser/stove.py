@@ -7,11 +7,11 @@ from django.test import Client
 from playwright.sync_api import BrowserContext, Page, expect
 
 from tests import make
+from tests.browser.conftest import SLOW_MS
 from workshop.core.models import Role, User
 from workshop.kettle.models import Batch, Weighing
 
 NARROW = "\u202f"
-SLOW_MS = 20_000  # a loaded machine of two cores
 # The page is kept, and so is each file that it is made of.
 IS_KEPT = """async () => {
     await navigator.serviceWorker.ready;

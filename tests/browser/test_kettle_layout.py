@@ -4,12 +4,15 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from django.utils import timezone
 from playwright.sync_api import Browser, BrowserContext, expect
 
 from tests.browser import stove
 from tests.browser.soap import SOAP, soap
 from tests.browser.stove import at_the_stove
+from tests.kettle import build
 from workshop.kettle.models import Batch
+from workshop.ledger.models import Lot
 
 pytestmark = pytest.mark.django_db(transaction=True)
 # Nothing of the step may be cut, covered by another part or below the edge.
@@ -29,6 +32,14 @@ UNCUT = """() => {
         return seen && !one.contains(seen) && !seen.contains(one);
     });
     return [...cut, ...covered].map(([one]) => one.outerHTML.slice(0, 90));
+}"""
+
+# Whatever the scale should show stands within the step, clear of the keypad.
+BEYOND_THE_STEP = """() => {
+    const edge = document.querySelector("form.step").getBoundingClientRect().right;
+    return [...document.querySelectorAll("form.step :is(b, select)")]
+      .filter((one) => one.checkVisibility() && one.getBoundingClientRect().right > edge + 0.5)
+      .map((one) => one.textContent.trim());
 }"""
 
 
@@ -73,3 +84,21 @@ def test_every_step_is_whole_whatever_its_names_and_cautions(
     assert [text[-1] for text in cautions.all_inner_texts()] == ["."] * cautions.count()
     page.get_by_role("button", name="Back to the scale").tap()
     expect(cautions.last).to_be_hidden()
+
+
+@pytest.mark.parametrize("size", [(1024, 768), (768, 1024), (390, 844)])
+def test_what_the_scale_should_show_stays_in_its_place(
+    tablet: BrowserContext, batch: Batch, size: tuple[int, int]
+) -> None:
+    first = batch.lines.all()[0]
+    build.weigh(first, "2952", lot=Lot.objects.get(item=first.item), at=timezone.now())
+    page = at_the_stove(tablet, batch)
+    page.set_viewport_size({"width": size[0], "height": size[1]})
+    page.locator(".order li a").first.tap()
+    expect(page.locator('[data-part="to-go"]')).to_have_text("nothing more")
+    assert page.evaluate(BEYOND_THE_STEP) == []
+
+    page.locator(".order li a").nth(1).tap()
+    page.locator("#scale").select_option("total")
+    expect(page.locator('[data-part="to-go"]')).to_contain_text("in all")
+    assert page.evaluate(BEYOND_THE_STEP) == []

@@ -134,7 +134,7 @@ def make_formula(person: Person) -> None:
 
 def equip(person: Person) -> None:
     person.page.goto("/kettle/equipment/kettle/")
-    person.fills(name="Small kettle", capacity_g="2500")
+    person.fills(name="Small kettle", capacity_g="2500", material="Stainless steel")
     person.sends()
     person.page.goto("/kettle/equipment/scale/")
     person.fills(name="Bench scale", division_g="0.5", capacity_g="6000")

@@ -85,7 +85,7 @@ def both_refused(tablet: BrowserContext, page: Page) -> None:
     tablet.set_offline(True)
     weigh(page, "Solid oil", "37.3")
     weigh(page, "Wax", "5.2")
-    Lot.objects.filter(item__name="Solid oil").update(status=Status.ON_HOLD)
+    make.put(Lot.objects.get(item__name="Solid oil"), Status.ON_HOLD)
     tablet.set_offline(False)
 
 
@@ -101,7 +101,7 @@ def test_refused_reading_is_kept_on_a_list_and_those_behind_it_pass(
     aside.tap()
     expect(page.get_by_role("dialog")).to_contain_text("Solid oil")
     expect(page.get_by_role("dialog")).to_contain_text("is on hold")
-    Lot.objects.filter(item__name="Solid oil").update(status=Status.RELEASED)
+    make.put(Lot.objects.get(item__name="Solid oil"), Status.RELEASED)
     page.get_by_role("button", name="Try again").tap()
 
     expect_in_the_book(page, "5.2", "37.3")
@@ -128,7 +128,7 @@ def test_refused_reading_does_not_overwrite_the_figure_that_is_being_typed(
     tablet.set_offline(True)
     weigh(page, "Solid oil", "37.3")
     key_in(page, "4.1")
-    Lot.objects.filter(item__name="Solid oil").update(status=Status.ON_HOLD)
+    make.put(Lot.objects.get(item__name="Solid oil"), Status.ON_HOLD)
     tablet.set_offline(False)
 
     expect(page.get_by_role("button", name="1 not taken by the book")).to_be_visible(
@@ -147,7 +147,7 @@ def test_reading_of_another_batch_that_is_refused_is_not_lost(
     weigh(page, "Solid oil", "37.3")
     expect(page.locator('[data-part="words"]')).to_contain_text("is kept here")
     page.close()
-    Lot.objects.filter(item__name="Solid oil").update(status=Status.ON_HOLD)
+    make.put(Lot.objects.get(item__name="Solid oil"), Status.ON_HOLD)
     tablet.set_offline(False)
 
     elsewhere = at_the_stove(tablet, other)
