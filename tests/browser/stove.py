@@ -7,7 +7,7 @@ from django.test import Client
 from playwright.sync_api import BrowserContext, Page, expect
 
 from tests import make
-from tests.browser.conftest import SLOW_MS
+from tests.browser.conftest import SLOW_MS as SLOW_MS
 from workshop.core.models import Role, User
 from workshop.kettle.models import Batch, Weighing
 
