@@ -160,7 +160,7 @@ ONCE: tuple[tuple[str, str, tuple[str, ...], Act], ...] = (
     ("substitution", "0.3", ("BULK-MIN",), substitute),
     ("stopped batch", "0.5", ("BULK-ROS", "BULK-BAR"), stop_half_way),
     ("other butter", "0.95", ("BULK-MIN",), other_butter),
-    ("below zero", "0.965", ("BULK-MIN",), below_zero),
+    ("below zero", "0.91", ("BULK-MIN",), below_zero),
 )
 
 
