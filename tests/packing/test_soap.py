@@ -14,7 +14,7 @@ from workshop.core.shown import day
 from workshop.core.tokens import new_token
 from workshop.goods_in.models import SoapValue
 from workshop.kettle.models import Batch
-from workshop.ledger.models import Lot, Status
+from workshop.ledger.models import Lot
 from workshop.packing import services
 
 pytestmark = pytest.mark.django_db
@@ -23,14 +23,14 @@ AGO = timedelta(days=50)
 
 @pytest.fixture
 def soap() -> Lot:
-    """Poured fifty days ago, to cure for 42, and released by whatever way there was."""
+    """Poured fifty days ago, to cure for 42, and released since."""
     poured = timezone.now() - AGO
     batch = kettle.batch(soaps.version(), at=poured - timedelta(hours=1))
     for line in batch.lines.all():
         lot = make.lot(line.item, made_on=timezone.localdate(poured))
         kettle.weigh(line, lot=lot, at=poured)
     (made,) = kettle.pour(Batch.objects.get(pk=batch.pk), "900", at=poured)
-    Lot.objects.filter(pk=made.pk).update(status=Status.RELEASED)
+    kettle.release(batch, at=timezone.now())
     return Lot.objects.get(pk=made.pk)
 
 
