@@ -14,7 +14,7 @@ from workshop.core.shown import day
 from workshop.core.tokens import new_token
 from workshop.goods_in.models import SoapValue
 from workshop.kettle.models import Batch
-from workshop.ledger.models import Lot
+from workshop.ledger.models import Lot, Status
 from workshop.packing import services
 
 pytestmark = pytest.mark.django_db
