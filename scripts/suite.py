@@ -46,7 +46,7 @@ TIMELESS = [
 ]
 ANOTHER_DAY = [*ROOMS, "--no-migrations", *(f"--ignore={path}" for path in TIMELESS)]
 # Plain tracebacks: Python 3.11 may fail to parse sources for the long ones under Playwright.
-BROWSER = [*PARALLEL[:-1], "browser", "--tb=native"]
+BROWSER = [*COMMON, "--tb=native", "-m", "browser", "tests/browser"]
 
 
 class Leg(NamedTuple):
