@@ -83,6 +83,15 @@ def is_idle() -> bool:
         return bool(cursor.fetchone() == (0,))
 
 
+def until(page: Page, script: str) -> None:
+    """Wait until the script says true. Playwright's own way of waiting would have the page
+    evaluate text, which our Content-Security-Policy forbids to every page."""
+    end = time.monotonic() + SLOW_MS / 1000
+    while not page.evaluate(script):
+        assert time.monotonic() < end, script
+        page.wait_for_timeout(50)
+
+
 @pytest.fixture
 def page(page: Page) -> Page:
     page.set_default_timeout(SLOW_MS)

@@ -8,6 +8,7 @@ from playwright.sync_api import BrowserContext, Page, expect
 
 from tests import make
 from tests.browser.conftest import SLOW_MS as SLOW_MS
+from tests.browser.conftest import until
 from workshop.core.models import Role, User
 from workshop.kettle.models import Batch, Weighing
 
@@ -79,4 +80,4 @@ def expect_nothing_waits(page: Page) -> None:
 
 def expect_kept(page: Page) -> None:
     """The worker has the page in hand: from now on, being offline holds for what it asks too."""
-    page.wait_for_function(IS_KEPT, timeout=SLOW_MS)
+    until(page, IS_KEPT)

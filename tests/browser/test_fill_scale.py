@@ -8,6 +8,7 @@ from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from tests import make
 from tests.browser import stove
+from tests.browser.conftest import until
 from tests.packing import build
 from workshop.core.models import Role
 from workshop.packing.models import FillSample, PackingRun, Reading
@@ -152,7 +153,7 @@ def test_ounces_become_grams_and_tare_is_sent(page: Page) -> None:
     expect_weights(page, "60.243")
 
     page.get_by_role("button", name="Tare").click()
-    page.wait_for_function("lab.written.length")
+    until(page, "lab.written.length > 0")
     assert page.evaluate("lab.written") == ["T\r\n"]
 
 

@@ -11,6 +11,7 @@ from playwright.sync_api import Browser, Page
 
 from tests import make
 from tests.browser import stove
+from tests.browser.conftest import until
 from tests.browser.soap import soap
 from tests.kettle import build
 from workshop.kettle.models import Batch
@@ -48,7 +49,7 @@ def page(request: pytest.FixtureRequest, browser: Browser, base_url: str) -> Ite
 
 def broken_rules(page: Page, address: str, options: dict[str, Any] | None = None) -> list[str]:
     page.goto(address)
-    page.wait_for_function("!document.querySelector('.htmx-request')")  # a part that comes later
+    until(page, "!document.querySelector('.htmx-request')")  # a part that comes later
     found = Axe().run(page, options={"resultTypes": ["violations"], **(options or {})})
     return [
         f"{address} {rule['id']}: {one['html'][:150]}"

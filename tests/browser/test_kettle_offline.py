@@ -11,6 +11,7 @@ from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from tests import make
 from tests.browser import stove
+from tests.browser.conftest import until
 from tests.browser.stove import SLOW_MS, at_the_stove, expect_in_the_book, key_in, record, weigh
 from tests.kettle import build
 from workshop.kettle.models import Batch, Weighing
@@ -123,7 +124,7 @@ def test_signing_out_forgets_the_pages(page: Page) -> None:
     page.get_by_role("button", name="Sign out").click()
     expect(page.get_by_role("heading", name="Sign in to the book")).to_be_visible()
 
-    page.wait_for_function("async () => !(await caches.has('kettle-pages'))")
+    until(page, "async () => !(await caches.has('kettle-pages'))")
 
 
 def test_page_asked_for_after_the_session_ended_is_forgotten(page: Page, batch: Batch) -> None:
@@ -131,7 +132,7 @@ def test_page_asked_for_after_the_session_ended_is_forgotten(page: Page, batch: 
     page.goto(stove.address(batch))
     expect(page.get_by_role("heading", name="Sign in to the book")).to_be_visible()
 
-    page.wait_for_function("async () => !(await caches.has('kettle-pages'))")
+    until(page, "async () => !(await caches.has('kettle-pages'))")
 
 
 def test_only_pages_are_kept_never_what_the_book_answers(

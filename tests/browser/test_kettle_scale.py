@@ -13,6 +13,7 @@ from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from tests import make
 from tests.browser import stove
+from tests.browser.conftest import until
 from tests.browser.stove import expect_in_the_book
 from tests.kettle import build
 from workshop.kettle.models import Batch
@@ -155,7 +156,7 @@ def test_tare_command_is_sent_as_written(page: Page) -> None:
     plug_in(page, tare=r"T\r\n")
     page.get_by_role("button", name="Tare").tap()
 
-    page.wait_for_function("lab.written.length")
+    until(page, "lab.written.length > 0")
     assert page.evaluate("lab.written") == ["T\r\n"]
 
 

@@ -140,7 +140,7 @@ def test_book_below_zero_is_said(client: Client) -> None:
         ({"at": "9999-12-31T23:59:59Z"}, "The time of the reading is not a time."),
         ({"at": "0001-01-01T00:00:00+14:00"}, "The time of the reading is not a time."),
         ({"at": "0001-01-01T00:00:00Z"}, "The time of the reading is not a time."),
-        ({"at": "9000-01-01T00:00:00Z"}, "clock says 1 Jan 9000"),
+        ({"at": "9000-01-01T08:30:00Z"}, "clock says 1 Jan 9000"),
         ({"at": "1970-01-01T00:00:00Z"}, "no reading waits longer than 90 days"),
         ({"at": "20261125"}, "The time of the reading is not a time."),
     ],
