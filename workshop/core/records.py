@@ -8,12 +8,12 @@ named. What is sealed and what is proved come from these lists alone.
 
 import json
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache, cached_property
 from importlib import import_module
 from types import ModuleType
-from typing import Any
+from typing import Any, NamedTuple
 
 from django.apps import apps
 from django.db import connection
@@ -24,7 +24,10 @@ from django.utils.module_loading import module_has_submodule
 from workshop.core.rowtext import columns_of, row_text
 
 Texts = dict[int, list[str]]
+Asked = tuple[str, tuple[Any, ...]]
 DENSE = 4
+# What stands in a question for the first and the last key that it is asked of: keys of no row.
+FIRST, LAST = -1, -2
 
 
 class Section:
@@ -70,12 +73,24 @@ class Table(Section):
 
     def texts(self, operations: Collection[int]) -> Texts:
         """The rows of each of these operations as text, in the order they were written."""
-        rows = self.model._base_manager.filter(among(self.operation, operations)).order_by("pk")
+        first, last = min(operations), max(operations)
+        if is_dense(operations):
+            rows = _question(self, connection.vendor).rows(first, last)
+        else:
+            rows = _fetched(*self._asked(Q(**{f"{self.operation}__in": list(operations)})))
         found: Texts = defaultdict(list)
-        text = row_text(self.model, self.columns, **self.instead)
-        for operation, row in _fetched(rows.values_list(F(self.operation), text)):
+        for operation, row in rows:
             found[operation].append(row)
         return found
+
+    def between(self) -> Asked:
+        within = {f"{self.operation}__gte": FIRST, f"{self.operation}__lte": LAST}
+        return self._asked(Q(**within))
+
+    def _asked(self, which: Q) -> Asked:
+        text = row_text(self.model, self.columns, **self.instead)
+        rows = self.model._base_manager.filter(which).order_by("pk")
+        return rows.values_list(F(self.operation), text).query.sql_with_params()
 
 
 @dataclass(frozen=True, eq=False)
@@ -99,27 +114,60 @@ class Log(Section):
         rows = self.model._base_manager.order_by("pk")
         return rows if self.final is None else rows.filter(self.final)
 
-    def texts(self, which: Q) -> dict[int, str]:
-        """The final rows among `which` as text, by key."""
+    def texts(self, first: int, last: int) -> dict[int, str]:
+        """The final rows from one key to another as text, by key."""
+        return dict(_question(self, connection.vendor).rows(first, last))
+
+    def texts_of(self, numbers: Collection[int]) -> dict[int, str]:
+        """The final rows among these keys as text, by key."""
+        return dict(_fetched(*self._asked(Q(pk__in=numbers)))) if numbers else {}
+
+    def between(self) -> Asked:
+        return self._asked(Q(pk__gte=FIRST, pk__lte=LAST))
+
+    def _asked(self, which: Q) -> Asked:
         text = row_text(self.model, self.columns)
-        return dict(_fetched(self.rows.filter(which).values_list("pk", text)))
+        return self.rows.filter(which).values_list("pk", text).query.sql_with_params()
+
+
+class Question(NamedTuple):
+    """A question put together once, to be asked of any keys.
+
+    Putting it together takes the framework longer than the answer takes the database, and every
+    seal asks some twenty of them.
+    """
+
+    sql: str
+    params: tuple[Any, ...]
+
+    def rows(self, first: int, last: int) -> list[tuple[int, str]]:
+        ends = {FIRST: first, LAST: last}
+        return _fetched(self.sql, [ends.get(each, each) for each in self.params])
+
+
+@cache
+def _question(section: Table | Log, vendor: str) -> Question:
+    """The rows of a section between two keys; each kind of database has its own words for it."""
+    return Question(*section.between())
+
+
+def is_dense(numbers: Collection[int]) -> bool:
+    """Whether keys lie so close that one asks for the first to the last and all between them.
+
+    A thousand keys in a list take the framework longer than the database.
+    """
+    return max(numbers) - min(numbers) <= DENSE * len(numbers)
 
 
 def among(path: str, numbers: Collection[int]) -> Q:
-    """Rows whose `path` is one of these keys, and perhaps of others that lie between them.
-
-    A thousand keys in a list take the framework longer than the database; where they lie close
-    together, the first and the last are enough.
-    """
-    first, last = min(numbers), max(numbers)
-    if last - first > DENSE * len(numbers):
+    """Rows whose `path` is one of these keys, and perhaps of others that lie between them."""
+    if not is_dense(numbers):
         return Q(**{f"{path}__in": list(numbers)})
-    return Q(**{f"{path}__gte": first, f"{path}__lte": last})
+    return Q(**{f"{path}__gte": min(numbers), f"{path}__lte": max(numbers)})
 
 
-def _fetched(rows: QuerySet[Any, Any]) -> list[tuple[int, str]]:
+def _fetched(sql: str, params: Sequence[Any]) -> list[tuple[int, str]]:
     # Past the framework's own loop over rows, which takes longer than the database does.
-    sql, params = rows.query.sql_with_params()
     with connection.cursor() as cursor:
         cursor.execute(sql, params)
         found: list[tuple[int, str]] = cursor.fetchall()

@@ -39,19 +39,19 @@ def _newest() -> dict[str, int]:
 
 
 def _take_in(log: Log, so_far: Covered, newest: int) -> dict[int, str]:
-    which = Q(pk__gt=so_far.last) | Q(pk__in=so_far.pending)
-    texts = log.texts(which)
-    pending = _pending(log, which, texts, so_far, newest)
+    texts = log.texts_of(so_far.pending) | log.texts(so_far.last + 1, newest)
+    pending = _pending(log, texts, so_far, newest)
     if (pending, newest) != (so_far.pending, so_far.last):
         so_far.pending, so_far.last = pending, max(newest, so_far.last)
         so_far.save()
     return texts
 
 
-def _pending(log: Log, which: Q, texts: dict[int, str], so_far: Covered, newest: int) -> list[int]:
+def _pending(log: Log, texts: dict[int, str], so_far: Covered, newest: int) -> list[int]:
     recent = newest - STILL_COMING
     waiting: set[Any] = {number for number in so_far.pending if number > recent}
     waiting.update(range(max(so_far.last + 1, recent), newest + 1))
     if log.final is not None:
+        which = Q(pk__gt=so_far.last, pk__lte=newest) | Q(pk__in=so_far.pending)
         waiting.update(log.model._base_manager.filter(which).values_list("pk", flat=True))
     return sorted(waiting - texts.keys())

@@ -5,8 +5,6 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, NamedTuple
 
-from django.db.models import Q
-
 from workshop.core.records import Log, logs
 from workshop.ledger.differing import called, difference
 from workshop.ledger.findings import SHOWN
@@ -66,7 +64,7 @@ class LogProof:
             return {}
         self.covered[log.key].update(numbers)
         # Between the first and the last: asking for each by its number takes longer.
-        return log.texts(Q(pk__range=(min(numbers), max(numbers))))
+        return log.texts(min(numbers), max(numbers))
 
     def unsealed(self) -> Iterator[str]:
         """Rows that came into a log without any seal taking them in, though one should have."""
