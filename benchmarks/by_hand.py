@@ -13,12 +13,12 @@ from typing import Any
 import zxingcpp
 from reportlab.pdfgen.canvas import Canvas
 
-from workshop.core.barcodes import gs1_datamatrix_rows
-from workshop.labels.codes import numbered_elements
-from workshop.labels.content import Label
-from workshop.labels.drawing import draw, text_boxes
-from workshop.labels.layouts import Grid, Layout
-from workshop.labels.sheets import black_runs
+from workshop.core.paper.barcodes import gs1_datamatrix_rows
+from workshop.labels.content.label import Label
+from workshop.labels.layout.barcode_data import numbered_elements
+from workshop.labels.layout.fit_to_label import draw, text_boxes
+from workshop.labels.layout.label_stock import Grid, Layout
+from workshop.labels.printing.sheet_imposition import black_runs
 
 PT_PER_MM = 72 / 25.4
 PT_PER_PX = 0.75

@@ -8,8 +8,8 @@ from django.db import connection
 
 from benchmarks.shape import Shape, fill
 from benchmarks.timing import Measurement, compare
-from workshop.ledger.reads import whole_ledger
-from workshop.ledger.tree import Link, links_back, links_forward
+from workshop.ledger.lot_tree import Link, links_back, links_forward
+from workshop.ledger.stock_queries import whole_ledger
 
 Links = Callable[[Collection[int]], list[Link]]
 ASKED = 60

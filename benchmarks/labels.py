@@ -20,15 +20,15 @@ from weasyprint import CSS, HTML
 
 from benchmarks.by_hand import by_hand, fixed_part
 from tests.labels import build
-from workshop.core import barcodes
-from workshop.core.paper import NOTHING_OUTSIDE
-from workshop.labels.codes import codes_of, numbered_elements
-from workshop.labels.content import Label, label_for
-from workshop.labels.drawing import draw
-from workshop.labels.layouts import BY_KEY, Layout
-from workshop.labels.numbered import numbered_pdf
-from workshop.labels.sheets import put_on_paper
-from workshop.labels.truth import standing_of
+from workshop.core.paper import barcodes
+from workshop.core.paper.pdf import NOTHING_OUTSIDE
+from workshop.labels.approval.verification import standing_of
+from workshop.labels.content.label import Label, label_for
+from workshop.labels.layout.barcode_data import codes_of, numbered_elements
+from workshop.labels.layout.fit_to_label import draw
+from workshop.labels.layout.label_stock import BY_KEY, Layout
+from workshop.labels.printing.serial_numbers import numbered_pdf
+from workshop.labels.printing.sheet_imposition import put_on_paper
 
 MANY = 2_400
 # The plain document takes minutes for 2 400 labels; its time grows in line with their number.

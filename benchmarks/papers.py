@@ -16,11 +16,11 @@ from weasyprint import HTML
 from tests import make
 from tests.kettle import build as kettle
 from tests.trace import rooms
-from workshop.core.paper import NOTHING_OUTSIDE, fonts
+from workshop.aftersales.recalls.consignees import Buyer
+from workshop.aftersales.recalls.letters import letters
+from workshop.aftersales.recalls.scope import reach_of
+from workshop.core.paper.pdf import NOTHING_OUTSIDE, fonts
 from workshop.dispatch.models import Customer
-from workshop.trace.affected import reach_of
-from workshop.trace.buyers import Buyer
-from workshop.trace.letters import letters
 
 MANY = 200
 TURNS = 3
@@ -41,7 +41,7 @@ def measure() -> Iterator[str]:
         client.force_login(make.user())
         for words, address in (
             ("a trace report", reverse("trace:report", args=[house.wax.code])),
-            ("a report of a recall", reverse("trace:recall-report", args=[recall.reference])),
+            ("a report of a recall", reverse("aftersales:recall-report", args=[recall.reference])),
             ("a batch record", reverse("kettle:paper", args=[poured.operation.reference])),
         ):
             yield from _beside_bare(words, client, address)

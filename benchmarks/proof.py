@@ -14,11 +14,11 @@ from django.db.models import Q
 
 from benchmarks.shape import START, fill, insert
 from workshop.audit.proof import CHECKS
+from workshop.core.database.sealing import Log, logs, tables_of
 from workshop.core.models import User
-from workshop.core.records import Log, logs, tables_of
-from workshop.ledger import seals
-from workshop.ledger.covering import newly_written
 from workshop.ledger.models import Covered, Lot, Operation, StatusChange
+from workshop.ledger.services import seals
+from workshop.ledger.services.log_coverage import newly_written
 
 CHUNK = 2_000
 HEAD = (

@@ -16,14 +16,14 @@ ROOMS = (
     Room(
         "rules",
         "workshop/rules",
-        ("*.py",),
+        ("*.py", "*/*.py"),
         ("tests/rules", "workshop/rules"),
         ("tests/rules/test_rules_are_pure.py",),  # a module with a fault in it imports mutmut
     ),
     Room(
         "ledger",
         "workshop/ledger",
-        ("services/*.py", "seals.py", "checks.py", "tree.py"),
+        ("services/*.py", "proof/*.py", "lot_tree.py"),
         ("tests/ledger",),
     ),
     Room(
@@ -33,7 +33,12 @@ ROOMS = (
         ("tests/kettle",),
         ("tests/kettle/test_faults.py",),  # starts programs of its own, which know no fault
     ),
-    Room("packing", "workshop/packing", ("services*.py", "services/*.py"), ("tests/packing",)),
-    Room("labels", "workshop/labels", ("truth*.py", "review*.py"), ("tests/labels",)),
-    Room("recalls", "workshop/trace", ("recalls*.py", "affected*.py"), ("tests/trace",)),
+    Room("packing", "workshop/packing", ("services/*.py",), ("tests/packing",)),
+    Room("labels", "workshop/labels", ("approval/[!_v]*.py",), ("tests/labels",)),
+    Room(
+        "recalls",
+        "workshop/aftersales",
+        ("services/recall*.py", "recalls/scope.py"),
+        ("tests/aftersales",),
+    ),
 )

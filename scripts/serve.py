@@ -20,7 +20,7 @@ DATA = Path(os.environ.get("TAREBOOK_DATA", PROJECT / "data"))
 
 sys.path.insert(0, str(PROJECT))
 
-from workshop.core.faults import DAMAGED, sentence_for  # noqa: E402  the project is no package
+from workshop.core.web.error_pages import DAMAGED, sentence_for  # noqa: E402  the project is no package
 
 
 def main() -> None:

@@ -33,7 +33,7 @@ TIMELESS = [
     "tests/setup",
     "tests/core",
     "tests/audit/test_tampering.py",
-    "tests/front/test_demo.py",
+    "tests/demo/test_demo.py",
     "tests/kettle/test_faults.py",
     "tests/labels/test_cartons.py",
     "tests/labels/test_codes.py",

@@ -7,7 +7,7 @@ from itertools import count
 from typing import Any
 
 from tests.clock import DAY, MONTH, NOON, day, iso, shown
-from workshop.core.confirming import Confirmed
+from workshop.core.confirmed import Confirmed
 from workshop.core.models import Role, User
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Act, Item, Kind, Lot, Operation, Side, Status, Unit

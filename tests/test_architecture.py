@@ -9,6 +9,7 @@ ROOMS = [
     "rules",
     "core",
     "ledger",
+    "materials",
     "goods_in",
     "formulas",
     "kettle",
@@ -16,8 +17,10 @@ ROOMS = [
     "labels",
     "dispatch",
     "trace",
+    "aftersales",
     "audit",
     "front",
+    "demo",
 ]
 INSIDE = ["models", "services", "forms", "views", "urls"]
 ROOT = Path(__file__).resolve().parent.parent / "workshop"

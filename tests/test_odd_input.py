@@ -22,10 +22,10 @@ from tests.labels import build as labels
 from tests.packing import build as packing
 from tests.test_access import ALL, OPEN
 from tests.trace import rooms
+from workshop.aftersales.models import Complaint, Recall
 from workshop.core.models import Role
-from workshop.dispatch.arrivals import arrive
+from workshop.dispatch.services.delivery_confirmation import arrive
 from workshop.ledger.models import Item, Lot, Operation
-from workshop.trace.models import Complaint, Recall
 
 # Signing out ends the session that the test needs.
 LEFT_OUT = OPEN | {"front:sign-out"}

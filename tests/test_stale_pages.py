@@ -52,7 +52,7 @@ def the_workshop() -> str:
 
 
 def a_material() -> str:
-    return reverse("goods_in:edit-material", args=[goods_in.material().code])
+    return reverse("materials:edit-material", args=[goods_in.material().code])
 
 
 def a_certificate() -> str:
@@ -62,7 +62,7 @@ def a_certificate() -> str:
 
 
 def a_packaging() -> str:
-    return reverse("goods_in:edit-material", args=[goods_in.packaging().code])
+    return reverse("materials:edit-material", args=[goods_in.packaging().code])
 
 
 def a_product() -> str:

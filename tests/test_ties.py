@@ -12,13 +12,14 @@ from tests import make
 from tests.goods_in import build as goods_in
 from tests.kettle import build as kettle
 from workshop.audit.proof import prove
-from workshop.goods_in.models import BlendPart, ReceiptLine
-from workshop.goods_in.services import Part
-from workshop.kettle.checks import check_batch_states
+from workshop.goods_in.models import ReceiptLine
 from workshop.kettle.models import Batch, BatchLine, BatchState, Scale, Weighing
+from workshop.kettle.proof import check_batch_states
 from workshop.labels.models import LabelDesign, OwnSize
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Act, Kind, Side, StatusChange
+from workshop.materials.models import BlendPart
+from workshop.materials.services.materials import Part
 from workshop.packing.models import Product
 
 pytestmark = pytest.mark.django_db

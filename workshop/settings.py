@@ -44,6 +44,7 @@ INSTALLED_APPS = [
     # The rooms, in the order in which they may look at each other.
     "workshop.core",
     "workshop.ledger",
+    "workshop.materials",
     "workshop.goods_in",
     "workshop.formulas",
     "workshop.kettle",
@@ -51,19 +52,23 @@ INSTALLED_APPS = [
     "workshop.labels",
     "workshop.dispatch",
     "workshop.trace",
+    "workshop.aftersales",
     "workshop.audit",
     "workshop.front",
 ]
+# The invented workshop is no part of a book behind TLS, unless it is asked for.
+if env.bool("TAREBOOK_DEMO", default=not BEHIND_TLS):
+    INSTALLED_APPS.append("workshop.demo")
 
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
-    "workshop.core.compressed.CompressedPages",
+    "workshop.core.web.compression.CompressedPages",
     "csp.middleware.CSPMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
-    "workshop.core.shut.nothing_is_kept",
-    "workshop.core.sessions.WorkingDaySessions",
+    "workshop.core.web.no_store.nothing_is_kept",
+    "workshop.core.web.sessions.WorkingDaySessions",
     "django.middleware.common.CommonMiddleware",
-    "workshop.core.odd.no_null_characters",
+    "workshop.core.web.unreadable_requests.no_null_characters",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
@@ -88,7 +93,7 @@ TEMPLATES = [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
-                "workshop.core.context.frame",
+                "workshop.core.web.context_processors.frame",
             ],
         },
     },
@@ -155,12 +160,12 @@ AUTH_PASSWORD_VALIDATORS = [
 ]
 
 # A working day at the wall tablet, counted from the last touch.
-SESSION_ENGINE = "workshop.core.sessions"
+SESSION_ENGINE = "workshop.core.web.sessions"
 SESSION_COOKIE_AGE = 12 * 60 * 60
 
 # Five wrong passwords for one name from one address: a quarter of an hour's wait. Thirty from one
 # address, whatever the names: the same wait. A whole workshop may share an address.
-AXES_HANDLER = "workshop.core.passwords.CountedPasswords"
+AXES_HANDLER = "workshop.core.web.passwords.CountedPasswords"
 AXES_FAILURE_LIMIT = 5
 WRONG_PASSWORDS_FROM_ONE_ADDRESS = 30
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]

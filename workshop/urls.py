@@ -2,12 +2,13 @@
 
 from django.urls import include, path
 
-handler404 = "workshop.core.faults.not_found"
-handler500 = "workshop.core.faults.broken"
+handler404 = "workshop.core.web.error_pages.not_found"
+handler500 = "workshop.core.web.error_pages.broken"
 urlpatterns = [
     path("", include("workshop.front.urls")),
     path("", include("workshop.core.urls")),
     path("stock/", include("workshop.ledger.urls")),
+    path("materials/", include("workshop.materials.urls")),
     path("goods-in/", include("workshop.goods_in.urls")),
     path("formulas/", include("workshop.formulas.urls")),
     path("kettle/", include("workshop.kettle.urls")),
@@ -15,5 +16,6 @@ urlpatterns = [
     path("labels/", include("workshop.labels.urls")),
     path("dispatch/", include("workshop.dispatch.urls")),
     path("trace/", include("workshop.trace.urls")),
+    path("aftersales/", include("workshop.aftersales.urls")),
     path("audit/", include("workshop.audit.urls")),
 ]

@@ -4,7 +4,7 @@ import os
 
 from django.core.wsgi import get_wsgi_application
 
-from workshop.core.odd import only_utf8
+from workshop.core.web.unreadable_requests import only_utf8
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "workshop.settings")
 

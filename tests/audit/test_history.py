@@ -13,17 +13,18 @@ from simple_history.models import registered_models
 from tests import make
 from tests.formulas import build
 from tests.goods_in import build as goods
-from workshop.audit.history import KINDS, Change, Entry, all_records, entries
+from workshop.aftersales.models import Complaint
+from workshop.audit.change_log import KINDS, Change, Entry, all_records, entries
+from workshop.core import formatting
 from workshop.core import services as core
-from workshop.core import shown
-from workshop.core.kept import keep_row
 from workshop.core.models import Role, User
+from workshop.core.saving.with_history import keep_row
 from workshop.formulas import services as formulas
-from workshop.goods_in.blends import Part, start_blend
-from workshop.goods_in.models import Certificate, Profile, Supplier
+from workshop.goods_in.models import Certificate, Supplier
 from workshop.kettle.models import Kettle, Scale
 from workshop.ledger.models import Kind
-from workshop.trace.models import Complaint
+from workshop.materials.models import Profile
+from workshop.materials.services.blends import Part, start_blend
 
 pytestmark = pytest.mark.django_db
 
@@ -132,7 +133,7 @@ def test_history_of_a_version_says_when_it_was_approved() -> None:
     assert last.about == "Hand salve, version 1"
     assert {change.field: change.now for change in last.changes} == {
         "status": "approved",
-        "approved at": shown.moment(make.NOON),
+        "approved at": formatting.moment(make.NOON),
         "approved by": "Odile",
     }
     assert version.status == "approved"

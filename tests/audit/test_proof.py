@@ -13,8 +13,8 @@ from tests import make
 from workshop.audit.proof import certificates_running_out, state
 from workshop.core.models import Role, User
 from workshop.goods_in.models import Certificate, Supplier
-from workshop.ledger.anchor import head
 from workshop.ledger.models import Seal
+from workshop.ledger.proof.chain_head import head
 
 pytestmark = pytest.mark.django_db
 
@@ -115,7 +115,7 @@ def test_inspector_proves_the_whole_book(client: Client, inspector: User) -> Non
 
 def test_broken_seal_is_told(client: Client, inspector: User, monkeypatch: Any) -> None:
     make.lot()
-    monkeypatch.setattr("workshop.ledger.seals.digest", lambda previous, record: "0" * 64)
+    monkeypatch.setattr("workshop.ledger.services.seals.digest", lambda previous, record: "0" * 64)
 
     response = client.post(reverse("audit:prove"))
 

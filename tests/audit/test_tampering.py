@@ -20,14 +20,14 @@ from django.db.models.fields.files import FieldFile
 from pytest_django.plugin import DjangoDbBlocker
 
 from tests.audit.whole_book import whole_book
-from workshop.audit.masters import check_masters
+from workshop.audit.master_data_proof import check_masters
 from workshop.audit.proof import CHECKS
-from workshop.core import triggers
+from workshop.core.database import triggers
+from workshop.core.database.sealing import historical_models, is_kept_in_history, logs, tables_of
 from workshop.core.models import Upload
-from workshop.core.records import historical_models, is_kept_in_history, logs, tables_of
-from workshop.ledger.checks import check_guards
 from workshop.ledger.models import Act
-from workshop.ledger.sealed import check_seals
+from workshop.ledger.proof.checks import check_guards
+from workshop.ledger.proof.seals import check_seals
 
 pytestmark = pytest.mark.django_db
 REFUSED = "The database itself refuses it"

@@ -14,17 +14,16 @@ from tests.goods_in import build as goods
 from tests.kettle import build as kettles
 from tests.packing import build as packing
 from tests.trace import rooms
+from workshop.aftersales.services import complaints, recalls
+from workshop.core.files.uploads import CheckedFile, checked_file
 from workshop.core.models import Market, Role, Workshop
-from workshop.core.tokens import new_token
-from workshop.core.uploads import CheckedFile, checked_file
-from workshop.dispatch.arrivals import arrive, take_word_back
-from workshop.goods_in import blends, contents
-from workshop.goods_in.amending import correct_receipt
+from workshop.core.saving.idempotency_keys import new_token
+from workshop.dispatch.services.delivery_confirmation import arrive, take_word_back
 from workshop.goods_in.models import Receipt
-from workshop.goods_in.services import Part
+from workshop.goods_in.services.corrections import correct_receipt
 from workshop.kettle import services as kettle_services
-from workshop.kettle.melt import melt_of
-from workshop.kettle.models import Batch, CheckKind, SkinLimit, Why
+from workshop.kettle.corrections.kettle_contents import melt_of
+from workshop.kettle.models import Batch, CheckKind, Why
 from workshop.labels.models import (
     Decision,
     DecisionKind,
@@ -37,11 +36,13 @@ from workshop.labels.models import (
 )
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Kind, Lot, Operation, Status
-from workshop.packing import sampling
+from workshop.materials.models import UseLimit
+from workshop.materials.services import blends, data_sheets
+from workshop.materials.services.materials import Part
 from workshop.packing import services as packing_services
 from workshop.packing.models import Product, Reading
-from workshop.packing.retaining import retain
-from workshop.trace import complaints, recalls
+from workshop.packing.services import fill_weights
+from workshop.packing.services.retained_samples import retain
 
 AT, DAY = make.NOON, make.DAY
 YEAR = timedelta(days=365)
@@ -76,9 +77,9 @@ def whole_book() -> None:
 def _materials(owner: Any) -> tuple[Any, Any]:
     oil = goods.material("Sunflower oil", code="SUN-1", shelf_life_months=18)
     wax = goods.material("Beeswax", code="WAX-1", is_organic=False)
-    contents.save_soap_value(oil, Decimal("188.7"), by=owner, at=AT)
-    contents.save_contents(oil, {"Linalool": Decimal("0.5")}, by=owner, at=AT)
-    SkinLimit.objects.create(item=oil, most=Decimal(90), source="Own assessment")
+    data_sheets.save_soap_value(oil, Decimal("188.7"), by=owner, at=AT)
+    data_sheets.save_contents(oil, {"Linalool": Decimal("0.5")}, by=owner, at=AT)
+    UseLimit.objects.create(item=oil, most=Decimal(90), source="Own assessment")
     halves = [Part(inci_name=name, share=Decimal(50)) for name in ("Cera Alba", "Cera Flava")]
     blends.keep_parts(wax.profile, halves, by=owner, at=AT)
     return oil, wax
@@ -170,7 +171,7 @@ def _packed(bulk: Lot, owner: Any) -> Lot:
     run = packing.run(product, 25)
     packing.weighed(run, "14 14.2", Reading.EMPTY)
     packing.weighed(run, "30.2 30.4 29.9", scale=packing.scale())
-    sampling.correct(
+    fill_weights.correct(
         run.samples.get(place=5), Decimal("30.1"), by=owner, at=AT, token="c", reason="misread"
     )
     lot = packing_services.finish(

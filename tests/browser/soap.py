@@ -7,8 +7,8 @@ from django.utils import timezone
 
 from tests import make
 from tests.kettle import build
-from workshop.goods_in.models import Constituency, Profile, SoapValue
 from workshop.kettle.models import Batch
+from workshop.materials.models import Constituency, Profile, SoapValue
 
 # Eleven lines of a made-up soap with the longest names a label would carry.
 SOAP = (

@@ -7,8 +7,8 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from tests.trace import rooms
+from workshop.aftersales.models import Recall
 from workshop.core.models import Role, User
-from workshop.trace.models import Recall
 
 pytestmark = pytest.mark.django_db(transaction=True)
 PASSWORD = "seven quiet kettles"

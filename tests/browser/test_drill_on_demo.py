@@ -10,10 +10,10 @@ from django.utils import timezone
 from playwright.sync_api import Locator, Page, expect
 from pypdf import PdfReader
 
+from workshop.aftersales.models import Recall
+from workshop.aftersales.recalls.scope import percents_of
 from workshop.core.models import User
 from workshop.ledger.models import Act, Kind, Lot
-from workshop.trace.affected import percents_of
-from workshop.trace.models import Recall
 
 pytestmark = pytest.mark.django_db(transaction=True)
 PASSWORD = "seven quiet kettles"

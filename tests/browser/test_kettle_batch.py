@@ -16,8 +16,8 @@ from tests.browser.stove import NARROW, SLOW_MS, at_the_stove, in_the_book, key_
 from tests.kettle import build
 from workshop.core.models import Role, User
 from workshop.kettle.models import Batch, Weighing
-from workshop.ledger.checks import run_checks
 from workshop.ledger.models import Lot
+from workshop.ledger.proof.checks import run_checks
 
 pytestmark = pytest.mark.django_db(transaction=True)
 # Common practice, no source: a salve of six lines, in percent.

@@ -11,11 +11,12 @@ from tests.browser import stove
 from tests.browser.test_kettle_axe import broken_rules
 from tests.labels.test_truth import Bench, design, extra
 from workshop.core.models import Role, User
-from workshop.core.tokens import new_token
-from workshop.labels import approved, services
-from workshop.labels.deciding import decide
-from workshop.labels.layouts import BY_KEY
+from workshop.core.saving.idempotency_keys import new_token
+from workshop.labels import services
+from workshop.labels.layout.label_stock import BY_KEY
 from workshop.labels.models import LabelVersion, OwnSize
+from workshop.labels.services import versions as approved
+from workshop.labels.services.decisions import decide
 from workshop.ledger.models import Lot
 
 pytestmark = pytest.mark.django_db(transaction=True)

@@ -10,7 +10,7 @@ from playwright.sync_api import Page, expect
 from pypdf import PdfReader
 
 from workshop.core.models import Role, User
-from workshop.ledger.checks import run_checks
+from workshop.ledger.proof.checks import run_checks
 
 pytestmark = pytest.mark.django_db(transaction=True)
 PASSWORD = "seven quiet kettles"
@@ -89,10 +89,10 @@ def set_up(person: Person) -> None:
         ("OIL-SUN", "Sunflower oil", "Helianthus Annuus (Sunflower) Seed Oil"),
         ("WAX-BEE", "Beeswax, yellow", "Cera Alba"),
     ):
-        person.page.goto("/goods-in/materials/new/")
+        person.page.goto("/materials/new/")
         person.fills(code=code, name=name, inci_name=inci, is_organic=True, density_g_per_ml="0,92")
         person.sends()
-    person.page.goto("/goods-in/materials/new/packaging/")
+    person.page.goto("/materials/new/packaging/")
     person.fills(code="TIN-60", name="Tin, 60 g")
     person.sends()
     person.page.goto("/goods-in/certificates/new/")

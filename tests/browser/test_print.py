@@ -58,8 +58,8 @@ def test_printed_page_shows_every_digit_and_its_sums_once(page: Page) -> None:
     page.get_by_role("heading", name="Stock on hand").wait_for()
 
     for address in (
-        reverse("trace:recall", args=[reference]),
-        reverse("trace:recall-rows", args=[reference, "customers"]),
+        reverse("aftersales:recall", args=[reference]),
+        reverse("aftersales:recall-rows", args=[reference, "customers"]),
         reverse("ledger:home"),
         reverse("dispatch:home"),
     ):

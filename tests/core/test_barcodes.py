@@ -9,9 +9,9 @@ import zxingcpp
 from weasyprint import HTML
 
 from tests.labels import paper
-from workshop.core import barcodes
-from workshop.rules.codes import make_lot_code
-from workshop.rules.gs1 import gtin_check_digit
+from workshop.core.paper import barcodes
+from workshop.rules.codes.gs1 import gtin_check_digit
+from workshop.rules.codes.lot_codes import make_lot_code
 
 RANDOM = random.Random(20_261)
 LOTS = [make_lot_code(RANDOM.randrange) for _ in range(60)]

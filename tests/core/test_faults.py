@@ -13,8 +13,8 @@ from django.urls import reverse
 
 from tests import make
 from tests.core.test_sessions import reading_only
-from workshop.core.faults import AWAY, DAMAGED, FULL, READ_ONLY, sentence_for
 from workshop.core.models import Role
+from workshop.core.web.error_pages import AWAY, DAMAGED, FULL, READ_ONLY, sentence_for
 
 pytestmark = pytest.mark.django_db
 

@@ -12,9 +12,9 @@ from django.db.migrations.executor import MigrationExecutor
 from django.db.migrations.recorder import MigrationRecorder
 
 from tests import make
-from workshop.core import triggers
-from workshop.ledger.checks import check_guards
+from workshop.core.database import triggers
 from workshop.ledger.models import Lot, Posting
+from workshop.ledger.proof.checks import check_guards
 
 TABLES_ONLY_ADDED_TO = {
     "dispatch_arrival",
@@ -26,8 +26,8 @@ TABLES_ONLY_ADDED_TO = {
     "ledger_seal",
     "ledger_statuschange",
     "packing_fillsample",
-    "trace_complaintevent",
-    "trace_recallentry",
+    "aftersales_complaintevent",
+    "aftersales_recallentry",
 }
 
 

@@ -6,8 +6,8 @@ import pytest
 
 from tests import make
 from workshop.core.errors import Refused
-from workshop.core.idempotency import remember
 from workshop.core.models import SentForm
+from workshop.core.saving.idempotency import remember
 
 pytestmark = pytest.mark.django_db
 

@@ -11,8 +11,8 @@ from PIL import Image
 from pytest_django.asserts import assertContains, assertNotContains, assertRedirects
 
 from tests import make
+from workshop.core.files.uploads import checked_file, keep
 from workshop.core.models import Role, Upload, User, Workshop
-from workshop.core.uploads import checked_file, keep
 
 pytestmark = pytest.mark.django_db
 

@@ -13,7 +13,7 @@ from pytest_django.asserts import assertContains
 from tests import make
 from workshop.core.errors import Refused
 from workshop.core.models import Role, User
-from workshop.core.passwords import confirm_password
+from workshop.core.web.passwords import confirm_password
 
 pytestmark = pytest.mark.django_db
 RIGHT = "seven quiet kettles"

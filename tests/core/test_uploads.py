@@ -15,8 +15,8 @@ import pytest
 from PIL import Image
 
 from workshop.core.errors import Refused
-from workshop.core.file_check import MEMORY_BYTES, TOO_HEAVY, Unfit, cleaned
-from workshop.core.uploads import checked_file
+from workshop.core.files.file_check import MEMORY_BYTES, TOO_HEAVY, Unfit, cleaned
+from workshop.core.files.uploads import checked_file
 
 RED = Image.new("RGB", (40, 30), (200, 30, 30))
 
@@ -201,7 +201,7 @@ def test_largest_picture_is_taken_within_the_memory_allowed(mode: str) -> None:
 
 
 def test_look_that_is_cut_short_is_a_refusal(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("workshop.core.uploads.LONGEST_SECONDS", 0.001)
+    monkeypatch.setattr("workshop.core.files.uploads.LONGEST_SECONDS", 0.001)
 
     with pytest.raises(Refused) as refused:
         checked_file("tin.png", io.BytesIO(written(RED, "PNG")))

@@ -9,9 +9,10 @@ from tests.dispatch import build
 from workshop.audit.proof import prove
 from workshop.core.errors import Refused
 from workshop.core.models import Role
-from workshop.core.tokens import new_token
-from workshop.dispatch import amending, arrivals, reads
+from workshop.core.saving.idempotency_keys import new_token
+from workshop.dispatch import queries
 from workshop.dispatch.models import Customer, Dispatch, Whereabouts
+from workshop.dispatch.services import corrections, delivery_confirmation
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Correction, Status
 from workshop.ledger.services import InTheWay
@@ -22,7 +23,7 @@ WHY = "The parcel was never packed"
 
 def undo(dispatch: Dispatch, **values: Any) -> Dispatch:
     people: dict[str, Any] = {"by": make.user(), "at": make.NOON, "reason": WHY}
-    return amending.undo(dispatch, **people | {"token": new_token()} | values)
+    return corrections.undo(dispatch, **people | {"token": new_token()} | values)
 
 
 def correct(dispatch: Dispatch, **values: Any) -> Dispatch:
@@ -32,11 +33,11 @@ def correct(dispatch: Dispatch, **values: Any) -> Dispatch:
         "note": dispatch.note,
     }
     people = {"by": make.user(), "at": make.NOON, "reason": WHY, "token": new_token()}
-    return amending.correct(dispatch, **{**facts, **people, **values})
+    return corrections.correct(dispatch, **{**facts, **people, **values})
 
 
 def word_of(dispatch: Dispatch) -> None:
-    arrivals.arrive([dispatch], arrived_on=make.DAY, by=make.user(), at=make.NOON)
+    delivery_confirmation.arrive([dispatch], arrived_on=make.DAY, by=make.user(), at=make.NOON)
 
 
 def test_dispatch_taken_back_puts_its_units_on_the_shelf_and_counts_nowhere() -> None:
@@ -48,11 +49,11 @@ def test_dispatch_taken_back_puts_its_units_on_the_shelf_and_counts_nowhere() ->
     assert ledger.on_hand(lot) == 40
     lot.refresh_from_db()
     assert lot.status == Status.RELEASED
-    kept = reads.dispatches(on=make.DAY).get()
+    kept = queries.dispatches(on=make.DAY).get()
     assert kept.taken_back is not None
     assert kept.taken_back.reason == WHY
     assert kept.whereabouts == Whereabouts.TAKEN_BACK
-    assert reads.on_its_way([lot.pk], on=make.DAY) == {}
+    assert queries.on_its_way([lot.pk], on=make.DAY) == {}
     assert not Dispatch.objects.without_word(on=make.DAY).exists()
     customer: Any = Customer.objects.with_dispatches().get()
     assert (customer.sent, customer.last_sent) == (0, None)

@@ -16,8 +16,9 @@ from tests import make
 from tests.dispatch import build
 from workshop.core.errors import Refused
 from workshop.core.models import Role, Workshop
-from workshop.dispatch import arrivals, reads
+from workshop.dispatch import queries as reads
 from workshop.dispatch.models import Arrival, Dispatch, Whereabouts
+from workshop.dispatch.services import delivery_confirmation
 from workshop.ledger.models import Lot
 
 pytestmark = pytest.mark.django_db
@@ -38,7 +39,9 @@ def sent(of: Lot, units: int, sent_on: date, name: str = "") -> Dispatch:
 
 
 def arrive(*dispatches: Dispatch, on: date = make.DAY, **values: Any) -> list[Arrival]:
-    return arrivals.arrive(dispatches, arrived_on=on, by=make.user(), at=make.NOON, **values)
+    return delivery_confirmation.arrive(
+        dispatches, arrived_on=on, by=make.user(), at=make.NOON, **values
+    )
 
 
 def whereabouts(dispatch: Dispatch, on: date = make.DAY) -> str:
@@ -255,7 +258,7 @@ def test_list_shows_only_dispatches_that_are_where_it_is_asked(packer: Client) -
     today, of = timezone.localdate(), lot()
     near, far = sent(of, 1, today), sent(of, 2, today - days(40))
     there = sent(of, 3, today - days(40))
-    arrivals.arrive([there], arrived_on=today, by=make.user(), at=timezone.now())
+    delivery_confirmation.arrive([there], arrived_on=today, by=make.user(), at=timezone.now())
 
     def shown(where: str) -> set[Dispatch]:
         return set(packer.get(reverse("dispatch:home"), {"where": where}).context["page"])
@@ -279,7 +282,9 @@ def test_inspector_is_offered_no_word_of_arrival(client: Client) -> None:
 def test_list_needs_the_same_queries_for_one_and_for_thirty(packer: Client) -> None:
     today, of = timezone.localdate(), lot()
     address = reverse("dispatch:home") + "?where=on_its_way"
-    arrivals.arrive([sent(of, 1, today)], arrived_on=today, by=make.user(), at=timezone.now())
+    delivery_confirmation.arrive(
+        [sent(of, 1, today)], arrived_on=today, by=make.user(), at=timezone.now()
+    )
     sent(of, 1, today)
     with CaptureQueriesContext(connection) as few:
         packer.get(address)

@@ -8,7 +8,7 @@ import pytest
 from tests import make
 from tests.dispatch import build
 from workshop.core.errors import Refused
-from workshop.dispatch.lines import lines_of
+from workshop.dispatch.dispatch_lines import lines_of
 from workshop.ledger import services as ledger
 
 pytestmark = pytest.mark.django_db

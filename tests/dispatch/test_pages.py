@@ -19,7 +19,7 @@ from workshop.core.models import Role, Workshop
 from workshop.dispatch.models import Customer, Dispatch, Return
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, Status
-from workshop.rules.codes import check_character
+from workshop.rules.codes.lot_codes import check_character
 
 pytestmark = pytest.mark.django_db
 LONG_AGO = make.DAY - timedelta(days=400)

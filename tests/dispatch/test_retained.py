@@ -7,12 +7,12 @@ from django.http import QueryDict
 
 from tests import make
 from tests.dispatch import build
-from workshop.core.tokens import new_token
-from workshop.dispatch.proposals import on_the_shelf, with_proposal
+from workshop.core.saving.idempotency_keys import new_token
+from workshop.dispatch.lot_proposals import on_the_shelf, with_proposal
 from workshop.dispatch.services import RefusedLine
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot
-from workshop.packing.retaining import retain
+from workshop.packing.services.retained_samples import retain
 
 pytestmark = pytest.mark.django_db
 

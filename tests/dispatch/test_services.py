@@ -11,7 +11,7 @@ from tests.dispatch import build
 from workshop.core.errors import Refused
 from workshop.core.models import Role
 from workshop.dispatch import services
-from workshop.dispatch.lines import SentLine, lines_of
+from workshop.dispatch.dispatch_lines import SentLine, lines_of
 from workshop.dispatch.models import Customer, Dispatch, Return
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Kind, Operation, Posting, Seal, Status

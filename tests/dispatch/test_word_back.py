@@ -14,15 +14,16 @@ from pytest_django.asserts import assertContains, assertNotContains, assertRedir
 
 from tests import make
 from tests.dispatch import build
+from workshop.aftersales.recalls.scope import reach_of_lot
 from workshop.core.errors import Refused
 from workshop.core.models import Role, User
-from workshop.dispatch import arrivals, reads
-from workshop.dispatch.checks import check_arrivals
+from workshop.dispatch import queries
 from workshop.dispatch.models import Arrival, Dispatch, Whereabouts, WordTakenBack
-from workshop.ledger.checks import check_guards
+from workshop.dispatch.proof import check_arrivals
+from workshop.dispatch.services import delivery_confirmation
 from workshop.ledger.models import Lot
-from workshop.trace.affected import reach_of_lot
-from workshop.trace.reads import trace
+from workshop.ledger.proof.checks import check_guards
+from workshop.trace.lot.query import trace
 
 pytestmark = pytest.mark.django_db
 DAY = make.DAY
@@ -42,18 +43,20 @@ def sent(of: Lot | None = None, units: int = 5, *, sent_on: date | None = None) 
 def word_of(dispatch: Dispatch, on: date = DAY, **values: Any) -> Arrival:
     values.setdefault("by", make.user(Role.PACKER))
     values.setdefault("at", make.NOON)
-    [word] = arrivals.arrive([dispatch], arrived_on=on, **values)
+    [word] = delivery_confirmation.arrive([dispatch], arrived_on=on, **values)
     return word
 
 
 def take_back(
     word: Arrival, reason: str = "Wrong row ticked", by: User | None = None
 ) -> WordTakenBack | None:
-    return arrivals.take_word_back(word, reason=reason, by=by or make.user(), at=make.NOON)
+    return delivery_confirmation.take_word_back(
+        word, reason=reason, by=by or make.user(), at=make.NOON
+    )
 
 
 def whereabouts(dispatch: Dispatch, on: date = DAY) -> str:
-    return reads.dispatches(on=on).get(pk=dispatch.pk).whereabouts
+    return queries.dispatches(on=on).get(pk=dispatch.pk).whereabouts
 
 
 def test_word_taken_back_stays_with_who_when_and_why() -> None:
@@ -73,11 +76,11 @@ def test_dispatch_is_on_its_way_again_and_a_fresh_word_may_follow() -> None:
     dispatch = sent(of)
 
     word = word_of(dispatch, DAY - timedelta(days=2))
-    told = [(whereabouts(dispatch), reads.on_its_way([of.pk], on=DAY))]
+    told = [(whereabouts(dispatch), queries.on_its_way([of.pk], on=DAY))]
     take_back(word)
-    told.append((whereabouts(dispatch), reads.on_its_way([of.pk], on=DAY)))
+    told.append((whereabouts(dispatch), queries.on_its_way([of.pk], on=DAY)))
     fresh = word_of(dispatch)
-    told.append((whereabouts(dispatch), reads.on_its_way([of.pk], on=DAY)))
+    told.append((whereabouts(dispatch), queries.on_its_way([of.pk], on=DAY)))
 
     assert told == [
         (Whereabouts.ARRIVED, {}),
@@ -96,7 +99,7 @@ def test_words_are_taken_back_as_often_as_they_are_wrong() -> None:
 
     assert list(dispatch.arrivals.values_list("turn", flat=True)) == [0, 1, 2]
     assert whereabouts(dispatch) == Whereabouts.ON_ITS_WAY
-    assert list(reads.dispatches(on=DAY)) == [dispatch]
+    assert list(queries.dispatches(on=DAY)) == [dispatch]
 
 
 def test_dispatch_long_without_word_is_taken_as_arrived_once_its_word_is_taken_back() -> None:
@@ -137,11 +140,11 @@ def test_trace_and_recall_count_only_the_word_that_stands() -> None:
 def test_late_dispatch_is_told_again_once_its_word_is_taken_back() -> None:
     dispatch = sent(sent_on=DAY - timedelta(days=8))
     word = word_of(dispatch)
-    before = list(reads.late(on=DAY))
+    before = list(queries.late(on=DAY))
 
     take_back(word)
 
-    assert (before, list(reads.late(on=DAY))) == ([], [dispatch])
+    assert (before, list(queries.late(on=DAY))) == ([], [dispatch])
 
 
 @pytest.mark.parametrize("reason", ["", "   "])
@@ -168,10 +171,10 @@ def test_first_reason_stands() -> None:
 def test_form_that_comes_again_late_does_not_bring_back_a_word_taken_back() -> None:
     dispatch, other = sent(), sent()
     form: dict[str, Any] = {"arrived_on": DAY, "by": make.user(), "at": make.NOON, "token": "a"}
-    first, _ = arrivals.arrive([dispatch, other], **form)
+    first, _ = delivery_confirmation.arrive([dispatch, other], **form)
     take_back(first)
 
-    assert arrivals.arrive([other, dispatch], **form) == []
+    assert delivery_confirmation.arrive([other, dispatch], **form) == []
     assert whereabouts(dispatch) == Whereabouts.ON_ITS_WAY
 
 

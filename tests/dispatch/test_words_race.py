@@ -7,8 +7,8 @@ import pytest
 from tests import make
 from tests.dispatch import build
 from tests.ledger.test_races import at_once
-from workshop.dispatch import arrivals
 from workshop.dispatch.models import Arrival, WordTakenBack
+from workshop.dispatch.services import delivery_confirmation
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -18,13 +18,15 @@ def test_word_brought_and_taken_back_by_many_at_once_is_one_at_a_time() -> None:
     dispatch = build.sent((tins, 5), sent_on=make.DAY - timedelta(days=3))
 
     def hear(_: int) -> int:
-        return len(arrivals.arrive([dispatch], arrived_on=make.DAY, by=by, at=make.NOON))
+        return len(
+            delivery_confirmation.arrive([dispatch], arrived_on=make.DAY, by=by, at=make.NOON)
+        )
 
     assert sorted(at_once(hear)) == [0] * 7 + [1]
     word = Arrival.objects.get()
 
     def doubt(_: int) -> bool:
-        back = arrivals.take_word_back(word, by=by, at=make.NOON, reason="Wrong row")
+        back = delivery_confirmation.take_word_back(word, by=by, at=make.NOON, reason="Wrong row")
         return back is not None
 
     assert sum(at_once(doubt)) == 1

@@ -8,7 +8,7 @@ from typing import Any
 from tests import make
 from workshop.core.models import User
 from workshop.formulas import services
-from workshop.formulas.drafts import LineIn, StepIn
+from workshop.formulas.draft.validation import LineIn, StepIn
 from workshop.formulas.models import Formula, Version
 from workshop.ledger.models import Item, Kind
 

@@ -7,10 +7,10 @@ import pytest
 from tests.formulas import build
 from tests.goods_in import build as goods
 from workshop.formulas.advice import warnings
-from workshop.formulas.drafts import StepIn
+from workshop.formulas.draft.validation import StepIn
 from workshop.formulas.models import Version
-from workshop.goods_in.models import Constituency
 from workshop.ledger.models import Item
+from workshop.materials.models import Constituency
 
 pytestmark = pytest.mark.django_db
 

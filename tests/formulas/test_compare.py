@@ -8,12 +8,12 @@ import pytest
 from tests import make
 from tests.formulas import build
 from workshop.formulas.advice import HOT, KEEP_WATER_OUT, LAST_WORD, cautions, warnings
-from workshop.formulas.compare import Change, compare
-from workshop.formulas.drafts import StepIn
+from workshop.formulas.comparison.differences import Change, compare
+from workshop.formulas.draft.validation import StepIn
 from workshop.formulas.models import Version
-from workshop.goods_in.models import Profile
 from workshop.ledger.models import Item, Kind
-from workshop.rules.lye import CAUTIONS
+from workshop.materials.models import Profile
+from workshop.rules.soap.lye import CAUTIONS
 
 pytestmark = pytest.mark.django_db
 

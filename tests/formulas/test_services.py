@@ -10,7 +10,7 @@ from tests.formulas import build
 from workshop.core.errors import Refused
 from workshop.core.models import Role
 from workshop.formulas import services
-from workshop.formulas.drafts import StepIn
+from workshop.formulas.draft.validation import StepIn
 from workshop.formulas.models import Formula, Line, Version, VersionStatus
 from workshop.ledger.models import Item, Kind, Unit
 

@@ -15,11 +15,11 @@ from workshop.core.errors import Refused
 from workshop.core.models import Role
 from workshop.formulas import services
 from workshop.formulas.models import Version, VersionStatus
-from workshop.formulas.soap import lye_needed
-from workshop.goods_in.models import BlendPart, SoapValue
-from workshop.goods_in.soap import LITTLE_LYE
+from workshop.formulas.soap.superfat import lye_needed
 from workshop.ledger.models import Item
-from workshop.rules.lye import CAUTIONS
+from workshop.materials.models import BlendPart, SoapValue
+from workshop.materials.saponification import LITTLE_LYE
+from workshop.rules.soap.lye import CAUTIONS
 
 pytestmark = pytest.mark.django_db
 NARROW = "\u202f"

@@ -19,13 +19,13 @@ from tests.labels import build as labels
 from tests.packing import build as packing
 from tests.trace import build as traced
 from workshop.core.models import Role
-from workshop.core.tokens import new_token
-from workshop.front.finding import find
-from workshop.labels.cartons import print_cartons
+from workshop.core.saving.idempotency_keys import new_token
+from workshop.front.search import find
+from workshop.labels.printing.case_labels import print_cartons
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Kind, Lot
-from workshop.rules.codes import LOT_ALPHABET, check_character, is_lot_code
-from workshop.rules.sscc import sscc
+from workshop.rules.codes.lot_codes import LOT_ALPHABET, check_character, is_lot_code
+from workshop.rules.codes.sscc import sscc
 
 pytestmark = pytest.mark.django_db
 

@@ -18,9 +18,9 @@ from tests.kettle import build as kettle
 from tests.packing import build as packing
 from tests.trace import rooms
 from workshop.core.models import Role
-from workshop.dispatch import arrivals
 from workshop.dispatch.models import Dispatch
-from workshop.front.reads import WATCHES, seen_on, sentence
+from workshop.dispatch.services import delivery_confirmation
+from workshop.front.dashboard_lists import WATCHES, seen_on, sentence
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Act, Lot, Side, Status
 
@@ -180,7 +180,7 @@ def test_today_lists_dispatches_long_on_the_way_until_there_is_word(client: Clie
     today = timezone.localdate()
     late, heard_of = sent_days_ago(8), sent_days_ago(8)
     sent_days_ago(2)
-    arrivals.arrive([heard_of], arrived_on=today, by=make.user(), at=timezone.now())
+    delivery_confirmation.arrive([heard_of], arrived_on=today, by=make.user(), at=timezone.now())
     client.force_login(make.user(Role.PACKER))
 
     answer = client.get(reverse("front:today"))

@@ -8,10 +8,11 @@ from typing import Any
 
 from tests import make
 from workshop.goods_in import services
+from workshop.goods_in.delivery_checks import ArrivedLot
 from workshop.goods_in.models import Certificate, Receipt, ReceiptLine, Supplier
-from workshop.goods_in.services import ArrivedLot, Material
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Item, Kind, Lot, Status
+from workshop.materials.services.materials import Material, save_material
 
 DAY, NOON = make.DAY, make.NOON
 YEAR = timedelta(days=365)
@@ -30,13 +31,13 @@ def material(name: str = "", **values: Any) -> Item:
     values.setdefault("inci_name", (name or f"Seed oil {number}").upper())
     values.setdefault("is_organic", True)
     entry = Material(name=name or f"Seed oil {number}", **values)
-    return services.save_material(entry, by=make.user(), at=NOON)
+    return save_material(entry, by=make.user(), at=NOON)
 
 
 def packaging(**values: Any) -> Item:
     number = next(_number)
     entry = Material(code=f"TIN-{number}", name=f"Tin {number}", kind=Kind.PACKAGING, **values)
-    return services.save_material(entry, by=make.user(), at=NOON)
+    return save_material(entry, by=make.user(), at=NOON)
 
 
 def certificate(

@@ -13,10 +13,10 @@ from tests.goods_in import build
 from workshop.audit.proof import prove
 from workshop.core.errors import Refused
 from workshop.core.models import Role
-from workshop.core.tokens import new_token
-from workshop.goods_in import amending
-from workshop.goods_in.cover import usable_lots
+from workshop.core.saving.idempotency_keys import new_token
+from workshop.goods_in.certification import usable_lots
 from workshop.goods_in.models import ReceiptLine
+from workshop.goods_in.services import corrections
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Act, Correction, Lot, Posting, Side, Status
 from workshop.ledger.services import InTheWay
@@ -29,13 +29,13 @@ WHY = "Entered with the wrong order"
 
 def take_back(*lines: ReceiptLine, **values: Any) -> None:
     people: dict[str, Any] = {"by": make.user(), "at": NOW, "reason": WHY, "token": new_token()}
-    amending.take_back(lines[0].receipt, lines, **people | values)
+    corrections.take_back(lines[0].receipt, lines, **people | values)
 
 
 def correct(line: ReceiptLine, **values: Any) -> ReceiptLine:
     facts = {"supplier_lot": line.supplier_lot, "makers_expiry": line.makers_expiry}
     people = {"by": make.user(), "at": NOW, "reason": WHY, "token": new_token()}
-    return amending.correct_line(line, **{**facts, **people, **values})
+    return corrections.correct_line(line, **{**facts, **people, **values})
 
 
 def now(line: ReceiptLine) -> ReceiptLine:
@@ -192,7 +192,7 @@ def test_delivery_note_is_corrected() -> None:
     receipt = build.receipt(build.arrived(build.material()), delivery_note="EX-1")
     values: dict[str, Any] = {"by": make.user(), "at": NOW, "reason": WHY}
 
-    amending.correct_receipt(receipt, delivery_note="EX-2", note="", **values)
+    corrections.correct_receipt(receipt, delivery_note="EX-2", note="", **values)
 
     receipt.refresh_from_db()
     assert receipt.delivery_note == "EX-2"

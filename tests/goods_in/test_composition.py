@@ -12,13 +12,13 @@ from django.test.utils import CaptureQueriesContext
 from tests import make
 from tests.goods_in import build
 from workshop.core.errors import Refused
+from workshop.goods_in.certification import usable_lots
 from workshop.goods_in.composition import composition_of, compositions_of, leaf_composition
-from workshop.goods_in.cover import usable_lots
-from workshop.goods_in.models import Constituency
-from workshop.goods_in.services import Part
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Act, Kind, Lot, Posting, Side, Status
-from workshop.rules.composition import Constituent
+from workshop.materials.models import Constituency
+from workshop.materials.services.materials import Part
+from workshop.rules.ingredients.composition import Constituent
 
 pytestmark = pytest.mark.django_db
 

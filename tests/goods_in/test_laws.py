@@ -10,9 +10,10 @@ from django.db import IntegrityError, connection, transaction
 
 from tests import make
 from tests.goods_in import build
-from workshop.core import triggers
-from workshop.goods_in.models import BlendPart, Certificate, Profile, ReceiptLine, Supplier
-from workshop.goods_in.services import Part
+from workshop.core.database import triggers
+from workshop.goods_in.models import Certificate, ReceiptLine, Supplier
+from workshop.materials.models import BlendPart, Profile
+from workshop.materials.services.materials import Part
 
 pytestmark = pytest.mark.django_db
 

@@ -8,7 +8,7 @@ from tests import make
 from tests.goods_in import build
 from workshop.core.errors import Refused
 from workshop.goods_in import services
-from workshop.goods_in.cover import covers_of, usable_lots
+from workshop.goods_in.certification import covers_of, usable_lots
 from workshop.goods_in.models import Certificate, ReceiptLine
 from workshop.ledger.models import Lot, Status
 

@@ -11,8 +11,8 @@ from django.test.utils import CaptureQueriesContext
 
 from tests import make
 from tests.goods_in import build
-from workshop.goods_in.materials import Part
 from workshop.goods_in.models import Certificate, Receipt, Supplier
+from workshop.materials.services.materials import Part
 
 pytestmark = pytest.mark.django_db
 
@@ -41,7 +41,7 @@ PAGES: dict[str, Callable[[Supplier, Certificate, Receipt], str]] = {
     "certificates": lambda *_: "/goods-in/certificates/",
     "certificate": lambda of, paper, receipt: f"/goods-in/certificates/{paper.pk}/",
     "certificate form": lambda of, paper, receipt: f"/goods-in/certificates/{paper.pk}/change/",
-    "materials": lambda *_: "/goods-in/materials/",
+    "materials": lambda *_: "/materials/",
 }
 
 
@@ -70,8 +70,8 @@ def test_lists_are_found_by_name(client: Client) -> None:
     build.packaging()
 
     suppliers = client.get("/goods-in/suppliers/", {"q": "fen"}).context["page"]
-    by_inci = client.get("/goods-in/materials/", {"q": "ARGAN"}).context["page"]
-    boxes = client.get("/goods-in/materials/", {"kind": "packaging"}).context["page"]
+    by_inci = client.get("/materials/", {"q": "ARGAN"}).context["page"]
+    boxes = client.get("/materials/", {"kind": "packaging"}).context["page"]
 
     assert [row.name for row in suppliers] == ["Low Fen Distillery"]
     assert [row.name for row in by_inci] == ["Argan oil"]

@@ -14,9 +14,10 @@ from tests import make
 from tests.goods_in import build
 from workshop.core.models import Role
 from workshop.goods_in.forms import LineForm, ReceiptForm
-from workshop.goods_in.master_forms import CertificateForm, MaterialForm, PartForm
 from workshop.goods_in.models import Receipt
+from workshop.goods_in.suppliers.forms import CertificateForm
 from workshop.ledger.models import Operation
+from workshop.materials.forms import MaterialForm, PartForm
 
 pytestmark = pytest.mark.django_db
 KNOWN_TO_BITE = [
@@ -105,7 +106,7 @@ def test_receipt_of_nothing_but_odd_fields_is_answered(
 def test_material_of_odd_fields_is_answered(owner: Client, page: dict[str, str]) -> None:
     plain = {"code": "A", "name": "A", "inci_name": "A", "constituency": "plain"}
 
-    assert send(owner, "/goods-in/materials/new/", plain | page) in (200, 302)
+    assert send(owner, "/materials/new/", plain | page) in (200, 302)
 
 
 @FEW
@@ -130,7 +131,7 @@ def test_odd_addresses_are_answered(owner: Client, code: str, page: str) -> None
     for address in ("receipts/{}/", "lots/{}/release/", "lots/{}/tag.pdf", "materials/{}/"):
         safe = code.replace("/", "-").replace("\n", "-").replace("..", "-").strip(".") or "-"
         assert owner.get("/goods-in/" + address.format(safe)).status_code in (200, 301, 400, 404)
-    assert owner.get("/goods-in/materials/", {"page": page, "q": page}).status_code in (200, 400)
+    assert owner.get("/materials/", {"page": page, "q": page}).status_code in (200, 400)
 
 
 def test_the_plain_page_of_this_test_is_taken(owner: Client) -> None:

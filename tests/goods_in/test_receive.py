@@ -9,7 +9,7 @@ import pytest
 from tests import make
 from tests.goods_in import build
 from workshop.core.errors import Refused
-from workshop.goods_in.arrivals import RefusedLines
+from workshop.goods_in.delivery_checks import RefusedLines
 from workshop.goods_in.models import Receipt
 from workshop.ledger.models import Kind, Lot, Operation, Posting, Status
 from workshop.ledger.services import on_hand

@@ -11,7 +11,7 @@ from pypdf import PdfReader
 from tests import make
 from tests.goods_in import build
 from workshop.core.models import Market, Workshop
-from workshop.goods_in import tags
+from workshop.goods_in import lot_tags
 from workshop.goods_in.models import Receipt, ReceiptLine
 from workshop.ledger.models import Lot
 
@@ -66,7 +66,7 @@ def words_on(content: bytes) -> list[str]:
 def test_label_tags_read_back_one_a_page(dpi: int) -> None:
     receipt = a_receipt()
 
-    content = tags.label_pdf(lines(receipt), on=build.DAY)
+    content = lot_tags.label_pdf(lines(receipt), on=build.DAY)
 
     assert codes_on(content, dpi) == [[line.lot.code] for line in lines(receipt)]
 
@@ -75,7 +75,7 @@ def test_label_tags_read_back_one_a_page(dpi: int) -> None:
 def test_sheet_tags_read_back(dpi: int) -> None:
     receipt = a_receipt(9)
 
-    pages = codes_on(tags.sheet_pdf(lines(receipt), on=build.DAY), dpi)
+    pages = codes_on(lot_tags.sheet_pdf(lines(receipt), on=build.DAY), dpi)
 
     assert [len(page) for page in pages] == [8, 1]
     assert sorted(code for page in pages for code in page) == sorted(
@@ -86,7 +86,7 @@ def test_sheet_tags_read_back(dpi: int) -> None:
 def test_tag_says_what_the_lot_is() -> None:
     line = lines(a_receipt(1))[0]
 
-    [words] = words_on(tags.label_pdf([line], on=build.DAY))
+    [words] = words_on(lot_tags.label_pdf([line], on=build.DAY))
 
     expected = (
         f"{line.lot} Oil 0 Supplier lot OS-0 Good until {make.shown(343)}"
@@ -99,13 +99,13 @@ def test_tag_says_what_the_lot_is() -> None:
 def test_tag_of_a_lot_not_recorded_as_organic_does_not_say_organic() -> None:
     _, second = lines(a_receipt(2))
 
-    [words] = words_on(tags.label_pdf([second], on=build.DAY))
+    [words] = words_on(lot_tags.label_pdf([second], on=build.DAY))
 
     assert "organic" not in words
 
 
 def test_tag_fits_the_label() -> None:
-    content = tags.label_pdf(lines(a_receipt(1)), on=build.DAY)
+    content = lot_tags.label_pdf(lines(a_receipt(1)), on=build.DAY)
 
     [page] = PdfReader(BytesIO(content)).pages
     width_mm, height_mm = (float(side) * 25.4 / 72 for side in page.mediabox[2:])
@@ -116,7 +116,7 @@ def test_tag_with_the_longest_words_keeps_them_all_on_one_label() -> None:
     item = build.material("Sweet almond oil, cold pressed, first harvest, from the upper terraces")
     line = build.line(item, supplier_lot="LOT-" * 15)
 
-    [words] = words_on(tags.label_pdf([line], on=build.DAY))
+    [words] = words_on(lot_tags.label_pdf([line], on=build.DAY))
 
     assert "quarantine when printed" in words
     assert "LOT-" * 15 in words.replace(" ", "")
@@ -128,7 +128,7 @@ def test_tag_with_the_longest_words_keeps_them_all_on_one_label() -> None:
 def test_sheet_has_the_paper_of_the_market(market: Market, size_mm: tuple[float, float]) -> None:
     Workshop.objects.create(pk=1, name="Wren Hollow Works", address="Port Ellery", market=market)
 
-    content = tags.sheet_pdf(lines(a_receipt(1)), on=build.DAY)
+    content = lot_tags.sheet_pdf(lines(a_receipt(1)), on=build.DAY)
 
     [page] = PdfReader(BytesIO(content)).pages
     assert tuple(round(float(side) * 25.4 / 72, 1) for side in page.mediabox[2:]) == size_mm

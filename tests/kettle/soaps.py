@@ -7,8 +7,8 @@ from typing import Any
 from tests import make
 from tests.kettle import build
 from workshop.formulas.models import Version
-from workshop.goods_in.models import Constituency, Profile, SoapValue
 from workshop.ledger.models import Item
+from workshop.materials.models import Constituency, Profile, SoapValue
 
 # Saponification values, mg KOH/g, the middle of CXS 33 and CXS 210: 184 to 196, 248 to 265.
 OLIVE, COCONUT = Decimal(190), Decimal("256.5")

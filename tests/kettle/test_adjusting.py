@@ -13,11 +13,12 @@ from tests.kettle import build
 from tests.kettle.test_mending import described, lines, melt
 from workshop.core.errors import Refused
 from workshop.core.models import Role
-from workshop.core.tokens import new_token
+from workshop.core.saving.idempotency_keys import new_token
 from workshop.kettle import services
-from workshop.kettle.adjusting import adjustment
-from workshop.kettle.models import Batch, BatchLine, SkinLimit, TargetChange, Why
+from workshop.kettle.corrections.adjusted_weights import adjustment
+from workshop.kettle.models import Batch, BatchLine, TargetChange, Why
 from workshop.ledger.models import Item, Lot
+from workshop.materials.models import UseLimit
 
 pytestmark = pytest.mark.django_db
 NARROW = "\u202f"
@@ -134,7 +135,7 @@ def test_spoon_page_tells_what_the_wax_does_before_it_is_decided(
 ) -> None:
     batch = balm()
     wax = lines(batch)[1]
-    SkinLimit.objects.create(item=wax.item, most=Decimal(21), source="our assessment")
+    UseLimit.objects.create(item=wax.item, most=Decimal(21), source="our assessment")
 
     response = client.get(address(batch, "spoon"), {"line": str(wax.pk), "points": "2"})
 

@@ -12,12 +12,12 @@ from pytest_django.asserts import assertContains
 from tests import make
 from tests.kettle import build, soaps
 from workshop.core.errors import Refused
-from workshop.core.shown import day
+from workshop.core.formatting import day
 from workshop.kettle import services
 from workshop.kettle.curing import DOES_NOT_BIND, date_reasons, ready_day
 from workshop.kettle.models import Batch
 from workshop.ledger.models import Item, Lot, Status
-from workshop.rules.dates import add_months
+from workshop.rules.dates.best_before import add_months
 
 pytestmark = pytest.mark.django_db
 

@@ -13,18 +13,18 @@ from pytest_django.asserts import assertContains, assertNotContains
 from tests import make
 from tests.kettle import build
 from tests.packing import build as packing
-from workshop.core import triggers
+from workshop.core.database import triggers
 from workshop.core.models import Role
-from workshop.core.tokens import new_token
-from workshop.front.reads import WATCH_OF
+from workshop.core.saving.idempotency_keys import new_token
+from workshop.front.dashboard_lists import WATCH_OF
 from workshop.kettle import services
 from workshop.kettle.models import Batch
 from workshop.ledger import services as ledger
-from workshop.ledger.date_checks import check_dates
-from workshop.ledger.dates import due_dates
+from workshop.ledger.best_before import due_dates
 from workshop.ledger.models import Item, Kind, Lot, Status
+from workshop.ledger.proof.dates import check_dates
 from workshop.packing import services as packing_services
-from workshop.packing.reads import date_reasons
+from workshop.packing.queries import date_reasons
 
 pytestmark = pytest.mark.django_db
 

@@ -24,8 +24,8 @@ from tests.kettle import build
 from tests.kettle.served import ask, served
 from workshop.core.models import Role
 from workshop.kettle.models import Batch, BatchLine, Weighing
-from workshop.ledger.checks import run_checks
 from workshop.ledger.models import Lot
+from workshop.ledger.proof.checks import run_checks
 from workshop.ledger.services import on_hand
 
 pytestmark = pytest.mark.django_db(transaction=True)

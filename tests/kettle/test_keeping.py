@@ -18,9 +18,10 @@ from tests import make
 from tests.kettle import build
 from workshop.core.errors import Refused
 from workshop.core.models import Role, User
-from workshop.core.tokens import new_token
+from workshop.core.saving.idempotency_keys import new_token
 from workshop.kettle import services
-from workshop.kettle.models import Batch, Check, Photo, SkinLimit, Timer
+from workshop.kettle.models import Batch, Check, Photo, Timer
+from workshop.materials.models import UseLimit
 
 pytestmark = pytest.mark.django_db
 
@@ -223,13 +224,13 @@ def test_owner_enters_a_limit_on_the_skin(client: Client) -> None:
     item = make.item(name="Mint oil")
 
     response = client.post(
-        reverse("kettle:limits"),
+        reverse("materials:use-limits"),
         {"item": item.pk, "most": "1,5", "source": "certificate of the supplier"},
         follow=True,
     )
 
     assertContains(response, "At most 1.5 % of Mint oil.")
-    assert SkinLimit.objects.get().most == Decimal("1.5")
+    assert UseLimit.objects.get().most == Decimal("1.5")
 
 
 @pytest.mark.parametrize(
@@ -244,9 +245,9 @@ def test_limit_explains_bad_input(client: Client, typed: dict[str, str], sentenc
     client.force_login(build.owner())
     data = {"item": make.item().pk, "most": "1", "source": "certificate"} | typed
 
-    assertContains(client.post(reverse("kettle:limits"), data), sentence)
+    assertContains(client.post(reverse("materials:use-limits"), data), sentence)
 
 
 def test_maker_reads_the_limits_and_enters_none(client: Client, maker: User) -> None:
-    assert client.get(reverse("kettle:limits")).status_code == 200
-    assert client.post(reverse("kettle:limits"), {}).status_code == 403
+    assert client.get(reverse("materials:use-limits")).status_code == 200
+    assert client.post(reverse("materials:use-limits"), {}).status_code == 403

@@ -14,14 +14,14 @@ from tests import make
 from tests.kettle import build
 from tests.kettle.test_mending import described, lines, melt
 from workshop.core.models import Role
-from workshop.goods_in import contents
-from workshop.goods_in.models import BlendPart
-from workshop.kettle.adjusting import adjustment, final_g
-from workshop.kettle.effects import NOTHING_ELSE, Effect, effects_of
-from workshop.kettle.limits import ON_THE_SKIN, LimitRow
-from workshop.kettle.mending import ways
-from workshop.kettle.models import Batch, SkinLimit
+from workshop.kettle.corrections.adjusted_weights import adjustment, final_g
+from workshop.kettle.corrections.impact import NOTHING_ELSE, Effect, effects_of
+from workshop.kettle.corrections.options import ways
+from workshop.kettle.corrections.use_limits import ON_THE_SKIN, LimitRow
+from workshop.kettle.models import Batch
 from workshop.ledger.models import Item, Lot
+from workshop.materials.models import BlendPart, UseLimit
+from workshop.materials.services import data_sheets
 
 pytestmark = pytest.mark.django_db
 ALLERGEN = "Allergens (leave-on), named on an EU label above the limit"
@@ -29,7 +29,7 @@ ALLERGEN = "Allergens (leave-on), named on an EU label above the limit"
 
 def allergens(of: Item | Lot, **shares: str) -> None:
     found = {name.replace("_", " "): Decimal(share) for name, share in shares.items()}
-    contents.save_contents(of, found, by=make.user(), at=make.NOON)
+    data_sheets.save_contents(of, found, by=make.user(), at=make.NOON)
 
 
 def scented(*, weighed: bool = True, **values: Any) -> Batch:
@@ -134,7 +134,7 @@ def test_line_without_any_lot_counts_by_the_usual_figure() -> None:
 def test_limit_on_the_skin_stands_above_the_allergens_with_its_share() -> None:
     # By hand: (200 + 25.5) / 1025.5 = 21.98927 %.
     batch = scented()
-    SkinLimit.objects.create(item=lines(batch)[1].item, most=Decimal(21), source="assessment")
+    UseLimit.objects.create(item=lines(batch)[1].item, most=Decimal(21), source="assessment")
 
     told = effect(batch, 1, "2")
 
@@ -151,7 +151,7 @@ def test_limit_of_a_blend_counts_the_blend_itself() -> None:
     scent = lines(batch)[2].item
     for name in ("A", "B"):
         BlendPart.objects.create(profile=scent.profile, inci_name=name, share=Decimal(50))
-    SkinLimit.objects.create(item=scent, most=Decimal("0.12"), source="assessment")
+    UseLimit.objects.create(item=scent, most=Decimal("0.12"), source="assessment")
 
     told = effect(batch, 2, "0.05")
 
@@ -236,7 +236,7 @@ def test_substitute_brings_its_own_allergens_and_limit(maker: Client) -> None:
     batch = build.batch(version, scale=build.scale("0.5"))
     lot = make.lot(other)
     allergens(lot, Limonene="5")
-    SkinLimit.objects.create(item=other, most=Decimal("0.05"), source="assessment")
+    UseLimit.objects.create(item=other, most=Decimal("0.05"), source="assessment")
     address = reverse("kettle:stand-in", args=[batch.operation.reference, lines(batch)[1].pk])
 
     page = maker.get(address, {"lot": lot.code})

@@ -13,12 +13,12 @@ from tests.kettle.test_adjusting import adjust, balm
 from tests.kettle.test_keeping import picture
 from tests.kettle.test_mending import lines, over_poured, split_off
 from workshop.core.errors import Refused
+from workshop.core.files.uploads import checked_file
 from workshop.core.models import Role
-from workshop.core.tokens import new_token
-from workshop.core.uploads import checked_file
+from workshop.core.saving.idempotency_keys import new_token
 from workshop.kettle import services
 from workshop.kettle.models import Batch, Photo, Weighing
-from workshop.kettle.services.keeping import MOST_PHOTOS
+from workshop.kettle.services.photos_and_timers import MOST_PHOTOS
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, Posting
 

@@ -11,12 +11,13 @@ from django.test.utils import CaptureQueriesContext
 from tests import make
 from tests.kettle import build
 from workshop.core.errors import Refused
-from workshop.goods_in.models import Certificate, Profile, Receipt, ReceiptLine, Supplier
+from workshop.goods_in.models import Certificate, Receipt, ReceiptLine, Supplier
 from workshop.kettle import services
-from workshop.kettle.lots import Proposal
 from workshop.kettle.models import Batch
+from workshop.kettle.weighing.lot_selection import Proposal
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Item, Kind, Lot, Side, Status
+from workshop.materials.models import Profile
 
 pytestmark = pytest.mark.django_db
 SOON, LATER = make.day(67), make.day(432)

@@ -16,11 +16,11 @@ from tests import make
 from tests.kettle import build, soaps
 from workshop.core.errors import Refused
 from workshop.core.models import Role
-from workshop.goods_in.models import SoapValue
 from workshop.kettle import services
 from workshop.kettle.models import Batch, BatchLine, Kettle, KettleMaterial, Weighing
-from workshop.kettle.screen import screen_of
-from workshop.rules.lye import ATTACKED, CAUTIONS
+from workshop.kettle.weighing.screen import screen_of
+from workshop.materials.models import SoapValue
+from workshop.rules.soap.lye import ATTACKED, CAUTIONS
 
 pytestmark = pytest.mark.django_db
 NARROW = "\u202f"

@@ -13,10 +13,10 @@ from django.utils import timezone
 from tests import make
 from tests.kettle import build
 from workshop.core.models import Role, User
-from workshop.core.tokens import new_token
+from workshop.core.saving.idempotency_keys import new_token
 from workshop.kettle import services
-from workshop.kettle.mark import MARK, mark_of
 from workshop.kettle.models import Batch
+from workshop.kettle.weighing.change_mark import MARK, mark_of
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Status
 

@@ -10,17 +10,17 @@ from tests import make
 from tests.kettle import build, soaps
 from workshop.core.errors import Refused
 from workshop.core.models import Role
-from workshop.core.tokens import new_token
+from workshop.core.saving.idempotency_keys import new_token
 from workshop.goods_in.composition import composition_of
-from workshop.goods_in.models import Profile
 from workshop.kettle import services
-from workshop.kettle.effects import NOTHING_ELSE
-from workshop.kettle.melt import Melt, melt_of
-from workshop.kettle.mending import ways
-from workshop.kettle.models import Batch, BatchLine, SkinLimit, TargetChange, Weighing, Why
-from workshop.kettle.record import record_of
+from workshop.kettle.corrections.impact import NOTHING_ELSE
+from workshop.kettle.corrections.kettle_contents import Melt, melt_of
+from workshop.kettle.corrections.options import ways
+from workshop.kettle.models import Batch, BatchLine, TargetChange, Weighing, Why
+from workshop.kettle.record.batch_record import record_of
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, Status
+from workshop.materials.models import Profile, UseLimit
 
 pytestmark = pytest.mark.django_db
 NARROW = "\u202f"
@@ -278,7 +278,7 @@ def test_unplanned_oil_counts_with_the_oil_of_the_formula() -> None:
 
 def test_ways_tell_what_becomes_of_list_organic_share_and_limits() -> None:
     batch = over_poured("900")
-    SkinLimit.objects.create(item=lines(batch)[1].item, most=Decimal(50), source="assessment 3")
+    UseLimit.objects.create(item=lines(batch)[1].item, most=Decimal(50), source="assessment 3")
 
     accept, rebalance = ways(melt(batch))[:2]
 

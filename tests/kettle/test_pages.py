@@ -14,12 +14,12 @@ from pytest_django.asserts import assertContains, assertNotContains, assertRedir
 from tests import make
 from tests.kettle import build, soaps
 from workshop.core.models import Role, User
-from workshop.core.tokens import new_token
+from workshop.core.saving.idempotency_keys import new_token
 from workshop.kettle import services
 from workshop.kettle.models import Batch, BatchState, CheckKind
-from workshop.ledger.anchor import Head
 from workshop.ledger.models import Status
-from workshop.rules.lye import CAUTIONS
+from workshop.ledger.proof.chain_head import Head
+from workshop.rules.soap.lye import CAUTIONS
 
 pytestmark = pytest.mark.django_db
 NARROW = "\u202f"

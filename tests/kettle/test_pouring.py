@@ -8,12 +8,12 @@ from tests import make
 from tests.kettle import build
 from workshop.core.errors import Refused
 from workshop.core.models import Role
-from workshop.core.tokens import new_token
+from workshop.core.saving.idempotency_keys import new_token
 from workshop.kettle import services
 from workshop.kettle.models import Batch, BatchState
 from workshop.ledger import services as ledger
+from workshop.ledger.lot_tree import ancestors
 from workshop.ledger.models import Kind, Lot, Status
-from workshop.ledger.tree import ancestors
 
 pytestmark = pytest.mark.django_db
 

@@ -12,13 +12,13 @@ from tests import make
 from tests.kettle import build, soaps
 from workshop.core.errors import Refused
 from workshop.core.models import Role
-from workshop.core.tokens import new_token
-from workshop.goods_in.models import SoapValue
-from workshop.goods_in.soap import CAUTION, PERHAPS_TOO_MUCH, TOO_MUCH_LYE
+from workshop.core.saving.idempotency_keys import new_token
 from workshop.kettle import services
 from workshop.kettle.models import Batch, BatchState, Check
-from workshop.kettle.soap import soap_in
+from workshop.kettle.weighing.superfat import soap_in
 from workshop.ledger.models import Lot, Status
+from workshop.materials.models import SoapValue
+from workshop.materials.saponification import CAUTION, PERHAPS_TOO_MUCH, TOO_MUCH_LYE
 
 pytestmark = pytest.mark.django_db
 NARROW = "\u202f"

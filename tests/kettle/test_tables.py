@@ -9,8 +9,8 @@ from django.db import DatabaseError, IntegrityError, transaction
 
 from tests import make
 from tests.kettle import build
-from workshop.core.tokens import new_token
-from workshop.core.uploads import CheckedFile, keep
+from workshop.core.files.uploads import CheckedFile, keep
+from workshop.core.saving.idempotency_keys import new_token
 from workshop.kettle.models import (
     Batch,
     BatchLine,
@@ -18,11 +18,11 @@ from workshop.kettle.models import (
     Kettle,
     Photo,
     Scale,
-    SkinLimit,
     TargetChange,
     Timer,
     Weighing,
 )
+from workshop.materials.models import UseLimit
 
 pytestmark = pytest.mark.django_db
 
@@ -202,7 +202,7 @@ def test_ended_timer_stays_as_it_is() -> None:
 )
 def test_limit_on_the_skin_keeps_its_rules(values: dict[str, Any], name: str) -> None:
     usual = {"item": make.item(), "most": Decimal(1), "source": "certificate"}
-    refused(lambda: SkinLimit.objects.create(**{**usual, **values}), name)
+    refused(lambda: UseLimit.objects.create(**{**usual, **values}), name)
 
 
 def test_photo_says_what_it_shows(settings: Any, tmp_path: Any) -> None:

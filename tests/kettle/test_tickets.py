@@ -13,13 +13,13 @@ from pytest_django.asserts import assertContains
 
 from tests import make
 from tests.kettle import build
-from workshop.core import triggers
+from workshop.core.database import triggers
 from workshop.core.errors import Refused
 from workshop.core.models import Role, User
-from workshop.core.tokens import new_token
-from workshop.kettle import tickets
+from workshop.core.saving.idempotency_keys import new_token
 from workshop.kettle.models import Batch, Weighing
-from workshop.kettle.tickets import ticket_for, who_weighed
+from workshop.kettle.weighing import operator_ticket
+from workshop.kettle.weighing.operator_ticket import ticket_for, who_weighed
 from workshop.ledger.models import Posting
 
 pytestmark = pytest.mark.django_db
@@ -192,7 +192,7 @@ def test_ticket_lasts_90_days(ana: User, monkeypatch: pytest.MonkeyPatch) -> Non
     ticket = ticket_for(ana, "K-1")
     assert who_weighed(ticket, reference="K-1", carrier=ana, at=at) == ana
 
-    monkeypatch.setattr(tickets, "LASTS", timedelta(seconds=-1))
+    monkeypatch.setattr(operator_ticket, "LASTS", timedelta(seconds=-1))
     with pytest.raises(Refused, match="opened more than 90 days ago"):
         who_weighed(ticket, reference="K-1", carrier=ana, at=at)
 

@@ -11,14 +11,14 @@ from tests.goods_in import build as goods
 from tests.kettle import build
 from tests.kettle.test_mending import described
 from workshop.core.models import Role
-from workshop.core.tokens import new_token
+from workshop.core.saving.idempotency_keys import new_token
 from workshop.formulas.models import Version
 from workshop.goods_in.composition import composition_of
 from workshop.kettle import services
 from workshop.kettle.models import Batch
+from workshop.ledger.lot_tree import ancestors
 from workshop.ledger.models import Kind, Lot
-from workshop.ledger.tree import ancestors
-from workshop.rules.organic import organic_share
+from workshop.rules.ingredients.organic import organic_share
 
 pytestmark = pytest.mark.django_db
 

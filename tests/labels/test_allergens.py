@@ -12,13 +12,14 @@ from tests.labels import build
 from tests.packing import build as packing
 from workshop.core.errors import Refused
 from workshop.core.models import Market
-from workshop.goods_in import contents as figures
-from workshop.goods_in.allergens import shares_in_lot
-from workshop.goods_in.models import AllergenContent, Constituency
-from workshop.labels import approved, designing, truth
-from workshop.labels.content import label_for
+from workshop.labels.approval import verification
+from workshop.labels.content.label import label_for
+from workshop.labels.services import designs, versions
 from workshop.ledger.models import Item, Lot
-from workshop.rules.allergens import allergens_to_name
+from workshop.materials.fragrance_allergens import shares_in_lot
+from workshop.materials.models import AllergenContent, Constituency
+from workshop.materials.services import data_sheets as figures
+from workshop.rules.allergens.thresholds import allergens_to_name
 
 pytestmark = pytest.mark.django_db
 
@@ -131,15 +132,15 @@ def test_formula_gives_a_draft_before_anything_is_made() -> None:
     ).formula.item
     product = packing.product(bulk=melt)
 
-    draft = approved.draft_from_formula(product, "EU", by=owner, at=make.NOON)
+    draft = versions.draft_from_formula(product, "EU", by=owner, at=make.NOON)
 
-    assert [(e.name, e.share) for e in truth.entries_of(draft)] == [
+    assert [(e.name, e.share) for e in verification.entries_of(draft)] == [
         ("Oil", Fraction("0.8955")),
         ("Herb", Fraction("0.0995")),
         ("Parfum", Fraction("0.005")),
         ("Linalool", Fraction("0.00175")),
     ]
-    assert approved.approve(draft, by=owner, at=make.NOON).state == "approved"
+    assert versions.approve(draft, by=owner, at=make.NOON).state == "approved"
 
 
 def test_rinse_off_threshold_follows_the_formulas_behind_the_lot() -> None:
@@ -165,7 +166,7 @@ def test_soap_is_named_by_what_went_in_or_what_came_out(naming: str, names: list
     water = build.oil("Aqua", constituency=Constituency.WATER)
     lye = build.oil("Sodium Hydroxide", constituency=Constituency.ALKALI)
     lot = build.finished([(olive, 600), (water, 160), (lye, 77)])
-    designing.save_design(lot.item.product, {"soap_naming": naming}, by=make.user(), at=make.NOON)
+    designs.save_design(lot.item.product, {"soap_naming": naming}, by=make.user(), at=make.NOON)
 
     label = label_for(Lot.objects.get(pk=lot.pk))
 
@@ -178,7 +179,7 @@ def test_soap_without_a_saponification_value_says_what_to_enter() -> None:
     lye = build.oil("Sodium Hydroxide", constituency=Constituency.ALKALI)
     lot = build.finished([(olive, 600), (lye, 77)])
     design = {"soap_naming": "saponified"}
-    designing.save_design(lot.item.product, design, by=make.user(), at=make.NOON)
+    designs.save_design(lot.item.product, design, by=make.user(), at=make.NOON)
 
     with pytest.raises(Refused, match="enter the saponification value of Olive Oil"):
         label_for(Lot.objects.get(pk=lot.pk))

@@ -8,8 +8,8 @@ from tests.labels import build
 from workshop.core.errors import Refused
 from workshop.core.models import Role, User
 from workshop.labels import services
-from workshop.labels.balance import balance_of
 from workshop.labels.models import LabelCount
+from workshop.labels.printing.reconciliation import balance_of
 from workshop.ledger.models import Lot
 
 pytestmark = pytest.mark.django_db

@@ -11,13 +11,14 @@ from tests.labels import build, paper
 from tests.rules.gs1_rules import identifiers, wrong_pairs
 from workshop.core.errors import Refused
 from workshop.core.models import Role, User
-from workshop.labels import cartons, codes
-from workshop.labels.content import Label, label_for
+from workshop.labels.content.label import Label, label_for
+from workshop.labels.layout import barcode_data
 from workshop.labels.models import Print
+from workshop.labels.printing import case_labels
 from workshop.ledger.models import Lot
-from workshop.rules.codes import make_lot_code
-from workshop.rules.gs1 import element_string, parse_element_string
-from workshop.rules.sscc import following, sscc
+from workshop.rules.codes.gs1 import element_string, parse_element_string
+from workshop.rules.codes.lot_codes import make_lot_code
+from workshop.rules.codes.sscc import following, sscc
 
 pytestmark = pytest.mark.django_db
 
@@ -90,7 +91,7 @@ def test_carton_of_any_lot_reads_back_with_all_its_words(names: dict[str, str], 
     for code in LOTS:
         written = of_code(written, code)
 
-        pdf = cartons.carton_pdf(written, per_carton=24, cartons=1)
+        pdf = case_labels.carton_pdf(written, per_carton=24, cartons=1)
 
         assert read_everywhere(pdf) == {code}
         assert (
@@ -114,7 +115,7 @@ def test_numbered_carton_of_any_lot_reads_back_with_all_its_words(names: dict[st
         written = of_code(written, code)
         number = sscc(PREFIX, 10**at % 999_999_999)
 
-        pdf = cartons.carton_pdf(written, per_carton=24, cartons=1, first_sscc=number)
+        pdf = case_labels.carton_pdf(written, per_carton=24, cartons=1, first_sscc=number)
 
         inside = f"(02)0{EAN}(15){written.lot.best_before:%y%m%d}(37)24(10){code}"
         assert {bare_code(text) for text in read_everywhere(pdf)} == {
@@ -148,7 +149,9 @@ def numbered_lot(prefix: str = PREFIX, **values: Any) -> Lot:
 
 def printed(lot: Lot, by: User, *, cartons_: int = 3, **order: Any) -> bytes:
     order.setdefault("token", "t")
-    return cartons.print_cartons(lot, per_carton=12, cartons=cartons_, by=by, at=make.NOON, **order)
+    return case_labels.print_cartons(
+        lot, per_carton=12, cartons=cartons_, by=by, at=make.NOON, **order
+    )
 
 
 def numbers(pdf: bytes) -> list[str]:
@@ -210,9 +213,9 @@ def test_every_element_string_of_the_product_is_legal(*, best_before: bool) -> N
     written = label(gtin=EAN)
     if not best_before:
         written.lot.best_before = None
-    held = element_string(codes.carton_elements(written, 24, sscc(PREFIX, 1)))[0]
+    held = element_string(barcode_data.carton_elements(written, 24, sscc(PREFIX, 1)))[0]
 
-    strings = [codes.element_text(written), codes.numbered_elements(written, 7), held]
+    strings = [barcode_data.element_text(written), barcode_data.numbered_elements(written, 7), held]
 
     assert [wrong_pairs(identifiers(text)) for text in strings] == [[], [], []]
 
@@ -222,14 +225,14 @@ def test_words_that_no_carton_label_holds_are_refused() -> None:
     big = replace(written, maker_lines=("Wren Hollow Works, Quay Lane " * 20,))
 
     with pytest.raises(Refused, match="no room for all its words"):
-        cartons.carton_pdf(big, per_carton=12, cartons=1)
+        case_labels.carton_pdf(big, per_carton=12, cartons=1)
 
 
 def test_scan_of_a_carton_number_finds_its_lot() -> None:
     packer, lot = make.user(Role.PACKER), numbered_lot()
     _, second, _ = numbers(printed(lot, packer))
 
-    assert cartons.lot_of_sscc(f"]C100{second}") == lot
-    assert cartons.lot_of_sscc(f"(00){sscc(PREFIX, 3)}") == lot
-    assert cartons.lot_of_sscc(f"(00){sscc(PREFIX, 4)}") is None
-    assert cartons.lot_of_sscc(lot.code) is None
+    assert case_labels.lot_of_sscc(f"]C100{second}") == lot
+    assert case_labels.lot_of_sscc(f"(00){sscc(PREFIX, 3)}") == lot
+    assert case_labels.lot_of_sscc(f"(00){sscc(PREFIX, 4)}") is None
+    assert case_labels.lot_of_sscc(lot.code) is None

@@ -9,17 +9,18 @@ from PIL import Image
 
 from tests import make
 from tests.labels import build, paper
-from workshop.core import barcodes
 from workshop.core.errors import Refused
-from workshop.labels import codes, designing, layouts
-from workshop.labels.content import Label, label_for
-from workshop.labels.drawing import draw
-from workshop.labels.layouts import Layout
+from workshop.core.paper import barcodes
+from workshop.labels.content.label import Label, label_for
+from workshop.labels.layout import barcode_data, label_stock
+from workshop.labels.layout.fit_to_label import draw
+from workshop.labels.layout.label_stock import Layout
 from workshop.labels.models import OwnSize
-from workshop.labels.numbered import numbered_pdf
-from workshop.labels.sheets import put_on_paper
+from workshop.labels.printing.serial_numbers import numbered_pdf
+from workshop.labels.printing.sheet_imposition import put_on_paper
+from workshop.labels.services import designs
 from workshop.ledger.models import Lot
-from workshop.rules.gs1 import parse_element_string
+from workshop.rules.codes.gs1 import parse_element_string
 
 pytestmark = pytest.mark.django_db
 
@@ -30,7 +31,7 @@ BEST_BEFORE = f"{make.day(months=12):%y%m%d}"
 def label(**design: Any) -> Label:
     build.workshop()
     lot = build.balm(is_small_package=True, gtin=EAN)
-    designing.save_design(lot.item.product, design, by=make.user(), at=make.NOON)
+    designs.save_design(lot.item.product, design, by=make.user(), at=make.NOON)
     return label_for(Lot.objects.get(pk=lot.pk))
 
 
@@ -47,7 +48,7 @@ def test_gs1_code_carries_gtin_date_and_lot(
 ) -> None:
     written = label(code=kind)
 
-    [page] = paper.pictures(draw(written, layouts.BY_KEY["100x70"]).pdf, dpi, smooth=smooth)
+    [page] = paper.pictures(draw(written, label_stock.BY_KEY["100x70"]).pdf, dpi, smooth=smooth)
     found = {str(code.format): code for code in zxingcpp.read_barcodes(page)}
 
     # Source: GS1 General Specifications: (01), (15) and (10).
@@ -71,7 +72,7 @@ def test_gs1_code_carries_gtin_date_and_lot(
 def test_web_code_is_a_digital_link(base: str, begins: str, dpi: int) -> None:
     written = label(code="link", link_base=base)
 
-    [page] = paper.pictures(draw(written, layouts.BY_KEY["100x70"]).pdf, dpi)
+    [page] = paper.pictures(draw(written, label_stock.BY_KEY["100x70"]).pdf, dpi)
 
     # Source: GS1 Digital Link: key 01, then 10 in the path, 15 in the query.
     assert read(page)["QR Code"] == f"{begins}{EAN}/10/{written.lot.code}?15={BEST_BEFORE}"
@@ -91,7 +92,7 @@ def test_bars_are_whole_dots_of_the_printer(dpi: int, bar_dots: int, module_dots
 
 def test_code_in_every_cell_of_an_own_sheet_with_gaps_reads_back() -> None:
     written = label(code="datamatrix")
-    size = designing.save_size(
+    size = designs.save_size(
         {
             "name": "Own", "width_mm": Decimal(95), "height_mm": Decimal(68), "columns": 2,
             "rows": 4, "page_width_mm": Decimal(210), "page_height_mm": Decimal(297),
@@ -101,7 +102,7 @@ def test_code_in_every_cell_of_an_own_sheet_with_gaps_reads_back() -> None:
         by=make.user(),
         at=make.NOON,
     )  # fmt: skip
-    layout = layouts.own_layout(OwnSize.objects.get(pk=size.pk))
+    layout = label_stock.own_layout(OwnSize.objects.get(pk=size.pk))
     pdf = put_on_paper(
         draw(written, layout).pdf, layout, 5, first_cell=2, spoiled_cells=frozenset({3, 5})
     )
@@ -119,10 +120,10 @@ def test_code_in_every_cell_of_an_own_sheet_with_gaps_reads_back() -> None:
 def test_without_a_gtin_the_lot_stands_in_code_128() -> None:
     build.workshop()
     lot = build.balm(is_small_package=True)
-    designing.save_design(lot.item.product, {"code": "datamatrix"}, by=make.user(), at=make.NOON)
+    designs.save_design(lot.item.product, {"code": "datamatrix"}, by=make.user(), at=make.NOON)
 
     [page] = paper.pictures(
-        draw(label_for(Lot.objects.get(pk=lot.pk)), layouts.BY_KEY["100x70"]).pdf, 203
+        draw(label_for(Lot.objects.get(pk=lot.pk)), label_stock.BY_KEY["100x70"]).pdf, 203
     )
 
     assert read(page) == {"Code 128": lot.code}
@@ -136,13 +137,15 @@ def test_gs1_writer_refuses_to_write_a_plain_code(monkeypatch: pytest.MonkeyPatc
 def test_element_string_is_the_one_people_read() -> None:
     written = label()
 
-    assert codes.element_text(written) == f"(01)0{EAN}(15){BEST_BEFORE}(10){written.lot.code}"
+    assert (
+        barcode_data.element_text(written) == f"(01)0{EAN}(15){BEST_BEFORE}(10){written.lot.code}"
+    )
 
 
 @pytest.mark.parametrize("dpi", [203, 300])
 def test_numbered_labels_each_carry_their_own_code_and_number(dpi: int) -> None:
     written = label()
-    layout = layouts.BY_KEY["a4-8"]
+    layout = label_stock.BY_KEY["a4-8"]
 
     pdf = numbered_pdf(written, layout, range(9, 19), first_cell=8)
 
@@ -162,4 +165,4 @@ def test_numbered_labels_need_a_gtin() -> None:
     written = label_for(build.balm(is_small_package=True))
 
     with pytest.raises(Refused, match="Numbered labels need the GTIN"):
-        numbered_pdf(written, layouts.BY_KEY["a4-8"], range(1, 3))
+        numbered_pdf(written, label_stock.BY_KEY["a4-8"], range(1, 3))

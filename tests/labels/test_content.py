@@ -10,13 +10,13 @@ from tests.labels import build
 from tests.packing import build as packing
 from workshop.core.errors import Refused
 from workshop.core.models import Market
-from workshop.goods_in.models import Constituency
-from workshop.goods_in.services import Part
-from workshop.labels.content import label_for
-from workshop.labels.rows import rows
+from workshop.labels.content.declaration_rows import rows
+from workshop.labels.content.label import label_for
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, Status
-from workshop.packing import reads
+from workshop.materials.models import Constituency
+from workshop.materials.services.materials import Part
+from workshop.packing import queries
 from workshop.packing.models import PackingRun
 
 pytestmark = pytest.mark.django_db
@@ -217,7 +217,7 @@ def test_date_comes_from_the_lot_that_runs_out_first() -> None:
     lot = packing.packed(product, 10, bulk=melt)
 
     assert label_for(lot).date_line == f"Best by {make.shown(110)}"
-    assert [(reason.day, reason.text) for reason in reads.date_reasons(lot)] == [
+    assert [(reason.day, reason.text) for reason in queries.date_reasons(lot)] == [
         (make.day(110), f"lot {melt} of {melt.item}"),
         (make.day(months=18), f"packed on {make.shown()}, keeps 18 months"),
     ]
@@ -228,7 +228,7 @@ def test_rows_give_the_grams_in_the_bulk_that_was_taken() -> None:
     lot = build.finished([(build.oil("Oil"), 2), (build.oil("Wax"), 1)])
     run = PackingRun.objects.get(operation=lot.origin)
 
-    found = rows(label_for(lot), reads.account(run).bulk_g)
+    found = rows(label_for(lot), queries.account(run).bulk_g)
 
     assert [(row.name, row.percent, row.grams) for row in found] == [
         ("Oil", Decimal("66.6667"), Decimal(400)),

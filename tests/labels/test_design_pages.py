@@ -13,10 +13,11 @@ from tests.kettle import build as kettle
 from tests.labels import build, paper
 from tests.labels.test_truth import Bench, extra, underfilled
 from workshop.core.models import Role, User
-from workshop.labels import approved, services
-from workshop.labels.content import label_for
+from workshop.labels import services
+from workshop.labels.content.label import label_for
+from workshop.labels.content.required_warnings import CHOICES
 from workshop.labels.models import Decision, LabelDesign, LabelVersion, OwnSize, Print
-from workshop.labels.statements import CHOICES
+from workshop.labels.services import versions
 from workshop.ledger.models import Lot
 from workshop.ledger.services import discard, on_hand
 
@@ -196,7 +197,7 @@ def test_label_is_drafted_worded_and_approved(desk: Client, bench: Client) -> No
 
 def test_draft_that_would_be_untrue_says_so_beside_its_picture(desk: Client, owner: User) -> None:
     world = Bench()
-    draft = approved.draft_from_lot(world.usual(), "US", by=owner, at=make.NOON)
+    draft = versions.draft_from_lot(world.usual(), "US", by=owner, at=make.NOON)
     page = desk.get(reverse("labels:version", args=[draft.pk]))
     words = {name: value or "" for name, value in page.context["form"].initial.items()}
     words["names"] = "Cera Alba\nOlea Oil\nTocopherol"
@@ -220,7 +221,7 @@ def test_draft_that_would_be_untrue_says_so_beside_its_picture(desk: Client, own
 def test_odd_words_are_refused_beside_their_field(
     desk: Client, owner: User, field: str, typed: str, sentence: str
 ) -> None:
-    draft = approved.draft_from_lot(Bench().usual(), "US", by=owner, at=make.NOON)
+    draft = versions.draft_from_lot(Bench().usual(), "US", by=owner, at=make.NOON)
     address = reverse("labels:version", args=[draft.pk])
     words = {n: v or "" for n, v in desk.get(address).context["form"].initial.items()}
 

@@ -7,9 +7,9 @@ import pytest
 from tests import make
 from tests.labels import build
 from tests.packing import build as packing
-from workshop.labels.truth import standing_of
+from workshop.labels.approval.verification import standing_of
 from workshop.ledger.models import Lot
-from workshop.packing.fill import check_of
+from workshop.packing.fill_control.figures import check_of
 from workshop.packing.models import Reading
 
 pytestmark = pytest.mark.django_db

@@ -11,21 +11,21 @@ import pytest
 from tests.labels import build, paper
 from workshop.core.errors import Refused
 from workshop.core.models import Market
-from workshop.labels import layouts
-from workshop.labels.content import Label, label_for
-from workshop.labels.drawing import draw, fits
-from workshop.labels.guess import filled
-from workshop.labels.layouts import BY_KEY, Layout
-from workshop.labels.letters import width_em
-from workshop.labels.numbered import numbered_pdf
-from workshop.labels.page import Page
-from workshop.labels.written import Sizes
+from workshop.labels.content.label import Label, label_for
+from workshop.labels.layout import label_stock
+from workshop.labels.layout.fit_estimate import filled
+from workshop.labels.layout.fit_to_label import draw, fits
+from workshop.labels.layout.font_metrics import width_em
+from workshop.labels.layout.label_stock import BY_KEY, Layout
+from workshop.labels.layout.page_markup import Page
+from workshop.labels.layout.text_blocks import Sizes
+from workshop.labels.printing.serial_numbers import numbered_pdf
 
 pytestmark = pytest.mark.django_db
 
 MM_PER_PT = 25.4 / 72
 Letter = tuple[str, float, float, float, float]
-LIDS = [layout for layout in layouts.BUILT_IN if layout.is_round]
+LIDS = [layout for layout in label_stock.BUILT_IN if layout.is_round]
 NAMES = [
     "Balm",
     "Calendula hand salve 60 g",
@@ -86,7 +86,7 @@ def test_lid_is_wider_than_the_square_inside_it() -> None:
 @pytest.mark.parametrize("name", NAMES[:2])
 @pytest.mark.parametrize(
     "layout",
-    [one for one in layouts.BUILT_IN if one.carries != "information"],
+    [one for one in label_stock.BUILT_IN if one.carries != "information"],
     ids=lambda layout: layout.key,
 )
 def test_net_contents_stand_in_the_lowest_part(layout: Layout, name: str) -> None:
@@ -104,7 +104,7 @@ def test_net_contents_stand_in_the_lowest_part(layout: Layout, name: str) -> Non
 
 
 @pytest.mark.parametrize("numbered", [False, True])
-@pytest.mark.parametrize("layout", layouts.ALL, ids=lambda layout: layout.key)
+@pytest.mark.parametrize("layout", label_stock.ALL, ids=lambda layout: layout.key)
 def test_codes_and_words_keep_off_each_other(layout: Layout, *, numbered: bool) -> None:
     label = labelled(gtin="9521234543213")
     try:
@@ -173,7 +173,7 @@ def first_line(found: Sequence[Letter]) -> Iterator[Letter]:
         yield letter
 
 
-@pytest.mark.parametrize("layout", layouts.ALL, ids=lambda layout: layout.key)
+@pytest.mark.parametrize("layout", label_stock.ALL, ids=lambda layout: layout.key)
 def test_quick_answer_whether_a_label_fits_is_that_of_drawing_it(layout: Layout) -> None:
     label = labelled(
         directions="Warm a little between the hands and work it in, as often as needed. " * 3,

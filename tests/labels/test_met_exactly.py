@@ -11,13 +11,13 @@ from tests.labels.test_truth import Bench
 from tests.packing import build as packing
 from workshop.core.errors import Refused
 from workshop.core.models import Market, Role, User
-from workshop.goods_in.contents import save_contents
-from workshop.goods_in.models import Constituency
-from workshop.labels.content import label_for
-from workshop.labels.deciding import decide
+from workshop.labels.approval.verification import standing_of
+from workshop.labels.content.label import label_for
 from workshop.labels.models import Decision
-from workshop.labels.truth import standing_of
+from workshop.labels.services.decisions import decide
 from workshop.ledger.models import Lot, Status
+from workshop.materials.models import Constituency
+from workshop.materials.services.data_sheets import save_contents
 from workshop.packing import services as packing_services
 
 pytestmark = pytest.mark.django_db

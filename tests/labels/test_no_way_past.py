@@ -13,13 +13,15 @@ from tests.labels import build, paper
 from tests.labels.test_truth import SIX, Bench, extra, other_order
 from workshop.core.errors import Refused
 from workshop.core.models import Market, Role, User
-from workshop.goods_in.contents import save_contents
-from workshop.labels import approved, cartons, services
-from workshop.labels.deciding import decide
+from workshop.labels import services
+from workshop.labels.approval.verification import standing_of
 from workshop.labels.models import Decision, OwnSize, Print, PrintKind
-from workshop.labels.truth import standing_of
+from workshop.labels.printing import case_labels
+from workshop.labels.services import versions
+from workshop.labels.services.decisions import decide
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, Posting, Side, Status
+from workshop.materials.services.data_sheets import save_contents
 
 pytestmark = pytest.mark.django_db
 
@@ -264,7 +266,7 @@ def test_retired_label_is_no_longer_printed_and_the_computed_one_is_true(
     version = standing_of(lot).version
     assert version is not None
 
-    approved.retire(version, by=owner)
+    versions.retire(version, by=owner)
 
     printed = services.log_print(lot, 10, by=packer, at=make.NOON)
     assert (printed.version, "Rosmarinus Extract" in printed.text) == (None, True)
@@ -274,12 +276,12 @@ def test_carton_of_an_untrue_lot_waits_for_the_owner(owner: User, packer: User) 
     lot = other_order(Bench(), owner)
 
     with pytest.raises(Refused, match="lists Olea Oil before Cera Alba"):
-        cartons.print_cartons(
+        case_labels.print_cartons(
             lot, per_carton=5, cartons=2, by=packer, at=make.NOON, token="t"
         )  # fmt: skip
     decide(lot, "relabel", by=owner, at=make.NOON, reason="Stock.", token="d")
 
-    assert cartons.print_cartons(
+    assert case_labels.print_cartons(
         lot, per_carton=5, cartons=2, by=packer, at=make.NOON, token="t"
     ).startswith(b"%PDF")
 

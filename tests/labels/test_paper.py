@@ -7,15 +7,15 @@ import pytest
 from tests.labels import build, paper
 from workshop.core.errors import Refused
 from workshop.core.models import Market
-from workshop.labels import layouts
-from workshop.labels.content import Label, label_for
-from workshop.labels.drawing import draw
-from workshop.labels.layouts import Layout
-from workshop.labels.sheets import put_on_paper
+from workshop.labels.content.label import Label, label_for
+from workshop.labels.layout import label_stock
+from workshop.labels.layout.fit_to_label import draw
+from workshop.labels.layout.label_stock import Layout
+from workshop.labels.printing.sheet_imposition import put_on_paper
 
 pytestmark = pytest.mark.django_db
 
-SHEETS = [layout for layout in layouts.ALL if layout.grid]
+SHEETS = [layout for layout in label_stock.ALL if layout.grid]
 EAN = "9521234543213"  # GS1's demonstration prefix 952
 
 
@@ -48,7 +48,7 @@ def cells(layout: Layout) -> list[tuple[Decimal, ...]]:
 def test_code_of_a_single_label_reads_back(
     label: Label, key: str, dpi: int, *, smooth: bool
 ) -> None:
-    pdf = draw(label, layouts.BY_KEY[key]).pdf
+    pdf = draw(label, label_stock.BY_KEY[key]).pdf
 
     [page] = paper.pictures(pdf, dpi, smooth=smooth)
 
@@ -58,7 +58,7 @@ def test_code_of_a_single_label_reads_back(
 @pytest.mark.parametrize("dpi", [203, 300])
 @pytest.mark.parametrize("key", ["a4-24", "a4-8", "letter-10"])
 def test_code_in_every_cell_of_a_sheet_reads_back(label: Label, key: str, dpi: int) -> None:
-    layout = layouts.BY_KEY[key]
+    layout = label_stock.BY_KEY[key]
     boxes = cells(layout)
     pdf = put_on_paper(draw(label, layout).pdf, layout, len(boxes))
 
@@ -84,12 +84,12 @@ def test_gtin_reads_back_beside_the_lot(
     build.workshop()
     label = label_for(build.balm(gtin=gtin, is_small_package=True))
 
-    [page] = paper.pictures(draw(label, layouts.BY_KEY[key]).pdf, dpi)
+    [page] = paper.pictures(draw(label, label_stock.BY_KEY[key]).pdf, dpi)
 
     assert paper.codes(page) == {("Code 128", label.lot.code), code}
 
 
-@pytest.mark.parametrize("layout", layouts.ALL, ids=lambda layout: layout.key)
+@pytest.mark.parametrize("layout", label_stock.ALL, ids=lambda layout: layout.key)
 def test_paper_says_every_word_of_the_label(layout: Layout) -> None:
     build.workshop()
     lot = build.finished(
@@ -118,7 +118,7 @@ def test_no_letter_is_lower_than_the_law_allows(
         [(build.oil("Olea Oil"), 8), (build.oil("Cera Flavo"), 2)], is_small_package=is_small
     )
 
-    drawn = draw(label_for(lot), layouts.BY_KEY[key])
+    drawn = draw(label_for(lot), label_stock.BY_KEY[key])
 
     heights = paper.letter_heights_mm(drawn.pdf)
     assert min(heights) >= least_inch * 25.4
@@ -132,7 +132,7 @@ def test_no_letter_is_lower_than_the_law_allows(
 def test_net_contents_are_as_high_as_the_panel_asks(
     label: Label, key: str, least_inch: float
 ) -> None:
-    drawn = draw(label, layouts.BY_KEY[key])
+    drawn = draw(label, label_stock.BY_KEY[key])
 
     # The last o of the label is that of "oz".
     assert paper.letter_heights_mm(drawn.pdf)[-1] >= least_inch * 25.4
@@ -144,7 +144,7 @@ def test_eu_contents_of_60_g_have_figures_3_mm_high() -> None:
     label = label_for(build.balm(is_small_package=True, name="Salve"))
 
     # Source: Directive 76/211/EEC, Annex I, 3.1, from memory: over 50 g up to 200 g.
-    drawn = draw(label, layouts.BY_KEY["100x50"])
+    drawn = draw(label, label_stock.BY_KEY["100x50"])
 
     assert max(paper.letter_heights_mm(drawn.pdf, "6")) >= 3
 
@@ -156,7 +156,7 @@ def test_long_list_is_printed_smaller_rather_than_cut(label: Label) -> None:
             is_small_package=True,
         )
     )
-    layout = layouts.BY_KEY["100x50"]
+    layout = label_stock.BY_KEY["100x50"]
 
     short, long = draw(label, layout), draw(longer, layout)
 
@@ -170,7 +170,7 @@ def test_label_that_cannot_fit_says_which_parts_have_no_room() -> None:
     label = label_for(build.finished(many, cautions="For external use only."))
 
     with pytest.raises(Refused) as refused:
-        draw(label, layouts.BY_KEY["70x37"])
+        draw(label, label_stock.BY_KEY["70x37"])
 
     assert refused.value.field == "layout"
     assert refused.value.sentence == (
@@ -181,7 +181,7 @@ def test_label_that_cannot_fit_says_which_parts_have_no_room() -> None:
 
 
 def test_sheet_begins_at_the_cell_that_is_asked_for(label: Label) -> None:
-    layout = layouts.BY_KEY["a4-24"]
+    layout = label_stock.BY_KEY["a4-24"]
 
     pdf = put_on_paper(draw(label, layout).pdf, layout, 4, first_cell=23)
 
@@ -202,19 +202,19 @@ def test_sheet_begins_at_the_cell_that_is_asked_for(label: Label) -> None:
     [("a4-24", (210.0, 297.0)), ("letter-10", (215.9, 279.4)), ("70x37", (70.0, 37.0))],
 )
 def test_paper_has_its_exact_size(label: Label, key: str, size: tuple[float, float]) -> None:
-    layout = layouts.BY_KEY[key]
+    layout = label_stock.BY_KEY[key]
 
     assert set(paper.page_sizes_mm(put_on_paper(draw(label, layout).pdf, layout, 3))) == {size}
 
 
 def test_roll_has_one_page_for_each_label(label: Label) -> None:
-    layout = layouts.DEFAULT
+    layout = label_stock.DEFAULT
 
     assert len(paper.page_sizes_mm(put_on_paper(draw(label, layout).pdf, layout, 40))) == 40
 
 
 def test_many_labels_weigh_hardly_more_than_one(label: Label) -> None:
-    layout = layouts.BY_KEY["a4-24"]
+    layout = label_stock.BY_KEY["a4-24"]
     one = draw(label, layout).pdf
 
     assert len(put_on_paper(one, layout, 2400)) < 3 * len(one)
@@ -232,7 +232,7 @@ def test_many_labels_weigh_hardly_more_than_one(label: Label) -> None:
 def test_odd_counts_and_cells_are_refused(
     label: Label, count: int, first_cell: int, sentence: str
 ) -> None:
-    layout = layouts.BY_KEY["a4-24"]
+    layout = label_stock.BY_KEY["a4-24"]
     pdf = draw(label, layout).pdf
 
     with pytest.raises(Refused, match=sentence):
@@ -252,7 +252,7 @@ def test_grid_lies_within_its_sheet_and_labels_do_not_overlap(layout: Layout) ->
 
 
 def test_preview_is_marked_and_print_is_not(label: Label) -> None:
-    layout = layouts.DEFAULT
+    layout = label_stock.DEFAULT
 
     assert "PREVIEW" in paper.text(draw(label, layout, preview=True).pdf)
     assert "PREVIEW" not in paper.text(draw(label, layout).pdf)

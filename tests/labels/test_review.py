@@ -13,13 +13,14 @@ from tests.labels import build
 from tests.labels.test_design_pages import text
 from tests.labels.test_truth import Bench, extra
 from workshop.core.models import Role, User
-from workshop.goods_in.contents import save_contents
-from workshop.goods_in.models import Constituency
-from workshop.labels import designing, services
-from workshop.labels.deciding import decide
-from workshop.labels.facts import facts_of_lots
-from workshop.labels.review import finished_in_stock, unlabelled, untrue_of
+from workshop.labels import services
+from workshop.labels.approval.worklist import finished_in_stock, unlabelled, untrue_of
+from workshop.labels.content.lot_facts import facts_of_lots
+from workshop.labels.services import designs
+from workshop.labels.services.decisions import decide
 from workshop.ledger.models import Lot, Status
+from workshop.materials.models import Constituency
+from workshop.materials.services.data_sheets import save_contents
 
 pytestmark = pytest.mark.django_db
 
@@ -110,7 +111,7 @@ def another(bench: Bench, kind: int) -> None:
     bench.product = None
     lot = bench.usual() if kind % 2 else extra(bench, owner)
     design = {"sold_in_us": True, "sold_in_eu": True, "has_e_mark": True}
-    designing.save_design(lot.item.product, design, by=owner, at=make.NOON)
+    designs.save_design(lot.item.product, design, by=owner, at=make.NOON)
     if kind % 3 == 1:
         services.log_print(bench.usual(), 10, by=owner, at=make.NOON)
     if kind == 4:
@@ -139,7 +140,7 @@ def test_lot_that_cannot_be_told_hides_none_of_the_others(owner: User) -> None:
     save_contents(banned, {"Lilial": Decimal("0.1")}, by=owner, at=make.NOON)
     spoilt = bench.lot((bench.olive, 900), (banned, 100))
     design = {"sold_in_us": True, "sold_in_eu": True}
-    designing.save_design(spoilt.item.product, design, by=owner, at=make.NOON)
+    designs.save_design(spoilt.item.product, design, by=owner, at=make.NOON)
     bench.product = None
     lot = extra(bench, owner)
 

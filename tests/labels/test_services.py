@@ -7,8 +7,9 @@ from tests import make
 from tests.labels import build
 from workshop.core.errors import Refused
 from workshop.core.models import Role, User
-from workshop.labels import layouts, services
-from workshop.labels.content import label_for
+from workshop.labels import services
+from workshop.labels.content.label import label_for
+from workshop.labels.layout import label_stock
 from workshop.labels.models import Print
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, Status
@@ -73,16 +74,16 @@ def test_label_that_does_not_fit_is_not_logged(packer: User) -> None:
 
     with pytest.raises(Refused, match="there is no room for"):
         services.print_labels(
-            lot, layout=layouts.DEFAULT, count=3, by=packer, at=make.NOON, token="t"
+            lot, layout=label_stock.DEFAULT, count=3, by=packer, at=make.NOON, token="t"
         )
     assert not Print.objects.exists()
 
 
 def test_next_lot_of_a_product_is_offered_the_size_used_last(lot: Lot, packer: User) -> None:
     label = label_for(lot)
-    assert services.usual_layout(label) == layouts.DEFAULT
+    assert services.usual_layout(label) == label_stock.DEFAULT
 
-    sheet = layouts.BY_KEY["a4-24"]
+    sheet = label_stock.BY_KEY["a4-24"]
     services.log_print(lot, 40, by=packer, at=make.NOON, layout=sheet)
 
     assert services.usual_layout(label) == sheet

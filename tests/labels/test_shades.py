@@ -12,12 +12,12 @@ from tests.labels import build
 from tests.labels.test_design_pages import DESIGN, text
 from tests.labels.test_truth import Bench, design
 from workshop.core.models import Market, Role, User
-from workshop.goods_in.models import Constituency
 from workshop.labels import services
-from workshop.labels.content import label_for
+from workshop.labels.approval.verification import standing_of
+from workshop.labels.content.label import label_for
 from workshop.labels.models import LabelDesign, LabelVersion
-from workshop.labels.truth import standing_of
 from workshop.ledger.models import Lot
+from workshop.materials.models import Constituency
 
 pytestmark = pytest.mark.django_db
 

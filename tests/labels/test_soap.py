@@ -15,15 +15,15 @@ from tests.kettle import build as kettle
 from tests.labels import build
 from tests.packing import build as packing
 from workshop.core.models import Market, Role
-from workshop.core.tokens import new_token
+from workshop.core.saving.idempotency_keys import new_token
 from workshop.formulas.models import Formula, Version
-from workshop.goods_in import contents
-from workshop.goods_in.models import Constituency, SoapValue
-from workshop.kettle.limits import uses_behind
+from workshop.kettle.corrections.use_limits import uses_behind
 from workshop.kettle.models import Batch
-from workshop.labels import designing
-from workshop.labels.content import Label, label_for
+from workshop.labels.content.label import Label, label_for
+from workshop.labels.services import designs
 from workshop.ledger.models import Lot
+from workshop.materials.models import Constituency, SoapValue
+from workshop.materials.services import data_sheets
 from workshop.packing.services import pack
 
 pytestmark = pytest.mark.django_db
@@ -34,7 +34,7 @@ LATER = make.DAY + timedelta(days=365)
 def fats(*, organic: bool = False) -> Lot:
     values = {"organic_until": LATER} if organic else {}
     olive = build.oil("Olea Europaea Fruit Oil", "olive oil", soap_name="Sodium Olivate", **values)
-    contents.save_soap_value(olive.item, Decimal(190), by=make.user(), at=make.NOON)
+    data_sheets.save_soap_value(olive.item, Decimal(190), by=make.user(), at=make.NOON)
     return olive
 
 
@@ -54,7 +54,7 @@ def soap(lye_g: int = 77, *, organic: bool = False, scent: bool = False) -> Lot:
 
 def label(lot: Lot, **design: object) -> Label:
     if design:
-        designing.save_design(lot.item.product, design, by=make.user(), at=make.NOON)
+        designs.save_design(lot.item.product, design, by=make.user(), at=make.NOON)
     return label_for(Lot.objects.get(pk=lot.pk))
 
 
@@ -85,7 +85,7 @@ def test_soap_that_could_burn_gets_no_label() -> None:
 def test_soap_of_unknown_fats_gets_no_label() -> None:
     lot = soap()
     olive = SoapValue.objects.get().item
-    contents.save_soap_value(olive, None, by=make.user(), at=make.NOON)
+    data_sheets.save_soap_value(olive, None, by=make.user(), at=make.NOON)
 
     assert any("The superfat cannot be told" in stop for stop in label(lot).stops)
 

@@ -12,21 +12,16 @@ from tests.labels import build
 from tests.packing import build as packing
 from workshop.core.errors import Refused
 from workshop.core.models import Market, Role, User
-from workshop.goods_in import contents
-from workshop.goods_in.models import Constituency
-from workshop.labels import approved, designing, services
-from workshop.labels.content import design_of
-from workshop.labels.deciding import decide
-from workshop.labels.models import (
-    DateStyle,
-    Decision,
-    LabelVersion,
-    Print,
-    PrintKind,
-    VersionState,
-)
-from workshop.labels.truth import standing_of
+from workshop.labels import services
+from workshop.labels.approval.verification import standing_of
+from workshop.labels.content.label import design_of
+from workshop.labels.models import DateStyle, Decision, LabelVersion, Print, PrintKind, VersionState
+from workshop.labels.services import designs
+from workshop.labels.services import versions as approved
+from workshop.labels.services.decisions import decide
 from workshop.ledger.models import Lot, Status
+from workshop.materials.models import Constituency
+from workshop.materials.services import data_sheets
 from workshop.packing.models import Product
 
 pytestmark = pytest.mark.django_db
@@ -80,7 +75,7 @@ def design(product: Product | None, by: User, **values: Any) -> None:
     assert product is not None
     found = design_of(product)
     kept = {name: getattr(found, name) for name in values}
-    designing.save_design(product, kept | values, by=by, at=make.NOON)
+    designs.save_design(product, kept | values, by=by, at=make.NOON)
 
 
 def other_order(bench: Bench, owner: User) -> Lot:
@@ -105,7 +100,7 @@ def allergen(bench: Bench, owner: User) -> Lot:
     bench.approve(bench.lot(*parts), owner)
     later = bench.lot(*parts)
     shares = {"Linalool": Decimal("31.5"), "Limonene": Decimal("0.2")}
-    contents.save_contents(scent, shares, by=owner, at=make.NOON, source="analysis 7")
+    data_sheets.save_contents(scent, shares, by=owner, at=make.NOON, source="analysis 7")
     return later
 
 

@@ -9,9 +9,9 @@ from tests.labels.test_truth import Bench, design, underfilled
 from tests.packing import build as packing
 from workshop.core.errors import Refused
 from workshop.core.models import Market, Role, User, Workshop
-from workshop.labels.deciding import decide
+from workshop.labels.approval.verification import standing_of
 from workshop.labels.models import LabelDesign
-from workshop.labels.truth import standing_of
+from workshop.labels.services.decisions import decide
 from workshop.ledger.models import Lot
 
 pytestmark = pytest.mark.django_db

@@ -10,12 +10,13 @@ from django.core.management import CommandError, call_command
 from django.db import connection
 
 from tests import make
-from workshop.core import triggers
+from workshop.core.database import triggers
 from workshop.core.errors import Refused
-from workshop.ledger import seals, services
-from workshop.ledger.anchor import Head, check_against, head, heads_in
+from workshop.ledger import services
 from workshop.ledger.models import Act, Lot, Operation, Posting, Seal, Side
-from workshop.ledger.sealed import prove_seals
+from workshop.ledger.proof.chain_head import Head, check_against, head, heads_in
+from workshop.ledger.proof.seals import prove_seals
+from workshop.ledger.services import seals
 
 pytestmark = pytest.mark.django_db
 

@@ -10,9 +10,10 @@ from django.core.management import CommandError, call_command
 from django.db import connection
 
 from tests import make
-from workshop.core import triggers
+from workshop.core.database import triggers
 from workshop.ledger import services
-from workshop.ledger.checks import (
+from workshop.ledger.models import Act, Lot, Operation, Posting, Seal, Side
+from workshop.ledger.proof.checks import (
     check_guards,
     check_loops,
     check_one_way,
@@ -24,8 +25,7 @@ from workshop.ledger.checks import (
     check_yields,
     run_checks,
 )
-from workshop.ledger.models import Act, Lot, Operation, Posting, Seal, Side
-from workshop.ledger.sealed import check_seals
+from workshop.ledger.proof.seals import check_seals
 
 pytestmark = pytest.mark.django_db
 

@@ -14,9 +14,9 @@ from hypothesis.stateful import Bundle, RuleBasedStateMachine, invariant, multip
 from tests import make
 from workshop.core.errors import Refused
 from workshop.ledger import services
-from workshop.ledger.checks import run_checks
+from workshop.ledger.lot_tree import ancestors, descendants, links_back, links_forward
 from workshop.ledger.models import TRANSFORMING, Act, Item, Kind, Lot, Operation, Posting, Side
-from workshop.ledger.tree import ancestors, descendants, links_back, links_forward
+from workshop.ledger.proof.checks import run_checks
 
 grams = st.decimals(min_value="0.001", max_value=2000, places=3)
 tokens = st.sampled_from([f"token {number}" for number in range(40)])

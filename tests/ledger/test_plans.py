@@ -8,8 +8,8 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from tests import make
+from workshop.ledger.lot_tree import links_back, links_both_ways, links_forward
 from workshop.ledger.models import Act, Kind, Lot, Operation, Posting, Side
-from workshop.ledger.tree import links_back, links_both_ways, links_forward
 
 pytestmark = pytest.mark.django_db
 

@@ -16,8 +16,8 @@ from django.db import connection, connections
 from tests import make
 from workshop.core.errors import Refused
 from workshop.ledger import services
-from workshop.ledger.checks import run_checks
 from workshop.ledger.models import Act, Kind, Lot, Operation, Posting, Seal, Side
+from workshop.ledger.proof.checks import run_checks
 
 pytestmark = pytest.mark.django_db(transaction=True)
 

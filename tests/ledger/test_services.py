@@ -11,7 +11,7 @@ from workshop.core.errors import Refused
 from workshop.core.models import Role
 from workshop.ledger import services
 from workshop.ledger.models import Act, Item, Kind, Lot, Posting, Side, Status
-from workshop.rules.codes import is_lot_code
+from workshop.rules.codes.lot_codes import is_lot_code
 
 pytestmark = pytest.mark.django_db
 

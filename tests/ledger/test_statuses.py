@@ -17,7 +17,7 @@ from tests import make
 from tests.goods_in import build as goods_in
 from tests.kettle import build as kettle
 from tests.packing import build as packing
-from workshop.core.confirming import Confirmed
+from workshop.core.confirmed import Confirmed
 from workshop.core.errors import Refused
 from workshop.core.models import Role, User
 from workshop.kettle import services as kettle_services

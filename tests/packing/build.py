@@ -5,11 +5,12 @@ from typing import Any
 
 from tests import make
 from workshop.core.models import User
-from workshop.core.tokens import new_token
+from workshop.core.saving.idempotency_keys import new_token
 from workshop.kettle.models import Scale
 from workshop.ledger.models import Kind, Lot
-from workshop.packing import describing, sampling, services
+from workshop.packing import services
 from workshop.packing.models import FillSample, PackingRun, Product, Reading
+from workshop.packing.services import fill_weights, products
 
 
 def product(*, by: User | None = None, **values: Any) -> Product:
@@ -20,7 +21,7 @@ def product(*, by: User | None = None, **values: Any) -> Product:
     values.setdefault("fill_g", Decimal(60))
     values.setdefault("name", "Hand salve 60 g")
     values.setdefault("code", make.item(Kind.PACKAGING).code + "P")
-    return describing.save_product(describing.ProductFacts(**values), by=by)
+    return products.save_product(products.ProductFacts(**values), by=by)
 
 
 def packed(
@@ -69,7 +70,7 @@ def weighed(
     values.setdefault("confirmed", True)
     values.setdefault("reason", "weighed late")
     grams = [Decimal(weight) for weight in weights.split()]
-    return sampling.weigh(of, kind, grams, at=make.NOON, **values)
+    return fill_weights.weigh(of, kind, grams, at=make.NOON, **values)
 
 
 def errors(label: int, text: str) -> str:

@@ -15,12 +15,13 @@ from tests.packing import build
 from workshop.core.errors import Refused
 from workshop.core.models import Market, Workshop
 from workshop.ledger.models import Status
-from workshop.packing import sampling, services
-from workshop.packing.chart import chart_of
-from workshop.packing.drift import drifts
-from workshop.packing.fill import check_of, supports_e_mark
+from workshop.packing import services
+from workshop.packing.fill_control.chart import chart_of
+from workshop.packing.fill_control.control_limits import drifts
+from workshop.packing.fill_control.figures import check_of, supports_e_mark
+from workshop.packing.fill_control.published_systems import evenly
 from workshop.packing.models import FillSample, PackingRun, Product, Reading
-from workshop.packing.systems import evenly
+from workshop.packing.services import fill_weights
 
 pytestmark = pytest.mark.django_db
 
@@ -351,11 +352,11 @@ def test_correction_takes_the_place_and_the_first_weight_stays_on_record() -> No
     run, by = build.run(), make.user()
     _, second, third = build.weighed(run, "60.1 50.2 60.3")
 
-    sampling.correct(second, Decimal("60.2"), by=by, at=make.NOON, token="c", reason="misread")
-    again = sampling.correct(
+    fill_weights.correct(second, Decimal("60.2"), by=by, at=make.NOON, token="c", reason="misread")
+    again = fill_weights.correct(
         second, Decimal("60.2"), by=by, at=make.NOON, token="c", reason="misread"
     )
-    sampling.correct(third, None, by=by, at=make.NOON, token="d", reason="weighed twice")
+    fill_weights.correct(third, None, by=by, at=make.NOON, token="d", reason="weighed twice")
 
     assert again.corrects == second
     assert check_of(run).contents_g == [Fraction("60.1"), Fraction("60.2")]
@@ -373,10 +374,10 @@ def test_weight_is_corrected_once_and_with_a_reason() -> None:
     (sample,) = build.weighed(run, "60.1")
 
     with pytest.raises(Refused, match="Say why the weight is corrected"):
-        sampling.correct(sample, None, by=by, at=make.NOON, token="a", reason=" ")
-    sampling.correct(sample, None, by=by, at=make.NOON, token="b", reason="twice")
+        fill_weights.correct(sample, None, by=by, at=make.NOON, token="a", reason=" ")
+    fill_weights.correct(sample, None, by=by, at=make.NOON, token="b", reason="twice")
     with pytest.raises(Refused, match="was corrected already"):
-        sampling.correct(sample, None, by=by, at=make.NOON, token="c", reason="twice")
+        fill_weights.correct(sample, None, by=by, at=make.NOON, token="c", reason="twice")
 
 
 # ---- What the database refuses -------------------------------------------------------------------

@@ -9,14 +9,16 @@ from django.db import IntegrityError, connection, transaction
 from tests import make
 from tests.packing import build
 from workshop.core.errors import Refused
-from workshop.core.tokens import new_token
+from workshop.core.saving.idempotency_keys import new_token
 from workshop.ledger import services as ledger
-from workshop.ledger.checks import run_checks
+from workshop.ledger.lot_tree import links_back
 from workshop.ledger.models import Kind, Lot, Operation, Posting, Side, Status
-from workshop.ledger.tree import links_back
-from workshop.packing import offers, readiness, reads, services
+from workshop.ledger.proof.checks import run_checks
+from workshop.packing import queries, services
 from workshop.packing.models import Loss, PackingRun, Retained
-from workshop.packing.retaining import for_sale, give_up, retain, retained_of, sellable
+from workshop.packing.runs import lot_offers, packable
+from workshop.packing.services.retained_samples import give_up, retain
+from workshop.packing.stock.retained import for_sale, retained_of, sellable
 
 pytestmark = pytest.mark.django_db
 
@@ -107,7 +109,7 @@ def test_account_of_bulk_and_containers_balances() -> None:
         sample_why="test",
     )
 
-    account = reads.account(run)
+    account = queries.account(run)
 
     assert account.bulk_g == 2460
     assert [account.promised_g, account.giveaway_g] == decimals(2400, 10)
@@ -132,7 +134,7 @@ def test_a_spill_larger_than_one_lot_is_taken_from_the_next() -> None:
         spill_why="pot fell",
     )
 
-    account = reads.account(run)
+    account = queries.account(run)
     assert [account.spilled_g, account.filled_g] == decimals(1600, 2400)
     assert [ledger.on_hand(lot) for lot in lots] == [3500, 2500]
 
@@ -181,7 +183,7 @@ def test_labels_are_used_up_with_the_run() -> None:
 
     lot = finished(run, others=[(rolls, Decimal(43))])
 
-    account = reads.account(run)
+    account = queries.account(run)
     assert ledger.on_hand(rolls) == 457
     assert [account.pieces, account.spoiled] == decimals(40, 0)
     assert [posting.moved for posting in account.others] == [43]
@@ -213,7 +215,7 @@ def test_packaging_of_the_last_run_is_proposed_for_the_next() -> None:
     finished(run, others=[(rolls, Decimal(43))])
 
     # 43 for 40 units are 26.9 for 25.
-    proposal = offers.propose(run.product, 25, on=make.DAY)
+    proposal = lot_offers.propose(run.product, 25, on=make.DAY)
 
     assert [offer.lot for offer in proposal.others] == [rolls, other]
     assert [offer.proposed for offer in proposal.others] == decimals(27, 0)
@@ -226,7 +228,7 @@ def test_several_products_come_from_one_bulk_and_the_rest_is_shown() -> None:
     run = build.run(large)
     finished(run, lot=bulk)
 
-    ((left, fillings),) = readiness.next_runs(reads.account(run))
+    ((left, fillings),) = packable.next_runs(queries.account(run))
 
     assert left == bulk
     assert left.on_hand == 100
@@ -244,13 +246,13 @@ def test_bulk_that_fills_no_unit_is_a_leftover_and_not_proposed() -> None:
         made_on=make.day(-24),
     )
 
-    proposal = offers.propose(product, 10, on=make.DAY)
+    proposal = lot_offers.propose(product, 10, on=make.DAY)
 
-    assert list(readiness.to_pack(on=make.DAY)) == [plenty]
-    assert list(readiness.too_little(on=make.DAY)) == [scrap]
+    assert list(packable.to_pack(on=make.DAY)) == [plenty]
+    assert list(packable.too_little(on=make.DAY)) == [scrap]
     assert [offer.lot for offer in proposal.bulk] == [plenty, scrap]
     assert [offer.proposed for offer in proposal.bulk] == decimals(600, 0)
-    assert offers.stock_for(product, on=make.DAY).bulk_units == 15
+    assert lot_offers.stock_for(product, on=make.DAY).bulk_units == 15
 
 
 def test_run_stopped_took_nothing_and_cannot_go_on() -> None:
@@ -305,7 +307,7 @@ def test_samples_stay_in_the_house_and_are_not_for_sale() -> None:
     lot = finished(run, retained=2, retained_at="cupboard 2")
 
     assert [ledger.on_hand(lot), retained_of(lot), sellable(lot)] == decimals(40, 2, 38)
-    assert reads.account(run).retained == 2
+    assert queries.account(run).retained == 2
     assert Retained.objects.get().place == "cupboard 2"
 
 

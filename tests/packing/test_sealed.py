@@ -18,9 +18,10 @@ from workshop.audit.proof import prove
 from workshop.core.errors import Refused
 from workshop.core.models import Role
 from workshop.ledger.models import Amendment, Lot, Operation, Seal
-from workshop.ledger.sealed import check_seals
-from workshop.packing import retaining, sampling, services
+from workshop.ledger.proof.seals import check_seals
+from workshop.packing import services
 from workshop.packing.models import FillSample, PackingRun, Reading
+from workshop.packing.services import fill_weights, retained_samples
 
 pytestmark = pytest.mark.django_db
 
@@ -97,7 +98,7 @@ def test_packer_adds_no_weight_to_a_closed_run() -> None:
     with pytest.raises(Refused, match="is closed and sealed: an owner may still enter"):
         build.weighed(run, "60.3", by=make.user(Role.PACKER))
     with pytest.raises(Refused, match="an owner may still enter or correct weights"):
-        sampling.correct(
+        fill_weights.correct(
             run.samples.get(place=3),
             None,
             by=make.user(Role.PACKER),
@@ -128,7 +129,7 @@ def test_owner_corrects_a_sealed_weight_and_both_figures_are_sealed() -> None:
     run = finished()
     sample = run.samples.get(place=4)
 
-    sampling.correct(
+    fill_weights.correct(
         sample, Decimal("60.1"), by=make.user(), at=make.NOON, token="c", reason="misread"
     )
 
@@ -144,12 +145,12 @@ def test_correction_sent_twice_is_written_once() -> None:
     by = make.user()
     values: dict[str, Any] = {"at": make.NOON, "token": "c", "reason": "misread"}
 
-    first = sampling.correct(sample, Decimal(60), by=by, **values)
-    again = sampling.correct(first, Decimal(60), by=by, **values)
+    first = fill_weights.correct(sample, Decimal(60), by=by, **values)
+    again = fill_weights.correct(first, Decimal(60), by=by, **values)
 
     assert (first, run.samples.count()) == (again, 2)
     with pytest.raises(Refused, match="already sent with other figures"):
-        sampling.correct(build.weighed(run, "60.1")[0], Decimal(60), by=by, **values)
+        fill_weights.correct(build.weighed(run, "60.1")[0], Decimal(60), by=by, **values)
 
 
 def test_database_takes_no_weight_into_a_closed_run() -> None:
@@ -206,7 +207,9 @@ def test_sample_kept_back_later_leaves_the_seal_whole() -> None:
     run = finished(retained=1, retained_at="box 1")
     lot = run.operation.lots.get()
 
-    retaining.retain(lot, Decimal(2), place="box 2", by=make.user(), at=make.NOON, token="later")
+    retained_samples.retain(
+        lot, Decimal(2), place="box 2", by=make.user(), at=make.NOON, token="later"
+    )
 
     assert findings() == []
 

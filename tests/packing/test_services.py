@@ -12,10 +12,11 @@ from tests.packing import build
 from workshop.core.errors import Refused
 from workshop.core.models import Role
 from workshop.ledger import services as ledger
+from workshop.ledger.lot_tree import links_back
 from workshop.ledger.models import Act, Kind, Lot, Operation, Posting, Side, Status
-from workshop.ledger.tree import links_back
-from workshop.packing import describing, services
+from workshop.packing import services
 from workshop.packing.models import PackingRun, Product
+from workshop.packing.services import products
 
 pytestmark = pytest.mark.django_db
 
@@ -304,12 +305,10 @@ def test_contents_of_a_packed_product_cannot_change() -> None:
         "fill_g": Decimal(60),
     }
 
-    renamed = describing.save_product(
-        describing.ProductFacts(**facts), by=make.user(), product=product
-    )
+    renamed = products.save_product(products.ProductFacts(**facts), by=make.user(), product=product)
     with pytest.raises(Refused, match="their labels must stay true") as refused:
-        describing.save_product(
-            describing.ProductFacts(**facts | {"fill_g": Decimal(75)}),
+        products.save_product(
+            products.ProductFacts(**facts | {"fill_g": Decimal(75)}),
             by=make.user(),
             product=product,
         )

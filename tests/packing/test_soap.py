@@ -10,11 +10,11 @@ from tests.kettle import build as kettle
 from tests.kettle import soaps
 from tests.packing import build
 from workshop.core.errors import Refused
-from workshop.core.shown import day
-from workshop.core.tokens import new_token
-from workshop.goods_in.models import SoapValue
+from workshop.core.formatting import day
+from workshop.core.saving.idempotency_keys import new_token
 from workshop.kettle.models import Batch
 from workshop.ledger.models import Lot, Status
+from workshop.materials.models import SoapValue
 from workshop.packing import services
 
 pytestmark = pytest.mark.django_db

@@ -18,7 +18,8 @@ from workshop.core.errors import Refused
 from workshop.core.models import Role
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, Operation, Status
-from workshop.packing import retaining, stocktaking
+from workshop.packing.services import retained_samples, stock_counts
+from workshop.packing.stock.retained import kept_back, retained_of, sellable
 
 pytestmark = pytest.mark.django_db
 TOKEN = "t"
@@ -32,7 +33,7 @@ def lot_with_samples(kept: int = 3) -> Lot:
 
 
 def retain(lot: Lot, units: int, place: str = "cupboard 2") -> None:
-    retaining.retain(
+    retained_samples.retain(
         lot,
         Decimal(units),
         place=place,
@@ -43,13 +44,13 @@ def retain(lot: Lot, units: int, place: str = "cupboard 2") -> None:
 
 
 def discard(lot: Lot, units: int, *, token: str = TOKEN) -> Operation:
-    return stocktaking.discard_units(
+    return stock_counts.discard_units(
         lot, Decimal(units), by=make.user(), at=make.NOON, reason="dented", token=token
     )
 
 
 def count(lot: Lot, units: int, *, token: str = TOKEN) -> Operation:
-    return stocktaking.count_units(
+    return stock_counts.count_units(
         lot, Decimal(units), by=make.user(), at=make.NOON, reason="counted", token=token
     )
 
@@ -67,7 +68,7 @@ def test_units_for_sale_are_thrown_away_and_samples_are_not() -> None:
     assert ledger.on_hand(lot) == 40
     first, again = discard(lot, 37), discard(lot, 37)
     assert first == again
-    assert [ledger.on_hand(lot), retaining.retained_of(lot)] == [3, 3]
+    assert [ledger.on_hand(lot), retained_of(lot)] == [3, 3]
 
 
 def test_lot_without_samples_is_thrown_away_whole_and_no_more() -> None:
@@ -88,7 +89,7 @@ def test_count_below_the_samples_asks_first_what_became_of_them() -> None:
     assert ledger.on_hand(lot) == 40
     count(lot, 3)
 
-    assert [ledger.on_hand(lot), retaining.sellable(lot)] == [3, 0]
+    assert [ledger.on_hand(lot), sellable(lot)] == [3, 0]
 
 
 def test_stock_pages_of_a_finished_lot_lead_to_where_samples_are_known(signed_in: Any) -> None:
@@ -139,7 +140,7 @@ def test_samples_are_listed_with_place_and_date_and_leave_the_list_when_given_up
     retain(lot, 1, "box 9")
     other = build.packed()
     retain(other, 4)
-    retaining.give_up(
+    retained_samples.give_up(
         other, Decimal(4), reason="opened", discarded=True, by=make.user(), at=make.NOON, token="g"
     )
 
@@ -156,7 +157,7 @@ def test_samples_past_their_date_can_be_told_apart(signed_in: Any) -> None:
     page = signed_in().get(reverse("packing:samples"), {"past": ""})
     assertContains(page, "No sample is kept back beyond its date")
 
-    lots = stocktaking.kept_back(on=make.DAY + timedelta(days=200), is_past=True)
+    lots = kept_back(on=make.DAY + timedelta(days=200), is_past=True)
 
     assert list(lots.values_list(F("kept"), flat=True)) == [2]
 

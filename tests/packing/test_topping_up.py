@@ -12,11 +12,11 @@ from tests import make
 from tests.packing import build
 from workshop.core.errors import Refused
 from workshop.core.models import Role
-from workshop.core.tokens import new_token
-from workshop.ledger.checks import run_checks
-from workshop.packing import topping_up
-from workshop.packing.fill import check_of
+from workshop.core.saving.idempotency_keys import new_token
+from workshop.ledger.proof.checks import run_checks
+from workshop.packing.fill_control.figures import check_of
 from workshop.packing.models import FillSample, PackingRun, Product
+from workshop.packing.services import top_ups
 
 pytestmark = pytest.mark.django_db
 SHORT = " ".join(["49.92"] * 12)
@@ -38,7 +38,7 @@ def top_up(
 ) -> list[FillSample]:
     given = [Decimal(one) for one in weights.split()]
     values = {"token": new_token(), "note": "", **values}
-    return topping_up.top_up(run, given, by=make.user(role), at=timezone.now(), **values)
+    return top_ups.top_up(run, given, by=make.user(role), at=timezone.now(), **values)
 
 
 def address(run: PackingRun, name: str = "top-up") -> str:

@@ -7,7 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from workshop.rules.adjust import (
+from workshop.rules.errors import RuleError
+from workshop.rules.ingredients.composition import Constituent
+from workshop.rules.kettle.adjust import (
     Limit,
     addition_for_share_g,
     after_addition,
@@ -15,8 +17,6 @@ from workshop.rules.adjust import (
     limit_problems,
     substituted_shares,
 )
-from workshop.rules.composition import Constituent
-from workshop.rules.errors import RuleError
 
 OIL = Constituent("Olive Oil", is_organic=True)
 WAX = Constituent("Cera Alba", "Beeswax", is_organic=True)

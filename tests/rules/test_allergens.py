@@ -7,8 +7,9 @@ from fractions import Fraction
 import pytest
 from stdnum import casrn
 
-from workshop.rules.allergen_list import ALLERGENS
-from workshop.rules.allergens import (
+from workshop.rules.allergens.annex_iii import ALLERGENS
+from workshop.rules.allergens.prohibited_scents import PROHIBITED
+from workshop.rules.allergens.thresholds import (
     THRESHOLDS,
     FragranceMaterial,
     Use,
@@ -22,7 +23,6 @@ from workshop.rules.allergens import (
     old_list_may_be_sold,
 )
 from workshop.rules.errors import RuleError
-from workshop.rules.prohibited_scents import PROHIBITED
 
 AFTER = date(2026, 8, 1)
 BEFORE = date(2026, 7, 31)

@@ -7,17 +7,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from workshop.rules.allergen_list import ALLERGENS
-from workshop.rules.allergen_names import listed_name, near_names
-from workshop.rules.allergens import (
+from workshop.rules.allergens.annex_iii import ALLERGENS
+from workshop.rules.allergens.certificate import MOST_LINES, Certificate, read_certificate
+from workshop.rules.allergens.names import listed_name, near_names
+from workshop.rules.allergens.prohibited_scents import PROHIBITED
+from workshop.rules.allergens.thresholds import (
     FragranceMaterial,
     allergen_shares,
     find_allergens,
     prohibited_name,
 )
-from workshop.rules.certificate import MOST_LINES, Certificate, read_certificate
 from workshop.rules.errors import RuleError
-from workshop.rules.prohibited_scents import PROHIBITED
 
 
 def percents(text: str) -> dict[str, str]:

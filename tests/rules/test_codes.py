@@ -7,7 +7,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from stdnum.iso7064 import mod_37_36
 
-from workshop.rules.codes import (
+from workshop.rules.codes.lot_codes import (
     ISO_ALPHABET,
     LOT_ALPHABET,
     NEAR_MISS_LIMIT,

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from workshop.rules.commonality import (
+from workshop.rules.aftersales.commonality import (
     Z_975,
     chance_of,
     commonality,

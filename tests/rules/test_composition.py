@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from workshop.rules.composition import (
+from workshop.rules.errors import RuleError
+from workshop.rules.ingredients.composition import (
     Constituent,
     compose,
     flatten_tree,
@@ -16,7 +17,6 @@ from workshop.rules.composition import (
     inputs_first,
     lot_shares,
 )
-from workshop.rules.errors import RuleError
 
 OIL, WAX, HERB = Constituent("Oil"), Constituent("Wax"), Constituent("Herb")
 Tree = dict[int, list[tuple[int, int]]]

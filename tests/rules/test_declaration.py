@@ -6,8 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from workshop.rules.composition import Constituent
-from workshop.rules.declaration import (
+from workshop.rules.errors import RuleError
+from workshop.rules.ingredients.composition import Constituent
+from workshop.rules.ingredients.declaration import (
     MARKETS,
     Market,
     declare,
@@ -15,7 +16,6 @@ from workshop.rules.declaration import (
     label_name,
     same_order_allowed,
 )
-from workshop.rules.errors import RuleError
 
 SUNFLOWER = Constituent("Helianthus Annuus (Sunflower) Seed Oil", "Sunflower", is_organic=True)
 BEESWAX = Constituent("Cera Alba", "Beeswax", is_organic=True)

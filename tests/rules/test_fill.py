@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from workshop.rules.errors import RuleError
-from workshop.rules.fill import (
+from workshop.rules.fill.fill_control import (
     CORRECTION,
     MAV_BANDS,
     Z_995,
@@ -25,7 +25,7 @@ from workshop.rules.fill import (
     tare_is_steady,
     tolerable_shortage_eu_g,
 )
-from workshop.rules.units import POUND_G
+from workshop.rules.quantities.units import POUND_G
 
 
 def packs(label: int, errors: str) -> list[Decimal]:

@@ -6,7 +6,7 @@ import pytest
 from scipy import stats
 
 from workshop.rules.errors import RuleError
-from workshop.rules.fill_reference import PLANS, reference_test_eu
+from workshop.rules.fill.eu_reference_test import PLANS, reference_test_eu
 
 
 @pytest.mark.parametrize(

@@ -3,7 +3,7 @@
 from dataclasses import replace
 from decimal import Decimal
 
-from workshop.rules.going_in import GoingIn, order_warnings
+from workshop.rules.kettle.order_of_addition import GoingIn, order_warnings
 
 # Melting ranges, °C: beeswax after USP 32; the others from memory of handbooks.
 HOT = Decimal(68)

@@ -8,8 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from stdnum import ean
 
-from workshop.rules.errors import RuleError
-from workshop.rules.gs1 import (
+from workshop.rules.codes.gs1 import (
     ELEMENTS,
     check_gtin,
     digital_link,
@@ -22,6 +21,7 @@ from workshop.rules.gs1 import (
     parse_element_string,
     strip_symbology,
 )
+from workshop.rules.errors import RuleError
 
 GTIN = "09521234543213"
 SSCC = "123456789012345675"

@@ -7,10 +7,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.rules.gs1_rules import REQ, wrong_pairs
+from workshop.rules.codes.gs1 import ELEMENTS
+from workshop.rules.codes.gs1_pairs import refuse_wrong_company
+from workshop.rules.codes.sscc import check_company_prefix, following, serial_of, sscc
 from workshop.rules.errors import RuleError
-from workshop.rules.gs1 import ELEMENTS
-from workshop.rules.gs1_pairs import refuse_wrong_company
-from workshop.rules.sscc import check_company_prefix, following, serial_of, sscc
 
 SOME = ["00", "01", "02", "10", "15", "21", "30", "37", "3103"]
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from workshop.rules.label_claims import claim_said, percent_said
+from workshop.rules.labels.organic_claims import claim_said, percent_said
 
 
 @pytest.mark.parametrize(

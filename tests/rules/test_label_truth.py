@@ -8,11 +8,11 @@ from typing import Any
 
 import pytest
 
-from workshop.rules.composition import Constituent
-from workshop.rules.declaration import Market, declare
-from workshop.rules.label_advice import close_neighbours
-from workshop.rules.label_facts import Approved, Found
-from workshop.rules.label_truth import differences, durability_needs_jar
+from workshop.rules.ingredients.composition import Constituent
+from workshop.rules.ingredients.declaration import Market, declare
+from workshop.rules.labels.advice import close_neighbours
+from workshop.rules.labels.facts import Approved, Found
+from workshop.rules.labels.verification import differences, durability_needs_jar
 
 OLIVE = Constituent("Olea Europaea Fruit Oil", is_organic=True)
 PLAIN_OLIVE = Constituent("Olea Europaea Fruit Oil")

@@ -8,11 +8,12 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from workshop.rules.composition import Constituent
-from workshop.rules.declaration import declare
 from workshop.rules.errors import RuleError
-from workshop.rules.fats import BOTANICAL, SV_RANGES, published_range, sounds_like_fat
-from workshop.rules.lye import (
+from workshop.rules.ingredients.composition import Constituent
+from workshop.rules.ingredients.declaration import declare
+from workshop.rules.quantities.units import round_to
+from workshop.rules.soap.fats import BOTANICAL, SV_RANGES, published_range, sounds_like_fat
+from workshop.rules.soap.lye import (
     CAUTIONS,
     GLYCERIN,
     LAST_WORD,
@@ -25,7 +26,6 @@ from workshop.rules.lye import (
     sv_warnings,
     water_for_strength,
 )
-from workshop.rules.units import round_to
 
 CENT = Decimal("0.01")
 # The middle of each range, with its ends: olive 184-196, coconut 248-265, castor 176-187.

@@ -8,7 +8,7 @@ from hypothesis import given, reject
 from hypothesis import strategies as st
 
 from workshop.rules.errors import RuleError
-from workshop.rules.net_contents import (
+from workshop.rules.labels.net_contents import (
     cylinder_panel_sq_in,
     lid_panel_sq_in,
     may_be_left_off_eu,
@@ -21,7 +21,7 @@ from workshop.rules.net_contents import (
     smallest_type_us,
     stands_low_enough,
 )
-from workshop.rules.units import grams_to_ounces
+from workshop.rules.quantities.units import grams_to_ounces
 
 INCH_MM = Decimal("25.4")
 

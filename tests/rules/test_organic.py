@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from workshop.rules.composition import Constituent
 from workshop.rules.errors import RuleError
-from workshop.rules.organic import (
+from workshop.rules.ingredients.composition import Constituent
+from workshop.rules.ingredients.organic import (
     RANKS,
     biggest_organic,
     certifier_line,

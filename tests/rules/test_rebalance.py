@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from scipy.optimize import linprog
 
 from workshop.rules.errors import RuleError
-from workshop.rules.rebalance import (
+from workshop.rules.kettle.rebalance import (
     KettleLine,
     full_restoration,
     least_addition,

@@ -4,8 +4,8 @@ from decimal import Decimal
 
 import pytest
 
+from workshop.rules.aftersales.recalls import accounted_percent, contacts_needed
 from workshop.rules.errors import RuleError
-from workshop.rules.recalls import accounted_percent, contacts_needed
 
 
 @pytest.mark.parametrize(

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from workshop.rules.errors import RuleError
-from workshop.rules.scaling import (
+from workshop.rules.quantities.scaling import (
     LotOnOffer,
     apportion,
     batch_weight_g,

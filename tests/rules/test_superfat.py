@@ -8,8 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from workshop.rules.errors import RuleError
-from workshop.rules.lye import Fat, plan_lye
-from workshop.rules.superfat import superfat_of, with_published_range
+from workshop.rules.soap.lye import Fat, plan_lye
+from workshop.rules.soap.superfat import superfat_of, with_published_range
 
 # The middle of each range, with its ends: olive 184-196, coconut 248-265, castor 176-187.
 FATS = [

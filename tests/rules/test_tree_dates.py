@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from workshop.rules.dates.lot_tree import Made, tree_dates
 from workshop.rules.errors import RuleError
-from workshop.rules.tree_dates import Made, tree_dates
 
 DAY = date(2026, 11, 25)
 

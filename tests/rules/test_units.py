@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from workshop.rules.errors import RuleError
-from workshop.rules.units import (
+from workshop.rules.quantities.units import (
     MASS_G,
     VOLUME_ML,
     ceil_to,

@@ -5,7 +5,7 @@ from datetime import date, timedelta
 from hypothesis import given
 from hypothesis import strategies as st
 
-from workshop.rules.validity import in_force
+from workshop.rules.dates.validity import in_force
 
 DAYS = st.dates(min_value=date(2020, 1, 1), max_value=date(2030, 12, 31))
 

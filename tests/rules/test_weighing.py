@@ -8,8 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from workshop.rules.errors import RuleError
-from workshop.rules.units import round_to
-from workshop.rules.weighing import (
+from workshop.rules.quantities.scales import (
     AccuracyClass,
     Scale,
     choose_scale,
@@ -21,6 +20,7 @@ from workshop.rules.weighing import (
     standard_uncertainty_g,
     weigh_check,
 )
+from workshop.rules.quantities.units import round_to
 
 HALF = Decimal("0.5")
 BENCH = Scale("the bench scale", HALF, HALF, "III", Decimal(6000))

@@ -7,7 +7,7 @@ from benchmarks import family, growth
 from benchmarks.ledger import measure
 from benchmarks.shape import fill
 from benchmarks.timing import compare
-from workshop.ledger.tree import links_back, links_forward
+from workshop.ledger.lot_tree import links_back, links_forward
 
 
 @pytest.mark.django_db

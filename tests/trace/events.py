@@ -10,9 +10,9 @@ from tests.trace.test_pages import Job
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Act, Posting, Side
 from workshop.packing.models import Product
-from workshop.trace import epcis
-from workshop.trace.happenings import happenings
-from workshop.trace.reads import trace
+from workshop.trace.exports import epcis
+from workshop.trace.lot.events import happenings
+from workshop.trace.lot.query import trace
 
 BASE = "https://book.example"
 GTIN = "9521234543213"  # from the range that GS1 keeps for examples

@@ -7,12 +7,12 @@ from typing import Any
 from tests import make
 from tests.dispatch import build as dispatch
 from tests.trace import build
-from workshop.core.tokens import new_token
-from workshop.dispatch.arrivals import arrive
+from workshop.aftersales.models import Channel, Complaint, Nature, Recall, Severity
+from workshop.aftersales.services import complaints, recalls
+from workshop.core.saving.idempotency_keys import new_token
 from workshop.dispatch.models import Customer
+from workshop.dispatch.services.delivery_confirmation import arrive
 from workshop.ledger.models import Lot
-from workshop.trace import complaints, recalls
-from workshop.trace.models import Channel, Complaint, Nature, Recall, Severity
 
 
 def complaint(*lots: Lot, received_on: date = make.DAY, **values: Any) -> Complaint:

@@ -17,13 +17,13 @@ from tests import make
 from tests.dispatch import build as dispatch
 from tests.trace import build
 from workshop.core.models import Role
-from workshop.core.tokens import new_token
+from workshop.core.saving.idempotency_keys import new_token
 from workshop.dispatch.models import Customer
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Act, Kind, Lot, Posting, Side
-from workshop.ledger.reads import Balance, balance
-from workshop.trace.figures import FIGURES, postings_of, total_of
-from workshop.trace.reads import trace
+from workshop.ledger.stock_queries import Balance, balance
+from workshop.trace.lot.balance_postings import FIGURES, postings_of, total_of
+from workshop.trace.lot.query import trace
 
 pytestmark = pytest.mark.django_db
 few = settings(max_examples=12, suppress_health_check=list(HealthCheck))

@@ -18,12 +18,12 @@ from tests.trace import build
 from tests.trace.events import BASE, GTIN, LATER, Story, of_act, shipped
 from workshop.core.errors import Refused
 from workshop.core.models import Role
+from workshop.goods_in.epcis.validation import faults_of, read_document
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Act, Side
-from workshop.trace import epcis
-from workshop.trace.epcis_check import faults_of, read_document
-from workshop.trace.happenings import happenings
-from workshop.trace.reads import trace
+from workshop.trace.exports import epcis
+from workshop.trace.lot.events import happenings
+from workshop.trace.lot.query import trace
 
 pytestmark = pytest.mark.django_db
 BESIDE = Path("shared/reference/data/epcis/EPCIS-JSON-Schema.json")

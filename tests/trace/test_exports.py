@@ -20,10 +20,10 @@ from tests.trace.events import Story
 from tests.trace.test_pages import chain, fan
 from workshop.core.models import Role
 from workshop.ledger.models import Kind, Lot
-from workshop.trace.figures import FIGURES, postings_of, total_of
-from workshop.trace.reads import trace
-from workshop.trace.siblings import siblings_of
-from workshop.trace.workbook import KEY_HEADS
+from workshop.trace.exports.workbook import KEY_HEADS
+from workshop.trace.lot.balance_postings import FIGURES, postings_of, total_of
+from workshop.trace.lot.query import trace
+from workshop.trace.lot.related_lots import siblings_of
 
 pytestmark = pytest.mark.django_db
 Rows = list[dict[str, Any]]

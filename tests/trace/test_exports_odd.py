@@ -18,13 +18,13 @@ from tests.goods_in import build as goods_in
 from tests.trace import build, rooms
 from tests.trace.test_epcis import published_schema
 from workshop.core.models import Role
-from workshop.core.paper import breakable
+from workshop.core.paper.pdf import breakable
+from workshop.goods_in.epcis.validation import faults_of, read_document
 from workshop.goods_in.models import Supplier
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Item, Lot, Status
-from workshop.trace.epcis_check import faults_of, read_document
-from workshop.trace.layout import _cut
-from workshop.trace.sheet import RISKY, TELEPHONE, safe_text
+from workshop.trace.diagram.positions import _cut
+from workshop.trace.exports.rows import RISKY, TELEPHONE, safe_text
 
 pytestmark = pytest.mark.django_db
 ODD = [
@@ -169,7 +169,7 @@ def test_no_name_however_long_pushes_a_column_off_the_paper(client: Client, what
     address = reverse("trace:report", args=[lot.code])
     if what == "recall":
         recall = rooms.recall(lot, reason="W" * 100)
-        address = reverse("trace:recall-report", args=[recall.reference])
+        address = reverse("aftersales:recall-report", args=[recall.reference])
 
     pages = PdfReader(BytesIO(client.get(address).content)).pages
 

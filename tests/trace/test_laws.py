@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from tests.trace import build
 from workshop.ledger.models import Kind
-from workshop.trace.reads import trace
+from workshop.trace.lot.query import trace
 
 pytestmark = pytest.mark.django_db
 few = settings(max_examples=15, suppress_health_check=list(HealthCheck))

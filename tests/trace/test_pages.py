@@ -17,14 +17,14 @@ from tests.dispatch import build as dispatch
 from tests.goods_in import build as goods_in
 from tests.trace import build
 from workshop.core.models import Role
-from workshop.dispatch.arrivals import arrive
+from workshop.dispatch.services.delivery_confirmation import arrive
 from workshop.goods_in.models import Certificate
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Kind, Lot, Status
-from workshop.trace.answer import Trace
-from workshop.trace.reads import trace
-from workshop.trace.sheet import HEADS, sheet
-from workshop.trace.words import headline
+from workshop.trace.exports.rows import HEADS, sheet
+from workshop.trace.lot.headline import headline
+from workshop.trace.lot.query import trace
+from workshop.trace.lot.result import Trace
 
 pytestmark = pytest.mark.django_db
 

@@ -16,12 +16,12 @@ from tests.trace import build
 from tests.trace.test_pages import Job, chain, job  # noqa: F401 -- a fixture
 from workshop.dispatch.models import Customer, Dispatch
 from workshop.ledger.models import Act, Item, Kind, Lot, Operation, Unit
-from workshop.ledger.reads import balance_of
-from workshop.trace.answer import Made, Sending, Trace, Who
-from workshop.trace.flow import Flow
-from workshop.trace.layout import ASKED, DENSE, FINISHED, Node, Picture, laid_out
-from workshop.trace.picture import MOST_KEPT, picture_of
-from workshop.trace.reads import trace
+from workshop.ledger.stock_queries import balance_of
+from workshop.trace.diagram.drawing import MOST_KEPT, picture_of
+from workshop.trace.diagram.positions import ASKED, DENSE, FINISHED, Node, Picture, laid_out
+from workshop.trace.lot.query import trace
+from workshop.trace.lot.result import Made, Sending, Trace, Who
+from workshop.trace.lot.share_flow import Flow
 
 pytestmark = pytest.mark.django_db
 SVG = "{http://www.w3.org/2000/svg}"

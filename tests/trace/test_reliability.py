@@ -16,11 +16,11 @@ from tests.dispatch import build as dispatch
 from tests.trace import build
 from workshop.core.errors import Refused
 from workshop.ledger import services as ledger
+from workshop.ledger.lot_tree import links_back, links_both_ways, links_forward
 from workshop.ledger.models import TRANSFORMING, Kind, Lot, Operation, Posting, Side, Unit
-from workshop.ledger.reads import balance, whole_ledger
-from workshop.ledger.tree import links_back, links_both_ways, links_forward
-from workshop.trace.answer import Trace
-from workshop.trace.reads import trace
+from workshop.ledger.stock_queries import balance, whole_ledger
+from workshop.trace.lot.query import trace
+from workshop.trace.lot.result import Trace
 
 pytestmark = pytest.mark.django_db
 few = settings(max_examples=12, suppress_health_check=list(HealthCheck))

@@ -1,6 +1,6 @@
 """What the database refuses of the history of master data: lines are only ever added."""
 
-from workshop.core.records import historical_models
-from workshop.core.triggers import append_only
+from workshop.core.database.sealing import historical_models
+from workshop.core.database.triggers import append_only
 
 GUARDS = [guard for model in historical_models() for guard in append_only(model._meta.db_table)]

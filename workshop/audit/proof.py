@@ -6,16 +6,16 @@ from typing import Any
 
 from django.db.models import Exists, F, OuterRef, QuerySet
 
-from workshop.audit.files import check_files
-from workshop.audit.masters import check_masters
-from workshop.dispatch.checks import check_arrivals
+from workshop.audit.file_proof import check_files
+from workshop.audit.master_data_proof import check_masters
+from workshop.dispatch.proof import check_arrivals
 from workshop.goods_in.models import Certificate
-from workshop.kettle.checks import check_batch_states
-from workshop.ledger import checks
-from workshop.ledger.anchor import Head
-from workshop.ledger.date_checks import check_dates
-from workshop.ledger.findings import Finding
+from workshop.kettle.proof import check_batch_states
 from workshop.ledger.models import Amendment, Lot, Operation, Posting, Seal
+from workshop.ledger.proof import checks
+from workshop.ledger.proof.chain_head import Head
+from workshop.ledger.proof.dates import check_dates
+from workshop.ledger.proof.findings import Finding
 
 LAPSING_DAYS = 60
 

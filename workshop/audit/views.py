@@ -5,13 +5,13 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
-from workshop.audit import history as changed
+from workshop.audit import change_log as changed
 from workshop.audit.proof import certificates_running_out, state
 from workshop.audit.proof import prove as prove_book
 from workshop.core.access import EVERYONE, Request, allow
 from workshop.core.models import Role, User
-from workshop.core.pages import asked_for, page_of
-from workshop.ledger.anchor import head as newest_head
+from workshop.core.web.pagination import asked_for, page_of
+from workshop.ledger.proof.chain_head import head as newest_head
 
 PROVERS = frozenset({Role.OWNER, Role.INSPECTOR})
 

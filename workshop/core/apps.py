@@ -2,7 +2,7 @@
 
 from django.apps import AppConfig
 
-from workshop.core.triggers import keep_through_migrations
+from workshop.core.database.triggers import keep_through_migrations
 
 
 class CoreConfig(AppConfig):

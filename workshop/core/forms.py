@@ -9,8 +9,8 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from workshop.core.errors import Refused
-from workshop.core.tokens import new_token
-from workshop.core.uploads import ACCEPT, CheckedFile, checked_file
+from workshop.core.files.uploads import ACCEPT, CheckedFile, checked_file
+from workshop.core.saving.idempotency_keys import new_token
 
 SPACES = str.maketrans("", "", " \u00a0\u2009\u202f'")
 

@@ -5,7 +5,7 @@ from typing import Any
 from django import forms
 from django.http import HttpRequest
 
-from workshop.core.confirming import Confirmed
+from workshop.core.confirmed import Confirmed
 from workshop.core.forms import helper
 from workshop.core.models import (
     MOST_DAYS_ON_THE_WAY,
@@ -15,10 +15,10 @@ from workshop.core.models import (
     User,
     Workshop,
 )
-from workshop.core.passwords import OwnPassword, confirmed
-from workshop.core.stale import Watching
+from workshop.core.saving.edit_conflicts import Watching
+from workshop.core.web.passwords import OwnPassword, confirmed
+from workshop.rules.codes.sscc import check_company_prefix
 from workshop.rules.errors import RuleError
-from workshop.rules.sscc import check_company_prefix
 
 ABOUT_ROLES = (
     "The owner keeps formulas, releases and people; a maker works at the kettle; a packer packs, "

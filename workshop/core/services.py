@@ -7,9 +7,9 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from workshop.core.errors import Refused
-from workshop.core.kept import keep_row
-from workshop.core.locks import take_turns
 from workshop.core.models import USUAL_DAYS_ON_THE_WAY, Role, User, Workshop
+from workshop.core.saving.locks import take_turns
+from workshop.core.saving.with_history import keep_row
 
 
 @transaction.atomic

@@ -14,7 +14,6 @@ from workshop.core.access import EVERYONE, OWNER, Request, allow
 from workshop.core.errors import Refused
 from workshop.core.forms import refuse
 from workshop.core.models import Upload, User, Workshop
-from workshop.core.pages import page_of
 from workshop.core.people_forms import (
     ChangedPersonForm,
     NewPasswordForm,
@@ -22,7 +21,8 @@ from workshop.core.people_forms import (
     OwnNewPasswordForm,
     WorkshopForm,
 )
-from workshop.core.stale import up_to_date
+from workshop.core.saving.edit_conflicts import up_to_date
+from workshop.core.web.pagination import page_of
 
 
 @require_GET

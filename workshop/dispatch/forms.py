@@ -7,15 +7,15 @@ from typing import Any, cast
 
 from django import forms
 
+from workshop.core.formatting import number
 from workshop.core.forms import DayField, ExactField, TokenField, helper, parts_helper
-from workshop.core.shown import number
-from workshop.core.stale import Watching
-from workshop.dispatch.lines import SentLine
+from workshop.core.saving.edit_conflicts import Watching
+from workshop.dispatch.dispatch_lines import SentLine
 from workshop.dispatch.models import Customer, Dispatch
 from workshop.dispatch.services import RefusedLine
 from workshop.ledger.models import Item, Kind, Lot
-from workshop.rules.codes import is_lot_code, near_misses, normalise_code, show_lot_code
-from workshop.rules.gs1 import gtin_and_lot
+from workshop.rules.codes.gs1 import gtin_and_lot
+from workshop.rules.codes.lot_codes import is_lot_code, near_misses, normalise_code, show_lot_code
 
 MOST_UNITS = 1_000_000
 

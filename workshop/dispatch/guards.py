@@ -1,6 +1,6 @@
 """What the database refuses in dispatch, whoever asks."""
 
-from workshop.core.triggers import Trigger, append_only, behind_closed
+from workshop.core.database.triggers import Trigger, append_only, behind_closed
 
 GUARDS = [
     *behind_closed("dispatch_dispatch", "{row}.operation_id"),

@@ -2,17 +2,18 @@
 
 from django.urls import path
 
-from workshop.dispatch import amend_views, customers, views
+from workshop.dispatch import customer_views, views
+from workshop.dispatch.corrections import views as amend_views
 
 app_name = "dispatch"
 urlpatterns = [
     path("", views.home, name="home"),
     path("new/", views.new, name="new"),
     path("arrived/", views.arrived_many, name="arrived-many"),
-    path("customers/", customers.customers, name="customers"),
-    path("customers/new/", customers.new_customer, name="new-customer"),
-    path("customers/<int:pk>/", customers.customer, name="customer"),
-    path("customers/<int:pk>/change/", customers.change_customer, name="change-customer"),
+    path("customers/", customer_views.customers, name="customers"),
+    path("customers/new/", customer_views.new_customer, name="new-customer"),
+    path("customers/<int:pk>/", customer_views.customer, name="customer"),
+    path("customers/<int:pk>/change/", customer_views.change_customer, name="change-customer"),
     path("<str:reference>/", views.dispatch, name="dispatch"),
     path("<str:reference>/correct/", amend_views.correct, name="correct"),
     path("<str:reference>/undo/", amend_views.undo, name="undo"),

@@ -10,14 +10,15 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from workshop.core import shown
+from workshop.core import formatting
 from workshop.core.access import EVERYONE, PACKERS, Request, allow
 from workshop.core.errors import Refused
 from workshop.core.forms import refuse
 from workshop.core.models import Workshop
-from workshop.core.pages import asked_for, page_of
-from workshop.core.paper import pdf, pdf_response
-from workshop.dispatch import arrivals, reads, services
+from workshop.core.paper.pdf import pdf, pdf_response
+from workshop.core.web.pagination import asked_for, page_of
+from workshop.dispatch import queries, services
+from workshop.dispatch.dispatch_lines import SentLine, lines_of
 from workshop.dispatch.forms import (
     ArrivalForm,
     ArrivalsForm,
@@ -27,10 +28,10 @@ from workshop.dispatch.forms import (
     ReturnForm,
     WordBackForm,
 )
-from workshop.dispatch.lines import SentLine, lines_of
+from workshop.dispatch.lot_proposals import on_the_shelf, with_proposal
 from workshop.dispatch.models import Arrival, Dispatch, Whereabouts
-from workshop.dispatch.proposals import on_the_shelf, with_proposal
-from workshop.ledger.amend_views import corrections_of
+from workshop.dispatch.services import delivery_confirmation
+from workshop.ledger.amendments.views import corrections_of
 
 MOST_NAMED = 6
 
@@ -45,7 +46,7 @@ def _list(request: Request, form: ArrivalsForm) -> HttpResponse:
     """Dispatches, narrowed down by words and by where they are."""
     asked = asked_for(request)
     where = next((one for one in Whereabouts if one == asked_for(request, "where")), None)
-    rows = reads.dispatches(on=timezone.localdate())
+    rows = queries.dispatches(on=timezone.localdate())
     if asked:
         rows = rows.mentioning(asked)
     if where:
@@ -72,7 +73,7 @@ def arrived_many(request: Request) -> HttpResponse:
     if form.is_valid():
         values = form.cleaned_data
         try:
-            kept = arrivals.arrive(
+            kept = delivery_confirmation.arrive(
                 values["dispatches"],
                 arrived_on=values["arrived_on"],
                 token=values["token"],
@@ -92,11 +93,11 @@ def _said_to_have_arrived(kept: list[Arrival]) -> str:
         return "That was written down before; nothing was added."
     named = ", ".join(str(one.dispatch) for one in kept[:MOST_NAMED])
     more = f" and {len(kept) - MOST_NAMED} more" if len(kept) > MOST_NAMED else ""
-    return f"Arrived on {shown.day(kept[0].arrived_on)}: {named}{more}."
+    return f"Arrived on {formatting.day(kept[0].arrived_on)}: {named}{more}."
 
 
 def dispatch_or_404(reference: str) -> Dispatch:
-    rows: QuerySet[Dispatch] = reads.dispatches(on=timezone.localdate()).select_related(
+    rows: QuerySet[Dispatch] = queries.dispatches(on=timezone.localdate()).select_related(
         "operation__opened_by", "taken_back__by"
     )
     return get_object_or_404(rows, operation__reference=reference)
@@ -122,7 +123,7 @@ def _page(request: Request, found: Dispatch, form: ArrivalForm) -> HttpResponse:
         "total": _totals(lines),
         "returns": found.returns.select_related("operation__opened_by").order_by("pk"),
         "may_send": may_send,
-        "days": reads.days_on_the_way(),
+        "days": queries.days_on_the_way(),
         "word": word,
         "taken_back": [one for one in words if not one.stands],
         "corrections": corrections_of(found.operation),
@@ -138,7 +139,9 @@ def arrived(request: Request, reference: str) -> HttpResponse:
     form = ArrivalForm(request.POST, day=timezone.localdate())
     if form.is_valid():
         try:
-            kept = arrivals.arrive([found], **form.cleaned_data, by=request.user, at=timezone.now())
+            kept = delivery_confirmation.arrive(
+                [found], **form.cleaned_data, by=request.user, at=timezone.now()
+            )
         except Refused as error:
             refuse(form, error)
         else:
@@ -156,8 +159,10 @@ def take_word_back(request: Request, reference: str, pk: int) -> HttpResponse:
     form = WordBackForm(request.POST or None)
     if form.is_valid():
         values = form.cleaned_data
-        back = arrivals.take_word_back(word, **values, by=request.user, at=timezone.now())
-        said = f"{word.dispatch} arrived on {shown.day(word.arrived_on)}"
+        back = delivery_confirmation.take_word_back(
+            word, **values, by=request.user, at=timezone.now()
+        )
+        said = f"{word.dispatch} arrived on {formatting.day(word.arrived_on)}"
         messages.success(
             request,
             f"Taken back: {said} ({back.reason})." if back else "That was taken back before.",
@@ -222,8 +227,10 @@ def _asked_lots(request: Request) -> list[dict[str, str]]:
 
 
 def _said(sent: Dispatch) -> str:
-    lots = ", ".join(f"{shown.number(line.sent)} of lot {line.lot}" for line in lines_of(sent)[:6])
-    return f"{sent}, {shown.day(sent.sent_on)}: {lots} to {sent.customer}."
+    lots = ", ".join(
+        f"{formatting.number(line.sent)} of lot {line.lot}" for line in lines_of(sent)[:6]
+    )
+    return f"{sent}, {formatting.day(sent.sent_on)}: {lots} to {sent.customer}."
 
 
 def _filled(request: Request) -> HttpResponse:
@@ -236,7 +243,7 @@ def _filled(request: Request) -> HttpResponse:
         if short:
             messages.warning(
                 request,
-                f"{shown.number(short)} short: no more of {propose.cleaned_data['product']} "
+                f"{formatting.number(short)} short: no more of {propose.cleaned_data['product']} "
                 "is released and in date.",
             )
     # Bound but not checked: what is still empty is not yet a mistake.

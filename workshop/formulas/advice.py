@@ -7,11 +7,11 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from workshop.formulas.models import Line, Step, Version
-from workshop.goods_in.models import Constituency, Profile, profile_of
-from workshop.goods_in.soap import is_lye
 from workshop.ledger.models import Kind
-from workshop.rules.going_in import GoingIn, order_warnings
-from workshop.rules.lye import CAUTIONS
+from workshop.materials.models import Constituency, Profile, profile_of
+from workshop.materials.saponification import is_lye
+from workshop.rules.kettle.order_of_addition import GoingIn, order_warnings
+from workshop.rules.soap.lye import CAUTIONS
 
 # The cautions are common practice, no source.
 HOT = (

@@ -9,8 +9,14 @@ from django import forms
 from django.db.models import Q
 
 from workshop.core.forms import ExactField, helper, parts_helper
-from workshop.core.stale import Watching
-from workshop.formulas.drafts import WHOLE, WIDEST_TOLERANCE, LineIn, StepIn, shares_sentence
+from workshop.core.saving.edit_conflicts import Watching
+from workshop.formulas.draft.validation import (
+    WHOLE,
+    WIDEST_TOLERANCE,
+    LineIn,
+    StepIn,
+    shares_sentence,
+)
 from workshop.formulas.models import Formula, Line, Step, Version
 from workshop.ledger.models import Item, Kind, Unit
 

@@ -2,7 +2,7 @@
 
 # ruff: noqa: S608 -- the SQL is put together from the constants in this file alone
 
-from workshop.core.triggers import Event, Trigger
+from workshop.core.database.triggers import Event, Trigger
 
 SENTENCE = "Only a draft may change; make a new version."
 

@@ -10,7 +10,7 @@ from django.db.models import F, OuterRef, Prefetch, Q, Subquery
 from simple_history.models import HistoricalRecords
 
 from workshop.core.fields import FixedPointField, PercentField
-from workshop.core.shown import THIN, number
+from workshop.core.formatting import THIN, number
 from workshop.ledger.models import Item
 
 

@@ -8,15 +8,15 @@ from django.db import transaction
 from django.db.models import Max
 
 from workshop.core.errors import Refused
-from workshop.core.kept import keep_row
-from workshop.core.locks import take_turns
 from workshop.core.models import Role, User
-from workshop.formulas import drafts
-from workshop.formulas.drafts import LineIn as LineIn
-from workshop.formulas.drafts import StepIn as StepIn
+from workshop.core.saving.locks import take_turns
+from workshop.core.saving.with_history import keep_row
+from workshop.formulas.draft import validation
+from workshop.formulas.draft.validation import LineIn as LineIn
+from workshop.formulas.draft.validation import StepIn as StepIn
 from workshop.formulas.models import Formula, Line, Step, Version, VersionStatus
-from workshop.formulas.reads import containing_itself
-from workshop.formulas.soap import VersionSoap
+from workshop.formulas.queries import containing_itself
+from workshop.formulas.soap.superfat import VersionSoap
 from workshop.ledger.models import Item, Kind, Unit
 
 ONLY_DRAFTS = "Only a draft may change; make a new version."
@@ -139,8 +139,8 @@ def save_draft(
     longer a draft or a line or step cannot be.
     """
     draft = _draft(version)
-    drafts.refuse_odd_lines(draft.formula.item, lines)
-    drafts.refuse_odd_steps(steps)
+    validation.refuse_odd_lines(draft.formula.item, lines)
+    validation.refuse_odd_steps(steps)
     draft.expected_loss = expected_loss
     draft.shelf_life_months = shelf_life_months
     draft.cure_days = cure_days
@@ -172,7 +172,7 @@ def _draft(version: Version) -> Version:
 
 
 def _write_lines(version: Version, lines: Sequence[LineIn]) -> None:
-    in_order = drafts.in_order(lines)
+    in_order = validation.in_order(lines)
     written = Line.objects.bulk_create(
         Line(
             version=version,
@@ -228,7 +228,7 @@ def approve(version: Version, *, by: User, at: datetime) -> Version:
     _refuse_unless_owner(by)
     take_turns("formula approval")  # two approvals at once could close a circle
     draft = _draft(version)
-    drafts.refuse_unless_whole([line.share for line in draft.lines.all()])
+    validation.refuse_unless_whole([line.share for line in draft.lines.all()])
     circle = containing_itself(draft)
     if circle:
         raise Refused(f"{circle[0]} would contain itself: {' → '.join(circle)}.")

@@ -12,21 +12,21 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from workshop.core.access import EVERYONE, OWNER, Request, allow
 from workshop.core.errors import Refused
+from workshop.core.formatting import day
 from workshop.core.forms import refuse
-from workshop.core.pages import asked_for, page_of
-from workshop.core.paper import pdf, pdf_response
-from workshop.core.shown import day
-from workshop.core.stale import up_to_date
+from workshop.core.paper.pdf import pdf, pdf_response
+from workshop.core.saving.edit_conflicts import up_to_date
+from workshop.core.web.pagination import asked_for, page_of
 from workshop.formulas import services
 from workshop.formulas.advice import cautions, warnings
-from workshop.formulas.compare import compare
-from workshop.formulas.compare_form import CompareForm
-from workshop.formulas.drafting import meanwhile
-from workshop.formulas.drafts import shares_sentence
+from workshop.formulas.comparison.differences import compare
+from workshop.formulas.comparison.forms import CompareForm
+from workshop.formulas.draft.changes import meanwhile
+from workshop.formulas.draft.validation import shares_sentence
 from workshop.formulas.forms import BulkForm, Draft, FormulaForm, with_more_rows
-from workshop.formulas.lye_forms import LyeSection
 from workshop.formulas.models import Formula, Version, VersionStatus
-from workshop.formulas.soap import VersionSoap
+from workshop.formulas.soap.forms import LyeSection
+from workshop.formulas.soap.superfat import VersionSoap
 from workshop.ledger.models import Item, Kind
 
 

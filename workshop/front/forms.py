@@ -6,7 +6,7 @@ from django.contrib.auth.forms import AuthenticationForm, PasswordChangeForm
 
 from workshop.core.access import Request
 from workshop.core.forms import helper
-from workshop.core.passwords import confirmed
+from workshop.core.web.passwords import confirmed
 
 
 class SignInForm(AuthenticationForm):

@@ -12,11 +12,11 @@ from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_GET, require_http_methods, require_safe
 
 from workshop.core.access import EVERYONE, Request, allow
-from workshop.core.pages import asked_for, page_of
-from workshop.front.acts import acts_for
-from workshop.front.finding import find
+from workshop.core.web.pagination import asked_for, page_of
+from workshop.front.dashboard_lists import WATCH_OF, seen_on, sentence
 from workshop.front.forms import OwnPasswordForm
-from workshop.front.reads import WATCH_OF, seen_on, sentence
+from workshop.front.next_actions import acts_for
+from workshop.front.search import find
 
 
 @allow(EVERYONE)

@@ -3,20 +3,18 @@
 from collections.abc import Iterable, Mapping
 from datetime import date
 from fractions import Fraction
-from typing import cast
 
 from django.utils import timezone
 
 from workshop.core.errors import Refused
-from workshop.goods_in.cover import covers_of
-from workshop.goods_in.models import BlendPart, Profile, profile_of
+from workshop.goods_in.certification import covers_of
+from workshop.ledger.lot_tree import Link, links_back
 from workshop.ledger.models import Kind, Lot, Posting, Unit
-from workshop.ledger.tree import Link, links_back
-from workshop.rules.composition import Constituent, flatten_tree
-from workshop.rules.composition import Kind as ConstituentKind
+from workshop.materials.ingredients import Shares, shares_of_profile
+from workshop.materials.models import profile_of
 from workshop.rules.errors import RuleError
+from workshop.rules.ingredients.composition import flatten_tree
 
-Shares = dict[Constituent, Fraction]
 # A lot and, where it went into another one, the day it did: a certificate may have lapsed between.
 Use = tuple[int, date | None]
 
@@ -116,30 +114,7 @@ def _bought_composition(lot: Lot, *, is_covered: bool) -> Shares:
     return shares_of_profile(profile, on=lot.made_on, is_covered=is_covered)
 
 
-def shares_of_profile(profile: Profile, *, on: date, is_covered: bool) -> Shares:
-    """The shares in a material as bought on a day, organic parts only if they are covered."""
-    parts = profile.parts_on(on)
-    if not parts:
-        return {_constituent(profile, is_covered=is_covered): Fraction(1)}
-    shares: Shares = {}
-    for part in parts:
-        constituent = _constituent(part, is_covered=is_covered)
-        shares[constituent] = shares.get(constituent, Fraction()) + Fraction(part.share) / 100
-    return shares
-
-
 def _why_unknown(lot: Lot) -> str:
     if lot.item.kind in (Kind.BULK, Kind.PRODUCT):
         return f"Nothing is recorded as weighed into lot {lot} of {lot.item}."
     return f"{lot.item} has no ingredient profile yet; an owner enters it under Materials."
-
-
-def _constituent(row: Profile | BlendPart, *, is_covered: bool) -> Constituent:
-    return Constituent(
-        inci_name=row.inci_name,
-        common_name=row.common_name,
-        kind=cast(ConstituentKind, row.kind),
-        is_organic=row.is_organic and is_covered,
-        is_nano=isinstance(row, Profile) and row.is_nano,
-        soap_name=row.soap_name if isinstance(row, Profile) else "",
-    )

@@ -11,7 +11,7 @@ from django import forms
 from django.core.validators import MinValueValidator
 from django.utils import timezone
 
-from workshop.core import shown
+from workshop.core import formatting
 from workshop.core.forms import (
     DayField,
     DocumentField,
@@ -20,7 +20,7 @@ from workshop.core.forms import (
     helper,
     parts_helper,
 )
-from workshop.goods_in.arrivals import ArrivedLot, RefusedLines, read_quantity
+from workshop.goods_in.delivery_checks import ArrivedLot, RefusedLines, read_quantity
 from workshop.goods_in.models import Certificate, Supplier
 from workshop.ledger.models import Item, Kind
 from workshop.rules.errors import RuleError
@@ -58,7 +58,7 @@ class Offer:
             _grouped({pk: (row.get_kind_display(), row.name) for pk, row in items.items()}),
             _grouped(
                 {
-                    pk: (row.supplier.name, f"{row}, valid to {shown.day(row.valid_to)}")
+                    pk: (row.supplier.name, f"{row}, valid to {formatting.day(row.valid_to)}")
                     for pk, row in certificates.items()
                 }
             ),
@@ -189,7 +189,7 @@ class LineForm(forms.Form):
 
 def say_reading(item: Item, quantity: Any) -> str:
     pieces = " pieces" if item.unit == "each" else ""
-    return f"read as {shown.with_unit(quantity, item.unit)}{pieces}"
+    return f"read as {formatting.with_unit(quantity, item.unit)}{pieces}"
 
 
 def _line_helper() -> FormHelper:

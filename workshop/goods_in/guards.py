@@ -1,6 +1,6 @@
 """What the database refuses of receipts, whoever asks."""
 
-from workshop.core.triggers import Event, Trigger, behind_closed
+from workshop.core.database.triggers import Event, Trigger, behind_closed
 
 OF_ITS_RECEIPT = (
     "NOT EXISTS (SELECT 1 FROM ledger_posting AS posting JOIN goods_in_receipt AS receipt"

@@ -2,7 +2,10 @@
 
 from django.urls import path
 
-from workshop.goods_in import amend_views, blend_views, contents_views, master_views, views
+from workshop.goods_in import views
+from workshop.goods_in.corrections import views as amend_views
+from workshop.goods_in.epcis import views as epcis_views
+from workshop.goods_in.suppliers import views as master_views
 
 app_name = "goods_in"
 urlpatterns = [
@@ -10,6 +13,7 @@ urlpatterns = [
     path("new/", views.new_receipt, name="new-receipt"),
     path("new/reading/", views.reading, name="reading"),
     path("new/choices/", views.choices, name="choices"),
+    path("new/events/", epcis_views.receive_events, name="receive-events"),
     path("receipts/<str:reference>/", views.receipt, name="receipt"),
     path("receipts/<str:reference>/correct/", amend_views.correct_receipt, name="correct-receipt"),
     path(
@@ -30,7 +34,6 @@ urlpatterns = [
         {"paper": "sheet"},
         name="tag-sheet",
     ),
-    path("lots/<str:code>/allergens/", contents_views.lot_contents, name="lot-allergens"),
     path("lots/<str:code>/tag.pdf", views.lot_tag, name="lot-tag"),
     path("lots/<str:code>/correct/", amend_views.correct_line, name="correct-line"),
     path("lots/<str:code>/take-back/", amend_views.take_back_line, name="take-back-line"),
@@ -45,14 +48,4 @@ urlpatterns = [
     path("certificates/new/", master_views.edit_certificate, name="new-certificate"),
     path("certificates/<int:pk>/", master_views.certificate, name="certificate"),
     path("certificates/<int:pk>/change/", master_views.edit_certificate, name="edit-certificate"),
-    path("materials/", master_views.materials, name="materials"),
-    path("materials/new/", master_views.new_material, name="new-material"),
-    path("materials/new/packaging/", master_views.new_packaging, name="new-packaging"),
-    path("materials/<str:code>/", master_views.material, name="material"),
-    path("materials/<str:code>/blend/new/", blend_views.new_blend, name="new-blend"),
-    path("materials/<str:code>/blend/<str:day>/", blend_views.correct_blend, name="blend"),
-    path(
-        "materials/<str:code>/allergens/", contents_views.item_contents, name="material-allergens"
-    ),
-    path("materials/<str:code>/change/", master_views.edit_material, name="edit-material"),
 ]

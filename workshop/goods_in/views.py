@@ -8,14 +8,14 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from workshop.core import shown
+from workshop.core import formatting
 from workshop.core.access import EVERYONE, OWNER, WORKERS, Request, allow
 from workshop.core.errors import Refused
 from workshop.core.forms import refuse
-from workshop.core.pages import PER_PAGE, page_of
-from workshop.core.paper import pdf_response
-from workshop.goods_in import services, tags
-from workshop.goods_in.arrivals import RefusedLines, read_quantity
+from workshop.core.paper.pdf import pdf_response
+from workshop.core.web.pagination import PER_PAGE, page_of
+from workshop.goods_in import lot_tags, services
+from workshop.goods_in.delivery_checks import RefusedLines, read_quantity
 from workshop.goods_in.forms import (
     BaseLines,
     DecisionForm,
@@ -28,9 +28,9 @@ from workshop.goods_in.forms import (
     typed_rows,
 )
 from workshop.goods_in.models import Certificate, Receipt, ReceiptLine, Supplier
-from workshop.ledger.amend_views import corrections_of
+from workshop.ledger.amendments.views import corrections_of
 from workshop.ledger.models import Lot, Status
-from workshop.rules.codes import normalise_code
+from workshop.rules.codes.lot_codes import normalise_code
 from workshop.rules.errors import RuleError
 
 
@@ -99,13 +99,13 @@ def _show_receipt_form(
 def _say_receipt(receipt: Receipt) -> str:
     lines = receipt.lines.with_lots()
     lots = [
-        f"{line.lot.item} {shown.with_unit(line.posting.quantity, line.lot.item.unit)}"
+        f"{line.lot.item} {formatting.with_unit(line.posting.quantity, line.lot.item.unit)}"
         f" as lot {line.lot}"
         for line in lines[:6]
     ]
     more = f" and {len(lines) - len(lots)} more" if len(lines) > len(lots) else ""
     return (
-        f"{receipt}: received on {shown.day(receipt.received_on)} from {receipt.supplier}:"
+        f"{receipt}: received on {formatting.day(receipt.received_on)} from {receipt.supplier}:"
         f" {', '.join(lots)}{more}. They wait in quarantine."
     )
 
@@ -189,7 +189,7 @@ def line_or_404(code: str) -> ReceiptLine:
 @allow(EVERYONE)
 def lot_tag(request: Request, code: str) -> HttpResponse:
     line = line_or_404(code)
-    made = tags.label_pdf([line], on=timezone.localdate())
+    made = lot_tags.label_pdf([line], on=timezone.localdate())
     return pdf_response(f"tag-{line.lot}", made)
 
 
@@ -198,7 +198,7 @@ def lot_tag(request: Request, code: str) -> HttpResponse:
 def receipt_tags(request: Request, reference: str, paper: str) -> HttpResponse:
     """Every tag of a receipt: one a page for a label printer, or on sheets."""
     found = receipt_or_404(reference)
-    lay_out = tags.label_pdf if paper == "labels" else tags.sheet_pdf
+    lay_out = lot_tags.label_pdf if paper == "labels" else lot_tags.sheet_pdf
     made = lay_out(list(found.lines.standing().with_lots()), on=timezone.localdate())
     return pdf_response(f"tags-{found}", made)
 

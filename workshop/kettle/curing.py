@@ -5,14 +5,14 @@ from dataclasses import dataclass
 from datetime import date
 
 from workshop.core.errors import Refused
-from workshop.core.shown import day
+from workshop.core.formatting import day
 from workshop.goods_in.composition import leaf_composition
-from workshop.goods_in.models import profile_of
-from workshop.goods_in.soap import bindings_of, is_lye, is_used_up
 from workshop.kettle.models import Batch
-from workshop.kettle.soap import soap_in
+from workshop.kettle.weighing.superfat import soap_in
 from workshop.ledger.models import Lot, Side
-from workshop.rules.dates import add_months, ready_on
+from workshop.materials.models import profile_of
+from workshop.materials.saponification import bindings_of, is_lye, is_used_up
+from workshop.rules.dates.best_before import add_months, ready_on
 
 DOES_NOT_BIND = (
     "In a soap the dates of water, lye and the fats that are saponified do not count; those of "

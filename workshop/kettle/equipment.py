@@ -11,11 +11,11 @@ from django.views.decorators.http import require_GET, require_http_methods
 from workshop.core.access import EVERYONE, OWNER, Request, allow
 from workshop.core.errors import Refused
 from workshop.core.forms import ExactField, helper, refuse
-from workshop.core.stale import Watching, up_to_date
-from workshop.kettle.advice import as_rule
-from workshop.kettle.forms import MassField
+from workshop.core.saving.edit_conflicts import Watching, up_to_date
 from workshop.kettle.models import Kettle, KettleMaterial, Scale
-from workshop.rules.weighing import scale_problems
+from workshop.kettle.planning.scale_suitability import as_rule
+from workshop.kettle.weighing.forms import MassField
+from workshop.rules.quantities.scales import scale_problems
 
 
 class KettleForm(Watching, forms.ModelForm[Kettle]):

@@ -1,6 +1,6 @@
 """What the database refuses at the kettle, whoever asks."""
 
-from workshop.core.triggers import Trigger, append_only, behind_closed
+from workshop.core.database.triggers import Trigger, append_only, behind_closed
 
 OF_BATCH = "(SELECT operation_id FROM kettle_batch WHERE id = {row}.batch_id)"
 OF_LINE = (

@@ -7,12 +7,12 @@ from django.urls import reverse
 from django.utils import timezone
 
 from workshop.core.errors import Refused
-from workshop.goods_in.soap import of_lye
 from workshop.kettle.curing import refuse_unready, used_up_in
 from workshop.kettle.models import Batch
 from workshop.ledger.lot_rules import LotRules, Release, refuse_unsettled_inputs
 from workshop.ledger.models import Act, Lot
-from workshop.rules.dates import best_before
+from workshop.materials.saponification import of_lye
+from workshop.rules.dates.best_before import best_before
 
 
 def _refuse_release(lot: Lot, release: Release) -> None:

@@ -2,28 +2,23 @@
 
 from django.urls import path
 
-from workshop.kettle import (
-    act_views,
-    equipment,
-    keep_views,
-    mend_views,
-    offline_views,
-    views,
-    weigh_views,
-)
+from workshop.kettle import equipment, views
+from workshop.kettle.corrections import views as mend_views
+from workshop.kettle.record import photo_and_timer_views
+from workshop.kettle.record import views as act_views
+from workshop.kettle.weighing import offline_worker
+from workshop.kettle.weighing import views as weigh_views
 
 app_name = "kettle"
 urlpatterns = [
     path("", views.home, name="home"),
     path("plan/", views.plan, name="plan"),
-    path("worker.js", offline_views.worker, name="worker"),
+    path("worker.js", offline_worker.worker, name="worker"),
     path("equipment/", equipment.equipment, name="equipment"),
     path("equipment/kettle/", equipment.kettle, name="new-kettle"),
     path("equipment/kettle/<int:pk>/", equipment.kettle, name="kettle"),
     path("equipment/scale/", equipment.scale, name="new-scale"),
     path("equipment/scale/<int:pk>/", equipment.scale, name="scale"),
-    path("limits/", keep_views.limits, name="limits"),
-    path("limits/<int:pk>/", keep_views.limits, name="limit"),
     path("<str:reference>/", views.batch, name="batch"),
     path("<str:reference>/plan/", views.sheet, name="sheet"),
     path("<str:reference>/paper/", views.paper, name="paper"),
@@ -33,9 +28,9 @@ urlpatterns = [
     path("<str:reference>/mend/", mend_views.mend, name="mend"),
     path("<str:reference>/spoon/", mend_views.spoon, name="spoon"),
     path("<str:reference>/stand-in/<int:pk>/", mend_views.stand_in, name="stand-in"),
-    path("<str:reference>/photo/", keep_views.photo, name="photo"),
-    path("<str:reference>/timer/", keep_views.start_timer, name="timer"),
-    path("<str:reference>/timer/<int:pk>/end/", keep_views.end_timer, name="end-timer"),
+    path("<str:reference>/photo/", photo_and_timer_views.photo, name="photo"),
+    path("<str:reference>/timer/", photo_and_timer_views.start_timer, name="timer"),
+    path("<str:reference>/timer/<int:pk>/end/", photo_and_timer_views.end_timer, name="end-timer"),
     path("<str:reference>/check/", act_views.check, name="check"),
     path("<str:reference>/pour/", act_views.pour, name="pour"),
     path("<str:reference>/yield/<int:pk>/", act_views.mend_yield, name="yield"),

@@ -9,24 +9,24 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
-from workshop.core import shown
+from workshop.core import formatting
 from workshop.core.access import EVERYONE, MAKERS, OWNER, Request, allow
-from workshop.core.barcodes import as_source, code128
 from workshop.core.errors import Refused
 from workshop.core.forms import refuse
 from workshop.core.models import Workshop
-from workshop.core.pages import asked_for, page_of
-from workshop.core.paper import pdf, pdf_response
+from workshop.core.paper.barcodes import as_source, code128
+from workshop.core.paper.pdf import pdf, pdf_response
+from workshop.core.web.pagination import asked_for, page_of
 from workshop.kettle import services
-from workshop.kettle.advice import cure_g, fitness
-from workshop.kettle.cautions import of_step
 from workshop.kettle.curing import DOES_NOT_BIND, date_reasons, ready_day
-from workshop.kettle.forms import PlanForm
 from workshop.kettle.models import Batch, BatchState
-from workshop.kettle.record import record_of
-from workshop.kettle.screen import screen_of
-from workshop.kettle.soap import soap_in
-from workshop.ledger.anchor import head
+from workshop.kettle.planning.scale_suitability import cure_g, fitness
+from workshop.kettle.record.batch_record import record_of
+from workshop.kettle.weighing.forms import PlanForm
+from workshop.kettle.weighing.safety_cautions import of_step
+from workshop.kettle.weighing.screen import screen_of
+from workshop.kettle.weighing.superfat import soap_in
+from workshop.ledger.proof.chain_head import head
 
 MOST_UNDER_WAY = 50
 
@@ -66,7 +66,7 @@ def plan(request: Request) -> HttpResponse:
         except Refused as error:
             refuse(form, error)
         else:
-            target = shown.with_unit(batch.target_g, "g")
+            target = formatting.with_unit(batch.target_g, "g")
             messages.success(request, f"{batch} is planned: {target} of {batch.version.formula}.")
             return redirect("kettle:sheet", reference=batch.operation.reference)
     return render(request, "kettle/plan.html", {"form": form})

@@ -1,6 +1,6 @@
 """What the database refuses of approved labels and of the label log."""
 
-from workshop.core.triggers import Trigger, append_only
+from workshop.core.database.triggers import Trigger, append_only
 
 SENTENCE = "An approved label stays as it was approved; make a new version."
 

@@ -2,7 +2,9 @@
 
 from django.urls import path
 
-from workshop.labels import design_views, run_views, version_views, views
+from workshop.labels.approval import views as version_views
+from workshop.labels.design import views as design_views
+from workshop.labels.printing import run_views, views
 
 app_name = "labels"
 urlpatterns = [

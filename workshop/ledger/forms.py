@@ -6,7 +6,7 @@ from django import forms
 from django.http import HttpRequest
 
 from workshop.core.forms import ExactField, TokenField, helper
-from workshop.core.passwords import ConfirmedForm
+from workshop.core.web.passwords import ConfirmedForm
 from workshop.ledger.lot_rules import release_page
 from workshop.ledger.models import Lot, Status, Unit
 from workshop.ledger.services import LARGEST

@@ -2,7 +2,7 @@
 
 # ruff: noqa: S608 -- the SQL is put together from the constants in this file alone
 
-from workshop.core.triggers import Trigger, append_only
+from workshop.core.database.triggers import Trigger, append_only
 
 
 def _day(column: str) -> str:

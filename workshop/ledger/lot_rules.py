@@ -14,7 +14,7 @@ from django.apps import apps
 from django.db.models import QuerySet
 from django.utils.module_loading import module_has_submodule
 
-from workshop.core.confirming import Confirmed
+from workshop.core.confirmed import Confirmed
 from workshop.core.errors import Refused
 from workshop.core.models import User
 from workshop.ledger.models import Act, Lot, Operation, Side, Status

@@ -10,17 +10,17 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
-from workshop.core import shown
+from workshop.core import formatting
 from workshop.core.access import EVERYONE, OWNER, WORKERS, Request, allow
-from workshop.core.confirming import Confirmed
+from workshop.core.confirmed import Confirmed
 from workshop.core.errors import Refused
 from workshop.core.forms import refuse
-from workshop.core.pages import page_of
-from workshop.ledger import reads, services
+from workshop.core.web.pagination import page_of
+from workshop.ledger import services, stock_queries
 from workshop.ledger.forms import CountForm, DiscardForm, StatusForm
 from workshop.ledger.lot_rules import release_page
 from workshop.ledger.models import Item, Kind, Lot, LotQuerySet, Status
-from workshop.rules.codes import normalise_code
+from workshop.rules.codes.lot_codes import normalise_code
 
 
 @require_GET
@@ -61,11 +61,11 @@ def lot(request: Request, code: str) -> HttpResponse:
     found = lot_or_404(code)
     context = {
         "lot": found,
-        "balance": reads.balance(found),
-        "postings": reads.history(found),
+        "balance": stock_queries.balance(found),
+        "postings": stock_queries.history(found),
         "changes": list(found.status_changes.select_related("by")),
         "date_changes": list(found.date_changes.select_related("by")),
-        "stopped_by_date": reads.date_that_stopped(found),
+        "stopped_by_date": stock_queries.date_that_stopped(found),
         "released_at": _released_at(found),
         "corrections": found.corrections.select_related("amendment__by", "lot"),
         "is_past": found.best_before is not None and found.best_before < timezone.localdate(),
@@ -105,7 +105,7 @@ def count(request: Request, code: str) -> HttpResponse:
 
     def act(found: Lot, **values: Any) -> str:
         done = services.count_lot(found, **values)
-        counted = shown.with_unit(values["counted"], found.item.unit)
+        counted = formatting.with_unit(values["counted"], found.item.unit)
         return f"{done.reference}: {counted} counted of lot {found}."
 
     return _act(request, code, lambda data, of: CountForm(data, lot=of), act, "Count")
@@ -120,7 +120,7 @@ def discard(request: Request, code: str) -> HttpResponse:
 
     def act(found: Lot, **values: Any) -> str:
         done = services.discard(found, **values)
-        gone = shown.with_unit(values["quantity"], found.item.unit)
+        gone = formatting.with_unit(values["quantity"], found.item.unit)
         return f"{done.reference}: {gone} of lot {found} thrown away."
 
     return _act(request, code, lambda data, of: DiscardForm(data, lot=of), act, "Throw away")

@@ -8,9 +8,9 @@ from django.urls import reverse
 from workshop.core.errors import Refused
 from workshop.ledger.lot_rules import LotRules, Release, refuse_unsettled_inputs
 from workshop.ledger.models import Act, Lot
-from workshop.packing.fill import check_of
+from workshop.packing.fill_control.figures import check_of
 from workshop.packing.models import PackingRun
-from workshop.rules.dates import best_before
+from workshop.rules.dates.best_before import best_before
 
 
 def _refuse_release(lot: Lot, release: Release) -> None:

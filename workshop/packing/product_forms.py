@@ -8,12 +8,12 @@ from django import forms
 from django.forms.models import model_to_dict
 
 from workshop.core.forms import helper
-from workshop.core.stale import Watching
+from workshop.core.saving.edit_conflicts import Watching
 from workshop.ledger.models import Item, Kind
-from workshop.packing.describing import ProductFacts
 from workshop.packing.models import Product
+from workshop.packing.services.products import ProductFacts
 from workshop.rules.errors import RuleError
-from workshop.rules.units import parse_mass
+from workshop.rules.quantities.units import parse_mass
 
 
 class MassField(forms.CharField):

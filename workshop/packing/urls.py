@@ -2,7 +2,10 @@
 
 from django.urls import path
 
-from workshop.packing import lot_views, run_views, stock_views, views
+from workshop.packing import views
+from workshop.packing.runs import views as run_views
+from workshop.packing.stock import lot_views
+from workshop.packing.stock import views as stock_views
 
 app_name = "packing"
 urlpatterns = [

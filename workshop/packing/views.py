@@ -6,15 +6,17 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
-from workshop.core import shown
+from workshop.core import formatting
 from workshop.core.access import EVERYONE, OWNER, Request, allow
 from workshop.core.errors import Refused
 from workshop.core.forms import refuse
-from workshop.core.pages import asked_for, page_of
-from workshop.core.stale import up_to_date
-from workshop.packing import describing, readiness, reads
+from workshop.core.saving.edit_conflicts import up_to_date
+from workshop.core.web.pagination import asked_for, page_of
+from workshop.packing import queries
 from workshop.packing.models import Product
 from workshop.packing.product_forms import ProductForm
+from workshop.packing.runs import packable
+from workshop.packing.services import products as describing
 
 ON_HOME = 10
 
@@ -24,16 +26,16 @@ ON_HOME = 10
 def home(request: Request) -> HttpResponse:
     """Runs under way, bulk to pack, finished lots to judge, and the last runs."""
     today = timezone.localdate()
-    waiting = reads.awaiting()
-    page = page_of(request, readiness.to_pack(on=today))
+    waiting = queries.awaiting()
+    page = page_of(request, packable.to_pack(on=today))
     context = {
         "page": page,
-        "rows": [(lot, readiness.fillings(lot, readiness.products_of(lot))) for lot in page],
-        "under_way": reads.under_way(),
-        "too_little": readiness.by_item(readiness.too_little(on=today)),
+        "rows": [(lot, packable.fillings(lot, packable.products_of(lot))) for lot in page],
+        "under_way": queries.under_way(),
+        "too_little": packable.by_item(packable.too_little(on=today)),
         "awaiting": waiting[:ON_HOME],
         "awaiting_count": waiting.count(),
-        "runs": reads.runs()[:ON_HOME],
+        "runs": queries.runs()[:ON_HOME],
         "has_products": page.object_list or Product.objects.exists(),
     }
     return render(request, "packing/home.html", context)
@@ -42,20 +44,20 @@ def home(request: Request) -> HttpResponse:
 @require_GET
 @allow(EVERYONE)
 def awaiting(request: Request) -> HttpResponse:
-    return render(request, "packing/awaiting.html", {"page": page_of(request, reads.awaiting())})
+    return render(request, "packing/awaiting.html", {"page": page_of(request, queries.awaiting())})
 
 
 @require_GET
 @allow(EVERYONE)
 def runs(request: Request) -> HttpResponse:
-    return render(request, "packing/runs.html", {"page": page_of(request, reads.runs())})
+    return render(request, "packing/runs.html", {"page": page_of(request, queries.runs())})
 
 
 @require_GET
 @allow(EVERYONE)
 def products(request: Request) -> HttpResponse:
     asked = asked_for(request)
-    context = {"page": page_of(request, reads.products(asked)), "q": asked}
+    context = {"page": page_of(request, queries.products(asked)), "q": asked}
     return render(request, "packing/products.html", context)
 
 
@@ -68,7 +70,7 @@ def product_or_404(code: str) -> Product:
 @allow(EVERYONE)
 def product(request: Request, code: str) -> HttpResponse:
     found = product_or_404(code)
-    made = reads.runs().filter(product=found)
+    made = queries.runs().filter(product=found)
     context = {"product": found, "page": page_of(request, made)}
     return render(request, "packing/product.html", context)
 
@@ -96,7 +98,7 @@ def _product_form(request: Request, found: Product | None) -> HttpResponse:
         except Refused as error:
             refuse(form, error)
         else:
-            fill = shown.with_unit(kept.fill_g, "g")
+            fill = formatting.with_unit(kept.fill_g, "g")
             messages.success(request, f"{kept}: one {kept.unit_name} holds {fill} of {kept.bulk}.")
             return redirect("packing:product", code=kept.item.code)
     return render(request, "packing/product_form.html", {"form": form, "product": found})

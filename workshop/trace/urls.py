@@ -2,13 +2,12 @@
 
 from django.urls import path
 
-from workshop.trace import epcis_views, export_views, recall_urls, views
+from workshop.trace import views
+from workshop.trace.exports import views as export_views
 
 app_name = "trace"
 urlpatterns = [
     path("", views.home, name="home"),
-    *recall_urls.urlpatterns,
-    path("receive-events/", epcis_views.receive_events, name="receive-events"),
     path("<str:code>/", views.lot, name="lot"),
     path("<str:code>/sheet/", export_views.as_csv, name="csv"),
     path("<str:code>/workbook/", export_views.as_workbook, name="workbook"),

@@ -9,15 +9,15 @@ from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_GET
 
 from workshop.core.access import EVERYONE, Request, allow
-from workshop.core.pages import PER_PAGE, page_of
+from workshop.core.web.pagination import PER_PAGE, page_of
 from workshop.ledger.models import Lot
-from workshop.rules.codes import normalise_code
-from workshop.trace.answer import Trace
-from workshop.trace.figures import FIGURES, postings_of, total_of
-from workshop.trace.picture import picture_of
-from workshop.trace.reads import last_change, trace
-from workshop.trace.siblings import siblings_of
-from workshop.trace.words import headline
+from workshop.rules.codes.lot_codes import normalise_code
+from workshop.trace.diagram.drawing import picture_of
+from workshop.trace.lot.balance_postings import FIGURES, postings_of, total_of
+from workshop.trace.lot.headline import headline
+from workshop.trace.lot.query import last_change, trace
+from workshop.trace.lot.related_lots import siblings_of
+from workshop.trace.lot.result import Trace
 
 MOST_SHOWN = 20  # rows of each list on the page of the whole trace
 # The lists of a trace, each with its rows and its heading on a page of its own.

@@ -9,7 +9,7 @@ from django.utils import timezone
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from workshop.core import shown
+from workshop.core import formatting
 
 register = template.Library()
 
@@ -46,29 +46,29 @@ MANNERS = {
 @register.filter
 def quantity(value: Decimal | None, unit: str = "g") -> str:
     """Grams or pieces without the unit, which stands in the column's head."""
-    return "" if value is None else shown.quantity(value, unit)
+    return "" if value is None else formatting.quantity(value, unit)
 
 
 @register.filter
 def with_unit(value: Decimal | None, unit: str = "g") -> str:
-    return "" if value is None else shown.with_unit(value, unit)
+    return "" if value is None else formatting.with_unit(value, unit)
 
 
 @register.filter
 def number(value: Decimal | None, most: int = 4) -> str:
-    return "" if value is None else shown.number(Decimal(value), most=most)
+    return "" if value is None else formatting.number(Decimal(value), most=most)
 
 
 @register.filter
 def money(value: Decimal | None) -> str:
-    return "" if value is None else shown.number(value, least=2, most=2)
+    return "" if value is None else formatting.number(value, least=2, most=2)
 
 
 @register.filter
 def day(value: date | None) -> str | SafeString:
     if value is None:
         return "–"
-    return format_html('<time datetime="{}">{}</time>', value.isoformat(), shown.day(value))
+    return format_html('<time datetime="{}">{}</time>', value.isoformat(), formatting.day(value))
 
 
 @register.filter
@@ -76,7 +76,7 @@ def moment(value: datetime | None) -> str | SafeString:
     if value is None:
         return "–"
     local = timezone.localtime(value).isoformat(timespec="seconds")
-    return format_html('<time datetime="{}">{}</time>', local, shown.moment(value))
+    return format_html('<time datetime="{}">{}</time>', local, formatting.moment(value))
 
 
 @register.simple_tag

@@ -7,12 +7,12 @@ from typing import Protocol, Self
 from django.db import models
 from django.db.models import Count, F, Q
 
-from workshop.core import shown
+from workshop.core import formatting
 from workshop.core.fields import FixedPointField, MoneyField
 from workshop.core.models import Upload
-from workshop.goods_in.models.materials import profile_of
 from workshop.goods_in.models.suppliers import Certificate, Supplier
 from workshop.ledger.models import Amendment, Item, Kind, Lot, Operation, Posting, Status
+from workshop.materials.models.profiles import profile_of
 
 
 class ReceiptQuerySet(models.QuerySet["Receipt"]):
@@ -152,4 +152,7 @@ def not_good(item: Item, checked: Checked) -> list[str]:
     warmest = profile.max_arrival_c if profile else None
     if warmest is None or checked.temperature_c is None or checked.temperature_c <= warmest:
         return bad
-    return [*bad, f"{shown.number(checked.temperature_c)} °C, above {shown.number(warmest)} °C"]
+    return [
+        *bad,
+        f"{formatting.number(checked.temperature_c)} °C, above {formatting.number(warmest)} °C",
+    ]

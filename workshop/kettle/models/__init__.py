@@ -1,14 +1,7 @@
 """Kettles, scales, batches, each weighing and check of a batch, and what stands beside it."""
 
-from workshop.kettle.models.batch import (
-    Batch,
-    BatchLine,
-    BatchState,
-    Check,
-    CheckKind,
-    Weighing,
-)
-from workshop.kettle.models.beside import MEANT, Photo, SkinLimit, TargetChange, Timer, Why
+from workshop.kettle.models.batch import Batch, BatchLine, BatchState, Check, CheckKind, Weighing
+from workshop.kettle.models.batch_extras import MEANT, Photo, TargetChange, Timer, Why
 from workshop.kettle.models.equipment import AccuracyClass, Kettle, KettleMaterial, Scale
 
 __all__ = [
@@ -23,7 +16,6 @@ __all__ = [
     "KettleMaterial",
     "Photo",
     "Scale",
-    "SkinLimit",
     "TargetChange",
     "Timer",
     "Weighing",

@@ -10,7 +10,7 @@ from django.db.models.functions import Coalesce
 
 from workshop.core.fields import FixedPointField, PercentField, QuantityField
 from workshop.formulas.models import Line, Step, Version
-from workshop.kettle.models.beside import TargetChange
+from workshop.kettle.models.batch_extras import TargetChange
 from workshop.kettle.models.equipment import Kettle, Scale
 from workshop.ledger.models import Item, Operation, Posting, Side
 

@@ -1,8 +1,12 @@
 """What can happen at the kettle, in the order it happens."""
 
-from workshop.kettle.lots import proposals
-from workshop.kettle.services.checking import add_check
-from workshop.kettle.services.closing import (
+from workshop.kettle.services.change_targets import adjust, mend, said_of, set_proportion
+from workshop.kettle.services.in_process_checks import add_check
+from workshop.kettle.services.photos_and_timers import add_photo, end_timer, start_timer
+from workshop.kettle.services.plan_batch import plan_batch
+from workshop.kettle.services.pour_and_yield import correct_yield, pour
+from workshop.kettle.services.record_weighing import add_unplanned, record_weighing, undo_weighing
+from workshop.kettle.services.release_and_close import (
     abandon_batch,
     amend_batch,
     close_batch,
@@ -10,12 +14,8 @@ from workshop.kettle.services.closing import (
     reject_batch,
     release_batch,
 )
-from workshop.kettle.services.keeping import add_photo, end_timer, start_timer
-from workshop.kettle.services.mending import adjust, mend, said_of, set_proportion
-from workshop.kettle.services.planning import plan_batch
-from workshop.kettle.services.pouring import correct_yield, pour
-from workshop.kettle.services.splitting import split_off
-from workshop.kettle.services.weighing import add_unplanned, record_weighing, undo_weighing
+from workshop.kettle.services.split_batch import split_off
+from workshop.kettle.weighing.lot_selection import proposals
 
 __all__ = [
     "abandon_batch",

@@ -10,7 +10,7 @@ from simple_history.models import HistoricalRecords
 from workshop.core.fields import FixedPointField
 from workshop.core.models import Market
 from workshop.packing.models import Product
-from workshop.rules import net_contents
+from workshop.rules.labels import net_contents
 
 
 class SoapNaming(models.TextChoices):

@@ -1,6 +1,6 @@
 """Item, Lot, Operation, Posting: every physical thing, everything that happens, every gram."""
 
-from workshop.ledger.models.beside import (
+from workshop.ledger.models.changes import (
     Amendment,
     Correction,
     Counter,
@@ -9,16 +9,7 @@ from workshop.ledger.models.beside import (
     Seal,
     StatusChange,
 )
-from workshop.ledger.models.book import (
-    Item,
-    ItemQuerySet,
-    Lot,
-    LotQuerySet,
-    Operation,
-    Posting,
-    PostingQuerySet,
-)
-from workshop.ledger.models.words import (
+from workshop.ledger.models.enums import (
     REFERENCE_LETTER,
     TRANSFORMING,
     Act,
@@ -26,6 +17,15 @@ from workshop.ledger.models.words import (
     Side,
     Status,
     Unit,
+)
+from workshop.ledger.models.ledger import (
+    Item,
+    ItemQuerySet,
+    Lot,
+    LotQuerySet,
+    Operation,
+    Posting,
+    PostingQuerySet,
 )
 
 __all__ = [

@@ -1,6 +1,6 @@
 """What can happen to the ledger: open, post, reverse, close, amend, and what a lot is given."""
 
-from workshop.ledger.services.amending import (
+from workshop.ledger.services.amendments import (
     Fact,
     InTheWay,
     begin_amendment,

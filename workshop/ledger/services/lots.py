@@ -7,26 +7,19 @@ from datetime import date, datetime
 from django.db import transaction
 from django.utils import timezone
 
-from workshop.core import shown
-from workshop.core.confirming import Confirmed
+from workshop.core import formatting
+from workshop.core.confirmed import Confirmed
 from workshop.core.errors import Refused
-from workshop.core.locks import take_turns
 from workshop.core.models import User
-from workshop.ledger.dates import dates_beside, made_of
+from workshop.core.saving.locks import take_turns
+from workshop.ledger.best_before import dates_beside, made_of
 from workshop.ledger.lot_rules import Release, rules_of
-from workshop.ledger.models import (
-    DateChange,
-    Item,
-    Lot,
-    Operation,
-    Status,
-    StatusChange,
-)
-from workshop.ledger.tree import descendants, links_forward
-from workshop.rules.codes import make_lot_code
-from workshop.rules.dates import is_past
+from workshop.ledger.lot_tree import descendants, links_forward
+from workshop.ledger.models import DateChange, Item, Lot, Operation, Status, StatusChange
+from workshop.rules.codes.lot_codes import make_lot_code
+from workshop.rules.dates.best_before import is_past
+from workshop.rules.dates.lot_tree import tree_dates
 from workshop.rules.lot_status import refusal
-from workshop.rules.tree_dates import tree_dates
 
 LONGEST_REASON = 300
 
@@ -98,8 +91,8 @@ def lock_lot(lot: Lot) -> Lot:
 def _refuse_release(lot: Lot, release: Release) -> None:
     if lot.best_before and is_past(lot.best_before, timezone.localdate(release.at)):
         raise Refused(
-            f"Lot {lot} was best before {shown.day(lot.best_before)} and cannot be released any "
-            "more."
+            f"Lot {lot} was best before {formatting.day(lot.best_before)} and cannot be released"
+            " any more."
         )
     rules = rules_of(lot)
     if rules:
@@ -159,7 +152,7 @@ def change_best_before(
         raise Refused("Say why the best-before date changes.", field="reason")
     if best_before is not None and best_before < locked.made_on:
         raise Refused(
-            f"Lot {lot} was made on {shown.day(locked.made_on)}, after this date.",
+            f"Lot {lot} was made on {formatting.day(locked.made_on)}, after this date.",
             field="best_before",
         )
     was, reason = locked.best_before, reason.strip()
@@ -212,4 +205,4 @@ def _follow(lot: Lot, due: date | None, *, by: User, at: datetime, why: str) -> 
 
 
 def _day(day: date | None) -> str:
-    return shown.day(day) if day else "no date"
+    return formatting.day(day) if day else "no date"

@@ -8,18 +8,12 @@ from django.db import transaction
 from django.utils import timezone
 
 from workshop.core.errors import Refused
-from workshop.core.idempotency import other_content
-from workshop.core.locks import take_turns
 from workshop.core.models import Role, User
-from workshop.core.tokens import new_token
-from workshop.ledger import seals
-from workshop.ledger.models import (
-    REFERENCE_LETTER,
-    Act,
-    Amendment,
-    Counter,
-    Operation,
-)
+from workshop.core.saving.idempotency import other_content
+from workshop.core.saving.idempotency_keys import new_token
+from workshop.core.saving.locks import take_turns
+from workshop.ledger.models import REFERENCE_LETTER, Act, Amendment, Counter, Operation
+from workshop.ledger.services import seals
 
 
 @transaction.atomic

@@ -6,20 +6,14 @@ from decimal import Decimal
 from django.db import IntegrityError, connection, transaction
 from django.db.models import Sum
 
-from workshop.core import shown
+from workshop.core import formatting
 from workshop.core.errors import Refused
-from workshop.core.idempotency import other_content
 from workshop.core.models import User
-from workshop.core.tokens import new_token
-from workshop.ledger.models import (
-    TRANSFORMING,
-    Lot,
-    Operation,
-    Posting,
-    Side,
-)
+from workshop.core.saving.idempotency import other_content
+from workshop.core.saving.idempotency_keys import new_token
+from workshop.ledger.lot_tree import descendants
+from workshop.ledger.models import TRANSFORMING, Lot, Operation, Posting, Side
 from workshop.ledger.services.operations import hold, refuse_closed
-from workshop.ledger.tree import descendants
 
 LARGEST = Decimal("1000000000")
 
@@ -156,8 +150,8 @@ def withdraw(
         held = on_hand(lot)
         if quantity > held:
             raise Refused(
-                f"Lot {lot} holds {shown.with_unit(held, lot.item.unit)},"
-                f" not {shown.with_unit(quantity, lot.item.unit)}.",
+                f"Lot {lot} holds {formatting.with_unit(held, lot.item.unit)},"
+                f" not {formatting.with_unit(quantity, lot.item.unit)}.",
                 field="quantity",
             )
     return post(operation, lot, Side.IN, quantity, by=by, at=at, token=token, reason=reason)

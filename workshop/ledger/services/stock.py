@@ -6,14 +6,9 @@ from decimal import Decimal
 from django.db import transaction
 
 from workshop.core.errors import Refused
-from workshop.core.idempotency import remember
 from workshop.core.models import User
-from workshop.ledger.models import (
-    Act,
-    Lot,
-    Operation,
-    Side,
-)
+from workshop.core.saving.idempotency import remember
+from workshop.ledger.models import Act, Lot, Operation, Side
 from workshop.ledger.services.operations import close_operation, open_operation
 from workshop.ledger.services.postings import LARGEST, on_hand, post, withdraw
 

@@ -7,12 +7,12 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 
-from workshop.audit.mark import keep_mark, last_mark
 from workshop.audit.proof import CHECKS
+from workshop.audit.proof_mark import keep_mark, last_mark
 from workshop.core.progress import progress
-from workshop.ledger.anchor import Head, check_against
-from workshop.ledger.findings import Finding
-from workshop.ledger.sealed import Mark, check_seals, prove_seals
+from workshop.ledger.proof.chain_head import Head, check_against
+from workshop.ledger.proof.findings import Finding
+from workshop.ledger.proof.seals import Mark, check_seals, prove_seals
 
 AGAINST = "say whether the book still contains this head: a code, a line, or a file of them"
 SINCE_LAST = "prove only the seals that came since this command last found the book sound"

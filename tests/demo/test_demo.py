@@ -1,0 +1,389 @@
+"""The demonstration: an invented workshop whose history is acted out by the real services."""
+
+import io
+import json
+import os
+import re
+from collections import Counter
+from datetime import date, time
+from decimal import Decimal
+from pathlib import Path
+from random import Random
+from typing import Any
+
+import jsonschema
+import pytest
+from django.core.management import CommandError, call_command
+from django.db import connection, transaction
+from django.test import Client
+from django.urls import reverse
+from django.utils import timezone
+
+from tests import make
+from workshop.aftersales.complaints.common_causes import inputs_compared, what_they_share
+from workshop.aftersales.models import Complaint, Nature, Recall, State
+from workshop.aftersales.recalls.scope import reach_of
+from workshop.core.models import Role, User
+from workshop.core.saving.idempotency_keys import new_token, tokens_drawn_by
+from workshop.demo.story.book import Book, Evenly, Turns
+from workshop.demo.story.clock import Clock, work_days
+from workshop.demo.story.materials import bought
+from workshop.demo.story.people import CERTIFICATES, SUPPLIERS
+from workshop.demo.story.products import SOLD
+from workshop.demo.story.recipes import RECIPES, SOAP
+from workshop.demo.story.story import live_through, new_book
+from workshop.dispatch.models import Dispatch, Return
+from workshop.formulas.advice import warnings
+from workshop.formulas.models import Version
+from workshop.goods_in.epcis.validation import faults_of
+from workshop.goods_in.models import Certificate, ReceiptLine
+from workshop.kettle.models import Batch, BatchState, Weighing
+from workshop.labels.approval.worklist import unlabelled, untrue_of
+from workshop.labels.models import PrintKind
+from workshop.labels.printing.reconciliation import balance_of
+from workshop.ledger.lot_tree import Link, links_back
+from workshop.ledger.models import Act, Item, Kind, Lot, Operation, Posting, Status
+from workshop.ledger.proof.checks import run_checks
+from workshop.packing.models import PackingRun
+from workshop.rules.aftersales.commonality import commonality
+from workshop.rules.codes.gs1 import check_gtin
+from workshop.trace.exports import epcis
+from workshop.trace.lot.events import happenings
+from workshop.trace.lot.query import trace
+
+UNTIL = date(2026, 11, 25)
+SCHEMA = os.environ.get("TAREBOOK_EPCIS_SCHEMA", "")
+
+
+def lived(*, months: int = 1, seed: int = 1) -> Book:
+    book = new_book(seed=seed, until=UNTIL, months=months)
+    for _ in live_through(book):
+        pass
+    return book
+
+
+def told(**options: Any) -> str:
+    said = io.StringIO()
+    call_command("demo", months=1, until=UNTIL, stdout=said, **options)
+    return said.getvalue()
+
+
+def passwords(said: str) -> dict[str, str]:
+    names = "odile|tamsin|bram|pia|inspector"
+    return dict(re.findall(rf"^  ({names}) +(\S+)  ", said, re.MULTILINE))
+
+
+def trail() -> list[tuple[Any, ...]]:
+    """Everything that moved, without the keys that the database gave."""
+    return list(
+        Posting.objects.order_by("pk").values_list(
+            "operation__reference", "lot__code", "quantity", "at", "by__username", "token"
+        )
+    )
+
+
+# ---- What it is made of --------------------------------------------------------------------------
+
+
+def test_work_days_are_weekdays_and_the_last_day_whatever_it_is() -> None:
+    friday, sunday = date(2026, 1, 2), date(2026, 1, 4)
+
+    assert list(work_days(date(2025, 12, 30), friday)) == [date(2025, 12, 30), friday]
+    assert list(work_days(friday, sunday)) == [friday, sunday]
+
+
+def test_clock_only_goes_forward_and_stops_before_closing() -> None:
+    clock = Clock(UNTIL, Random(1))
+
+    first = clock.after(1, 5)
+    clock.reach(9)
+    second = clock.after(0, 1)
+    last = clock.after(2000, 2000)
+
+    assert first < second < last
+    assert [timezone.localtime(at).hour for at in (first, second, last)] == [7, 9, 16]
+
+
+def test_evenly_spreads_without_losing_one() -> None:
+    daily = Evenly(total=10, days=4)
+
+    assert [daily.today() for _ in range(4)] == [2, 3, 2, 3]
+
+
+def test_turns_are_taken_by_weight() -> None:
+    turns = Turns({"salve": 2, "soap": 1})
+    taken = []
+    for _ in range(6):
+        taken.append(turns.order()[0])
+        turns.took(taken[-1])
+
+    assert (taken.count("salve"), taken.count("soap")) == (4, 2)
+
+
+def test_tokens_can_be_drawn_again_and_are_secret_afterwards() -> None:
+    drawn = []
+    for _ in range(2):
+        with tokens_drawn_by(Random(7).randrange):
+            drawn.append(new_token())
+
+    assert drawn[0] == drawn[1]
+    assert new_token() not in drawn
+    assert len(new_token()) == 32
+
+
+@pytest.mark.parametrize("recipe", RECIPES, ids=lambda recipe: recipe.code)
+def test_recipe_adds_up_to_a_hundred_percent(recipe: Any) -> None:
+    assert sum(Decimal(part.share) for part in recipe.parts) == 100
+
+
+def test_soap_leaves_fat_over_even_with_the_lowest_saponification_values() -> None:
+    # mg KOH/g, low ends: olive CXS 33, coconut CXS 210, shea CXS 325 (all three from memory),
+    # castor BP; NaOH is KOH × 39.997 / 56.106.
+    low = {"OIL-OLI": 184, "OIL-COC": 248, "BUT-SHE": 160, "OIL-CAS": 176}
+    shares = {part.code: Decimal(part.share) for part in SOAP.parts}
+    koh = sum(shares[code] * value / 1000 for code, value in low.items())
+    most_lye = koh * Decimal("39.997") / Decimal("56.106")
+
+    assert Decimal("0.90") * most_lye < shares["ALK-NAO"] < most_lye
+
+
+def test_names_and_numbers_are_those_kept_for_examples() -> None:
+    assert {check_gtin(sold.gtin)[:3] for sold in SOLD} == {"952"}
+    assert all(held.number.startswith("EXAMPLE-") for held in CERTIFICATES)
+    assert all(re.fullmatch("555-01[0-9]{2}", telephone) for *_, telephone in SUPPLIERS)
+
+
+def test_everything_in_a_recipe_is_bought_or_made() -> None:
+    known = {one.code for one in bought()} | {recipe.code for recipe in RECIPES}
+    wanted = {code for one in RECIPES for part in one.parts for code in (part.code, *part.instead)}
+
+    assert wanted - known == set()
+
+
+# ---- The command ---------------------------------------------------------------------------------
+
+
+@pytest.mark.django_db
+def test_small_demo_is_sound_and_its_passwords_open_the_door() -> None:
+    said = told()
+
+    words = passwords(said)
+    assert list(words) == ["odile", "tamsin", "bram", "pia", "inspector"]
+    assert [str(finding.problems) for finding in run_checks() if not finding.is_sound] == []
+    for name, word in words.items():
+        answer = Client().post(reverse("front:sign-in"), {"username": name, "password": word})
+        assert (name, answer.status_code) == (name, 302)
+    assert Batch.objects.filter(state=BatchState.UNDER_WAY).count() == 1
+    versions = Version.objects.in_full()
+    assert {str(one): warnings(one) for one in versions if warnings(one)} == {}
+
+
+@pytest.mark.django_db
+def test_passwords_differ_each_time_and_can_be_given_anew() -> None:
+    first = passwords(told())
+    second = passwords(told(new_passwords=True))
+
+    assert list(second) == list(first)
+    assert set(second.values()) & set(first.values()) == set()
+    odile = User.objects.get(username="odile")
+    assert odile.check_password(second["odile"])
+    assert not odile.check_password(first["odile"])
+
+
+@pytest.mark.django_db
+def test_demo_refuses_a_book_with_people() -> None:
+    make.user(Role.OWNER, username="anna")
+
+    with pytest.raises(CommandError, match="This book is in use already"):
+        told()
+
+    assert (User.objects.count(), Operation.objects.count()) == (1, 0)
+
+
+@pytest.mark.django_db
+def test_passwords_of_a_real_workshop_are_left_alone() -> None:
+    anna = make.user(Role.OWNER, username="odile")
+
+    with pytest.raises(CommandError, match="not filled by the demo"):
+        told(new_passwords=True)
+
+    assert not User.objects.get(pk=anna.pk).has_usable_password()
+
+
+@pytest.mark.django_db
+def test_same_seed_and_day_tell_the_same_story() -> None:
+    trails = []
+    for seed in (1, 1, 2):
+        with transaction.atomic():
+            lived(seed=seed)
+            trails.append(trail())
+            transaction.set_rollback(True)
+
+    assert trails[0] == trails[1]
+    assert trails[0] != trails[2]
+
+
+# ---- The whole history ---------------------------------------------------------------------------
+
+
+@pytest.mark.django_db
+def test_whole_demo_has_its_volumes_and_all_that_goes_wrong() -> None:
+    if connection.vendor != "sqlite":
+        pytest.skip("the whole history is told once, on SQLite")
+    book = lived(months=18)
+
+    assert [str(finding.problems) for finding in run_checks() if not finding.is_sound] == []
+    volumes_are_about_right()
+    nobody_worked_at_night()
+    what_went_wrong_can_be_found(book)
+    there_is_something_to_do_today()
+
+
+def volumes_are_about_right() -> None:
+    bought_items = Item.objects.filter(kind__in=[Kind.MATERIAL, Kind.PACKAGING])
+    assert bought_items.count() == 60
+    assert 270 <= ReceiptLine.objects.count() <= 330
+    assert 380 <= Batch.objects.count() <= 420
+    assert 540 <= PackingRun.objects.count() <= 660
+    assert 1400 <= Dispatch.objects.count() <= 1600
+
+
+def nobody_worked_at_night() -> None:
+    moments = [timezone.localtime(at) for at in Posting.objects.values_list("at", flat=True)]
+    assert all(time(7) <= at.time() < time(17) for at in moments)
+    assert all(at.weekday() < 5 for at in moments)
+    assert max(moments).date() == UNTIL
+
+
+def what_went_wrong_can_be_found(book: Book) -> None:
+    assert set(book.notes) == {
+        "certificate gap",
+        "lapsed certificate",
+        "rejected receipt",
+        "raw lot on hold",
+        "two drums",
+        "correction",
+        "over-pour",
+        "substitution",
+        "remelt",
+        "stopped batch",
+        "amended record",
+        "second version",
+        "draft version",
+        "low fill",
+        "labels approved",
+        "other butter",
+        "untrue label",
+        "return",
+        "second return",
+        "third return",
+        "grainy salve",
+        "cracked lid",
+        "faint smell",
+        "rubbed label",
+        "complaint",
+        "second complaint",
+        "third complaint",
+        "fourth complaint",
+        "serious complaint",
+        "other salve",
+        "recall",
+        "drill",
+        "second drill",
+        "below zero",
+        "under way",
+    }
+    assert Lot.objects.filter(status=Status.REJECTED).count() == 1
+    assert Batch.objects.filter(state=BatchState.ABANDONED).count() == 1
+    assert Weighing.objects.filter(note__startswith="Rebalanced").count() >= 5
+    assert [lot.item.code for lot in Lot.objects.below_zero().select_related("item")] == ["EO-EUC"]
+    assert Certificate.objects.filter(valid_to__lt=UNTIL, number="EXAMPLE-EG-1191-B").exists()
+    every_label_is_accounted_for_and_one_lot_waits_for_its_own()
+    complaints_share_one_oil(book)
+    complaints_drawn_by_chance_point_at_nothing()
+    recall_is_closed_with_every_unit_accounted_for()
+    second_drill_is_quicker_and_finds_all()
+    whole_trace_is_sound_as_events()
+
+
+def every_label_is_accounted_for_and_one_lot_waits_for_its_own() -> None:
+    labelled = Lot.objects.filter(prints__kind=PrintKind.LABEL).distinct()
+    assert len(labelled) >= 30
+    assert [lot for lot in labelled if not balance_of(lot).is_sound] == []
+    waiting = {standing.label.lot.item.code for standing in untrue_of(unlabelled(on=UNTIL))}
+    assert waiting == {"MIN-60"}
+
+
+def complaints_share_one_oil(book: Book) -> None:
+    """Five of red skin; held against all batches, the lot of oil behind them stands out first."""
+    returns = Return.objects.filter(reason__startswith="Complaint")
+    assert len({one.dispatch.customer_id for one in returns.select_related("dispatch")}) == 2
+    serious = Complaint.objects.serious().get()
+    assert serious.report_due_on > UNTIL
+    sharing = what_they_share(
+        Complaint.objects.filter(nature=Nature.SKIN),
+        first=date(2025, 11, 25),
+        last=UNTIL,
+        act=Act.BATCH,
+    )
+    first, second = sharing.shared[:2]
+    assert f"lot {first.lot} of {first.lot.item}" in book.notes["serious complaint"]
+    assert (first.suspect.stands_out, first.suspect.complained_with) == (True, 5)
+    assert first.suspect.chance < second.suspect.chance
+
+
+def complaints_drawn_by_chance_point_at_nothing() -> None:
+    """Of 200 draws of up to 8 complained batches or runs, at most 5 in 100 raise a flag."""
+    draw = Random(7)
+    for act in (Act.BATCH, Act.PACKING):
+        lots_of = inputs_compared(date(2025, 11, 25), UNTIL, act)
+        drawn = [draw.sample(sorted(lots_of), 1 + turn % 8) for turn in range(200)]
+        found = [commonality(lots_of, complained) for complained in drawn]
+        assert sum(any(one.stands_out for one in suspects) for suspects in found) <= 10
+
+
+def recall_is_closed_with_every_unit_accounted_for() -> None:
+    recall = Recall.objects.get(is_drill=False)
+    reach = reach_of(recall)
+    assert recall.is_closed
+    assert (recall.gaps, reach.percent, reach.missing) == ("", Decimal(100), Decimal(0))
+    assert 3 <= len(reach.buyers) == reach.told == reach.answered
+    assert {line.lot.status for line in reach.in_house} <= {Status.ON_HOLD}
+    assert recall.complaint is not None
+    assert recall.complaint.state == State.CLOSED
+
+
+def second_drill_is_quicker_and_finds_all() -> None:
+    first, second = Recall.objects.filter(is_drill=True).order_by("pk")
+    assert first.took is not None
+    assert second.took is not None
+    assert second.took < first.took
+    assert [int(reach_of(drill).missing) for drill in (first, second)] == [2, 0]
+
+
+def whole_trace_is_sound_as_events() -> None:
+    """The lot that the most lots are made of: every event of its trace, both ways."""
+    oil = Lot.objects.get(pk=Counter(link.source_id for link in _all_links()).most_common(1)[0][0])
+    told = happenings(trace(oil))
+    at = timezone.now()
+    text = epcis.document(told, base="https://book.example", at=at)
+    assert faults_of(json.loads(text, parse_float=Decimal, parse_int=Decimal)) == []
+    assert len(told) > 100
+    if SCHEMA and Path(SCHEMA).exists():
+        judge = jsonschema.Draft7Validator(json.loads(Path(SCHEMA).read_text("utf-8")))
+        assert [error.message for error in judge.iter_errors(json.loads(text))] == []
+
+
+def _all_links() -> list[Link]:
+    packed = Lot.objects.filter(item__kind=Kind.PRODUCT).order_by("-pk")[:200]
+    return links_back([lot.pk for lot in packed])
+
+
+def there_is_something_to_do_today() -> None:
+    waiting = Lot.objects.in_stock().filter(status=Status.QUARANTINE)
+    assert 8 <= waiting.count() <= 25
+    soon = Lot.objects.in_stock().filter(best_before__range=(UNTIL, date(2027, 1, 24)))
+    assert soon.count() >= 3
+    assert Certificate.objects.filter(valid_to__range=(UNTIL, date(2027, 1, 24))).count() == 2
+    assert Batch.objects.filter(state=BatchState.UNDER_WAY).count() == 1
+    assert Operation.objects.filter(kind=Act.RECEIPT, opened_at__date=UNTIL).exists()

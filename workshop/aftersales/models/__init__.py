@@ -1,0 +1,51 @@
+"""Complaints, and recalls with whom was told and what the count came to."""
+
+from workshop.aftersales.models.complaints import (
+    COMPLAINT_LETTER,
+    Channel,
+    Complaint,
+    ComplaintEvent,
+    ComplaintQuerySet,
+    Nature,
+    Outcome,
+    Severity,
+    State,
+    Step,
+)
+from workshop.aftersales.models.recalls import (
+    RECALL_LETTER,
+    WITH_CUSTOMER,
+    Depth,
+    Entry,
+    Hazard,
+    Level,
+    Means,
+    Recall,
+    RecallEntry,
+    RecallLine,
+    RecallQuerySet,
+)
+
+__all__ = [
+    "COMPLAINT_LETTER",
+    "RECALL_LETTER",
+    "WITH_CUSTOMER",
+    "Channel",
+    "Complaint",
+    "ComplaintEvent",
+    "ComplaintQuerySet",
+    "Depth",
+    "Entry",
+    "Hazard",
+    "Level",
+    "Means",
+    "Nature",
+    "Outcome",
+    "Recall",
+    "RecallEntry",
+    "RecallLine",
+    "RecallQuerySet",
+    "Severity",
+    "State",
+    "Step",
+]

@@ -1,0 +1,261 @@
+"""Forms of recalls and drills."""
+
+from collections.abc import Iterable
+from decimal import Decimal
+from typing import Any
+
+from crispy_forms.layout import Div, Layout
+from django import forms
+from django.utils.timezone import localdate
+
+from workshop.aftersales.complaints.forms import words_field
+from workshop.aftersales.models import (
+    WITH_CUSTOMER,
+    Depth,
+    Entry,
+    Hazard,
+    Level,
+    Means,
+    Recall,
+    RecallLine,
+)
+from workshop.core.formatting import with_unit
+from workshop.core.forms import DayField, ExactField, TokenField, helper
+from workshop.dispatch.models import Customer
+from workshop.ledger.models import Lot, Unit
+from workshop.trace.lot.code_lookup import read_lot
+
+MOST_UNITS = 1_000_000
+MOST_ON_A_SHELF = Decimal("1e9")
+HAZARDS = [(Hazard.NOT_YET.value, Hazard.NOT_YET.label), *Hazard.choices[:3]]
+
+
+class LotField(forms.CharField):
+    """A lot by its code, with the near misses named where there is none."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("max_length", 200)
+        kwargs.setdefault(
+            "widget",
+            forms.TextInput(
+                attrs={
+                    "autocomplete": "off",
+                    "autocapitalize": "characters",
+                    "spellcheck": "false",
+                    "data-code": True,
+                }
+            ),
+        )
+        super().__init__(**kwargs)
+
+    def clean(self, value: Any) -> Lot | None:
+        text = super().clean(value)
+        if not text:
+            return None
+        reading = read_lot(text)
+        if reading.lot is None:
+            raise forms.ValidationError(reading.sentence)
+        return reading.lot
+
+
+class TokenForm(forms.Form):
+    token = TokenField()
+
+
+class TermsFields(forms.Form):
+    hazard = forms.ChoiceField(
+        choices=HAZARDS,
+        required=False,
+        label="Hazard, as we see it",
+        help_text="21 CFR 7.3. The authority assigns the class; until then it stands in no letter.",
+    )
+    depth = forms.ChoiceField(
+        choices=Depth.choices,
+        initial=Depth.RETAIL,
+        label="Depth: down to whom",
+        help_text="21 CFR 7.42(b)(1).",
+    )
+    level = forms.ChoiceField(
+        choices=Level.choices,
+        initial=Level.A,
+        label="Effectiveness check: how many are asked",
+        help_text="21 CFR 7.42(b)(3).",
+    )
+
+
+def _remedy_field(**values: Any) -> forms.CharField:
+    return forms.CharField(
+        max_length=300,
+        label="What customers get for each unit",
+        help_text="It stands in the letters, such as: the price is credited, and we pay the"
+        " postage.",
+        **values,
+    )
+
+
+class RecallForm(TermsFields):
+    lot = LotField(label="Lot to begin with")
+    reason = forms.CharField(
+        max_length=300,
+        label="What is wrong, and whom it may harm",
+        help_text="It stands in the letters to customers: plainly, without names of persons.",
+    )
+    remedy = _remedy_field()
+    token = TokenField()
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.order_fields(["lot", "reason", "remedy"])
+        self.helper = helper("Put these lots on hold and begin")
+
+
+class DrillForm(forms.Form):
+    lot = LotField(
+        label="Lot", required=False, help_text="Left empty, the book picks any lot by chance."
+    )
+    reason = forms.CharField(
+        max_length=300, label="What is supposed to be wrong", initial="Drill: a suspected lot"
+    )
+    token = TokenField()
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = helper("Start the clock")
+
+
+class TermsForm(TermsFields):
+    classed_by = forms.CharField(
+        max_length=120,
+        required=False,
+        label="Class assigned by",
+        help_text="The authority, once it has assigned the class: then the letters name it.",
+    )
+    classed_on = DayField(required=False, label="Class assigned on")
+    notice_on = DayField(
+        label="Letters dated", help_text="The day on which the notice was decided and sent."
+    )
+    remedy = _remedy_field(required=False)
+    words = words_field("Who decided so, and why")
+    token = TokenField()
+
+    def __init__(self, *args: Any, recall: Recall, **kwargs: Any) -> None:
+        names = ("hazard", "depth", "level", "classed_by", "classed_on", "remedy")
+        kwargs["initial"] = {name: getattr(recall, name) for name in names}
+        kwargs["initial"]["notice_on"] = recall.notice_on or localdate(recall.started_at)
+        super().__init__(*args, **kwargs)
+        self.fields["classed_by"].widget.attrs["autocomplete"] = "off"
+        self.helper = helper("Keep the terms")
+
+
+class RecallNoteForm(forms.Form):
+    words = words_field("What happened")
+    token = TokenField()
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = helper("Write it into the log")
+
+
+def _units(label: str) -> ExactField:
+    return ExactField(label=label, places=0, least=0, most=MOST_UNITS, required=False)
+
+
+class TalkForm(forms.Form):
+    """One contact with a customer; nothing is chosen or written beforehand."""
+
+    what = forms.ChoiceField(
+        label="What came of it",
+        error_messages={"required": "Say whether they were told, not reached, or answered."},
+    )
+    means = forms.ChoiceField(
+        label="How",
+        choices=[("", "choose"), *Means.choices],
+        error_messages={"required": "Say how: by telephone, e-mail, letter or in person."},
+    )
+    spoke_with = forms.CharField(label="Whom you spoke with", max_length=120, required=False)
+    words = words_field(
+        "What was said, or how it was tried",
+        error_messages={"required": "Write down what was said, or how it was tried."},
+    )
+    buyers_units = _units("Units whose buyers are notified so far")
+    will_return = _units("Units they will send back")
+    destroyed = _units("Units destroyed there")
+    sold_on = _units("Units sold on or used")
+    token = TokenField()
+
+    def __init__(self, *args: Any, recall: Recall, customer: Customer, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        looks = recall.is_drill and customer.stands_for_many
+        offered = [entry for entry in WITH_CUSTOMER if entry != Entry.LISTED or looks]
+        self.fields["what"].choices = [  # type: ignore[attr-defined]  # a choice field's own
+            ("", "choose"),
+            *((entry.value, entry.label) for entry in offered),
+        ]
+        units = ["will_return", "destroyed", "sold_on"]
+        if looks:
+            self.fields["means"].required = False
+            self.fields["buyers_units"].label = "Units whose buyers are on the list"
+        if customer.stands_for_many:
+            units.insert(0, "buyers_units")
+        else:
+            del self.fields["buyers_units"]
+        self.helper = helper("Write it into the log")
+        self.helper.layout = Layout(
+            Div("what", "means", "spoke_with", css_class="row"),
+            "words",
+            Div(*units, css_class="row"),
+            "token",
+        )
+
+    @property
+    def talk(self) -> dict[str, Any]:
+        """What was typed, with nothing for a number left empty."""
+        numbers = ("will_return", "destroyed", "sold_on", "buyers_units")
+        values = {name: self.cleaned_data[name] for name in self.fields if name != "token"}
+        return values | {
+            name: value or Decimal(0) for name, value in values.items() if name in numbers
+        }
+
+
+class CloseRecallForm(forms.Form):
+    """The cause, and how much of each lot was found on its shelf; fields are named by lot."""
+
+    cause = words_field("The cause, and what is done so that it does not happen again")
+    token = TokenField()
+
+    def __init__(self, *args: Any, recall: Recall, lines: Iterable[RecallLine], **kwargs: Any):
+        super().__init__(*args, **kwargs)
+        if recall.is_drill:
+            del self.fields["cause"]
+        by_name = {f"found_{line.lot.pk}": line for line in lines}
+        # What was counted stays, also where the last of a lot left the book in the meantime.
+        self.line_of = {
+            name: line for name, line in by_name.items() if line.on_hand > 0 or name in self.data
+        }
+        for name, line in self.line_of.items():
+            self.fields[name] = _found_field(line)
+        self.order_fields([*self.line_of, "cause"])
+        ends = "Stop the clock" if recall.is_drill else "Close the recall"
+        self.helper = helper(ends)
+
+    @property
+    def found(self) -> dict[int, Decimal]:
+        return {
+            line.lot.pk: self.cleaned_data[name]
+            for name, line in self.line_of.items()
+            if self.cleaned_data[name] is not None
+        }
+
+
+def _found_field(line: RecallLine) -> ExactField:
+    unit = line.lot.item.unit
+    return ExactField(
+        label=f"Found of {line.lot}, {line.lot.item}",
+        help_text=f"The book says {with_unit(line.on_hand, unit)}."
+        " Leave it empty if nobody looked.",
+        places=3 if unit == Unit.GRAM else 0,
+        least=0,
+        most=MOST_ON_A_SHELF,
+        unit="g" if unit == Unit.GRAM else "",
+        required=False,
+    )

@@ -1,0 +1,118 @@
+"""Recalls and drills: the lists, one of them, and its papers."""
+
+from typing import Any
+
+from django.core.paginator import Paginator
+from django.db.models import QuerySet
+from django.http import Http404, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET
+
+from workshop.aftersales.models import Recall
+from workshop.aftersales.recalls.letters import letters as letters_to
+from workshop.aftersales.recalls.mail_merge import merge_sheet
+from workshop.aftersales.recalls.open_issues import gaps_of
+from workshop.aftersales.recalls.scope import contacts_due, percents_of, reach_of
+from workshop.core.access import EVERYONE, OWNER, Request, allow
+from workshop.core.paper.pdf import pdf, pdf_response
+from workshop.core.saving.idempotency_keys import new_token
+from workshop.core.web.pagination import PER_PAGE, page_of
+
+MOST_SHOWN = 20  # rows of each list on the page of the whole recall
+SECTIONS = {"lots": "Where all of each lot is", "customers": "Who was sent some of it"}
+
+
+@require_GET
+@allow(EVERYONE)
+def home(request: Request) -> HttpResponse:
+    rows = Recall.objects.filter(is_drill=False).select_related("lot__item", "started_by")
+    return _list(request, rows, "aftersales/recalls.html")
+
+
+@require_GET
+@allow(EVERYONE)
+def drills(request: Request) -> HttpResponse:
+    rows = Recall.objects.filter(is_drill=True).select_related("lot__item", "started_by")
+    return _list(request, rows, "aftersales/drills.html")
+
+
+def _list(request: Request, rows: QuerySet[Recall], template: str) -> HttpResponse:
+    page = page_of(request, rows.with_sums())  # type: ignore[attr-defined]
+    shown = [(row, *percents_of(row)) for row in page]
+    context = {"page": page, "rows": shown, "may_start": request.user.role in OWNER}
+    return render(request, template, context)
+
+
+def recall_or_404(reference: str) -> Recall:
+    rows = Recall.objects.select_related("lot__item", "complaint", "started_by", "closed_by")
+    return get_object_or_404(rows, reference=reference)
+
+
+@require_GET
+@allow(EVERYONE)
+def recall(request: Request, reference: str) -> HttpResponse:
+    """A recall or a drill, running or closed."""
+    return render(request, "aftersales/recall.html", _context(request, recall_or_404(reference)))
+
+
+def _context(request: Request, found: Recall) -> dict[str, Any]:
+    reach = reach_of(found)
+    ended = found.closed_at or timezone.now()
+    return {
+        "recall": found,
+        "reach": reach,
+        "gaps": found.gaps.splitlines() if found.is_closed else gaps_of(found, reach),
+        "lines": reach.lines[:MOST_SHOWN],
+        "buyers": reach.buyers[:MOST_SHOWN],
+        "most": MOST_SHOWN,
+        "due": contacts_due(found, reach),
+        "seconds": int((ended - found.started_at).total_seconds()),
+        "token": new_token(),
+        "may_act": request.user.role in OWNER and not found.is_closed,
+    }
+
+
+@require_GET
+@allow(EVERYONE)
+def rows(request: Request, reference: str, section: str) -> HttpResponse:
+    """One list of a recall in full, page by page."""
+    if section not in SECTIONS:
+        raise Http404("A recall has no such list.")
+    found = recall_or_404(reference)
+    context = _context(request, found)
+    listed: list[Any] = context["reach"].lines if section == "lots" else context["reach"].buyers
+    page = Paginator(listed, PER_PAGE).get_page(request.GET.get("page"))
+    context |= {"page": page, "lines": page, "buyers": page}
+    context |= {"heading": SECTIONS[section], "template": f"trace/_recall_{section}.html"}
+    return render(request, "aftersales/recall_rows.html", context)
+
+
+@require_GET
+@allow(EVERYONE)
+def letters(request: Request, reference: str) -> HttpResponse:
+    """A letter to every customer who has some left."""
+    found = recall_or_404(reference)
+    reach = reach_of(found)
+    if not reach.still_out:
+        raise Http404("Nobody has any of these lots left, so there is no letter to write.")
+    return pdf_response(f"{found.reference}-letters", letters_to(found, reach.buyers))
+
+
+@require_GET
+@allow(EVERYONE)
+def merge(request: Request, reference: str) -> HttpResponse:
+    found = recall_or_404(reference)
+    content = merge_sheet(found, reach_of(found))
+    response = HttpResponse(content, content_type="text/csv; charset=utf-8; header=present")
+    response["Content-Disposition"] = f'attachment; filename="{found.reference}-customers.csv"'
+    return response
+
+
+@require_GET
+@allow(EVERYONE)
+def report(request: Request, reference: str) -> HttpResponse:
+    found = recall_or_404(reference)
+    context = _context(request, found)
+    name = f"{found.reference}-report"
+    return pdf_response(name, pdf("aftersales/print/recall_report.html", context))

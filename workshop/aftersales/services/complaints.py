@@ -1,0 +1,264 @@
+"""What can happen to a complaint: logged, noted, assessed, reported, answered, closed."""
+
+from collections.abc import Iterable, Sequence
+from datetime import date, datetime
+from typing import Any
+
+from django.db import transaction
+from django.utils import timezone
+
+from workshop.aftersales.models import COMPLAINT_LETTER, Complaint, ComplaintEvent, State, Step
+from workshop.core.errors import Refused
+from workshop.core.files.uploads import CheckedFile, keep
+from workshop.core.formatting import day as shown_day
+from workshop.core.models import User
+from workshop.core.saving.idempotency import other_content, remember
+from workshop.core.saving.with_history import keep_row
+from workshop.ledger.models import Lot
+from workshop.ledger.services import next_reference
+
+MOST_PHOTOS = 10
+# One name for all its acts: a token that logged something assesses nothing.
+ACT = "complaint"
+
+
+@transaction.atomic
+def log(
+    complaint: Complaint,
+    *,
+    lots: Sequence[Lot] = (),
+    photos: Sequence[CheckedFile] = (),
+    by: User,
+    at: datetime,
+    token: str,
+) -> Complaint:
+    """Write a complaint down; the same token again answers with the one already written.
+
+    A product that was not named is taken from the one lot that was read.
+    """
+    remember(token, ACT, step=Step.LOGGED, **_told(complaint), lots=lots, photos=_contents(photos))
+    known = Complaint.objects.filter(token=token).first()
+    if known:
+        return known
+    today = timezone.localdate(at)
+    if complaint.received_on > today:
+        raise Refused("This day is still to come.", field="received_on")
+    _refuse_unmade(lots, complaint.received_on, field="received_on")
+    if complaint.product is None and len(lots) == 1:
+        complaint.product = lots[0].item
+    complaint.token, complaint.reference = token, next_reference(COMPLAINT_LETTER, today)
+    kept = keep_row(complaint, by=by, at=at)
+    kept.lots.set(lots)
+    _keep_photos(kept, photos, by=by, at=at)
+    _write(kept, Step.LOGGED, _logged_words(kept, lots), by=by, at=at, token=token)
+    return kept
+
+
+def _told(complaint: Complaint) -> dict[str, Any]:
+    """What the form said of a complaint that is not written down yet."""
+    left_out = ("id", "token", "reference", "state")
+    fields = [one for one in Complaint._meta.concrete_fields if one.name not in left_out]
+    return {one.name: getattr(complaint, one.attname) for one in fields}
+
+
+def _contents(photos: Iterable[CheckedFile]) -> list[bytes]:
+    return [photo.content for photo in photos]
+
+
+def _refuse_unmade(lots: Iterable[Lot], received_on: date, *, field: str) -> None:
+    """Nobody complains of what is still to be made: the day is wrong, or the code was misread."""
+    for lot in lots:
+        if lot.made_on > received_on:
+            raise Refused(
+                f"Lot {lot} was made on {shown_day(lot.made_on)}, after the complaint came on"
+                f" {shown_day(received_on)}. Check the day and the code.",
+                field=field,
+            )
+
+
+def _logged_words(complaint: Complaint, lots: Sequence[Lot]) -> str:
+    words = f"By {complaint.get_channel_display()}, received {shown_day(complaint.received_on)}."
+    if complaint.code_read:
+        words += f" Read from the tin: {complaint.code_read}."
+    return words + (f" Lot {_named(lots)}." if lots else " No lot known.")
+
+
+def _named(lots: Iterable[Lot]) -> str:
+    return ", ".join(sorted(str(lot) for lot in lots))
+
+
+@transaction.atomic
+def note(
+    complaint: Complaint,
+    words: str,
+    *,
+    photos: Sequence[CheckedFile] = (),
+    by: User,
+    at: datetime,
+    token: str,
+) -> ComplaintEvent:
+    """Add what became known since, with photos; open to a closed complaint as well."""
+    remember(
+        token, ACT, step=Step.NOTED, complaint=complaint, words=words, photos=_contents(photos)
+    )
+    locked = _locked(complaint, token, *State)
+    if locked is None:
+        return _known(token)
+    _keep_photos(locked, photos, by=by, at=at)
+    return _write(locked, Step.NOTED, words, by=by, at=at, token=token)
+
+
+@transaction.atomic
+def assess(
+    complaint: Complaint,
+    findings: str,
+    *,
+    severity: str,
+    outcome: str,
+    lots: Sequence[Lot],
+    by: User,
+    at: datetime,
+    token: str,
+) -> ComplaintEvent:
+    """Judge a complaint, name the lots it is about; may be done again until it is closed."""
+    remember(
+        token,
+        ACT,
+        step=Step.ASSESSED,
+        complaint=complaint,
+        findings=findings,
+        severity=severity,
+        outcome=outcome,
+        lots=lots,
+    )
+    locked = _locked(complaint, token, State.OPEN, State.ASSESSED, State.ANSWERED)
+    if locked is None:
+        return _known(token)
+    _refuse_unmade(lots, locked.received_on, field="lots")
+    locked.severity, locked.outcome = severity, outcome
+    if locked.state == State.OPEN:
+        locked.state = State.ASSESSED
+    kept = keep_row(locked, by=by, at=at)
+    kept.lots.set(lots)
+    said = [kept.get_severity_display(), kept.get_outcome_display() or "not serious"]
+    about = f"lots {_named(lots)}" if lots else "no lot known"
+    words = f"{findings.strip()} ({', '.join([*said, about])})" if findings.strip() else ""
+    return _write(kept, Step.ASSESSED, words, by=by, at=at, token=token, field="findings")
+
+
+@transaction.atomic
+def report(
+    complaint: Complaint, words: str, *, reported_on: date, by: User, at: datetime, token: str
+) -> ComplaintEvent:
+    """Note that the authority was told of a serious adverse event, and when."""
+    remember(
+        token, ACT, step=Step.REPORTED, complaint=complaint, words=words, reported_on=reported_on
+    )
+    locked = _locked(complaint, token, *State)
+    if locked is None:
+        return _known(token)
+    if not locked.is_serious:
+        raise Refused("This is not marked as a serious event. Assess it first.")
+    if reported_on > timezone.localdate(at):
+        raise Refused("This day is still to come.", field="reported_on")
+    if reported_on < locked.received_on:
+        raise Refused(
+            f"It was received on {shown_day(locked.received_on)}, so it was reported later.",
+            field="reported_on",
+        )
+    locked.reported_on = reported_on
+    kept = keep_row(locked, by=by, at=at)
+    said = f"On {shown_day(reported_on)}. {words.strip()}"
+    return _write(kept, Step.REPORTED, said.strip(), by=by, at=at, token=token)
+
+
+@transaction.atomic
+def answer(
+    complaint: Complaint, words: str, *, by: User, at: datetime, token: str
+) -> ComplaintEvent:
+    """Note what the person who complained was told."""
+    remember(token, ACT, step=Step.ANSWERED, complaint=complaint, words=words)
+    locked = _locked(complaint, token, State.ASSESSED, State.ANSWERED)
+    if locked is None:
+        return _known(token)
+    locked.state = State.ANSWERED
+    keep_row(locked, by=by, at=at)
+    return _write(locked, Step.ANSWERED, words, by=by, at=at, token=token)
+
+
+@transaction.atomic
+def close(
+    complaint: Complaint, cause: str, *, by: User, at: datetime, token: str
+) -> ComplaintEvent:
+    """Close an assessed complaint with its cause.
+
+    A serious event must have been reported first. One that nobody can be answered about
+    (no name, no address) is closed without an answer.
+    """
+    remember(token, ACT, step=Step.CLOSED, complaint=complaint, cause=cause)
+    locked = _locked(complaint, token, State.ASSESSED, State.ANSWERED)
+    if locked is None:
+        return _known(token)
+    if not cause.strip():
+        raise Refused("Name the cause, or say that none was found.", field="cause")
+    if locked.is_serious and locked.reported_on is None:
+        raise Refused("A serious event is reported to the authority before it is closed.")
+    locked.state, locked.cause = State.CLOSED, cause.strip()
+    keep_row(locked, by=by, at=at)
+    return _write(locked, Step.CLOSED, cause, by=by, at=at, token=token)
+
+
+@transaction.atomic
+def reopen(
+    complaint: Complaint, reason: str, *, by: User, at: datetime, token: str
+) -> ComplaintEvent:
+    """Open a closed complaint again; the cause named so far stays readable in the log."""
+    remember(token, ACT, step=Step.REOPENED, complaint=complaint, reason=reason)
+    locked = _locked(complaint, token, State.CLOSED)
+    if locked is None:
+        return _known(token)
+    locked.state, locked.cause = State.ASSESSED, ""
+    keep_row(locked, by=by, at=at)
+    return _write(locked, Step.REOPENED, reason, by=by, at=at, token=token)
+
+
+def _locked(complaint: Complaint, token: str, *states: State) -> Complaint | None:
+    """The complaint, safe from others, in one of these states; None if the act came before."""
+    before = ComplaintEvent.objects.filter(token=token).first()
+    if before and before.complaint_id != complaint.pk:
+        raise other_content()
+    if before:
+        return None
+    locked = Complaint.objects.select_for_update(of=("self",)).get(pk=complaint.pk)
+    if locked.state not in states:
+        raise Refused(f"{locked} is {locked.get_state_display()}; this cannot be done to it now.")
+    return locked
+
+
+def _known(token: str) -> ComplaintEvent:
+    return ComplaintEvent.objects.get(token=token)
+
+
+def _write(
+    complaint: Complaint,
+    step: Step,
+    words: str,
+    *,
+    by: User,
+    at: datetime,
+    token: str,
+    field: str = "words",
+) -> ComplaintEvent:
+    if not words.strip():
+        raise Refused("Say what was found, done or said.", field=field)
+    return ComplaintEvent.objects.create(
+        complaint=complaint, step=step, words=words.strip(), at=at, by=by, token=token
+    )
+
+
+def _keep_photos(
+    complaint: Complaint, photos: Sequence[CheckedFile], *, by: User, at: datetime
+) -> None:
+    if complaint.photos.count() + len(photos) > MOST_PHOTOS:
+        raise Refused(f"A complaint holds at most {MOST_PHOTOS} photos.", field="photos")
+    complaint.photos.add(*(keep(photo, by=by, at=at) for photo in photos))

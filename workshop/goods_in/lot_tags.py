@@ -1,0 +1,36 @@
+"""Lot tags: what stands on one, and which paper they are laid out on."""
+
+from collections.abc import Sequence
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from workshop.core.models import Market, Workshop
+from workshop.core.paper.barcodes import as_source, code128
+from workshop.core.paper.pdf import pdf
+from workshop.goods_in.models import ReceiptLine
+
+STYLE = "css/lot-tag.css"
+# Four whole dots at 203 dpi and about six at 300: wide enough for a hand scanner at arm's length.
+BAR_MM = Decimal("0.5")
+
+
+def label_pdf(lines: Sequence[ReceiptLine], *, on: date) -> bytes:
+    """One tag a page, for a label printer loaded with labels of 100 × 60 mm."""
+    return pdf("goods_in/print/tags.html", _context(lines, on, "roll"), sheet=STYLE)
+
+
+def sheet_pdf(lines: Sequence[ReceiptLine], *, on: date) -> bytes:
+    """All tags on plain sheets to cut apart: Letter in the United States, A4 elsewhere."""
+    workshop = Workshop.objects.first()
+    paper = "letter" if workshop is None or workshop.market == Market.US else "a4"
+    return pdf("goods_in/print/tags.html", _context(lines, on, paper), sheet=STYLE)
+
+
+def _context(lines: Sequence[ReceiptLine], on: date, paper: str) -> dict[str, Any]:
+    tags = [{"line": line, "lot": line.lot, "code": _code(line)} for line in lines]
+    return {"tags": tags, "paper": paper, "printed_on": on}
+
+
+def _code(line: ReceiptLine) -> str:
+    return as_source(code128(line.lot.code, bar_mm=BAR_MM, height_mm=Decimal(12)))

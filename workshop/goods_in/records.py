@@ -1,8 +1,0 @@
-"""What the seal of a receipt covers besides the ledger."""
-
-from workshop.core.records import Log, Table
-from workshop.goods_in.models import Receipt, ReceiptLine
-from workshop.ledger.models import Act
-
-RECORDS = {Act.RECEIPT: (Table(Receipt, "operation"), Table(ReceiptLine, "receipt__operation"))}
-LOGS: tuple[Log, ...] = ()

@@ -1,0 +1,24 @@
+"""What can happen at goods-in: a delivery is received, its lots are judged; suppliers are kept."""
+
+from workshop.goods_in.services.receipts import (
+    good_until,
+    hold_lot,
+    receive,
+    reject_lot,
+    release_lot,
+    release_sound_lots,
+    seal_receipt,
+)
+from workshop.goods_in.services.suppliers import save_certificate, save_supplier
+
+__all__ = [
+    "good_until",
+    "hold_lot",
+    "receive",
+    "reject_lot",
+    "release_lot",
+    "release_sound_lots",
+    "save_certificate",
+    "save_supplier",
+    "seal_receipt",
+]

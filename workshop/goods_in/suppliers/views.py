@@ -1,0 +1,127 @@
+"""What is bought of whom: suppliers, certificates, materials and packaging."""
+
+from collections.abc import Callable, Mapping
+from types import MappingProxyType
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods
+
+from workshop.core.access import EVERYONE, OWNER, Request, allow
+from workshop.core.errors import Refused
+from workshop.core.forms import refuse
+from workshop.core.saving.edit_conflicts import Watching, up_to_date
+from workshop.core.web.pagination import page_of
+from workshop.goods_in import services
+from workshop.goods_in.models import Certificate, Supplier
+from workshop.goods_in.suppliers.forms import CertificateForm, SupplierForm
+
+
+@require_GET
+@allow(EVERYONE)
+def suppliers(request: Request) -> HttpResponse:
+    asked = request.GET.get("q", "").strip()
+    rows = Supplier.objects.with_last_receipt().order_by("-is_active", "name")
+    if asked:
+        rows = rows.filter(name__icontains=asked)
+    return render(request, "goods_in/suppliers.html", {"page": page_of(request, rows), "q": asked})
+
+
+@require_GET
+@allow(EVERYONE)
+def supplier(request: Request, pk: int) -> HttpResponse:
+    """One supplier, with certificates and receipts."""
+    found = get_object_or_404(Supplier, pk=pk)
+    receipts = found.receipts.with_counts().select_related("operation")
+    context = {
+        "supplier": found,
+        "certificates": found.certificates.with_state(timezone.localdate()),
+        "page": page_of(request, receipts),
+    }
+    return render(request, "goods_in/supplier.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@allow(OWNER)
+def edit_supplier(request: Request, pk: int | None = None) -> HttpResponse:
+    found = get_object_or_404(Supplier, pk=pk) if pk else None
+    form = SupplierForm(request.POST or None, instance=found)
+
+    def save() -> Supplier:
+        return services.save_supplier(
+            form.cleaned_data, by=request.user, at=timezone.now(), supplier=found
+        )
+
+    heading = f"Change {found}" if found else "New supplier"
+    return _edit(request, form, save, heading, lambda row: ("goods_in:supplier", row.pk))
+
+
+@require_GET
+@allow(EVERYONE)
+def certificates(request: Request) -> HttpResponse:
+    """Every certificate, those that run longest first."""
+    asked = request.GET.get("state", "")
+    rows, today = Certificate.objects.select_related("supplier"), timezone.localdate()
+    rows = rows.in_state(asked, today) if asked in STATES else rows.with_state(today)
+    context = {"page": page_of(request, rows), "states": STATES, "asked": asked}
+    return render(request, "goods_in/certificates.html", context)
+
+
+STATES = ["valid", "lapsing", "lapsed", "to come"]
+
+
+@require_GET
+@allow(EVERYONE)
+def certificate(request: Request, pk: int) -> HttpResponse:
+    """One certificate: what it covers, and the lots that came under it."""
+    rows = Certificate.objects.with_state(timezone.localdate())
+    found = get_object_or_404(rows.select_related("supplier", "document"), pk=pk)
+    lines = found.receipt_lines.with_lots().order_by("-pk")
+    context = {"certificate": found, "items": found.items.all(), "page": page_of(request, lines)}
+    return render(request, "goods_in/certificate.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@allow(OWNER)
+def edit_certificate(request: Request, pk: int | None = None) -> HttpResponse:
+    found = get_object_or_404(Certificate, pk=pk) if pk else None
+    form = CertificateForm(request.POST or None, request.FILES or None, certificate=found)
+
+    def save() -> Certificate:
+        return services.save_certificate(
+            form.cleaned_data, by=request.user, at=timezone.now(), certificate=found
+        )
+
+    heading = f"Change certificate {found}" if found else "New organic certificate"
+    return _edit(request, form, save, heading, lambda row: ("goods_in:certificate", row.pk))
+
+
+def _edit(
+    request: Request,
+    form: Watching,
+    save: Callable[[], Any],
+    heading: str,
+    page_of_row: Callable[[Any], tuple[str, int | str]],
+    more: Mapping[str, Any] = MappingProxyType({}),
+) -> HttpResponse:
+    """Show a form; when it is filled in rightly, save and show what was saved."""
+    parts = more.get("parts")
+    if form.is_valid() and (parts is None or parts.is_valid()):
+        try:
+            with up_to_date(form):
+                row = save()
+        except Refused as error:
+            refuse(form, error)
+        else:
+            messages.success(request, f"{row} is kept.")
+            return redirect(*page_of_row(row))
+    context = {
+        "form": form,
+        "heading": heading,
+        "files_lost": bool(request.FILES),
+        **more,
+    }
+    return render(request, "goods_in/edit.html", context)

@@ -1,0 +1,227 @@
+"""Whether an approved label is true of a lot, and what may be printed for it."""
+
+from dataclasses import dataclass, replace
+from datetime import date
+from fractions import Fraction
+from typing import cast
+
+from workshop.labels.content.computed_statements import LIST_MARKETS, certifier_line
+from workshop.labels.content.label import Label, date_line, label_for, opened_line, with_stops
+from workshop.labels.content.lot_facts import LotFacts
+from workshop.labels.models import DateStyle, Decision, DecisionKind, LabelVersion
+from workshop.ledger.models import Lot
+from workshop.packing.models import Product
+from workshop.rules.ingredients.declaration import Declaration, Entry, Group
+from workshop.rules.ingredients.organic import RANKS, Category
+from workshop.rules.labels.advice import colours_for_the_list
+from workshop.rules.labels.facts import Approved, Difference, Found
+from workshop.rules.labels.net_contents import quantity_tested_g
+from workshop.rules.labels.organic_claims import claim_said, percent_said
+from workshop.rules.labels.verification import covered_by, differences
+
+E_MARK = "\u212e"
+WHO_DECIDES = "An owner mends the label, relabels or holds the lot first."
+SET_RIGHT = "Set the fill or the date right, or hold the lot."
+
+
+def approved_for(product: Product, market: str) -> LabelVersion | None:
+    """The approved label of a product in a market, if there is one."""
+    return LabelVersion.objects.approved().filter(product=product, market=market).first()
+
+
+def entries_of(version: LabelVersion) -> tuple[Entry, ...]:
+    return tuple(
+        Entry(one["name"], Fraction(one["share"]), one["organic"], cast(Group, one["group"]))
+        for one in version.entries
+    )
+
+
+def declaration_of(version: LabelVersion) -> Declaration:
+    """The list as approved; its shares are those of the lot or formula it was made from."""
+    shades = tuple(version.may_contain)
+    return Declaration(LIST_MARKETS[version.market], entries_of(version), shades)
+
+
+def as_approved(label: Label, version: LabelVersion) -> Label:
+    """The label in the words of an approved version, with this lot's own code and date."""
+    written = replace(
+        label,
+        name=version.name,
+        identity=version.identity,
+        organic_statement=version.organic_statement,
+        declaration=declaration_of(version),
+        claims=version.claims,
+        directions=version.directions,
+        cautions=version.cautions,
+        maker_lines=tuple(version.maker.splitlines()),
+        certifier_line=version.certifier_line,
+        net_contents=version.net_contents,
+        date_line=date_line(label.lot, label.market, version.date_style, version.keeps_months),
+        opened_line=opened_line(label.market, version.opened_months),
+        gtin=version.gtin,
+        version=version,
+        date_style=version.date_style,
+    )
+    return with_stops(written)
+
+
+def truth_of(label: Label, version: LabelVersion) -> tuple[Difference, ...]:
+    """Every way in which `version` would be untrue of the lot that `label` was computed for."""
+    has_e_mark = E_MARK in version.net_contents
+    return differences(_stated(version), _found(label, has_e_mark=has_e_mark))
+
+
+def _stated(version: LabelVersion) -> Approved:
+    entries = entries_of(version)
+    words = "\n".join((version.name, version.identity, version.organic_statement, version.claims))
+    percents = [each for each in (version.organic_percent, percent_said(words)) if each]
+    return Approved(
+        market=LIST_MARKETS[version.market],
+        names=tuple(entry.name for entry in entries),
+        organic_names=frozenset(entry.name for entry in entries if entry.is_organic),
+        may_contain=frozenset(version.may_contain),
+        claim=_strongest(version.claim, claim_said(words)),
+        organic_percent=max(percents, default=None),
+        made_with=tuple(version.made_with),
+        contents=version.net_contents,
+        promised_g=quantity_tested_g(version.net_ounces, version.net_g),
+        fixed_date=version.fixed_date,
+        keeps_months=version.keeps_months,
+        opened_months=version.opened_months,
+        gives_only_opened_months=version.date_style == DateStyle.JAR,
+        certifier_line=version.certifier_line,
+        has_e_mark=E_MARK in version.net_contents,
+    )
+
+
+def _strongest(*claims: str | None) -> Category | None:
+    """What was computed, or what the words an owner chose say, whichever promises more."""
+    said = [cast(Category, claim) for claim in claims if claim]
+    return max(said, key=RANKS.index, default=None)
+
+
+def _as_computed(label: Label) -> Approved:
+    """A label that nobody approved: its list is true by itself, its weight and date may not be."""
+    promise = label.wording.promise
+    return Approved(
+        called="label",
+        market=label.market,
+        names=label.declaration.names,
+        contents=label.net_contents,
+        promised_g=quantity_tested_g(promise.ounces, promise.grams),
+        keeps_months=label.design.keeps_months,
+        opened_months=label.design.opened_months,
+    )
+
+
+def _found(label: Label, *, has_e_mark: bool = False) -> Found:
+    lot, facts = label.lot, label.facts
+    average, units = _filled(facts)
+    return Found(
+        lot=str(lot),
+        declaration=label.wording.declaration,
+        composition=label.composition,
+        made_on=lot.made_on,
+        best_before=min((day for day in (lot.best_before, facts.due) if day), default=None),
+        dated=lot.best_before,
+        allergens=label.wording.allergens,
+        use=label.basis.use,
+        average_g=average,
+        units=units,
+        printed_until=facts.printed_until,
+        certifier_line=certifier_line(label.workshop),
+        supports_e_mark=bool(has_e_mark and facts.check and facts.check.supports_e_mark),
+    )
+
+
+def _filled(facts: LotFacts) -> tuple[Fraction | None, int]:
+    """What a unit holds on average: all that was filled, or less if the fill check found less."""
+    account, check = facts.account, facts.check
+    units = int(account.units) if account else 0
+    if account is None or not units:
+        return None, 0
+    average = Fraction(account.filled_g) / units
+    if check is None or not check.samples:
+        return average, units
+    failed = check.is_complete and bool(check.binding.problems)
+    if failed and check.mean_g is not None:
+        average = min(average, check.mean_g)
+    return average, units
+
+
+@dataclass(frozen=True)
+class Standing:
+    """Where a lot's label stands: what to print, in which ways it is untrue, what was decided."""
+
+    computed: Label
+    label: Label
+    version: LabelVersion | None
+    untrue: tuple[Difference, ...]
+    decision: Decision | None
+
+    @property
+    def is_relabelled(self) -> bool:
+        """An owner decided for the sticker, about exactly the differences there are."""
+        return (
+            bool(self.untrue)
+            and self.decision is not None
+            and self.decision.kind == DecisionKind.RELABEL
+            and covered_by(self.untrue, self.decision.sentences)
+        )
+
+    @property
+    def is_settled(self) -> bool:
+        """Whether it is true, or an owner has decided so that it may be printed."""
+        return not self.untrue or self.is_relabelled
+
+    @property
+    def needs_a_decision(self) -> bool:
+        """Whether an owner must decide about an approved label; one as computed is set right."""
+        return self.version is not None and not self.is_settled
+
+    @property
+    def may_be_relabelled(self) -> bool:
+        """Whether a new ingredient list alone would make it true."""
+        return bool(self.untrue) and all(one.is_in_the_list for one in self.untrue)
+
+    @property
+    def stops(self) -> tuple[str, ...]:
+        """Why it must not be printed: what stops any label, and what the owner must decide."""
+        if self.is_settled:
+            return self.label.stops
+        untrue = [one.sentence for one in self.untrue]
+        return (*self.label.stops, *untrue, WHO_DECIDES if self.version else SET_RIGHT)
+
+    @property
+    def shown(self) -> Label:
+        """The label with all that stops it, so that a preview is marked as not for use."""
+        return replace(self.label, stops=self.stops)
+
+    @property
+    def sticker(self) -> Label:
+        """The list as computed, marked as not for use until an owner decided to relabel."""
+        return replace(
+            self.computed, stops=() if self.is_relabelled else self.stops or (WHO_DECIDES,)
+        )
+
+    @property
+    def notices(self) -> list[str]:
+        """What is worth a look although it is not untrue."""
+        printed, lot = self.label.declaration, str(self.label.lot)
+        return colours_for_the_list(
+            printed.names, printed.may_contain, self.computed.declaration, lot
+        )
+
+
+def standing_of(
+    lot: Lot, market: str | None = None, *, on: date | None = None, facts: LotFacts | None = None
+) -> Standing:
+    """Hold a lot's computed label against the approved one. Raises Refused as `label_for`."""
+    computed = label_for(lot, market, on=on, facts=facts)
+    version = computed.facts.versions.get(computed.market)
+    if version is None:
+        untrue = differences(_as_computed(computed), _found(computed))
+        return Standing(computed, computed, None, untrue, None)
+    untrue = truth_of(computed, version)
+    decision = computed.facts.decision_about(version) if untrue else None
+    return Standing(computed, as_approved(computed, version), version, untrue, decision)

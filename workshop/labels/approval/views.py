@@ -1,0 +1,145 @@
+"""Pages of label versions: drafted from a lot or a formula, approved, retired."""
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_POST
+
+from workshop.core.access import EVERYONE, OWNER, Request, allow
+from workshop.core.errors import Refused
+from workshop.core.forms import refuse
+from workshop.core.models import Market
+from workshop.labels.approval import verification
+from workshop.labels.content.label import label_for
+from workshop.labels.design.forms import DraftForm
+from workshop.labels.design.views import product_or_404
+from workshop.labels.layout.fit_to_label import draw
+from workshop.labels.layout.preview_image import as_source
+from workshop.labels.models import LabelVersion
+from workshop.labels.printing.views import lot_or_404, shown
+from workshop.labels.services import usual_layout, versions
+from workshop.rules.labels.advice import close_neighbours
+
+
+def version_or_404(pk: int) -> LabelVersion:
+    return get_object_or_404(LabelVersion.objects.with_names(), pk=pk)
+
+
+@require_POST
+@allow(OWNER)
+def draft(request: Request, code: str, market: str) -> HttpResponse:
+    """A new draft from a lot, or without one from the formula."""
+    product, at = product_or_404(code), timezone.now()
+    if market not in Market.values:
+        messages.error(request, "That is not a market known here.")
+        return redirect("labels:product", code=code)
+    lot_code = request.POST.get("lot", "")
+    try:
+        if lot_code:
+            made = versions.draft_from_lot(lot_or_404(lot_code), market, by=request.user, at=at)
+        else:
+            made = versions.draft_from_formula(product, market, by=request.user, at=at)
+    except Refused as error:
+        messages.error(request, error.sentence)
+        return redirect("labels:product", code=code)
+    return redirect("labels:version", pk=made.pk)
+
+
+@require_http_methods(["GET", "POST"])
+@allow(EVERYONE, write=OWNER)
+def version(request: Request, pk: int) -> HttpResponse:
+    """A version as it is; an owner may word a draft anew."""
+    found = version_or_404(pk)
+    form = DraftForm(request.POST or None, version=found)
+    if form.is_valid():
+        try:
+            versions.save_draft(found, form.words(), order=form.order(), by=request.user)
+        except Refused as error:
+            refuse(form, error)
+        else:
+            messages.success(request, f"The draft of {found} is kept.")
+            return redirect("labels:version", pk=found.pk)
+    declaration = verification.declaration_of(found)
+    context = {
+        "version": found,
+        "entries": verification.entries_of(found),
+        "declaration": declaration,
+        "close": close_neighbours(declaration),
+        "form": form,
+        **_seen(found),
+    }
+    return shown(request, "labels/version.html", context)
+
+
+@require_POST
+@allow(OWNER)
+def typed(request: Request, pk: int) -> HttpResponse:
+    """The picture of a draft as it is typed, beside its form; nothing is kept."""
+    found = version_or_404(pk)
+    form = DraftForm(request.POST, version=found)
+    context: dict[str, object] = {"why": "The form is not complete yet."}
+    if form.is_valid():
+        for name, value in form.words().items():
+            setattr(found, name, value)
+        by_name = {entry["name"]: entry for entry in found.entries}
+        found.entries = [by_name[name] for name in form.order() if name in by_name]
+        context = _seen(found)
+    return shown(request, "labels/_seen.html", context)
+
+
+def _seen(found: LabelVersion) -> dict[str, object]:
+    """The label on the lot it was made from, and in which ways it is untrue of it."""
+    if found.made_from is None:
+        return {"why": "There is a picture once it is held against a lot."}
+    try:
+        computed = label_for(found.made_from, found.market)
+        label = verification.as_approved(computed, found)
+        layout = usual_layout(label)
+        picture = as_source(draw(label, layout, preview=True).pdf)
+    except Refused as error:
+        return {"why": error.sentence}
+    untrue = verification.truth_of(computed, found) if found.state == "draft" else ()
+    return {"picture": picture, "layout": layout, "untrue": untrue}
+
+
+@require_POST
+@allow(OWNER)
+def approve(request: Request, pk: int) -> HttpResponse:
+    found = version_or_404(pk)
+    try:
+        versions.approve(
+            found, by=request.user, at=timezone.now(), reason=request.POST.get("reason", "")[:300]
+        )
+    except Refused as error:
+        messages.error(request, error.sentence)
+    else:
+        messages.success(request, f"{found} is approved; its words are fixed.")
+    return redirect("labels:version", pk=pk)
+
+
+@require_POST
+@allow(OWNER)
+def retire(request: Request, pk: int) -> HttpResponse:
+    found = version_or_404(pk)
+    try:
+        versions.retire(found, by=request.user)
+    except Refused as error:
+        messages.error(request, error.sentence)
+    else:
+        messages.success(request, f"{found} is retired: labels are printed as computed.")
+    return redirect("labels:version", pk=pk)
+
+
+@require_POST
+@allow(OWNER)
+def discard(request: Request, pk: int) -> HttpResponse:
+    found = version_or_404(pk)
+    code = found.product.item.code
+    try:
+        versions.discard_draft(found, by=request.user)
+    except Refused as error:
+        messages.error(request, error.sentence)
+        return redirect("labels:version", pk=pk)
+    messages.success(request, "The draft is thrown away.")
+    return redirect("labels:product", code=code)

@@ -1,0 +1,194 @@
+"""The words that follow from a composition and a market, whether for a lot or for a formula."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from workshop.core.formatting import number
+from workshop.core.models import Market, Workshop
+from workshop.labels.content.inputs import Basis, saponified
+from workshop.labels.content.required_warnings import statement_texts, statement_warnings
+from workshop.labels.models import LabelDesign, SoapNaming
+from workshop.materials.ingredients import Shares
+from workshop.packing.fill_control.figures import FillCheck
+from workshop.packing.models import Product
+from workshop.rules.allergens.thresholds import CAUTION, allergen_limit_problems, allergens_to_name
+from workshop.rules.ingredients import organic
+from workshop.rules.ingredients.composition import Constituent
+from workshop.rules.ingredients.declaration import (
+    Declaration,
+    declare,
+    read_colours,
+    weighed_colours,
+)
+from workshop.rules.ingredients.declaration import Market as ListMarket
+from workshop.rules.ingredients.organic import Category, OrganicStanding
+from workshop.rules.labels import net_contents
+from workshop.rules.labels.net_contents import NetContents
+
+LIST_MARKETS: dict[str, ListMarket] = {Market.US: "US", Market.EU: "EU"}
+# The claims a label may carry in front, the strongest first.
+CLAIMS: tuple[Category, ...] = ("100 percent organic", "organic", "made with organic")
+
+
+@dataclass(frozen=True)
+class Wording:
+    """What the law and the composition say; `allergens` are those to be named, with shares."""
+
+    market: ListMarket
+    composition: Shares
+    declaration: Declaration
+    allergens: Mapping[str, Fraction]
+    standing: OrganicStanding
+    claim: Category | None
+    organic_statement: str
+    made_with: tuple[str, ...]
+    organic_percent: int | None
+    cautions: str
+    maker_lines: tuple[str, ...]
+    certifier_line: str
+    net_contents: str
+    promise: NetContents
+    stops: tuple[str, ...]
+    warnings: tuple[str, ...]
+
+    @property
+    def is_called_organic(self) -> bool:
+        return self.claim in ("100 percent organic", "organic")
+
+
+def wording_of(
+    product: Product,
+    design: LabelDesign,
+    workshop: Workshop,
+    market: ListMarket,
+    basis: Basis,
+    *,
+    check: FillCheck | None = None,
+) -> Wording:
+    """The computed words. Raises RuleError or Refused for what cannot be declared."""
+    composition = basis.composition
+    shades = read_colours(design.may_contain.splitlines())
+    standing = organic.organic_standing(composition)
+    claim = _claim(basis.composition, standing) if product.claims_organic else None
+    allergens = _allergens(basis, market)
+    made_with = _made_with(composition) if claim == "made with organic" else ()
+    promise = net_contents.net_weight_us(product.fill_g, ounce_decimals=design.ounce_decimals)
+    is_soap = design.soap_naming == SoapNaming.SAPONIFIED
+    return Wording(
+        market=market,
+        composition=composition,
+        declaration=declare(
+            saponified(composition) if is_soap else composition,
+            market,
+            allergens=allergens,
+            may_contain=shades,
+            fragrance="named" if design.names_fragrance else "word",
+        ),
+        allergens=allergens,
+        standing=standing,
+        claim=claim,
+        organic_statement=organic_statement(claim, standing.percent, made_with),
+        made_with=made_with,
+        organic_percent=standing.percent if claim == "organic" else None,
+        cautions="\n".join(filter(None, [*statement_texts(design), product.cautions.strip()])),
+        maker_lines=maker_lines(workshop),
+        certifier_line=certifier_line(workshop) if claim else "",
+        net_contents=_net_contents(
+            product, market, promise, has_e_mark=_has_e_mark(design, market, check)
+        ),
+        promise=promise,
+        stops=tuple(allergen_limit_problems(basis.allergens)) if market == "EU" else (),
+        warnings=(
+            *_warnings(basis, design, market, allergens),
+            *statement_warnings(design),
+            *_shade_warnings(basis.composition, shades, market),
+        ),
+    )
+
+
+def _allergens(basis: Basis, market: ListMarket) -> dict[str, Fraction]:
+    """Those to be named; the US names fragrance by one word and no allergen."""
+    if market == "US":
+        return {}
+    return allergens_to_name(basis.allergens, basis.use, basis.placed_on)
+
+
+def _claim(composition: Shares, standing: OrganicStanding) -> Category | None:
+    """The strongest claim that nothing in the lot speaks against."""
+    possible = (claim for claim in CLAIMS if _rank(claim) <= _rank(standing.category))
+    return next((c for c in possible if not organic.claim_problems(composition, c)), None)
+
+
+def _rank(category: Category) -> int:
+    return organic.RANKS.index(category)
+
+
+def _made_with(composition: Shares) -> tuple[str, ...]:
+    named = organic.biggest_organic(composition)
+    return tuple(part.common_name or part.inci_name for part in named)
+
+
+def organic_statement(claim: str | None, percent: int | None, made_with: Sequence[str]) -> str:
+    """What stands below the name of a product with this claim."""
+    if claim == "made with organic":
+        return organic.made_with_statement(made_with)
+    if claim == "organic":
+        return f"{percent}% organic ingredients"
+    return claim.capitalize() if claim else ""
+
+
+def certifier_line(workshop: Workshop) -> str:
+    """What a label that claims to be organic says of the workshop's certifier."""
+    return organic.certifier_line(workshop.certified_by) if workshop.certified_by else ""
+
+
+def maker_lines(workshop: Workshop) -> tuple[str, ...]:
+    lines = (workshop.name, *workshop.address.splitlines(), workshop.contact)
+    return tuple(line.strip() for line in lines if line.strip())
+
+
+def _has_e_mark(design: LabelDesign, market: str, check: FillCheck | None) -> bool:
+    return bool(design.has_e_mark and market == "EU" and check and check.supports_e_mark)
+
+
+def _net_contents(
+    product: Product, market: ListMarket, us: NetContents, *, has_e_mark: bool
+) -> str:
+    """Both systems, the one that the market asks for first."""
+    if market == "US":
+        return us.text
+    eu = net_contents.net_weight_eu(product.fill_g, e_mark=has_e_mark)
+    return f"{eu} ({number(us.ounces)} oz)"
+
+
+def _warnings(
+    basis: Basis, design: LabelDesign, market: ListMarket, allergens: Mapping[str, Fraction]
+) -> Iterable[str]:
+    has_fragrance = any(part.kind == "fragrance" for part in basis.composition)
+    if market == "EU" and has_fragrance and not basis.allergens:
+        yield (
+            "Fragrance stands in the list as one word. Allergens in it above their threshold must "
+            "be named as well: enter what its certificate of analysis gives, and have a qualified "
+            "assessor check them."
+        )
+    if allergens:
+        yield f"Allergens: {CAUTION}"
+    if design.has_e_mark and market == "EU":
+        yield "The e mark stands only on runs whose fill check supports it."
+
+
+def _shade_warnings(
+    composition: Shares, shades: Sequence[Constituent], market: ListMarket
+) -> Iterable[str]:
+    for colour in weighed_colours(composition, shades):
+        yield (
+            f"{colour.inci_name} is in this lot, so it stands in the list itself and not after "
+            "“may contain”."
+        )
+    unnamed = [shade.inci_name for shade in shades if not shade.common_name]
+    if market == "US" and unnamed:
+        yield (
+            f"The US calls a colour by the name under which it is listed (21 CFR 73 and 74), such "
+            f"as Iron Oxides: give it in brackets after {', '.join(unnamed)}."
+        )

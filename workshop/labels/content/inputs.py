@@ -1,0 +1,128 @@
+"""What a label is computed from: a lot, or a formula that was not made yet."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from fractions import Fraction
+
+from django.utils import timezone
+
+from workshop.core.errors import Refused
+from workshop.formulas.models import Version, VersionStatus
+from workshop.labels.content.lot_facts import LotFacts
+from workshop.ledger.models import Item, Lot
+from workshop.materials.fragrance_allergens import shares_in_items
+from workshop.materials.ingredients import Shares, shares_of_profile
+from workshop.materials.models import profile_of
+from workshop.materials.saponification import bindings_of
+from workshop.packing.models import Product
+from workshop.rules.allergens.thresholds import Use
+from workshop.rules.errors import RuleError
+from workshop.rules.ingredients.composition import Constituent, compose, inputs_first
+from workshop.rules.soap.lye import Alkali, as_saponified
+
+
+@dataclass(frozen=True)
+class Basis:
+    """Composition as added, allergens with their shares, and the days that matter."""
+
+    composition: Shares
+    allergens: Mapping[str, Fraction] = field(default_factory=dict)
+    use: Use = "leave-on"
+    made_on: date = date.min
+    best_before: date | None = None
+    placed_on: date = date.min
+
+
+def basis_of(
+    lot: Lot, facts: LotFacts, *, names_allergens: bool = True, on: date | None = None
+) -> Basis:
+    """The basis of a finished lot, placed on the market on that day (today).
+
+    Raises what speaks against its composition, or against its allergens where they are named.
+    """
+    if isinstance(facts.composition, Refused):
+        raise facts.composition
+    allergens = facts.allergens if names_allergens else {}
+    if isinstance(allergens, RuleError):
+        raise allergens
+    return Basis(
+        composition=facts.composition,
+        allergens=allergens,
+        use=facts.use if names_allergens else "leave-on",
+        made_on=lot.made_on,
+        best_before=lot.best_before,
+        placed_on=on or timezone.localdate(),
+    )
+
+
+def basis_of_formula(version: Version, *, on: date | None = None) -> Basis:
+    """The basis of a formula by its shares, its materials as organic as they are bought."""
+    parts = _materials_of(version)
+    on = on or timezone.localdate()
+    shares = [(share, _shares(item, on)) for item, share in parts.items()]
+    return Basis(
+        composition=compose(shares),
+        allergens=shares_in_items(parts, on=on),
+        use="rinse-off" if version.is_rinse_off else "leave-on",
+        made_on=on,
+        placed_on=on,
+    )
+
+
+def _shares(item: Item, on: date) -> Shares:
+    profile = profile_of(item)
+    if profile is None:
+        raise Refused(f"{item} has no ingredient profile yet; an owner enters it under Materials.")
+    return shares_of_profile(profile, on=on, is_covered=True)
+
+
+def _materials_of(version: Version) -> dict[Item, Fraction]:
+    """The bought materials of a formula, through bulks made here by their approved formulas."""
+    versions: dict[int, Version] = {version.formula.item_id: version}
+    items: dict[int, Item] = {version.formula.item_id: version.formula.item}
+
+    def inputs_of(pk: int) -> list[tuple[int, Fraction]]:
+        if pk not in versions and not hasattr(items[pk], "profile"):
+            found = Version.objects.filter(formula__item=pk, status=VersionStatus.APPROVED)
+            versions.update((pk, one) for one in found.in_full()[:1])
+        lines = versions[pk].lines.all() if pk in versions else []
+        items.update({line.item_id: line.item for line in lines})
+        return [(line.item_id, Fraction(line.share)) for line in lines]
+
+    shares = {version.formula.item_id: Fraction(1)}
+    for pk, inputs in reversed(list(inputs_first(version.formula.item_id, inputs_of))):
+        total = sum((weight for _, weight in inputs), Fraction())
+        for source, weight in inputs:
+            shares[source] = shares.get(source, Fraction()) + shares[pk] * weight / total
+    return {items[pk]: share for pk, share in shares.items() if pk not in versions}
+
+
+def product_version(product: Product) -> Version | None:
+    """The approved formula of what a product holds, or None."""
+    found = Version.objects.approved().filter(formula__item=product.bulk_id).in_full()
+    return found.order_by("-approved_at").first()
+
+
+def saponified(composition: Shares) -> Shares:
+    """The composition of a soap by what came out, from the saponification values entered."""
+    alkalis = {part.inci_name for part in composition if part.kind == "alkali"}
+    kind: Alkali = "KOH" if alkalis == {"Potassium Hydroxide"} else "NaOH"
+    if len(alkalis) > 1:
+        raise Refused(
+            "A soap of two alkalis cannot be named by what came out here; name it by what went in."
+        )
+    known = bindings_of(part.inci_name for part in composition)
+    values = {name: Fraction(binds.value) for name, binds in known.items()}
+    fats: dict[Constituent, Fraction] = {
+        part: values[part.inci_name]
+        for part in composition
+        if part.soap_name and values.get(part.inci_name)
+    }
+    unknown = [p.inci_name for p in composition if p.soap_name and p.inci_name not in values]
+    if unknown:
+        raise Refused(
+            f"To name the soap by what came out, enter the saponification value of "
+            f"{', '.join(unknown)}."
+        )
+    return as_saponified(composition, fats, kind)

@@ -1,0 +1,294 @@
+"""What a label must say: computed from the ledger for one finished lot, never typed."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import date
+from functools import cached_property
+
+from django.utils import timezone
+
+from workshop.core.errors import Refused
+from workshop.core.models import Market, Workshop
+from workshop.labels.content.computed_statements import LIST_MARKETS, Wording, wording_of
+from workshop.labels.content.inputs import Basis, basis_of
+from workshop.labels.content.lot_facts import LotFacts, facts_of
+from workshop.labels.models import DateStyle, LabelDesign, LabelVersion
+from workshop.ledger.models import Act, Lot, Status
+from workshop.materials.saponification import Soap
+from workshop.packing.models import PackingRun, Product
+from workshop.rules.dates import best_before as dates
+from workshop.rules.errors import RuleError
+from workshop.rules.ingredients import organic
+from workshop.rules.ingredients.composition import Composition
+from workshop.rules.ingredients.declaration import Declaration
+from workshop.rules.ingredients.declaration import Market as ListMarket
+from workshop.rules.ingredients.organic import OrganicStanding
+from workshop.rules.labels.organic_claims import claim_said
+from workshop.rules.labels.verification import durability_needs_jar
+
+
+@dataclass(frozen=True)
+class Label:
+    """Everything one label says, with the figures behind it.
+
+    `stops` are reasons why it must not be printed, `warnings` what to look at first. With a
+    `version` the words are those that an owner approved; the lot, its date and code are its own.
+    """
+
+    lot: Lot
+    product: Product
+    market: ListMarket
+    name: str
+    identity: str
+    organic_statement: str
+    declaration: Declaration
+    claims: str
+    directions: str
+    cautions: str
+    maker_lines: tuple[str, ...]
+    certifier_line: str
+    net_contents: str
+    lot_line: str
+    date_line: str
+    opened_line: str
+    gtin: str
+    basis: Basis
+    wording: Wording
+    design: LabelDesign
+    workshop: Workshop
+    run: PackingRun
+    facts: LotFacts
+    stops: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
+    version: LabelVersion | None = None
+    date_style: str = DateStyle.LOT
+
+    @property
+    def best_before(self) -> date | None:
+        """The date that it carries, if any."""
+        return self.lot.best_before if self.date_style == DateStyle.LOT else None
+
+    @property
+    def is_dated(self) -> bool:
+        """Whether it says until when, on itself or by the open jar."""
+        return bool(self.best_before or self.opened_line or self.date_style == DateStyle.FIXED)
+
+    @property
+    def composition(self) -> Composition:
+        return self.basis.composition
+
+    @cached_property
+    def soap(self) -> Soap | None:
+        """The lye and the fats in it, if there is lye."""
+        soap = Soap(self.composition)
+        return soap if soap.alkali else None
+
+    @property
+    def standing(self) -> OrganicStanding:
+        return self.wording.standing
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """The words of the label from top to bottom, as the log keeps them."""
+        every = (
+            self.name,
+            self.identity,
+            self.organic_statement,
+            self.claims,
+            self.declaration.list_text,
+            self.declaration.organic_line,
+            self.directions,
+            self.cautions,
+            *self.maker_lines,
+            self.certifier_line,
+            self.net_contents,
+            self.lot_line,
+            self.date_line,
+            self.opened_line,
+            f"GTIN {self.gtin}" if self.gtin else "",
+        )
+        return tuple(filter(None, every))
+
+    @property
+    def text(self) -> str:
+        return "\n".join(self.lines)
+
+
+def label_for(
+    lot: Lot, market: str | None = None, *, on: date | None = None, facts: LotFacts | None = None
+) -> Label:
+    """The label of a finished lot as computed today, for a market (the workshop's own).
+
+    The facts are read unless they are at hand. Raises Refused, with a sentence, for a lot that
+    cannot have one: not packed here, rejected, of unknown composition, or in a book that does not
+    know its workshop yet.
+    """
+    product = _product_of(lot)
+    workshop = known_workshop(facts.workshop) if facts else the_workshop()
+    rules = LIST_MARKETS[market or workshop.market]
+    facts = facts or facts_of(lot, names_allergens=rules == "EU")
+    try:
+        basis = basis_of(lot, facts, names_allergens=rules == "EU", on=on)
+        return _written(lot, product, workshop, rules, basis, facts)
+    except RuleError as error:
+        raise Refused(str(error)) from error
+
+
+def the_workshop() -> Workshop:
+    return known_workshop(Workshop.objects.first())
+
+
+def known_workshop(workshop: Workshop | None) -> Workshop:
+    if workshop is None:
+        raise Refused("A label needs the maker's name and address. Set-up → The workshop first.")
+    return workshop
+
+
+def design_of(product: Product) -> LabelDesign:
+    """The product's design, or the plain one that holds until an owner describes another."""
+    found: LabelDesign | None = getattr(product, "label_design", None)
+    return found or LabelDesign(product=product)
+
+
+def markets_of(product: Product, workshop: Workshop) -> list[str]:
+    """The markets a product is sold in; the workshop's own when none is named."""
+    design = design_of(product)
+    named = {Market.US: design.sold_in_us, Market.EU: design.sold_in_eu}
+    return [str(market) for market, is_sold in named.items() if is_sold] or [workshop.market]
+
+
+def _product_of(lot: Lot) -> Product:
+    product: Product | None = getattr(lot.item, "product", None)
+    if lot.origin.kind != Act.PACKING or product is None:
+        raise Refused(f"Lot {lot} was not packed here, so it has no label.")
+    if lot.status == Status.REJECTED:
+        raise Refused(f"Lot {lot} is rejected and gets no label.")
+    return product
+
+
+def _written(
+    lot: Lot,
+    product: Product,
+    workshop: Workshop,
+    market: ListMarket,
+    basis: Basis,
+    facts: LotFacts,
+) -> Label:
+    design = design_of(product)
+    if facts.run is None:
+        raise Refused(f"Lot {lot} was not packed here, so it has no label.")
+    wording = wording_of(product, design, workshop, market, basis, check=facts.check)
+    style = style_for(lot, market, design.opened_months)
+    label = Label(
+        lot=lot,
+        product=product,
+        market=market,
+        name=product.label_name,
+        identity=product.identity,
+        organic_statement=wording.organic_statement,
+        declaration=wording.declaration,
+        claims=design.claims.strip(),
+        directions=product.directions.strip(),
+        cautions=wording.cautions,
+        maker_lines=wording.maker_lines,
+        certifier_line=wording.certifier_line,
+        net_contents=wording.net_contents,
+        lot_line=f"Lot {lot}",
+        date_line=date_line(lot, market, style, design.keeps_months),
+        opened_line=opened_line(market, design.opened_months),
+        gtin=product.gtin,
+        basis=basis,
+        wording=wording,
+        design=design,
+        workshop=workshop,
+        run=facts.run,
+        facts=facts,
+        warnings=tuple(_warnings(lot, workshop, design, wording)),
+        date_style=style,
+    )
+    return with_stops(label)
+
+
+def style_for(lot: Lot | None, market: str, opened_months: int | None) -> DateStyle:
+    """In the EU, above 30 months, the open jar stands in place of the date."""
+    if lot is None or market == "US" or not opened_months:
+        return DateStyle.LOT
+    needs_jar = durability_needs_jar(lot.made_on, lot.best_before)
+    return DateStyle.JAR if needs_jar else DateStyle.LOT
+
+
+def date_line(lot: Lot, market: str, style: str, keeps_months: int | None) -> str:
+    """The lot's own date, unless the jar replaces it or the artwork carries one."""
+    parts = [f"Keeps {keeps_months} months from {dates.show_day(lot.made_on)}"] * bool(keeps_months)
+    if lot.best_before and style == DateStyle.LOT:
+        parts.append(dates.best_before_text(lot.best_before, market))
+    return "; ".join(parts)
+
+
+def opened_line(market: str, opened_months: int | None) -> str:
+    if not opened_months:
+        return ""
+    jar = dates.period_after_opening_text(opened_months)
+    return jar if market == "EU" else f"Use within {opened_months} months of opening"
+
+
+def with_stops(label: Label) -> Label:
+    """The label with every reason why it must not be printed, in the words that it carries."""
+    return replace(label, stops=tuple(_stops(label)))
+
+
+def _stops(label: Label) -> Iterable[str]:
+    lot, product = label.lot, label.product
+    if label.market not in (LIST_MARKETS[each] for each in markets_of(product, label.workshop)):
+        yield (
+            f"{product} is not sold under {label.market} rules. An owner names its markets under "
+            "“What its labels say”."
+        )
+    if lot.status == Status.ON_HOLD:
+        yield f"Lot {lot} is on hold; an owner decides about it first."
+    if dates.is_past(lot.best_before, timezone.localdate()):
+        yield f"Lot {lot} is past its best-before date."
+    if label.market == "EU" and not label.is_dated:
+        yield f"Lot {lot} has no best-before date, and the EU asks for one."
+    if label.soap and label.soap.refusal:
+        yield label.soap.refusal
+    yield from _organic_stops(label)
+    yield from label.wording.stops
+
+
+def _organic_stops(label: Label) -> Iterable[str]:
+    product, composition = label.product, label.wording.composition
+    said = claim_said(f"{label.name}\n{label.identity}\n{label.claims}")
+    if product.claims_organic and label.wording.claim is None:
+        problems = organic.claim_problems(composition, "made with organic")
+        yield f"{product} is sold as organic. {' '.join(problems)}"
+    elif said and not product.claims_organic:
+        yield "The name on the label says “organic”. It is not entered as sold as organic."
+    elif said:
+        problems = organic.claim_problems(composition, said)
+        if problems:
+            yield f"The name on the label says “{said}”. {' '.join(problems)}"
+
+
+def _warnings(lot: Lot, workshop: Workshop, design: LabelDesign, wording: Wording) -> Iterable[str]:
+    if lot.status == Status.QUARANTINE:
+        yield f"Lot {lot} is still in quarantine: labelled units wait until it is released."
+    if lot.best_before is None and wording.market == "US":
+        yield f"Nothing gives lot {lot} a best-before date, so the label has none."
+    if wording.claim and not workshop.certified_by:
+        yield "No certifier of your own is entered under Set-up, so the label names none."
+    if wording.claim and wording.market == "EU":
+        yield (
+            "The organic shares follow 7 CFR 205. The EU has no such rule for cosmetics: ask your "
+            "certifier what may be said there."
+        )
+    if wording.market == "EU" and not design.opened_months and _keeps_long(lot):
+        yield (
+            "The lot keeps longer than 30 months, for which the EU asks for the months after "
+            "opening in the open jar. An owner enters them under the product's labels."
+        )
+    yield from wording.warnings
+
+
+def _keeps_long(lot: Lot) -> bool:
+    return lot.best_before is not None and durability_needs_jar(lot.made_on, lot.best_before)

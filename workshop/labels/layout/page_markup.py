@@ -1,0 +1,238 @@
+"""The markup of one label, and where its parts stand at one size of type."""
+
+import re
+from decimal import Decimal
+from functools import cache, cached_property
+from pathlib import Path
+from typing import Any
+
+from django.contrib.staticfiles import finders
+from django.template.loader import render_to_string
+from weasyprint import CSS, HTML
+
+from workshop.core.paper.pdf import NOTHING_OUTSIDE, fonts
+from workshop.labels.content.label import Label
+from workshop.labels.layout.barcode_data import Picture, codes_of, numbered_code_mm
+from workshop.labels.layout.font_metrics import width_em
+from workshop.labels.layout.label_stock import Layout
+from workshop.labels.layout.round_label import EASE, Circle, Foot, best_start, foot_of, parts_of
+from workshop.labels.layout.text_blocks import (
+    FIGURE,
+    LINE,
+    PANEL_NAME_SIZE,
+    SMALL_LETTER,
+    Sizes,
+    bound,
+    front,
+    net,
+    type_mm,
+)
+from workshop.labels.models import Carries
+from workshop.rules.labels.net_contents import smallest_type_eu_mm, smallest_type_us
+
+# What parts the code of the lot from that of the GTIN when they stand side by side.
+BETWEEN_CODES_MM = 2
+BESIDE_CODE_MM = 1
+_SPACE_AT_END = re.compile(r"\s+(?=</(?:p|span)>)")
+# As css/label.css has it: the quiet zones of a code that is drawn later.
+AROUND_NUMBERED_MM, ABOVE_NUMBERED_MM = 1.4, 0.8
+PAPER, STICKER = "labels/paper.html", "labels/paper_sticker.html"
+# The front beside the information: its least and largest part of the width, and what parts them.
+FRONT_PART, MOST_FRONT_PART, PARTED_MM = Decimal("0.38"), Decimal("0.56"), Decimal(4)
+
+
+@cache
+def style_sheet(name: str = "label") -> CSS:
+    """The style of every label, or of every carton, read once."""
+    text = Path(str(finders.find(f"css/{name}.css"))).read_text(encoding="utf-8")
+    return CSS(string=text, url_fetcher=NOTHING_OUTSIDE)
+
+
+class Page:
+    """One label, to be laid out at one size of type or several."""
+
+    def __init__(
+        self,
+        label: Label,
+        layout: Layout,
+        *,
+        preview: bool = False,
+        template: str = PAPER,
+        numbered: bool = False,
+    ) -> None:
+        self.label, self.layout = label, layout
+        self.preview, self.template, self.numbered = preview, template, numbered
+        self.code_mm = numbered_code_mm(label, layout) if numbered else Decimal(0)
+
+    @cached_property
+    def least_net_mm(self) -> Decimal:
+        """The least height of a small letter in the net contents, by the main panel's area."""
+        label, layout = self.label, self.layout
+        if not self.has_front:
+            return Decimal(0)
+        if label.market == "US":
+            return smallest_type_us(label.design.panel_sq_in or layout.area_sq_in).mm
+        return smallest_type_eu_mm(label.product.fill_g) / FIGURE * SMALL_LETTER
+
+    @property
+    def has_front(self) -> bool:
+        return self.layout.carries != Carries.INFORMATION and not self.is_sticker
+
+    @property
+    def has_information(self) -> bool:
+        return self.layout.carries != Carries.FRONT
+
+    @property
+    def is_sticker(self) -> bool:
+        return self.template == STICKER
+
+    @property
+    def is_wide(self) -> bool:
+        return self.layout.is_wide and not self.is_sticker
+
+    @cached_property
+    def circle(self) -> Circle | None:
+        """The circle that a front fills; what carries codes keeps to the square inside it."""
+        fills = self.layout.is_round and not self.has_information
+        return Circle(self.layout.width_mm) if fills else None
+
+    @cached_property
+    def shims(self) -> list[float]:
+        """How far lines are held off each edge, step by step from the top; only in a circle."""
+        return self.circle.shims(0, float(self.layout.height_mm) - 1) if self.circle else []
+
+    @cached_property
+    def net_parts(self) -> tuple[str, ...]:
+        """The net contents, to be broken nowhere else: in a circle where they stand lowest."""
+        foot = self._circle_foot(self.least_net_mm)
+        return foot.lines if foot else parts_of(self.label.net_contents)
+
+    def _circle_foot(self, net_mm: Decimal) -> Foot | None:
+        if self.circle is None:
+            return None
+        return foot_of(self.circle, self.label.net_contents, float(type_mm(net_mm)))
+
+    @cached_property
+    def pictures(self) -> dict[str, Picture]:
+        return codes_of(self.label, self.layout) if self.has_information else {}
+
+    @cached_property
+    def codes_are_beside(self) -> bool:
+        """Whether the code of the lot and that of the GTIN stand side by side."""
+        if "gtin" not in self.pictures:
+            return False
+        room = self.layout.inner_width_mm
+        if self.is_wide:
+            room -= self.front_mm(Sizes(self.least_net_mm, self.least_net_mm)) + PARTED_MM
+        return self.lot_code_mm + self.pictures["gtin"].width_mm + BETWEEN_CODES_MM <= room
+
+    def _codes_mm(self, sizes: Sizes) -> float:
+        """The height of the codes, which float and so give their part none of their own."""
+        code = self.pictures["code"].height_mm
+        if self.code_mm:
+            code = float(self.code_mm) + ABOVE_NUMBERED_MM
+        if not self.codes_are_beside:
+            return code
+        return max(code, self.pictures["gtin"].height_mm + LINE * float(sizes.type_mm))
+
+    @property
+    def lot_code_mm(self) -> float:
+        """The width of the code of the lot, or of the place kept for a numbered one."""
+        if self.code_mm:
+            return float(self.code_mm) + AROUND_NUMBERED_MM
+        return self.pictures["code"].width_mm
+
+    @cached_property
+    def html(self) -> str:
+        context = {
+            "label": self.label,
+            "layout": self.layout,
+            "name": bound(self.label.name),
+            "date_line": bound(self.label.date_line),
+            "preview": self.preview and ("NOT FOR USE" if self.label.stops else "PREVIEW"),
+            "numbered": self.numbered,
+            "wide": self.codes_are_beside,
+            "is_wide": self.is_wide,
+            "has_front": self.has_front,
+            "has_information": self.has_information,
+            "shims": range(len(self.shims)),
+            "net_parts": self.net_parts,
+            "net_text": " ".join(part.replace(" ", "\xa0") for part in self.net_parts),
+            **{name: picture.source for name, picture in self.pictures.items()},
+        }
+        # A space after the last word would push a line that just fits over to the next.
+        return _SPACE_AT_END.sub("", render_to_string(self.template, context))
+
+    @cached_property
+    def parsed(self) -> HTML:
+        return HTML(string=self.html, url_fetcher=NOTHING_OUTSIDE)
+
+    def laid_out(self, sizes: Sizes) -> Any:
+        own = CSS(string=self.style(sizes), url_fetcher=NOTHING_OUTSIDE)
+        return self.parsed.render(stylesheets=[style_sheet(), own], font_config=fonts())
+
+    def style(self, sizes: Sizes) -> str:
+        """What differs from label to label: its size, its type, and where its parts stand."""
+        layout = self.layout
+        margin = Decimal(0) if self.circle else layout.margin_mm
+        rules = [
+            f"@page {{ size: {layout.width_mm}mm {layout.height_mm}mm; margin: {margin}mm }}",
+            f"body {{ font-size: {sizes.type_mm}mm }}",
+            f"#net {{ font-size: {sizes.net_type_mm}mm; margin-top: {sizes.net_mm}mm }}",
+            f"#foot {{ bottom: {self.below_mm(sizes):.3f}mm }}",
+        ]
+        if self.is_wide:
+            narrow = self.front_mm(sizes)
+            rules += [
+                f".front, #foot {{ width: {narrow:.3f}mm }}",
+                f".information {{ margin-left: {narrow + PARTED_MM:.3f}mm }}",
+                f".front {{ top: {self._front_top_mm(sizes):.3f}mm }}"
+                f"#name {{ font-size: {PANEL_NAME_SIZE}em }}",
+            ]
+        if self.code_mm:
+            rules.append(f"#here-code {{ width: {self.code_mm}mm; height: {self.code_mm}mm }}")
+        if "code" in self.pictures:
+            beside = self.lot_code_mm + BESIDE_CODE_MM
+            rules.append(
+                f"#code {{ width: {self.lot_code_mm:.3f}mm }}"
+                f".codes #lot {{ margin-left: {beside:.3f}mm }}"
+                f".codes {{ min-height: {self._codes_mm(sizes):.3f}mm }}"
+            )
+        return "".join([*rules, *self._circle_rules(sizes)])
+
+    def _front_top_mm(self, sizes: Sizes) -> float:
+        """How far down the front begins: a little above the middle of what the foot leaves free."""
+        width = float(self.front_mm(sizes))
+        texts = [*front(self.label, sizes, name_size=PANEL_NAME_SIZE), net(self.label, sizes)]
+        high = float(self.layout.height_mm - 2 * self.layout.margin_mm - self.below_mm(sizes))
+        return max(0.0, 0.4 * (high - sum(one.height_mm(width) for one in texts)))
+
+    def circle_stop(self, sizes: Sizes) -> float:
+        """How far down the front of a circle may reach: to the clear space of its foot."""
+        foot = self._circle_foot(sizes.net_mm)
+        return float(self.layout.height_mm - sizes.net_mm) - foot.top_mm if foot else 0.0
+
+    def _circle_rules(self, sizes: Sizes) -> list[str]:
+        circle, foot = self.circle, self._circle_foot(sizes.net_mm)
+        if circle is None or foot is None:
+            return []
+        start = best_start(circle, front(self.label, sizes), self.circle_stop(sizes))
+        left = circle.centre - foot.width_mm / 2
+        return [
+            f"#foot {{ bottom: {foot.bottom_mm:.3f}mm; left: {left:.3f}mm;"
+            f" width: {foot.width_mm:.3f}mm }}"
+            f"#net {{ margin: 0 }} #top {{ height: {start:.3f}mm }}",
+            *(f".shim{place} {{ width: {width:.3f}mm }}" for place, width in enumerate(self.shims)),
+        ]
+
+    def below_mm(self, sizes: Sizes) -> Decimal:
+        """21 CFR 701.13(f): clear space of one letter below the net contents."""
+        return (
+            max(Decimal(0), sizes.net_mm - self.layout.margin_mm) if self.has_front else Decimal(0)
+        )
+
+    def front_mm(self, sizes: Sizes) -> Decimal:
+        """The width of the front beside the information: for the net contents on one line."""
+        inner = self.layout.inner_width_mm
+        wide = (width_em(self.label.net_contents, is_bold=True) + 0.5) * float(sizes.net_type_mm)
+        return max(inner * FRONT_PART, min(inner * MOST_FRONT_PART, Decimal(wide * EASE)))

@@ -1,0 +1,112 @@
+"""The texts of a label in their sizes of type, to reckon with before they are laid out."""
+
+import re
+from dataclasses import dataclass
+from decimal import ROUND_CEILING, Decimal
+
+from workshop.labels.content.label import Label
+from workshop.labels.layout.font_metrics import lines_needed
+
+# Heights of DejaVu Sans in parts of its size: the small o without its overshoot, and a figure.
+SMALL_LETTER = Decimal("0.547")
+FIGURE = Decimal("0.729")
+# As css/label.css has them: line heights, the size of the name, the space below a paragraph.
+LINE, NAME_LINE, NAME_SIZE, AFTER = 1.13, 1.05, 1.45, 0.25
+# A front that has a panel of its own has room for a larger name.
+PANEL_NAME_SIZE = 1.9
+
+
+# A figure stays with its unit, and a day with its month and year.
+_BOUND = re.compile(
+    r"(?<=\d) (?=(?:g|kg|oz|lb|ml|mL|%)(?!\w)|[A-Z][a-z]{2} \d{4})|(?<=[A-Z][a-z]{2}) (?=\d{4})"
+)
+
+
+def bound(text: str) -> str:
+    """The text with spaces that no line ends at, where parting would look odd."""
+    return _BOUND.sub("\xa0", text)
+
+
+@dataclass(frozen=True)
+class Sizes:
+    """Heights of letters, in millimetres."""
+
+    letter_mm: Decimal
+    net_mm: Decimal
+
+    @property
+    def type_mm(self) -> Decimal:
+        return type_mm(self.letter_mm)
+
+    @property
+    def net_type_mm(self) -> Decimal:
+        return type_mm(self.net_mm)
+
+
+def type_mm(letter_mm: Decimal) -> Decimal:
+    """The size of type whose small letters are so high, rounded up."""
+    return (letter_mm / SMALL_LETTER).quantize(Decimal("0.001"), ROUND_CEILING)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Written:
+    """A text in one size of type, as it stands on a label."""
+
+    text: str
+    size_mm: float
+    line_mm: float
+    is_bold: bool = False
+    after_mm: float = 0.0
+
+    def height_mm(self, width_mm: float) -> float:
+        """What it takes in a column of one width."""
+        lines = lines_needed(self.text, lambda _: width_mm / self.size_mm, is_bold=self.is_bold)
+        return lines * self.line_mm + self.after_mm
+
+
+def paragraphs(*texts: str, size: float, is_bold: bool = False) -> list[Written]:
+    return [
+        Written(
+            text=text, size_mm=size, line_mm=size * LINE, is_bold=is_bold, after_mm=size * AFTER
+        )
+        for text in texts
+        if text
+    ]
+
+
+def heading(text: str, size: float, *, times: float = NAME_SIZE) -> Written:
+    head = size * times
+    return Written(
+        text=text, size_mm=head, line_mm=head * NAME_LINE, is_bold=True, after_mm=head * AFTER
+    )
+
+
+def front(label: Label, sizes: Sizes, *, name_size: float = NAME_SIZE) -> list[Written]:
+    """Name, what it is, and the claims."""
+    size = float(sizes.type_mm)
+    return [
+        heading(bound(label.name), size, times=name_size),
+        *paragraphs(label.identity, size=size),
+        *paragraphs(label.organic_statement, label.claims, size=size, is_bold=True),
+    ]
+
+
+def information(label: Label, sizes: Sizes) -> list[Written]:
+    """List, directions, cautions, maker."""
+    words = f"{label.declaration.list_text} {label.declaration.organic_line}".strip()
+    maker = "\n".join(filter(None, (", ".join(label.maker_lines), label.certifier_line)))
+    return paragraphs(words, label.directions, label.cautions, maker, size=float(sizes.type_mm))
+
+
+def lot_lines(label: Label) -> list[str]:
+    lines = (label.lot_line, bound(label.date_line), label.opened_line)
+    return [line for line in lines if line]
+
+
+def net(label: Label, sizes: Sizes) -> Written:
+    """The net contents, and the clear space above them."""
+    size = float(sizes.net_type_mm)
+    return Written(
+        text=label.net_contents, size_mm=size, line_mm=size, is_bold=True,
+        after_mm=float(sizes.net_mm),
+    )  # fmt: skip

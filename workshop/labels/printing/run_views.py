@@ -1,0 +1,131 @@
+"""Pages of a run's labels: the owner's decision, the count, cartons, and how it all stands."""
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods
+
+from workshop.core.access import EVERYONE, OWNER, PACKERS, Request, allow
+from workshop.core.errors import Refused
+from workshop.core.forms import refuse
+from workshop.core.paper.pdf import pdf_response
+from workshop.kettle.models import Batch
+from workshop.labels import services
+from workshop.labels.approval import worklist
+from workshop.labels.approval.verification import standing_of
+from workshop.labels.printing import case_labels
+from workshop.labels.printing.forms import CartonForm, CountForm, DecisionForm, market_asked
+from workshop.labels.printing.reconciliation import balance_of
+from workshop.labels.printing.views import lot_or_404, no_label, shown
+from workshop.labels.services.decisions import decide as decide_about
+from workshop.ledger.services import on_hand
+
+
+@require_GET
+@allow(EVERYONE)
+def standing(request: Request, code: str) -> HttpResponse:
+    """How the labels of a lot stand, as a part of the page of its run."""
+    lot = lot_or_404(code)
+    balance = balance_of(lot)
+    context = {"lot": lot, "balance": balance}
+    if not balance.issued and not on_hand(lot):
+        # Held against a label approved long after it went out, it would only alarm.
+        context["is_past"] = True
+        return shown(request, "labels/_standing.html", context)
+    try:
+        context["standing"] = standing_of(lot)
+    except Refused as error:
+        context["why"] = error.sentence
+    return shown(request, "labels/_standing.html", context)
+
+
+@require_GET
+@allow(EVERYONE)
+def untrue(request: Request) -> HttpResponse:
+    """Finished lots in hand, the newest, whose label would be untrue; also of those printed."""
+    rows = list(worklist.untrue_of(worklist.finished_in_stock()))
+    return shown(request, "labels/untrue.html", {"rows": rows, "most": worklist.MOST_LOOKED_AT})
+
+
+@require_GET
+@allow(EVERYONE)
+def untrue_waiting(request: Request) -> HttpResponse:
+    """The same of lots that wait for their labels, as a part of Today."""
+    rows = list(worklist.untrue_of(worklist.unlabelled(on=timezone.localdate())))
+    return shown(request, "labels/_untrue.html", {"rows": rows})
+
+
+@require_http_methods(["GET", "POST"])
+@allow(OWNER)
+def decide(request: Request, code: str) -> HttpResponse:
+    """Mend, relabel or hold a lot that its approved label is untrue of."""
+    lot = lot_or_404(code)
+    market = market_asked(request.GET.get("market"))
+    try:
+        found = standing_of(lot, market)
+    except Refused as error:
+        return no_label(request, lot, error)
+    form = DecisionForm(request.POST or None)
+    if form.is_valid():
+        try:
+            decision = decide_about(
+                lot, **form.cleaned_data, by=request.user, at=timezone.now(), market=market
+            )
+        except Refused as error:
+            refuse(form, error)
+        else:
+            said = f"Lot {lot}: {decision.get_kind_display()}. {decision.reason}"
+            messages.success(request, said)
+            return redirect("labels:label", code=lot.code)
+    context = {"lot": lot, "standing": found, "form": form}
+    return shown(request, "labels/decide.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@allow(PACKERS)
+def count(request: Request, code: str) -> HttpResponse:
+    """Labels issued, used, spoiled and returned must balance."""
+    lot = lot_or_404(code)
+    balance = balance_of(lot)
+    rest = {"used": min(balance.missing, balance.units)} if not balance.was_counted else {}
+    form = CountForm(request.POST or None, initial=rest)
+    if form.is_valid():
+        try:
+            services.count_labels(lot, **form.cleaned_data, by=request.user, at=timezone.now())
+        except Refused as error:
+            refuse(form, error)
+        else:
+            messages.success(request, f"Lot {lot}: {balance_of(lot).sentence}")
+            return redirect("labels:count", code=lot.code)
+    rows = lot.label_counts.select_related("by")
+    context = {"lot": lot, "balance": balance, "form": form, "counts": rows}
+    return shown(request, "labels/count.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@allow(PACKERS)
+def carton(request: Request, code: str) -> HttpResponse:
+    """Numbered labels for the cartons of a lot."""
+    lot = lot_or_404(code)
+    market = market_asked(request.GET.get("market"))
+    form = CartonForm(request.POST or None)
+    if form.is_valid():
+        try:
+            paper = case_labels.print_cartons(
+                lot, **form.cleaned_data, by=request.user, at=timezone.now(), market=market
+            )
+        except Refused as error:
+            refuse(form, error)
+        else:
+            return pdf_response(f"cartons-{lot}", paper)
+    return shown(request, "labels/carton.html", {"lot": lot, "form": form})
+
+
+@require_GET
+@allow(EVERYONE)
+def kettle_tag(request: Request, reference: str) -> HttpResponse:
+    """A tag for the kettle or the pail: what is in it, of which batch and lot."""
+    found = Batch.objects.with_names()
+    batch = get_object_or_404(found, operation__reference=reference.upper())
+    return pdf_response(f"tag-{reference}", case_labels.kettle_tag(batch, on=timezone.localdate()))

@@ -1,0 +1,123 @@
+"""Which lots to take for so many units, and how many units the stock would give."""
+
+from collections.abc import Collection
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from fractions import Fraction
+from math import ceil
+
+from django.db.models import Q
+
+from workshop.ledger.models import Item, Kind, Lot, Posting, Side, Status
+from workshop.packing.models import Product
+from workshop.rules.quantities.scaling import LotOnOffer, draw_lots
+
+# Empty lots of an item that are still offered when none has anything on the book.
+LAST_LOTS = 3
+MOST_OTHERS = 40
+
+
+@dataclass(frozen=True)
+class Offer:
+    """A lot that may be taken, and how much of it is proposed."""
+
+    lot: Lot
+    proposed: Decimal
+
+    @property
+    def item(self) -> Item:
+        return self.lot.item
+
+
+@dataclass(frozen=True)
+class Proposal:
+    """Which lots to take for so many units, first expired first, and what is short."""
+
+    bulk: list[Offer]
+    containers: list[Offer]
+    bulk_short_g: Decimal
+    containers_short: Decimal
+    others: list[Offer]
+
+
+def propose(
+    product: Product, units: int, *, on: date, also: Collection[int] = (), spoiled: int = 0
+) -> Proposal:
+    """Propose lots for `units`; `also` are lots to show although they are no longer offered."""
+    bulk, bulk_short = _offers(
+        product.bulk, units * product.fill_g, on=on, also=also, least=product.fill_g
+    )
+    pieces = Decimal(units + spoiled)
+    containers, containers_short = _offers(product.container, pieces, on=on, also=also)
+    others = _other_packaging(product, Decimal(units), on=on)
+    return Proposal(bulk, containers, bulk_short, containers_short, others)
+
+
+def _other_packaging(product: Product, units: Decimal, *, on: date) -> list[Offer]:
+    """Labels, seals and cartons: of each, in proportion, what the last run of it used."""
+    containers = Product.objects.values("container")
+    stock = Lot.objects.filter(item__kind=Kind.PACKAGING).exclude(item__in=containers)
+    usual = _used_each(product)
+    offers = []
+    for lot in stock.available(on=on).select_related("item")[:MOST_OTHERS]:
+        need = ceil(usual.pop(lot.item_id, Fraction(0)) * Fraction(units))
+        offers.append(Offer(lot, min(Decimal(need), lot.on_hand)))
+    return sorted(offers, key=lambda offer: not offer.proposed)
+
+
+def _used_each(product: Product) -> dict[int, Fraction]:
+    """How much of each other packaging the last run of a product used for one unit."""
+    out = Posting.objects.standing().filter(operation__packing_run__product=product, side=Side.OUT)
+    last = out.order_by("-pk").first()
+    if last is None:
+        return {}
+    taken = Posting.objects.standing().filter(operation=last.operation_id, side=Side.IN)
+    others = taken.filter(lot__item__kind=Kind.PACKAGING).exclude(lot__item=product.container_id)
+    used: dict[int, Fraction] = {}
+    for item, change in others.values_list("lot__item", "quantity"):
+        used[item] = used.get(item, Fraction(0)) - Fraction(change) / Fraction(last.moved)
+    return used
+
+
+def _offers(
+    item: Item, need: Decimal, *, on: date, also: Collection[int], least: Decimal = Decimal(0)
+) -> tuple[list[Offer], Decimal]:
+    """Every lot that may be taken; proposed are only those that hold `least`, shown first."""
+    lots = _offered(item, on=on, also=also)
+    usable = [lot for lot in lots if lot.status == Status.RELEASED and lot.on_hand >= least]
+    on_offer = [LotOnOffer(lot.pk, lot.on_hand, lot.best_before) for lot in usable]
+    drawn, short = draw_lots(need, on_offer)
+    proposed = dict(drawn)
+    lots.sort(key=lambda lot: lot.on_hand < least)
+    return [Offer(lot, proposed.get(lot.pk, Decimal(0))) for lot in lots], short
+
+
+def _offered(item: Item, *, on: date, also: Collection[int]) -> list[Lot]:
+    """Lots with something on hand; if the book knows of none, the last ones that may be used."""
+    lots = Lot.objects.filter(item=item).with_on_hand().select_related("item")
+    found = list(lots.available(on=on))
+    if not found:
+        found = list(lots.released().not_past(on).order_by("-pk")[:LAST_LOTS])
+    have = {lot.pk for lot in found}
+    return found + list(lots.filter(pk__in=set(also) - have))
+
+
+@dataclass(frozen=True)
+class Stock:
+    """How many units the released lots of bulk and of containers would give."""
+
+    bulk_units: int
+    containers: int
+
+    @property
+    def units(self) -> int:
+        return max(0, min(self.bulk_units, self.containers))
+
+
+def stock_for(product: Product, *, on: date) -> Stock:
+    """Leftovers too small for one unit do not count, as they are not proposed either."""
+    bulk = product.bulk.lots.available(on=on).filter(Q(on_hand__gte=product.fill_g))
+    grams = sum((lot.on_hand for lot in bulk), Decimal(0))
+    pieces = sum((lot.on_hand for lot in product.container.lots.available(on=on)), Decimal(0))
+    return Stock(int(grams / product.fill_g), int(pieces))

@@ -1,0 +1,25 @@
+"""What can happen in packing: units are packed, runs are stopped or taken back, lots judged."""
+
+from workshop.packing.services.runs import (
+    finish,
+    hold,
+    pack,
+    plan_run,
+    reject,
+    release,
+    stop,
+    take_back,
+)
+from workshop.packing.services.top_ups import top_up
+
+__all__ = [
+    "finish",
+    "hold",
+    "pack",
+    "plan_run",
+    "reject",
+    "release",
+    "stop",
+    "take_back",
+    "top_up",
+]

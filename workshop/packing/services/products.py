@@ -1,0 +1,81 @@
+"""A product is described: a bulk in a container, filled to a weight."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+
+from django.db import transaction
+
+from workshop.core.errors import Refused
+from workshop.core.models import User
+from workshop.core.saving.with_history import keep_row
+from workshop.ledger.models import Item, Kind, Unit
+from workshop.packing.models import Product
+from workshop.packing.validation import own_gtin, refuse_wrong_parts
+
+CONTENTS = ("bulk", "container", "fill_g")
+WORDS = (
+    "unit_name",
+    "shelf_life_months",
+    "identity",
+    "directions",
+    "cautions",
+    "claims_organic",
+    "is_small_package",
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class ProductFacts:
+    """Everything that describes a product, as its form gives it."""
+
+    code: str
+    name: str
+    bulk: Item
+    container: Item
+    fill_g: Decimal
+    unit_name: str = "tin"
+    shelf_life_months: int | None = None
+    gtin: str = ""
+    label_name: str = ""
+    identity: str = ""
+    directions: str = ""
+    cautions: str = ""
+    claims_organic: bool = False
+    is_small_package: bool = False
+    is_active: bool = True
+
+
+@transaction.atomic
+def save_product(
+    facts: ProductFacts, *, by: User, at: datetime | None = None, product: Product | None = None
+) -> Product:
+    """Keep a new product, or the changed facts of `product`.
+
+    What a unit holds cannot change once units were packed: their labels would become untrue.
+    """
+    refuse_wrong_parts(facts.bulk, facts.container)
+    if product is not None:
+        product = Product.objects.select_for_update(of=("self",)).get(pk=product.pk)
+        _refuse_other_contents(product, facts)
+    item = product.item if product else Item(kind=Kind.PRODUCT, unit=Unit.EACH)
+    item.code, item.name, item.is_active = facts.code, facts.name, facts.is_active
+    product = product or Product()
+    product.item = keep_row(item, by=by, at=at)
+    for name in (*CONTENTS, *WORDS):
+        setattr(product, name, getattr(facts, name))
+    product.label_name = facts.label_name or facts.name
+    product.gtin = own_gtin(facts.gtin, product)
+    return keep_row(product, by=by, at=at)
+
+
+def _refuse_other_contents(product: Product, facts: ProductFacts) -> None:
+    if not product.runs.exists():
+        return
+    for name in CONTENTS:
+        if getattr(product, name) != getattr(facts, name):
+            raise Refused(
+                f"Units of {product} were already packed, and their labels must stay true. "
+                "Make a new product for another content.",
+                field=name,
+            )

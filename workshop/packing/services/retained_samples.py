@@ -1,0 +1,79 @@
+"""Units kept back as samples: they stay in the house and are not for sale."""
+
+from datetime import datetime
+from decimal import Decimal
+
+from django.db import transaction
+
+from workshop.core.errors import Refused
+from workshop.core.formatting import number
+from workshop.core.models import User
+from workshop.core.saving.idempotency import remember
+from workshop.ledger import services as ledger
+from workshop.ledger.models import Kind, Lot
+from workshop.packing.models import Retained
+from workshop.packing.stock.retained import retained_of, sellable
+
+
+@transaction.atomic
+def retain(
+    lot: Lot, units: Decimal, *, place: str, by: User, at: datetime, token: str, reason: str = ""
+) -> Retained:
+    """Keep units back as samples, at a place where they are found again.
+
+    The same token again answers with the row already written. Raises Refused for a lot that is
+    no finished product, and for more units than are left for sale.
+    """
+    remember(token, "samples kept", lot=lot, units=units, place=place, reason=reason)
+    lot = locked_lot(lot)
+    known = Retained.objects.filter(token=token).first()
+    if known:
+        return known
+    if lot.item.kind != Kind.PRODUCT:
+        raise Refused(f"Lot {lot} is {lot.item}, not a finished product.")
+    _refuse_odd_units(units)
+    if not place.strip():
+        raise Refused("Say where the samples are kept.", field="place")
+    free = sellable(lot)
+    if units > free:
+        raise Refused(f"Of lot {lot} only {number(free)} could be kept back.", field="units")
+    return Retained.objects.create(
+        lot=lot, units=units, place=place.strip(), reason=reason.strip(), at=at, by=by, token=token
+    )
+
+
+@transaction.atomic
+def give_up(
+    lot: Lot, units: Decimal, *, reason: str, discarded: bool, by: User, at: datetime, token: str
+) -> Retained:
+    """End keeping units back: thrown away or used up for a test, or for sale again.
+
+    What is thrown away leaves the lot by a discard. Raises Refused without a reason, and for
+    more units than are kept back.
+    """
+    remember(token, "samples given up", lot=lot, units=units, reason=reason, discarded=discarded)
+    lot = locked_lot(lot)
+    known = Retained.objects.filter(token=token).first()
+    if known:
+        return known
+    _refuse_odd_units(units)
+    if not reason.strip():
+        raise Refused("Say what becomes of them.", field="reason")
+    kept = retained_of(lot)
+    if units > kept:
+        raise Refused(f"Only {number(kept)} of lot {lot} are kept back.", field="units")
+    if discarded:
+        why = f"Retained sample: {reason.strip()}"[:300]
+        ledger.discard(lot, units, by=by, at=at, reason=why, token=f"{token[:60]}-x")
+    return Retained.objects.create(
+        lot=lot, units=-units, reason=reason.strip(), at=at, by=by, token=token
+    )
+
+
+def locked_lot(lot: Lot) -> Lot:
+    return Lot.objects.select_for_update(of=("self",)).select_related("item").get(pk=lot.pk)
+
+
+def _refuse_odd_units(units: Decimal) -> None:
+    if units <= 0 or units != int(units):
+        raise Refused("Give a whole number of units above none.", field="units")

@@ -1,0 +1,89 @@
+"""Finished units on the shelf: counted, thrown away, kept back as samples."""
+
+from collections.abc import Callable
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods
+
+from workshop.core.access import EVERYONE, WORKERS, Request, allow
+from workshop.core.errors import Refused
+from workshop.core.formatting import number
+from workshop.core.forms import refuse
+from workshop.core.web.pagination import page_of
+from workshop.ledger.forms import CountForm, DiscardForm
+from workshop.ledger.models import Kind, Lot
+from workshop.packing.services import stock_counts
+from workshop.packing.stock.retained import kept_back, places_of, retained_of, sellable
+from workshop.rules.codes.lot_codes import normalise_code
+
+
+def finished_or_404(code: str) -> Lot:
+    lots = Lot.objects.with_on_hand().select_related("item", "origin")
+    return get_object_or_404(lots, code=normalise_code(code), item__kind=Kind.PRODUCT)
+
+
+@require_http_methods(["GET", "POST"])
+@allow(WORKERS)
+def count(request: Request, code: str) -> HttpResponse:
+    lot = finished_or_404(code)
+    form = CountForm(request.POST or None, lot=lot)
+    return _act(request, lot, form, stock_counts.count_units, "Count")
+
+
+@require_http_methods(["GET", "POST"])
+@allow(WORKERS)
+def discard(request: Request, code: str) -> HttpResponse:
+    lot = finished_or_404(code)
+    form = DiscardForm(request.POST or None, lot=lot)
+    return _act(request, lot, form, stock_counts.discard_units, "Throw away")
+
+
+def _act(
+    request: Request,
+    lot: Lot,
+    form: CountForm | DiscardForm,
+    act: Callable[..., Any],
+    heading: str,
+) -> HttpResponse:
+    if form.is_valid():
+        try:
+            done = act(lot, **form.cleaned_data, by=request.user, at=timezone.now())
+        except Refused as error:
+            refuse(form, error)
+        else:
+            name, word = ("counted",) * 2 if heading == "Count" else ("quantity", "thrown away")
+            units = form.cleaned_data[name]
+            messages.success(request, f"{done.reference}: {number(units)} of lot {lot} {word}.")
+            return redirect("ledger:lot", code=lot.code)
+    context = {"lot": lot, "form": form, "heading": heading} | _kept(lot)
+    return render(request, "packing/stock_act.html", context)
+
+
+def _kept(lot: Lot) -> dict[str, Any]:
+    return {
+        "kept": retained_of(lot),
+        "free": sellable(lot),
+        "places": places_of(lot),
+    }
+
+
+@require_GET
+@allow(EVERYONE)
+def kept(request: Request, code: str) -> HttpResponse:
+    """A sentence for the page of a lot: how many of it are kept back, where, and how many go."""
+    lot = finished_or_404(code)
+    return render(request, "packing/_kept_of.html", {"lot": lot} | _kept(lot))
+
+
+@require_GET
+@allow(EVERYONE)
+def samples(request: Request) -> HttpResponse:
+    """All units kept back as samples; `past` leaves those whose date is over."""
+    today, is_past = timezone.localdate(), "past" in request.GET
+    lots = kept_back(on=today, is_past=is_past)
+    context = {"page": page_of(request, lots), "today": today, "is_past": is_past}
+    return render(request, "packing/samples.html", context)

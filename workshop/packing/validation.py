@@ -1,0 +1,242 @@
+"""What packing refuses, each with its sentence: odd products, odd figures, lots not to be used."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from decimal import Decimal
+
+from django.utils import timezone
+
+from workshop.core.errors import Refused
+from workshop.core.formatting import day, number, with_unit
+from workshop.kettle.curing import why_not_ready
+from workshop.ledger import services as ledger
+from workshop.ledger.models import Item, Kind, Lot, Status, Unit
+from workshop.packing.models import LossKind, Product
+from workshop.rules.codes.gs1 import check_gtin, gtin14
+from workshop.rules.dates import best_before
+from workshop.rules.errors import RuleError
+
+MOST_UNITS = 100_000
+LEAST_SHARE_OF_FILL = Decimal("0.90")
+USUAL_SHARE_OF_FILL = Decimal("0.05")
+# Of what a run takes: what scraping out a pot may find beyond the book. Common practice, no source.
+SHARE_BELOW_ZERO = Decimal("0.05")
+# A unit's own label has room for these; 14 digits number a carton.
+UNIT_GTIN_LENGTHS = (8, 12, 13)
+
+
+@dataclass(frozen=True)
+class Lost:
+    """Bulk that was taken and is in no unit, with what happened to it."""
+
+    kind: LossKind
+    grams: Decimal
+    why: str
+
+    @property
+    def reason(self) -> str:
+        return f"{self.kind.label.capitalize()}: {self.why.strip()}"[:300]
+
+
+@dataclass(frozen=True)
+class Packing:
+    """What was done at the bench: so many units, out of these lots."""
+
+    units: int
+    bulk: Mapping[Lot, Decimal]
+    containers: Mapping[Lot, Decimal]
+    spoiled: int
+    made_on: date
+    others: Mapping[Lot, Decimal] = field(default_factory=dict)
+    losses: tuple[Lost, ...] = ()
+    retained: int = 0
+    retained_at: str = ""
+    confirmed: bool = False
+    is_short: bool = False
+    short_why: str = ""
+
+    @property
+    def bulk_g(self) -> Decimal:
+        return sum(self.bulk.values(), Decimal(0))
+
+    @property
+    def lost_g(self) -> Decimal:
+        return sum((lost.grams for lost in self.losses), Decimal(0))
+
+    @property
+    def filled_g(self) -> Decimal:
+        """What of the bulk went into units."""
+        return self.bulk_g - self.lost_g
+
+    @property
+    def taken(self) -> dict[Lot, Decimal]:
+        return {**self.bulk, **self.containers, **self.others}
+
+
+def refuse_wrong_parts(bulk: Item, container: Item) -> None:
+    if bulk.kind != Kind.BULK:
+        raise Refused(f"{bulk} is not a bulk made here.", field="bulk")
+    if container.kind != Kind.PACKAGING or container.unit != Unit.EACH:
+        raise Refused(f"{container} is not packaging counted in pieces.", field="container")
+
+
+def own_gtin(text: str, product: Product) -> str:
+    """The GTIN's digits, checked, and not another product's under any length."""
+    if not text.strip():
+        return ""
+    try:
+        gtin = check_gtin(text)
+    except RuleError as error:
+        raise Refused(str(error), field="gtin") from error
+    if len(gtin) not in UNIT_GTIN_LENGTHS:
+        raise Refused(
+            "14 digits number a carton; a single unit has a GTIN of 8, 12 or 13 digits.",
+            field="gtin",
+        )
+    taken = Product.objects.exclude(gtin="").exclude(pk=product.pk)
+    for other in taken.filter(gtin__endswith=gtin.lstrip("0")):
+        if gtin14(other.gtin) == gtin14(gtin):
+            raise Refused(f"{other} already has this GTIN.", field="gtin")
+    return gtin
+
+
+def refuse_odd_figures(product: Product, done: Packing, *, at: datetime) -> None:
+    if not 0 < done.units <= MOST_UNITS:
+        raise Refused(f"Pack from 1 to {number(Decimal(MOST_UNITS))} units.", field="units")
+    if done.spoiled < 0:
+        raise Refused("Spoiled containers cannot be fewer than none.", field="spoiled")
+    if done.made_on > timezone.localdate(at):
+        raise Refused("The day of packing lies in the future.", field="made_on")
+    _refuse_odd_losses(done)
+    _refuse_odd_retained(done)
+    pieces = sum(done.containers.values(), Decimal(0))
+    if pieces != done.units + done.spoiled:
+        raise Refused(
+            f"{done.units} units and {done.spoiled} spoiled need {done.units + done.spoiled} "
+            f"containers, and {number(pieces)} are entered.",
+            field="spoiled",
+        )
+    _refuse_odd_weight(product, done)
+
+
+def _refuse_odd_weight(product: Product, done: Packing) -> None:
+    wanted = done.units * product.fill_g
+    besides = f" besides {with_unit(done.lost_g, 'g')} spilled or sampled" if done.losses else ""
+    sentence = (
+        f"{done.units} units of {with_unit(product.fill_g, 'g')} hold {with_unit(wanted, 'g')}, "
+        f"and {with_unit(done.filled_g, 'g')} of bulk is entered{besides}."
+    )
+    if done.filled_g < wanted * LEAST_SHARE_OF_FILL:
+        raise Refused(
+            f"{sentence} That is too little to be true: correct the units or the grams.",
+            field="units",
+        )
+    if abs(done.filled_g - wanted) > wanted * USUAL_SHARE_OF_FILL and not done.confirmed:
+        raise Refused(
+            f"{sentence} That is more than 5 % away: correct it, or tick that it is right.",
+            field="confirmed",
+        )
+
+
+def short_of(done: Packing) -> dict[Lot, Decimal]:
+    """The bulk lots that the run takes more than a little below zero, with their shortage."""
+    short = {lot: grams - ledger.on_hand(lot) for lot, grams in done.bulk.items()}
+    return {
+        lot: missing_g
+        for lot, missing_g in short.items()
+        if missing_g > done.bulk[lot] * SHARE_BELOW_ZERO
+    }
+
+
+def refuse_bulk_that_is_not_there(done: Packing) -> None:
+    """A pot is never stopped, but a run that is over can be asked where its bulk came from."""
+    short = short_of(done)
+    if not short:
+        return
+    if not done.is_short:
+        said = " ".join(
+            f"Lot {lot} is {with_unit(missing_g, 'g')} short: the book knows of "
+            f"{with_unit(done.bulk[lot] - missing_g, 'g')}, and {with_unit(done.bulk[lot], 'g')} "
+            "are entered."
+            for lot, missing_g in short.items()
+        )
+        raise Refused(
+            f"{said} Correct the lot or the grams, or tick that it was there and say why.",
+            field="is_short",
+        )
+    if not done.short_why.strip():
+        raise Refused("Say how there can be more than the book knows of.", field="short_why")
+
+
+def _refuse_odd_losses(done: Packing) -> None:
+    for lost in done.losses:
+        if lost.grams < 0:
+            raise Refused("It cannot be less than nothing.", field=f"{lost.kind}_g")
+        if not lost.why.strip():
+            raise Refused("Say what happened to it.", field=f"{lost.kind}_why")
+
+
+def _refuse_odd_retained(done: Packing) -> None:
+    if not 0 <= done.retained <= done.units:
+        raise Refused("Keep back from none to all of the units.", field="retained")
+    if done.retained and not done.retained_at.strip():
+        raise Refused("Say where the samples are kept.", field="retained_at")
+
+
+def refuse_unusable_lots(product: Product, done: Packing) -> None:
+    for lots, item in ((done.bulk, product.bulk), (done.containers, product.container)):
+        for lot in lots:
+            _refuse_other_item(lot, item, product)
+    for lot in done.others:
+        _refuse_no_packaging(lot, product)
+    _refuse_unfit(done.taken, done.made_on)
+
+
+def _refuse_other_item(lot: Lot, item: Item, product: Product) -> None:
+    if lot.item_id != item.pk:
+        raise Refused(
+            f"Lot {lot} is {lot.item}, and {product} is packed with {item}.", field=lot_field(lot)
+        )
+
+
+def _refuse_no_packaging(lot: Lot, product: Product) -> None:
+    if lot.item.kind != Kind.PACKAGING:
+        raise Refused(f"Lot {lot} is {lot.item}, which is no packaging.", field=lot_field(lot))
+    if lot.item_id == product.container_id:
+        raise Refused(f"Lot {lot} holds the containers themselves.", field=lot_field(lot))
+
+
+def _refuse_unfit(lots: Iterable[Lot], made_on: date) -> None:
+    for lot in lots:
+        sentence = ""
+        if lot.status != Status.RELEASED:
+            sentence = f"Lot {lot} is {lot.get_status_display()}; only a released lot is packed."
+        elif lot.best_before and best_before.is_past(lot.best_before, made_on):
+            sentence = f"Lot {lot} was best before {day(lot.best_before)} and cannot be packed."
+        elif lot.made_on > made_on:
+            sentence = f"Lot {lot} is dated {day(lot.made_on)}, after the day of packing."
+        elif lot.item.kind == Kind.BULK:
+            sentence = why_not_ready(lot, on=made_on)
+        if sentence:
+            raise Refused(sentence, field=lot_field(lot))
+
+
+def split_losses(done: Packing) -> tuple[dict[Lot, Decimal], list[tuple[Lost, Lot, Decimal]]]:
+    """What of each bulk lot went into units, and what of which lot was lost, largest first."""
+    filled = dict(done.bulk)
+    parts: list[tuple[Lost, Lot, Decimal]] = []
+    for lost in done.losses:
+        to_go = lost.grams
+        for lot in sorted(filled, key=lambda lot: -filled[lot]):
+            part = min(to_go, filled[lot])
+            if part:
+                parts.append((lost, lot, part))
+                filled[lot] -= part
+                to_go -= part
+    return {lot: grams for lot, grams in filled.items() if grams}, parts
+
+
+def lot_field(lot: Lot) -> str:
+    """The name of the form field that says how much of `lot` is taken."""
+    return f"lot_{lot.pk}"

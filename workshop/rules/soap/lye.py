@@ -1,0 +1,250 @@
+"""Alkali for a soap: how much, within which superfat it will really be, and with what cautions."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from typing import Literal
+
+from workshop.rules.errors import RuleError
+from workshop.rules.ingredients.composition import Composition, Constituent
+from workshop.rules.quantities.units import Exact, floor_to, round_to, show_mass
+from workshop.rules.soap.fats import published_range
+
+Alkali = Literal["NaOH", "KOH"]
+
+# Molar masses, g/mol: standard atomic weights, from memory.
+MOLAR_G: dict[Alkali, Fraction] = {"NaOH": Fraction("39.997"), "KOH": Fraction("56.106")}
+GLYCEROL_MOLAR_G = Fraction("92.094")
+LARGEST_SUPERFAT = Fraction(20, 100)
+GLYCERIN = Constituent("Glycerin")
+
+# By CLP, a weaker solution is of no hazard class; less of the whole makes no soap either.
+HAZARDOUS_FROM = Fraction(5, 1000)
+
+# H314 and H290 of sodium hydroxide (INRS sheet 20, and suppliers' sheets, second-hand); that lye
+# goes into water is common practice, no source.
+CAUTIONS = (
+    "Lye burns skin and eyes badly. Wear goggles, gloves and long sleeves.",
+    "Always add lye to water, never water to lye: it heats up and can boil over.",
+    "Use stainless steel or HDPE. Lye attacks aluminium, zinc and tin and gives off hydrogen, "
+    "which can catch fire.",
+    "In the eyes or on the skin: rinse at once with plenty of water, and get medical help.",
+)
+LAST_WORD = (
+    "Saponification values vary by lot. Check the finished soap before anyone uses it, and have a "
+    "qualified person approve the formula."
+)
+# What a vessel may be made of that lye eats away, giving off hydrogen.
+ATTACKED = frozenset({"aluminium", "tin", "zinc", "galvanised"})
+
+
+@dataclass(frozen=True)
+class Fat:
+    """A fat in the kettle with its saponification value.
+
+    Without `least_sv` and `most_sv` the value is taken as measured on this very lot.
+    """
+
+    name: str
+    weight_g: Exact
+    sv: Exact
+    least_sv: Exact | None = None
+    most_sv: Exact | None = None
+
+    def koh_g(self, sv: Exact | None = None) -> Fraction:
+        return Fraction(self.weight_g) * Fraction(self.sv if sv is None else sv) / 1000
+
+
+@dataclass(frozen=True)
+class LyePlan:
+    """What to weigh for a soap, exactly, and what it will come to."""
+
+    alkali: Alkali
+    pure_full_g: Fraction
+    pure_g: Fraction
+    weigh_g: Fraction
+    water_g: Fraction
+    glycerol_g: Fraction
+    batter_g: Fraction
+    least_superfat: Fraction
+    most_superfat: Fraction
+    warnings: tuple[str, ...]
+
+
+def plan_lye(
+    fats: Sequence[Fat],
+    *,
+    superfat: Exact,
+    water_to_lye: Exact,
+    alkali: Alkali = "NaOH",
+    purity: Exact = 1,
+) -> LyePlan:
+    """Return the alkali and water for a soap.
+
+    Units: g; saponification values in mg KOH a gram of fat; superfat and purity are fractions
+        (0.05 for 5 %); `water_to_lye` is parts of water to one of pure alkali.
+    Error: none in the arithmetic; the superfat that will really result lies between
+        `least_superfat` and `most_superfat`, as the fats' values may vary.
+    Source: ISO 3657 for the value; molar masses from memory; the rest is common practice. See
+        `CAUTIONS`; a qualified person has the last word.
+    Raises: RuleError when a figure cannot be, or when with every value at its least the alkali
+        would not be used up: that soap could burn.
+
+    >>> plan = plan_lye([Fat("olive oil", 600, 190)], superfat=Decimal("0.05"), water_to_lye=2)
+    >>> round_to(plan.weigh_g, Decimal("0.01"))
+    Decimal('77.21')
+    """
+    _check(fats, superfat, water_to_lye, purity)
+    per_koh = MOLAR_G[alkali] / MOLAR_G["KOH"]
+    full = per_koh * sum((fat.koh_g() for fat in fats), Fraction())
+    pure = full * (1 - Fraction(superfat))
+    least, most = (per_koh * koh for koh in _koh_range(fats))
+    if pure > least:
+        raise RuleError(
+            f"With these fats at their lowest saponification values, {show_mass(_down(least))} of "
+            f"pure alkali is all that can be used up, and this plan has {show_mass(_near(pure))}. "
+            "The soap could burn skin. Raise the superfat."
+        )
+    water = pure * Fraction(water_to_lye)
+    weight = sum((Fraction(fat.weight_g) for fat in fats), Fraction())
+    return LyePlan(
+        alkali, full, pure, pure / Fraction(purity), water,
+        pure * GLYCEROL_MOLAR_G / (3 * MOLAR_G[alkali]), weight + pure + water,
+        1 - pure / least, 1 - pure / most, tuple(sv_warnings(fats)),
+    )  # fmt: skip
+
+
+def water_for_strength(strength: Exact) -> Fraction:
+    """Return the parts of water to one of alkali for a lye of this strength.
+
+    Units: fraction by weight (0.33 for 33 %). Error: none. Source: none needed.
+    Raises: RuleError unless the strength is between 0 and 1.
+
+    >>> water_for_strength(Decimal("0.33"))
+    Fraction(67, 33)
+    """
+    if not 0 < strength < 1:
+        raise RuleError("The strength of the lye must be between 0 and 100 %.")
+    return (1 - Fraction(strength)) / Fraction(strength)
+
+
+def sv_warnings(fats: Sequence[Fat]) -> list[str]:
+    """Return a sentence for each fat whose saponification value is outside its published range.
+
+    Units: mg KOH a gram. Error: none. Source: see `fats.SV_RANGES`. Raises: nothing.
+
+    >>> sv_warnings([Fat("Coconut oil", 100, 269)])
+    ['Coconut oil: 269 is outside the published 248 to 265 (CXS 210). Check it.']
+    """
+    warnings = []
+    for fat in fats:
+        known = published_range(fat.name)
+        if known is not None and not known[0] <= fat.sv <= known[1]:
+            least, most, source = known
+            warnings.append(
+                f"{fat.name}: {fat.sv} is outside the published {least} to {most} ({source}). "
+                "Check it."
+            )
+    return warnings
+
+
+def lye_hazard(strength: Exact) -> str:
+    """Return the hazard class of a sodium hydroxide solution of this strength.
+
+    Units: fraction by weight. Error: none.
+    Source: CLP Annex VI concentration limits, second-hand: 5 %, 2 %, 0.5 %.
+    Raises: nothing.
+
+    >>> lye_hazard(Decimal("0.30"))
+    'Danger: causes severe burns and eye damage (skin corrosion 1A).'
+    """
+    if strength >= Fraction(5, 100):
+        return "Danger: causes severe burns and eye damage (skin corrosion 1A)."
+    if strength >= Fraction(2, 100):
+        return "Danger: causes burns and eye damage (skin corrosion 1B)."
+    if strength >= HAZARDOUS_FROM:
+        return "Warning: irritates skin and eyes."
+    return "Below the limits for a hazard class; still keep it off skin and out of eyes."
+
+
+def as_saponified(
+    composition: Composition, values: Mapping[Constituent, Exact], alkali: Alkali = "NaOH"
+) -> dict[Constituent, Fraction]:
+    """Return the composition of a soap as it comes out: soap salts, glycerin, fat left over.
+
+    The alkali is taken as used up, by all fats in one proportion; `values` gives the
+    saponification value of each fat, whose `soap_name` names its salt.
+
+    Units: fractions of the whole; saponification values in mg KOH a gram.
+    Error: none in the arithmetic; nothing is gained or lost.
+    Source: a fat and alkali give salt and a third of a mole of glycerol for each of alkali.
+    Raises: RuleError without alkali or fat, with more alkali than the fats can use up, or for a
+        fat without a soap name.
+
+    >>> olive = Constituent("Olive Oil", soap_name="Sodium Olivate")
+    >>> lye = Constituent("Sodium Hydroxide", kind="alkali")
+    >>> out = as_saponified({olive: Fraction(9, 10), lye: Fraction(1, 10)}, {olive: 190})
+    >>> [part.inci_name for part in out]
+    ['Sodium Olivate', 'Olive Oil', 'Glycerin']
+    """
+    per_koh = MOLAR_G[alkali] / MOLAR_G["KOH"]
+    there = sum((s for part, s in composition.items() if part.kind == "alkali"), Fraction())
+    can_use = {
+        part: composition[part] * Fraction(values[part]) / 1000 * per_koh
+        for part in composition
+        if part in values
+    }
+    needed = sum(can_use.values(), Fraction())
+    if not there or not needed:
+        raise RuleError("A soap needs an alkali, and fats with a saponification value.")
+    if there > needed:
+        raise RuleError("There is more alkali than the fats can use up. The soap could burn skin.")
+    done = there / needed
+    soap = {p: s for p, s in composition.items() if p not in values and p.kind != "alkali"}
+    for fat, alkali_share in can_use.items():
+        if not fat.soap_name:
+            raise RuleError(f"{fat.inci_name} has no soap name, so the list cannot name its salt.")
+        glycerol = done * alkali_share * GLYCEROL_MOLAR_G / (3 * MOLAR_G[alkali])
+        salt = done * (composition[fat] + alkali_share) - glycerol
+        # A salt made here is no agricultural ingredient, however the fat was grown.
+        _add(soap, Constituent(fat.soap_name), salt)
+        _add(soap, fat, composition[fat] * (1 - done))
+        _add(soap, GLYCERIN, glycerol)
+    return dict(sorted(soap.items(), key=lambda item: (-item[1], item[0].inci_name)))
+
+
+def _add(soap: dict[Constituent, Fraction], part: Constituent, share: Fraction) -> None:
+    if share:
+        soap[part] = soap.get(part, Fraction()) + share
+
+
+def _check(fats: Sequence[Fat], superfat: Exact, water_to_lye: Exact, purity: Exact) -> None:
+    if not fats or any(fat.weight_g <= 0 for fat in fats):
+        raise RuleError("A soap needs fats that weigh more than nothing.")
+    if any(not 50 <= fat.sv <= 400 for fat in fats):
+        raise RuleError(
+            "A saponification value is in mg KOH a gram and lies between 50 and 400; "
+            "olive oil is near 190."
+        )
+    if not 0 <= superfat <= LARGEST_SUPERFAT:
+        raise RuleError("The superfat must be from 0 to 20 %.")
+    if not Fraction(1, 2) <= purity <= 1:
+        raise RuleError("The purity of the alkali must be from 50 to 100 %.")
+    if not 1 <= water_to_lye <= 10:
+        raise RuleError("Use at least as much water as alkali, and at most ten times as much.")
+
+
+def _koh_range(fats: Sequence[Fat]) -> tuple[Fraction, Fraction]:
+    """Return the KOH that the fats can use up with every value at its least, and at its most."""
+    least = sum((min(fat.koh_g(fat.least_sv), fat.koh_g()) for fat in fats), Fraction())
+    most = sum((max(fat.koh_g(fat.most_sv), fat.koh_g()) for fat in fats), Fraction())
+    return least, most
+
+
+def _down(grams: Fraction) -> Decimal:
+    return floor_to(grams, Decimal("0.01"))
+
+
+def _near(grams: Fraction) -> Decimal:
+    return round_to(grams, Decimal("0.01"))

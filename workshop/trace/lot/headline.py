@@ -1,0 +1,48 @@
+"""The one sentence on top of a trace that says what is true."""
+
+from workshop.core.formatting import number, with_unit
+from workshop.ledger.models import Act, Kind
+from workshop.trace.lot.result import Trace
+
+
+def headline(trace: Trace) -> str:
+    """Where the lot went: batches, units, customers; or that it has gone nowhere yet."""
+    name = f"{trace.lot.item} lot {trace.lot}"
+    if trace.lot.item.kind == Kind.PRODUCT:
+        return f"{name}: {_finished(trace)}"
+    if not trace.products:
+        held = with_unit(trace.balance.on_hand, trace.lot.item.unit)
+        pieces = " pieces" if trace.lot.item.unit == "each" else ""
+        return f"{name} has gone into nothing yet: {held}{pieces} on hand"
+    return f"{name} went into {_listed(_went_into(trace))}"
+
+
+def _finished(trace: Trace) -> str:
+    made = number(trace.balance.came_in)
+    if not trace.customers:
+        return f"{made} made, {number(trace.balance.on_hand)} on hand, none sent out"
+    out = f"{number(trace.units_still_out)} of {made} units are with"
+    way = f" ({number(trace.on_its_way)} still on the way)" if trace.on_its_way else ""
+    here = f"{number(trace.balance.on_hand)} on hand"
+    return f"{out} {_count(trace.customers, 'customer')}{way}, {here}"
+
+
+def _went_into(trace: Trace) -> list[str]:
+    said = []
+    batches = {made.lot.origin_id for made in trace.bulks if made.lot.origin.kind == Act.BATCH}
+    if batches:
+        said.append(_count(len(batches), "batch", "batches"))
+    units = sum(made.balance.came_in for made in trace.finished)
+    if units:
+        said.append(f"{number(units)} finished {'unit' if units == 1 else 'units'}")
+    if trace.customers:
+        said.append(f"out to {_count(trace.customers, 'customer')}")
+    return said or [_count(len(trace.products), "lot")]
+
+
+def _count(count: int, one: str, several: str = "") -> str:
+    return f"{count} {one if count == 1 else several or one + 's'}"
+
+
+def _listed(parts: list[str]) -> str:
+    return parts[0] if len(parts) == 1 else ", ".join(parts[:-1]) + " and " + parts[-1]
