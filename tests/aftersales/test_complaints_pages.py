@@ -213,7 +213,7 @@ def test_complaint_pages_take_the_same_queries_for_any_number_of_rows(
         return rooms.complaint(build.packed((salve, 5), units=5))
 
     client, found = signed_in(), complain()
-    address = reverse(f"trace:{name}", args=[found.reference] if name == "complaint" else [])
+    address = reverse(f"aftersales:{name}", args=[found.reference] if name == "complaint" else [])
 
     def queries() -> int:
         with CaptureQueriesContext(connection) as caught:

@@ -25,7 +25,7 @@ pytestmark = pytest.mark.django_db
 
 
 def address(name: str, recall: Recall, *more: Any) -> str:
-    return reverse(f"trace:{name}", args=[recall.reference, *more])
+    return reverse(f"aftersales:{name}", args=[recall.reference, *more])
 
 
 def terms(**values: Any) -> dict[str, Any]:
@@ -162,7 +162,7 @@ def test_lists_of_recalls_and_drills_are_apart_and_newest_first(signed_in: Any) 
     client = signed_in(Role.INSPECTOR)
 
     def shown(name: str) -> list[str]:
-        page = client.get(reverse(f"trace:{name}"))
+        page = client.get(reverse(f"aftersales:{name}"))
         return [row.reference for row, *_ in page.context["rows"]]
 
     assert shown("recalls") == [f"F-{make.MONTH}-02", f"F-{make.MONTH}-01"]
@@ -177,7 +177,7 @@ def test_recall_pages_take_the_same_queries_for_any_number_of_rows(
     recall = rooms.recall(house.wax)
     rooms.close(rooms.recall(make.lot(), is_drill=True))
     page = {"recall": address("recall", recall), "report": address("recall-report", recall)}
-    at = page.get(name) or reverse(f"trace:{name}")
+    at = page.get(name) or reverse(f"aftersales:{name}")
 
     def queries() -> int:
         with CaptureQueriesContext(connection) as caught:
@@ -310,7 +310,7 @@ def test_scan_box_leads_to_complaints_recalls_and_drills(signed_in: Any) -> None
         (f"F-{make.MONTH}-01", "recall", recall),
     ):
         answer = client.get(reverse("front:scan"), {"q": typed})
-        assert answer["Location"] == reverse(f"trace:{name}", args=[row.reference])
+        assert answer["Location"] == reverse(f"aftersales:{name}", args=[row.reference])
 
 
 def test_one_enter_writes_nothing_into_the_log(signed_in: Any) -> None:

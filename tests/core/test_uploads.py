@@ -179,7 +179,7 @@ def measured(content: bytes) -> int:
     if sys.platform != "linux":
         pytest.skip("another system does not hold a process to its limit of memory")
     measure = (
-        "import resource, subprocess, sys; from workshop.core import file_check;"
+        "import resource, subprocess, sys; from workshop.core.files import file_check;"
         "subprocess.run([sys.executable, '-I', file_check.__file__], input=sys.stdin.buffer.read(),"
         "               capture_output=True);"
         "print(resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss)"

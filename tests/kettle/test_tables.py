@@ -195,9 +195,9 @@ def test_ended_timer_stays_as_it_is() -> None:
 @pytest.mark.parametrize(
     ("values", "name"),
     [
-        ({"most": Decimal(0)}, "skin_limit_is_a_share"),
-        ({"most": Decimal(101)}, "skin_limit_is_a_share"),
-        ({"source": ""}, "skin_limit_names_its_source"),
+        ({"most": Decimal(0)}, "use_limit_is_a_share"),
+        ({"most": Decimal(101)}, "use_limit_is_a_share"),
+        ({"source": ""}, "use_limit_names_its_source"),
     ],
 )
 def test_limit_on_the_skin_keeps_its_rules(values: dict[str, Any], name: str) -> None:

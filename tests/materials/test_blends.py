@@ -251,7 +251,7 @@ def typed(*parts: tuple[str, str], day: str = make.iso(-85)) -> dict[str, str]:
 
 
 def page(item: Item, name: str, *more: str) -> str:
-    return reverse(f"goods_in:{name}", args=[item.code, *more])
+    return reverse(f"materials:{name}", args=[item.code, *more])
 
 
 def text(response: Any) -> str:

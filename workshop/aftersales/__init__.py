@@ -1,0 +1,4 @@
+"""Complaints, what they have in common, recalls and drills.
+
+The tracing itself is the trace room's.
+"""

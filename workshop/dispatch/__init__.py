@@ -1,1 +1,4 @@
-"""Customers, dispatches and returns."""
+"""Customers, dispatches, deliveries confirmed, and returns.
+
+Not complaints and recalls: those are aftersales.
+"""

@@ -1,1 +1,4 @@
-"""Today, the scan box, sign-in and people."""
+"""Today, the scan box, sign-in and one's own account: the ways into the other rooms.
+
+It has no table of its own.
+"""

@@ -1,1 +1,4 @@
-"""Suppliers, certificates, receipts and checks on arrival."""
+"""Suppliers, their certificates, receipts and lot tags; what is really in a lot.
+
+Not what a material is in general: that is materials.
+"""

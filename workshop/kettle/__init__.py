@@ -1,1 +1,4 @@
-"""Kettles, scales, batches and the weigh-up."""
+"""Kettles, scales and batches: planned, weighed, corrected, checked, poured, released.
+
+Not the formula itself, and not the tins: packing fills those.
+"""

@@ -1,1 +1,4 @@
-"""The arithmetic of the trade: pure functions, no Django, nothing read or written."""
+"""The arithmetic of the trade: pure Python, no framework, no input or output.
+
+It decides how much and whether; nothing is kept here.
+"""

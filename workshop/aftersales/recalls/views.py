@@ -84,7 +84,7 @@ def rows(request: Request, reference: str, section: str) -> HttpResponse:
     listed: list[Any] = context["reach"].lines if section == "lots" else context["reach"].buyers
     page = Paginator(listed, PER_PAGE).get_page(request.GET.get("page"))
     context |= {"page": page, "lines": page, "buyers": page}
-    context |= {"heading": SECTIONS[section], "template": f"trace/_recall_{section}.html"}
+    context |= {"heading": SECTIONS[section], "template": f"aftersales/_recall_{section}.html"}
     return render(request, "aftersales/recall_rows.html", context)
 
 
