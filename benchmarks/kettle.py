@@ -17,7 +17,7 @@ from workshop.core.models import Role, User
 from workshop.formulas.models import Formula, Line, Version, VersionStatus
 from workshop.kettle import services
 from workshop.kettle.models import BatchLine, Kettle, Scale
-from workshop.ledger.models import Act, Item, Kind, Lot, Posting, Side, Status, Unit
+from workshop.ledger.models import Item, ItemKind, Lot, OperationKind, Posting, Side, Status, Unit
 from workshop.ledger.services import create_lot, open_operation, post
 
 AT = datetime(2026, 1, 5, 8, tzinfo=UTC)
@@ -40,8 +40,8 @@ def measure(postings: int, *, times: int = 240) -> Iterator[Measurement]:
 
 def stove(maker: User) -> tuple[Version, list[Lot]]:
     """An approved formula of six materials, and a lot of each."""
-    receipt = open_operation(Act.RECEIPT, by=maker, at=AT)
-    bulk = Item.objects.create(code="BENCH-B", name="Balm", kind=Kind.BULK, unit=Unit.GRAM)
+    receipt = open_operation(OperationKind.RECEIPT, by=maker, at=AT)
+    bulk = Item.objects.create(code="BENCH-B", name="Balm", kind=ItemKind.BULK, unit=Unit.GRAM)
     version = Version.objects.create(
         formula=Formula.objects.create(item=bulk, name="Balm"), number=1, made_at=AT, made_by=maker
     )
@@ -53,7 +53,7 @@ def stove(maker: User) -> tuple[Version, list[Lot]]:
 
 def material(number: int, receipt: object, version: Version, maker: User) -> Lot:
     item = Item.objects.create(
-        code=f"BENCH-{number}", name=f"Oil {number}", kind=Kind.MATERIAL, unit=Unit.GRAM
+        code=f"BENCH-{number}", name=f"Oil {number}", kind=ItemKind.MATERIAL, unit=Unit.GRAM
     )
     share = Decimal(100) - 16 * (LINES - 1) if number == 0 else Decimal(16)
     Line.objects.create(version=version, item=item, order=number + 1, share=share)
@@ -103,7 +103,7 @@ def weighing(
             "lot": lot.code,
             "reading_g": READING_G,
             "scale": line.batch.scale_id,
-            "seen_g": "0" if first_round else READING_G,
+            "shown_taken_g": "0" if first_round else READING_G,
             "token": f"bench-ours-{number}",
         }
         answer = client.post(address, data, headers={"accept": "application/json"})

@@ -22,7 +22,7 @@ from benchmarks.by_hand import by_hand, fixed_part
 from tests.labels import build
 from workshop.core.paper import barcodes
 from workshop.core.paper.pdf import NOTHING_OUTSIDE
-from workshop.labels.approval.verification import standing_of
+from workshop.labels.approval.verification import label_status
 from workshop.labels.content.label import Label, label_for
 from workshop.labels.layout.barcode_data import codes_of, numbered_elements
 from workshop.labels.layout.fit_to_label import draw
@@ -90,7 +90,7 @@ def _preview(label: Label, layout: Layout) -> Iterator[str]:
         "bare": lambda: _bare(label, layout),
         "first": lambda: draw(_unseen(label, next(turns)), layout, preview=True).pdf,
         "again": lambda: draw(label, layout, preview=True).pdf,
-        "whole": lambda: draw(standing_of(label.lot).label, layout, preview=True).pdf,
+        "whole": lambda: draw(label_status(label.lot).label, layout, preview=True).pdf,
     }
     taken: dict[str, list[float]] = {name: [] for name in ways}
     for _ in range(TURNS):

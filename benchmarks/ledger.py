@@ -9,7 +9,17 @@ from django.db import connection, transaction
 
 from benchmarks.timing import Measurement, compare
 from workshop.core.models import Role, User
-from workshop.ledger.models import Act, Item, Kind, Lot, Operation, Posting, Side, Status, Unit
+from workshop.ledger.models import (
+    Item,
+    ItemKind,
+    Lot,
+    Operation,
+    OperationKind,
+    Posting,
+    Side,
+    Status,
+    Unit,
+)
 from workshop.ledger.services import create_lot, on_hand, open_operation, post
 
 AT = datetime(2026, 1, 5, 8, tzinfo=UTC)
@@ -19,9 +29,9 @@ POSTINGS_A_LOT = 30
 def measure(*, lots: int = 400, times: int = 300) -> Iterator[Measurement]:
     owner = User.objects.create(username="bench", role=Role.OWNER)
     item = Item.objects.create(
-        code="BENCH", name="Sunflower oil", kind=Kind.MATERIAL, unit=Unit.GRAM
+        code="BENCH", name="Sunflower oil", kind=ItemKind.MATERIAL, unit=Unit.GRAM
     )
-    receipt = open_operation(Act.RECEIPT, by=owner, at=AT)
+    receipt = open_operation(OperationKind.RECEIPT, by=owner, at=AT)
     filled_lots = filled(lots, item, receipt, owner)
     yield posting(receipt, filled_lots[0], owner, times=times)
     yield holding(filled_lots[1], times=times)

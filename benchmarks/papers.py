@@ -16,9 +16,9 @@ from weasyprint import HTML
 from tests import make
 from tests.kettle import build as kettle
 from tests.trace import rooms
-from workshop.aftersales.recalls.consignees import Buyer
+from workshop.aftersales.recalls.consignees import Consignee
 from workshop.aftersales.recalls.letters import letters
-from workshop.aftersales.recalls.scope import reach_of
+from workshop.aftersales.recalls.scope import scope_of
 from workshop.core.paper.pdf import NOTHING_OUTSIDE, fonts
 from workshop.dispatch.models import Customer
 
@@ -31,7 +31,7 @@ def measure() -> Iterator[str]:
     with transaction.atomic():
         house = rooms.House()
         recall = rooms.recall(house.wax)
-        buyers = reach_of(recall).buyers
+        buyers = scope_of(recall).buyers
         one, many = [_copies(buyers, count) for count in (1, MANY)]
         times = _medians(lambda: letters(recall, one), lambda: letters(recall, many))
         yield f"a recall letter {times[0]:,.0f} ms, {MANY} letters {times[1]:,.0f} ms:"
@@ -48,7 +48,7 @@ def measure() -> Iterator[str]:
         transaction.set_rollback(True)
 
 
-def _copies(buyers: list[Buyer], count: int) -> list[Buyer]:
+def _copies(buyers: list[Consignee], count: int) -> list[Consignee]:
     """So many customers, each with a name and an address of their own."""
     return [
         replace(

@@ -19,7 +19,7 @@ from django.db import connection, transaction
 from workshop.core.models import Role, User
 from workshop.dispatch.models import Customer, Dispatch
 from workshop.goods_in.models import Receipt, ReceiptLine, Supplier
-from workshop.ledger.models import Item, Kind, Lot, Operation, Posting, Status, Unit
+from workshop.ledger.models import Item, ItemKind, Lot, Operation, Posting, Status, Unit
 
 START = datetime(2024, 1, 2, 8, tzinfo=UTC)
 DEEPEST = 6
@@ -84,7 +84,7 @@ class Maker:
         self.owner = User.objects.create(username=f"shape{seed}", role=Role.OWNER)
         self.raw_item, self.bulk = (
             Item.objects.create(code=f"{kind}-{seed}".upper(), name=kind, kind=kind, unit=Unit.GRAM)
-            for kind in (Kind.MATERIAL, Kind.BULK)
+            for kind in (ItemKind.MATERIAL, ItemKind.BULK)
         )
         self.supplier = Supplier.objects.create(name=f"Supplier {seed}")
         self.customers = [

@@ -10,7 +10,7 @@ from tests.clock import DAY, MONTH, NOON, day, iso, shown
 from workshop.core.confirmed import Confirmed
 from workshop.core.models import Role, User
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Act, Item, Kind, Lot, Operation, Side, Status, Unit
+from workshop.ledger.models import Item, ItemKind, Lot, Operation, OperationKind, Side, Status, Unit
 
 __all__ = ["DAY", "MONTH", "NOON", "day", "iso", "shown"]  # the clock's, beside the builders
 
@@ -26,15 +26,19 @@ def user(role: Role = Role.OWNER, **values: Any) -> User:
     return person
 
 
-def item(kind: Kind = Kind.MATERIAL, **values: Any) -> Item:
+def item(kind: ItemKind = ItemKind.MATERIAL, **values: Any) -> Item:
     number = next(_number)
     values.setdefault("code", f"{kind[:3].upper()}-{number}")
     values.setdefault("name", f"{kind.label} {number}")
-    values.setdefault("unit", Unit.EACH if kind in (Kind.PRODUCT, Kind.PACKAGING) else Unit.GRAM)
+    values.setdefault(
+        "unit", Unit.EACH if kind in (ItemKind.PRODUCT, ItemKind.PACKAGING) else Unit.GRAM
+    )
     return Item.objects.create(kind=kind, **values)
 
 
-def operation(kind: Act = Act.RECEIPT, *, by: User | None = None, **values: Any) -> Operation:
+def operation(
+    kind: OperationKind = OperationKind.RECEIPT, *, by: User | None = None, **values: Any
+) -> Operation:
     values.setdefault("at", NOON)
     return ledger.open_operation(kind, by=by or user(), **values)
 
@@ -69,7 +73,12 @@ def lot(
 def bulk_of(batch: Operation) -> Lot:
     """An empty lot of a new bulk, made in that batch."""
     return ledger.create_lot(
-        item(Kind.BULK), origin=batch, made_on=DAY, best_before=None, by=batch.opened_by, at=NOON
+        item(ItemKind.BULK),
+        origin=batch,
+        made_on=DAY,
+        best_before=None,
+        by=batch.opened_by,
+        at=NOON,
     )
 
 

@@ -24,7 +24,7 @@ from tests.test_access import ALL, OPEN
 from tests.trace import rooms
 from workshop.aftersales.models import Complaint, Recall
 from workshop.core.models import Role
-from workshop.dispatch.services.delivery_confirmation import arrive
+from workshop.dispatch.services.delivery_confirmation import confirm_delivery
 from workshop.ledger.models import Item, Lot, Operation
 
 # Signing out ends the session that the test needs.
@@ -103,7 +103,7 @@ def world() -> World:
     free = dispatch.finished_lot(made_on=make.DAY)
     sent = dispatch.sent((free, 5))
     there = dispatch.sent((free, 5), to=dispatch.customer("Tollen Baths"))
-    arrive([there], arrived_on=make.DAY, by=make.user(), at=make.NOON)
+    confirm_delivery([there], arrived_on=make.DAY, by=make.user(), at=make.NOON)
     complaint, recall = rooms.complaint(free), rooms.recall(lot)
     client = Client()
     client.force_login(make.user(Role.OWNER), backend="django.contrib.auth.backends.ModelBackend")

@@ -17,9 +17,9 @@ from workshop.kettle.models import Batch, BatchLine, BatchState, Scale, Weighing
 from workshop.kettle.proof import check_batch_states
 from workshop.labels.models import LabelDesign, OwnSize
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Act, Kind, Side, StatusChange
+from workshop.ledger.models import ItemKind, OperationKind, Side, StatusChange
 from workshop.materials.models import BlendPart
-from workshop.materials.services.materials import Part
+from workshop.materials.services.materials import BlendComponent
 from workshop.packing.models import Product
 
 pytestmark = pytest.mark.django_db
@@ -72,7 +72,7 @@ def test_batch_begins_with_an_open_record() -> None:
     like = kettle.batch()
     assert "begins with an open record" in refusal(
         lambda: Batch.objects.create(
-            operation=make.operation(Act.BATCH),
+            operation=make.operation(OperationKind.BATCH),
             version=like.version,
             kettle=like.kettle,
             scale=like.scale,
@@ -128,7 +128,7 @@ def a_row(model: Any) -> Any:
     if model in (Batch, BatchLine, Scale):
         kettle.batch()
     if model is BlendPart:
-        parts = [Part("CERA ALBA", Decimal(40)), Part("OLEA OIL", Decimal(60))]
+        parts = [BlendComponent("CERA ALBA", Decimal(40)), BlendComponent("OLEA OIL", Decimal(60))]
         goods_in.material(parts=parts)
     if model is LabelDesign:
         LabelDesign.objects.create(product=a_product())
@@ -140,9 +140,9 @@ def a_row(model: Any) -> Any:
 
 
 def a_product() -> Product:
-    bulk, tin = make.item(Kind.BULK), make.item(Kind.PACKAGING)
+    bulk, tin = make.item(ItemKind.BULK), make.item(ItemKind.PACKAGING)
     return Product.objects.create(
-        item=make.item(Kind.PRODUCT),
+        item=make.item(ItemKind.PRODUCT),
         bulk=bulk,
         container=tin,
         fill_g=Decimal(60),

@@ -65,7 +65,7 @@ export function drawLine(line) {
   const { elements } = form;
   elements.line.value = line.pk;
   elements.lot.value = at.lot;
-  elements.seen_g.value = plain(taken(line));
+  elements.shown_taken_g.value = plain(taken(line));
   write({
     name: line.name,
     "to-go": toGo > 0 ? grams(shows) + (at.inTotal ? " in all" : "") : "nothing more",

@@ -13,13 +13,13 @@ from tests.goods_in import build as goods_in
 from tests.trace import build, rooms
 from workshop.aftersales.complaints.common_causes import what_they_share
 from workshop.aftersales.complaints.trends import trend
-from workshop.aftersales.models import Complaint, ComplaintEvent, Outcome, State
+from workshop.aftersales.models import Complaint, ComplaintEvent, ComplaintState, Outcome
 from workshop.aftersales.services import complaints
 from workshop.core.database import triggers
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Act, Kind, Lot, Status
+from workshop.ledger.models import ItemKind, Lot, OperationKind, Status
 from workshop.trace.lot.code_lookup import read_lot
 
 pytestmark = pytest.mark.django_db
@@ -58,7 +58,7 @@ def test_same_token_writes_one_complaint() -> None:
 
 
 def test_complaint_of_tomorrow_is_refused_and_not_written() -> None:
-    with pytest.raises(Refused, match="This day is still to come"):
+    with pytest.raises(ActionRefused, match="This day is still to come"):
         rooms.complaint(received_on=make.DAY + timedelta(days=1))
     assert not Complaint.objects.exists()
 
@@ -79,7 +79,7 @@ def test_complaint_goes_from_open_to_closed_with_its_cause() -> None:
     act("answer", found, "A new tin is on its way.")
     act("close", found, "Stored in the sun at the shop.")
 
-    assert (found.state, found.cause) == (State.CLOSED, "Stored in the sun at the shop.")
+    assert (found.state, found.cause) == (ComplaintState.CLOSED, "Stored in the sun at the shop.")
     assert [event.step for event in found.events.all()] == [
         "logged",
         "assessed",
@@ -90,20 +90,22 @@ def test_complaint_goes_from_open_to_closed_with_its_cause() -> None:
 
 def test_complaint_is_not_closed_before_it_is_assessed_nor_without_a_cause() -> None:
     found = rooms.complaint()
-    with pytest.raises(Refused, match=f"Q-{make.MONTH}-01 is open; this cannot be done to it now"):
+    with pytest.raises(
+        ActionRefused, match=f"Q-{make.MONTH}-01 is open; this cannot be done to it now"
+    ):
         act("close", found, "Nothing found")
     rooms.assessed(found)
-    with pytest.raises(Refused, match="Name the cause, or say that none was found"):
+    with pytest.raises(ActionRefused, match="Name the cause, or say that none was found"):
         act("close", found, "  ")
 
     found.refresh_from_db()
-    assert found.state == State.ASSESSED
+    assert found.state == ComplaintState.ASSESSED
 
 
 def test_assessment_needs_words_and_names_the_lots() -> None:
     tins = build.packed((make.lot(), 10), units=5)
     found = rooms.complaint()
-    with pytest.raises(Refused, match="Say what was found, done or said"):
+    with pytest.raises(ActionRefused, match="Say what was found, done or said"):
         act("assess", found, "", severity="minor", outcome="", lots=[tins])
     assert not found.lots.exists()
 
@@ -118,11 +120,11 @@ def test_closed_complaint_is_opened_again_with_a_reason_and_takes_notes() -> Non
     found = rooms.assessed(rooms.complaint())
     act("close", found, "None found")
     act("note", found, "Two more called.")
-    with pytest.raises(Refused, match="Say what was found"):
+    with pytest.raises(ActionRefused, match="Say what was found"):
         act("reopen", found, "")
     act("reopen", found, "Two more called.")
 
-    assert (found.state, found.cause) == (State.ASSESSED, "")
+    assert (found.state, found.cause) == (ComplaintState.ASSESSED, "")
     assert found.events.filter(words="None found").exists()
 
 
@@ -156,22 +158,22 @@ def test_due_day_counts_the_holidays_of_both_years() -> None:
 
 def test_serious_event_is_reported_before_it_is_closed() -> None:
     found = rooms.assessed(rooms.complaint(), outcome=Outcome.INFECTION)
-    with pytest.raises(Refused, match="A serious event is reported to the authority before"):
+    with pytest.raises(ActionRefused, match="A serious event is reported to the authority before"):
         act("close", found, "The jar was opened in the shop.")
-    with pytest.raises(Refused, match=f"It was received on {make.shown()}"):
+    with pytest.raises(ActionRefused, match=f"It was received on {make.shown()}"):
         act("report", found, "", reported_on=make.DAY - timedelta(days=1))
-    with pytest.raises(Refused, match="still to come"):
+    with pytest.raises(ActionRefused, match="still to come"):
         act("report", found, "", reported_on=make.DAY + timedelta(days=1))
 
     act("report", found, "Number 77", reported_on=make.DAY)
     act("close", found, "The jar was opened in the shop.")
 
-    assert found.state == State.CLOSED
+    assert found.state == ComplaintState.CLOSED
     assert found.events.get(step="reported").words == f"On {make.shown()}. Number 77"
 
 
 def test_only_a_serious_event_is_reported() -> None:
-    with pytest.raises(Refused, match="not marked as a serious event"):
+    with pytest.raises(ActionRefused, match="not marked as a serious event"):
         act("report", rooms.complaint(), "", reported_on=make.DAY)
 
 
@@ -235,8 +237,8 @@ def test_lot_of_all_complained_batches_comes_first_even_through_an_infusion() ->
 
 def test_containers_are_compared_by_packing_runs() -> None:
     tin, other, salve = (
-        make.lot(make.item(Kind.PACKAGING), on_hand=900),
-        make.lot(make.item(Kind.PACKAGING), on_hand=900),
+        make.lot(make.item(ItemKind.PACKAGING), on_hand=900),
+        make.lot(make.item(ItemKind.PACKAGING), on_hand=900),
         build.batch((make.lot(), 100), grams=900),
     )
     for number in range(6):
@@ -244,7 +246,7 @@ def test_containers_are_compared_by_packing_runs() -> None:
         if number < 3:
             rooms.complaint(tins)
 
-    sharing = what_they_share(Complaint.objects.all(), **YEAR, act=Act.PACKING)
+    sharing = what_they_share(Complaint.objects.all(), **YEAR, act=OperationKind.PACKING)
 
     assert sharing.shared[0].lot == tin
     assert sharing.shared[0].sentence == (
@@ -263,11 +265,13 @@ def test_one_product_is_compared_with_its_own_batches_only() -> None:
         if number < 3:
             rooms.complaint(tins)
     other = build.batch((good, 5), grams=5, name="Foot cream")
-    build.run(Act.PACKING, [(other, 5)], [(build.product("Foot cream"), 1)], by=make.user())
+    build.run(
+        OperationKind.PACKING, [(other, 5)], [(build.product("Foot cream"), 1)], by=make.user()
+    )
     asked = {"complaints": Complaint.objects.all(), **YEAR}
 
     all_, own = what_they_share(**asked), what_they_share(**asked, product=build.product())
-    runs = what_they_share(**asked, product=build.product(), act=Act.PACKING)
+    runs = what_they_share(**asked, product=build.product(), act=OperationKind.PACKING)
 
     assert (all_.compared, own.compared, runs.compared) == (7, 6, 6)
     herbs = {row.lot: row.suspect.batches_with for row in own.shared}

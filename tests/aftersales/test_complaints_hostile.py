@@ -14,7 +14,7 @@ from tests import make
 from tests.aftersales.test_complaints_pages import NEW, media, typed  # noqa: F401 -- a fixture
 from tests.trace import build, rooms
 from workshop.aftersales.models import Complaint, ComplaintEvent
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.trace.lot.code_lookup import read_lot
 
@@ -29,7 +29,9 @@ def tins() -> Any:
 def test_complaint_before_the_lot_was_made_is_refused(signed_in: Any) -> None:
     lot = tins()
 
-    with pytest.raises(Refused, match=f"Lot {lot} was made on {make.shown()}, after the complaint"):
+    with pytest.raises(
+        ActionRefused, match=f"Lot {lot} was made on {make.shown()}, after the complaint"
+    ):
         rooms.complaint(lot, received_on=DAY_BEFORE)
     answer = signed_in(Role.PACKER).post(
         reverse(NEW), typed(code_read=lot.shown_code, received_on=DAY_BEFORE.isoformat())
@@ -45,7 +47,7 @@ def test_complaint_before_the_lot_was_made_is_refused(signed_in: Any) -> None:
 def test_lot_made_after_the_complaint_is_not_named_by_the_assessment() -> None:
     found = rooms.complaint(received_on=DAY_BEFORE)
 
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(ActionRefused) as refused:
         rooms.assessed(found, tins())
 
     assert refused.value.field == "lots"

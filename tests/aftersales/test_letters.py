@@ -18,7 +18,7 @@ from tests.labels import build as labels
 from tests.trace import build, rooms
 from workshop.aftersales.models import Recall
 from workshop.aftersales.recalls.letters import letters
-from workshop.aftersales.recalls.scope import reach_of
+from workshop.aftersales.recalls.scope import scope_of
 from workshop.aftersales.services.recall_terms import set_terms
 from workshop.core.formatting import day
 from workshop.core.saving.idempotency_keys import new_token
@@ -31,7 +31,7 @@ pytestmark = pytest.mark.django_db
 
 def pages(recall: Recall) -> list[str]:
     """The words of each page, with single spaces."""
-    read = pypdfium2.PdfDocument(letters(recall, reach_of(recall).buyers))
+    read = pypdfium2.PdfDocument(letters(recall, scope_of(recall).buyers))
     return [" ".join(page.get_textpage().get_text_range().split()) for page in read]
 
 
@@ -143,7 +143,7 @@ def packed_with_a_label() -> Lot:
 def test_letter_shows_the_label_and_names_the_gtin_and_what_is_given_back() -> None:
     recall = rooms.recall(packed_with_a_label(), remedy="New tins, postage paid")
 
-    written = letters(recall, reach_of(recall).buyers)
+    written = letters(recall, scope_of(recall).buyers)
 
     (page,) = PdfReader(io.BytesIO(written)).pages
     words = " ".join(page.extract_text().split())
@@ -161,14 +161,14 @@ def test_layout_is_shared_by_all_letters() -> None:
     """Two hundred letters hold the words of one, and what differs: the file shows it."""
     house = rooms.House()
     recall = rooms.recall(house.tins)
-    one = len(letters(recall, reach_of(recall).buyers[:1]))
+    one = len(letters(recall, scope_of(recall).buyers[:1]))
     for number in range(60):
         shop = dispatch.customer(f"Shop {number}", address=f"{number} Quay")
         make.put(house.tins, Status.RELEASED)
         dispatch.sent((house.tins, 1), to=shop)
         ledger.set_lot_status(house.tins, Status.ON_HOLD, by=make.user(), at=make.NOON, reason="x")
 
-    written = letters(recall, reach_of(recall).buyers)
+    written = letters(recall, scope_of(recall).buyers)
 
     assert len(PdfReader(io.BytesIO(written)).pages) == 62
     assert len(written) < 5 * one

@@ -18,13 +18,13 @@ from pytest_django.asserts import assertContains, assertNotContains
 from tests import make
 from tests.dispatch import build as dispatch
 from tests.trace import build, rooms
-from workshop.aftersales.recalls.scope import reach_of, reach_of_lot
+from workshop.aftersales.recalls.scope import scope_of, scope_of_lot
 from workshop.core.models import Role
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.dispatch import services
 from workshop.dispatch.models import Customer, Dispatch
 from workshop.dispatch.queries import on_its_way
-from workshop.dispatch.services.delivery_confirmation import arrive
+from workshop.dispatch.services.delivery_confirmation import confirm_delivery
 from workshop.packing.services.retained_samples import retain
 from workshop.trace.lot.headline import headline
 from workshop.trace.lot.query import trace
@@ -45,7 +45,7 @@ class Parcels:
         self.spa = dispatch.customer("Tollen Baths", contact="Ivo Marn", telephone="+1 555 0101")
         self.fair = dispatch.customer("Harbour Fair", email="stall@fair.example")
         self.there = self.send(self.shop, 300, days_ago=3)
-        arrive([self.there], arrived_on=DAY, by=make.user(), at=make.NOON)
+        confirm_delivery([self.there], arrived_on=DAY, by=make.user(), at=make.NOON)
         self.coming = self.send(self.spa, 18, days_ago=2)
         self.long_ago = self.send(self.fair, 40, days_ago=21)
 
@@ -153,7 +153,7 @@ def test_table_and_workbook_tell_what_is_on_its_way(client: Client, parcels: Par
 
 
 def test_recall_names_what_can_be_stopped_first(parcels: Parcels) -> None:
-    reach = reach_of_lot(parcels.wax, on=DAY)
+    reach = scope_of_lot(parcels.wax, on=DAY)
 
     assert [str(buyer.customer) for buyer in reach.buyers] == [
         "Tollen Baths",
@@ -171,18 +171,18 @@ def test_recall_names_what_can_be_stopped_first(parcels: Parcels) -> None:
 def test_closed_recall_keeps_what_was_on_its_way_then(parcels: Parcels) -> None:
     recall = rooms.recall(parcels.tins)
     closed = rooms.close(recall, {parcels.tins: 122})
-    arrive([parcels.coming], arrived_on=DAY, by=make.user(), at=make.NOON)
+    confirm_delivery([parcels.coming], arrived_on=DAY, by=make.user(), at=make.NOON)
 
     line = closed.lines.get()
     figures = (line.on_its_way or 0, line.arrived, line.with_customers, line.missing)
     assert [int(figure) for figure in figures] == [18, 340, 358, 0]
-    assert reach_of(closed).parcels == []
+    assert scope_of(closed).parcels == []
 
 
 def test_report_from_before_it_was_kept_shows_a_dash(client: Client, parcels: Parcels) -> None:
     """Rows are added only, so the old report is written as it was then."""
     recall = rooms.recall(parcels.tins)
-    line = reach_of(recall, on=DAY).lines[0]
+    line = scope_of(recall, on=DAY).lines[0]
     line.recall, line.on_its_way = recall, None
     line.save()
     recall.closed_at, recall.closed_by, recall.cause = make.NOON, make.user(), "Old oil."
@@ -192,7 +192,7 @@ def test_report_from_before_it_was_kept_shows_a_dash(client: Client, parcels: Pa
     answer = client.get(reverse("aftersales:recall", args=[recall.reference]))
 
     assertContains(answer, '<td class="num" data-head="On its way">–</td>', html=True)
-    assert reach_of(recall).sums["arrived"] == 358
+    assert scope_of(recall).sums["arrived"] == 358
 
 
 def recalled_today(client: Client, *, arrived: bool) -> tuple[Dispatch, str]:
@@ -204,7 +204,7 @@ def recalled_today(client: Client, *, arrived: bool) -> tuple[Dispatch, str]:
         to, [(tins, Decimal(12))], sent_on=today, by=by, at=now, token=new_token()
     )
     if arrived:
-        arrive([sent], arrived_on=today, by=by, at=now)
+        confirm_delivery([sent], arrived_on=today, by=by, at=now)
     client.force_login(by)
     return sent, rooms.recall(tins, by=by, at=now).reference
 
@@ -235,12 +235,12 @@ def test_recall_page_without_parcels_does_not_speak_of_them(client: Client, db: 
 def test_recall_of_many_parcels_takes_the_same_queries(parcels: Parcels) -> None:
     def asked() -> int:
         with CaptureQueriesContext(connection) as seen:
-            reach_of_lot(parcels.wax, on=DAY)
+            scope_of_lot(parcels.wax, on=DAY)
         return len(seen)
 
     few = asked()
     for number in range(12):
         parcels.send(dispatch.customer(f"Shop {number}"), 1, days_ago=1)
 
-    assert len(reach_of_lot(parcels.wax, on=DAY).parcels) == 13
+    assert len(scope_of_lot(parcels.wax, on=DAY).parcels) == 13
     assert asked() == few

@@ -11,9 +11,9 @@ from tests import make
 from tests.dispatch import build as dispatch
 from tests.trace import rooms
 from workshop.aftersales.models import RecallEntry
-from workshop.aftersales.recalls.scope import reach_of, reach_of_lot
+from workshop.aftersales.recalls.scope import scope_of, scope_of_lot
 from workshop.aftersales.services.recall_terms import set_terms
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.dispatch.models import Customer
 
@@ -24,10 +24,10 @@ def test_neither_recall_nor_drill_is_whole_while_buyers_cannot_be_reached() -> N
     house = rooms.House()
     house.stands_for_many()
     drill = rooms.recall(house.tins, is_drill=True)
-    before, running = reach_of_lot(house.tins), reach_of(drill)
+    before, running = scope_of_lot(house.tins), scope_of(drill)
     closed = rooms.close(drill, {house.tins: 162})
 
-    for reach in (before, running, reach_of(closed)):
+    for reach in (before, running, scope_of(closed)):
         assert [int(units) for units in (reach.missing, reach.unreachable)] == [0, 300]
         assert [int(units) for units in (reach.units_reached, reach.units_out)] == [18, 318]
         assert reach.percent == Decimal("37.50")  # 180 of 480
@@ -42,7 +42,7 @@ def test_customer_without_any_contact_is_neither_accounted_for_nor_reached() -> 
     house = rooms.House()
     Customer.objects.filter(pk=house.spa.pk).update(email="")
 
-    reach = reach_of_lot(house.tins)
+    reach = scope_of_lot(house.tins)
 
     assert reach.unreachable == 18
     assert reach.percent == Decimal("96.25")  # 462 of 480
@@ -52,11 +52,11 @@ def test_customer_without_any_contact_is_neither_accounted_for_nor_reached() -> 
 def test_recall_counts_who_was_notified_apart_from_who_responded() -> None:
     house = rooms.House()
     recall = rooms.recall(house.tins)
-    assert reach_of(recall).percent_reached == Decimal("0.00")
+    assert scope_of(recall).percent_reached == Decimal("0.00")
     house.talk(recall, house.shop, "told")
     house.talk(recall, house.spa, "not_reached")
 
-    reach = reach_of(recall)
+    reach = scope_of(recall)
 
     assert (reach.told, reach.answered) == (1, 0)
     assert (reach.percent, reach.percent_reached) == (Decimal("100.00"), Decimal("94.34"))
@@ -71,7 +71,7 @@ def test_closed_recall_keeps_what_was_reached_whatever_becomes_of_its_customers(
 
     house.stands_for_many()
 
-    reach = reach_of(closed)
+    reach = scope_of(closed)
     assert (reach.percent, reach.percent_reached) == (Decimal("100.00"), Decimal("100.00"))
 
 
@@ -81,16 +81,16 @@ def test_units_of_buyers_belong_to_customers_who_stand_for_many() -> None:
     recall, drill = rooms.recall(house.tins), rooms.recall(house.tins, is_drill=True)
     ten: dict[str, Any] = {"buyers_units": Decimal(10)}
 
-    with pytest.raises(Refused, match="Tollen Baths does not stand for many buyers"):
+    with pytest.raises(ActionRefused, match="Tollen Baths does not stand for many buyers"):
         house.talk(recall, house.spa, "told", **ten)
-    with pytest.raises(Refused, match="Nobody was reached, so no buyers either"):
+    with pytest.raises(ActionRefused, match="Nobody was reached, so no buyers either"):
         house.talk(recall, house.shop, "not_reached", **ten)
-    with pytest.raises(Refused, match="Only in a drill"):
+    with pytest.raises(ActionRefused, match="Only in a drill"):
         house.talk(recall, house.shop, "listed", **ten)
-    with pytest.raises(Refused, match="Only in a drill"):
+    with pytest.raises(ActionRefused, match="Only in a drill"):
         house.talk(drill, house.spa, "listed")
     house.talk(drill, house.shop, "listed", **ten)
-    assert reach_of(drill).units_reached == 28
+    assert scope_of(drill).units_reached == 28
 
 
 def test_customer_with_nothing_left_owes_no_answer() -> None:
@@ -131,6 +131,6 @@ def test_class_is_assigned_by_somebody_on_a_day(values: dict[str, Any], sentence
     recall = rooms.recall(rooms.House().tins)
     usual = {"hazard": "2", "depth": "retail", "level": "A", "words": "By letter"}
 
-    with pytest.raises(Refused, match=sentence):
+    with pytest.raises(ActionRefused, match=sentence):
         set_terms(recall, by=make.user(), at=make.NOON, token=new_token(), **{**usual, **values})
     assert not recall.entries.filter(what="terms").exists()

@@ -12,13 +12,13 @@ from tests import make
 from tests.dispatch import build as dispatch
 from tests.trace import build, rooms
 from workshop.aftersales.models import Level, Recall, RecallEntry, RecallLine
-from workshop.aftersales.recalls.scope import contacts_due, reach_of, reach_of_lot
+from workshop.aftersales.recalls.scope import contacts_due, scope_of, scope_of_lot
 from workshop.aftersales.services import recalls
 from workshop.aftersales.services.recall_terms import set_terms
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Act, Kind, Side, Status, StatusChange
+from workshop.ledger.models import ItemKind, OperationKind, Side, Status, StatusChange
 
 pytestmark = pytest.mark.django_db
 
@@ -67,7 +67,7 @@ def test_lot_is_recalled_once_at_a_time() -> None:
     house = rooms.House()
     rooms.recall(house.wax)
 
-    with pytest.raises(Refused, match=f"Recall F-{make.MONTH}-01 of lot"):
+    with pytest.raises(ActionRefused, match=f"Recall F-{make.MONTH}-01 of lot"):
         rooms.recall(house.wax)
     assert Recall.objects.count() == 1
 
@@ -75,7 +75,7 @@ def test_lot_is_recalled_once_at_a_time() -> None:
 def test_recall_without_a_reason_holds_nothing() -> None:
     house = rooms.House()
 
-    with pytest.raises(Refused, match="Say why it is recalled"):
+    with pytest.raises(ActionRefused, match="Say why it is recalled"):
         rooms.recall(house.wax, reason=" ")
     assert status(house.tins) == "released"
 
@@ -85,7 +85,7 @@ def test_drill_holds_nothing() -> None:
     drill = rooms.recall(house.wax, is_drill=True)
 
     assert status(house.tins) == "released"
-    with pytest.raises(Refused, match="A drill puts nothing on hold"):
+    with pytest.raises(ActionRefused, match="A drill puts nothing on hold"):
         recalls.hold(drill, by=make.user(), at=make.NOON, token=new_token())
 
 
@@ -93,7 +93,7 @@ def test_recall_reaches_customers_with_what_was_sent_less_what_came_back() -> No
     house = rooms.House()
     dispatch.back(house.to_shop, (house.tins, 20))
 
-    reach = reach_of_lot(house.wax)
+    reach = scope_of_lot(house.wax)
 
     assert [
         (str(buyer.customer), int(buyer.sent), int(buyer.back), int(buyer.still_out))
@@ -106,16 +106,16 @@ def test_lot_that_never_left_is_recovered_from_stock_not_recalled() -> None:
     house = rooms.House()
     kept = build.packed((make.lot(), 100), units=12)
 
-    assert reach_of_lot(kept).is_stock_recovery
-    assert not reach_of_lot(house.tins).is_stock_recovery
+    assert scope_of_lot(kept).is_stock_recovery
+    assert not scope_of_lot(house.tins).is_stock_recovery
 
 
 def test_lot_poured_after_the_recall_began_is_named_and_can_be_held() -> None:
     house = rooms.House()
-    batch = ledger.open_operation(Act.BATCH, by=make.user(), at=make.NOON)
+    batch = ledger.open_operation(OperationKind.BATCH, by=make.user(), at=make.NOON)
     ledger.post(batch, house.wax, Side.IN, Decimal(500), by=make.user(), at=make.NOON)
     recall = rooms.recall(house.wax)
-    assert reach_of(recall).open_runs == [batch]
+    assert scope_of(recall).open_runs == [batch]
 
     late = ledger.create_lot(
         build.bulk(),
@@ -126,11 +126,11 @@ def test_lot_poured_after_the_recall_began_is_named_and_can_be_held() -> None:
         at=make.NOON,
     )
     ledger.post(batch, late, Side.OUT, Decimal(500), by=make.user(), at=make.NOON)
-    assert reach_of(recall).to_hold == [late]
+    assert scope_of(recall).lots_to_quarantine == [late]
     recalls.hold(recall, by=make.user(), at=make.NOON, token=new_token())
 
     assert status(late) == "on_hold"
-    assert reach_of(recall).to_hold == []
+    assert scope_of(recall).lots_to_quarantine == []
 
 
 def test_account_adds_up_to_every_unit_made() -> None:
@@ -149,7 +149,7 @@ def test_account_adds_up_to_every_unit_made() -> None:
     line = closed.lines.get(lot=house.tins)
     figures = (line.made, line.shelf, line.with_customers, line.discarded, line.lost, line.missing)
     assert [int(figure) for figure in figures] == [480, 132, 318, 24, 6, 0]
-    assert reach_of(closed).percent == Decimal("100.00")
+    assert scope_of(closed).percent == Decimal("100.00")
 
 
 def test_units_not_found_on_the_shelf_are_named_as_missing() -> None:
@@ -157,16 +157,16 @@ def test_units_not_found_on_the_shelf_are_named_as_missing() -> None:
     closed = rooms.close(rooms.recall(house.tins), {house.tins: 157})
 
     assert closed.lines.get().missing == 5
-    assert reach_of(closed).percent == Decimal("98.96")  # 475 of 480
+    assert scope_of(closed).percent == Decimal("98.96")  # 475 of 480
     assert f"Lot {house.tins}, Hand salve 60 g: 5 units of 480 not found anywhere." in closed.gaps
 
 
 def test_units_that_left_without_a_customer_are_missing() -> None:
     house, by = rooms.House(), make.user()
-    stray = ledger.open_operation(Act.DISPATCH, by=by, at=make.NOON)
+    stray = ledger.open_operation(OperationKind.DISPATCH, by=by, at=make.NOON)
     ledger.post(stray, house.tins, Side.IN, Decimal(7), by=by, at=make.NOON)
 
-    reach = reach_of_lot(house.tins)
+    reach = scope_of_lot(house.tins)
 
     assert reach.missing == 7
     assert [part.still_out for part in reach.strays] == [7]
@@ -175,7 +175,7 @@ def test_units_that_left_without_a_customer_are_missing() -> None:
 def test_more_sent_than_made_is_more_than_all() -> None:
     house, by = rooms.House(), make.user()
     tins = build.packed((house.salve, 10), units=2)
-    batch = ledger.open_operation(Act.DISCARD, by=by, at=make.NOON)
+    batch = ledger.open_operation(OperationKind.DISCARD, by=by, at=make.NOON)
     ledger.post(batch, tins, Side.IN, Decimal(3), by=by, at=make.NOON)
 
     closed = rooms.close(rooms.recall(tins))
@@ -220,7 +220,7 @@ def test_recall_with_everybody_answering_for_every_unit_leaves_no_gap() -> None:
     closed = rooms.close(recall, {house.tins: 180})
 
     assert closed.gaps == ""
-    assert (reach_of(closed).told, reach_of(closed).answered) == (2, 2)
+    assert (scope_of(closed).told, scope_of(closed).answered) == (2, 2)
 
 
 def test_customer_who_answers_for_part_only_leaves_a_gap() -> None:
@@ -228,7 +228,7 @@ def test_customer_who_answers_for_part_only_leaves_a_gap() -> None:
     recall = rooms.recall(house.tins, level=Level.D)
     house.talk(recall, house.shop, "answered", destroyed=Decimal(100))
 
-    assert contacts_due(recall, reach_of(recall)) == 1
+    assert contacts_due(recall, scope_of(recall)) == 1
     assert (
         "Ostrell Larder has answered, but not for all: 200 of 300 still out are not said to be"
         " destroyed or sold on."
@@ -239,11 +239,11 @@ def test_customer_cannot_answer_for_more_than_they_have() -> None:
     house = rooms.House()
     recall = rooms.recall(house.tins)
 
-    with pytest.raises(Refused, match="Only 18 units are still with Tollen Baths"):
+    with pytest.raises(ActionRefused, match="Only 18 units are still with Tollen Baths"):
         house.talk(recall, house.spa, "answered", destroyed=Decimal(10), sold_on=Decimal(9))
-    with pytest.raises(Refused, match="Units are told by an answer"):
+    with pytest.raises(ActionRefused, match="Units are told by an answer"):
         house.talk(recall, house.spa, "told", destroyed=Decimal(10))
-    with pytest.raises(Refused, match="was sent none of these lots"):
+    with pytest.raises(ActionRefused, match="was sent none of these lots"):
         house.talk(recall, dispatch.customer("Nobody"), "told")
     assert not recall.entries.filter(customer__isnull=False).exists()
 
@@ -252,7 +252,7 @@ def test_closing_needs_a_cause_but_a_drill_does_not() -> None:
     house = rooms.House()
     recall, drill = rooms.recall(house.tins), rooms.recall(house.wax, is_drill=True)
 
-    with pytest.raises(Refused, match="Name the cause"):
+    with pytest.raises(ActionRefused, match="Name the cause"):
         rooms.close(recall, cause=" ")
     recall.refresh_from_db()
     assert not recall.is_closed
@@ -265,14 +265,14 @@ def test_closed_recall_keeps_the_figures_of_that_moment() -> None:
     later = make.NOON + timedelta(days=2)
     by = make.user()
     ledger.set_lot_status(house.tins, Status.RELEASED, by=by, at=later, reason="Looked at")
-    sent = ledger.open_operation(Act.DISPATCH, by=by, at=later)
+    sent = ledger.open_operation(OperationKind.DISPATCH, by=by, at=later)
     ledger.post(sent, house.tins, Side.IN, Decimal(50), by=by, at=later)
 
-    reach = reach_of(closed)
+    reach = scope_of(closed)
 
     assert [int(sum_) for sum_ in (reach.on_hand, reach.still_out, reach.missing)] == [162, 318, 0]
     assert reach.strays == []
-    with pytest.raises(Refused, match=f"F-{make.MONTH}-01 is closed"):
+    with pytest.raises(ActionRefused, match=f"F-{make.MONTH}-01 is closed"):
         rooms.close(closed)
 
 
@@ -290,7 +290,7 @@ def test_terms_are_changed_with_a_reason() -> None:
     terms: dict[str, Any] = {"hazard": "2", "depth": "consumer", "level": "B"}
     now: dict[str, Any] = {"by": make.user(), "at": make.NOON}
 
-    with pytest.raises(Refused, match="Say who decided so"):
+    with pytest.raises(ActionRefused, match="Say who decided so"):
         set_terms(recall, **terms, words="", token=new_token(), **now)
     changed = set_terms(recall, **terms, words="By letter", token=new_token(), **now)
 
@@ -314,13 +314,13 @@ def test_number_of_queries_is_the_same_for_many_lots_and_customers() -> None:
     house = rooms.House()
     recall = rooms.recall(house.wax)
     with CaptureQueriesContext(connection) as few:
-        reach_of(recall)
+        scope_of(recall)
     for number in range(12):
         tins = build.packed((house.salve, 1), units=2)
         dispatch.sent((tins, 1), to=dispatch.customer(f"Shop {number}"))
 
     with CaptureQueriesContext(connection) as many:
-        reach = reach_of(recall)
+        reach = scope_of(recall)
 
     assert (len(reach.lines), len(reach.buyers)) == (15, 14)
     assert len(many) == len(few)
@@ -370,7 +370,7 @@ def test_recall_log_table_keeps_its_rules(values: dict[str, Any]) -> None:
 
 
 def test_packaging_can_be_recalled_as_well() -> None:
-    tin = make.lot(make.item(Kind.PACKAGING), on_hand=50)
+    tin = make.lot(make.item(ItemKind.PACKAGING), on_hand=50)
     finished = build.packed((tin, 10), (make.lot(), 100), units=10)
 
     rooms.recall(tin)

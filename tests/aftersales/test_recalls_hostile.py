@@ -13,9 +13,9 @@ from tests import make
 from tests.dispatch import build as dispatch
 from tests.trace import rooms
 from workshop.aftersales.models import Recall, RecallEntry, RecallLine
-from workshop.aftersales.recalls.scope import reach_of
+from workshop.aftersales.recalls.scope import scope_of
 from workshop.aftersales.services import recalls
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.ledger import services as ledger
 
@@ -47,7 +47,7 @@ def test_customer_told_twice_is_counted_once_and_a_later_answer_takes_the_place(
     house.talk(recall, house.spa, "answered", destroyed=Decimal(18))
     house.talk(recall, house.spa, "answered", destroyed=Decimal(3), sold_on=Decimal(15))
 
-    reach = reach_of(recall)
+    reach = scope_of(recall)
 
     [spa] = [buyer for buyer in reach.buyers if buyer.customer == house.spa]
     assert (reach.told, reach.answered) == (1, 1)
@@ -59,7 +59,7 @@ def test_customer_who_never_got_any_is_not_heard_about_them() -> None:
     recall = rooms.recall(house.tins)
     stranger = dispatch.customer("Quillan Chemist")
 
-    with pytest.raises(Refused, match="Quillan Chemist was sent none of these lots"):
+    with pytest.raises(ActionRefused, match="Quillan Chemist was sent none of these lots"):
         house.talk(recall, stranger, "answered", destroyed=Decimal(1))
     assert RecallEntry.objects.filter(customer=stranger).count() == 0
 
@@ -69,7 +69,7 @@ def test_more_than_was_sent_cannot_come_back() -> None:
     rooms.recall(house.tins)
     dispatch.back(house.to_spa, (house.tins, 18))
 
-    with pytest.raises(Refused):
+    with pytest.raises(ActionRefused):
         dispatch.back(house.to_spa, (house.tins, 1))
 
 
@@ -77,7 +77,7 @@ def test_recalled_lot_is_not_sent_on() -> None:
     house = rooms.House()
     rooms.recall(house.wax)
 
-    with pytest.raises(Refused):
+    with pytest.raises(ActionRefused):
         dispatch.sent((house.tins, 1), to=house.spa)
 
 
@@ -89,7 +89,7 @@ def test_lot_sent_on_in_a_drill_is_among_what_is_out_when_it_ends() -> None:
     closed = rooms.close(drill, {house.tins: 122, house.salve: 100, house.wax: 1200})
 
     assert closed.gaps == ""
-    reach = reach_of(closed)
+    reach = scope_of(closed)
     figures = (reach.made, reach.sent, reach.on_hand, reach.missing)
     assert list(map(int, figures)) == [480, 358, 122, 0]
 
@@ -134,9 +134,9 @@ def test_form_of_one_recall_sent_for_another_is_refused() -> None:
     first, second = rooms.recall(house.tins), rooms.recall(house.salve)
     house.talk(first, house.spa, "told", token="one form")
 
-    with pytest.raises(Refused, match="already sent with other figures"):
+    with pytest.raises(ActionRefused, match="already sent with other figures"):
         house.talk(second, house.spa, "told", token="one form")
-    with pytest.raises(Refused, match="already sent with other figures"):
+    with pytest.raises(ActionRefused, match="already sent with other figures"):
         rooms.recall(house.wax, token="one form")
     assert RecallEntry.objects.filter(what="told").count() == 1
     assert Recall.objects.count() == 2
@@ -152,8 +152,8 @@ def test_two_who_begin_at_once_begin_one_recall() -> None:
         gate.wait()
         try:
             rooms.recall(house.wax, by=people[number])
-        except Refused as error:
-            said[number] = error.sentence
+        except ActionRefused as error:
+            said[number] = error.message
         finally:
             connection.close()
 
@@ -185,8 +185,8 @@ def test_two_who_close_at_once_leave_one_report() -> None:
                 at=LATER,
                 token=new_token(),
             )
-        except Refused as error:
-            said[number] = error.sentence
+        except ActionRefused as error:
+            said[number] = error.message
         finally:
             connection.close()
 

@@ -14,27 +14,27 @@ from tests import make
 from tests.formulas import build
 from tests.goods_in import build as goods
 from workshop.aftersales.models import Complaint
-from workshop.audit.change_log import KINDS, Change, Entry, all_records, entries
+from workshop.audit.change_log import KINDS, FieldChange, LoggedChange, all_records, entries
 from workshop.core import formatting
 from workshop.core import services as core
 from workshop.core.models import Role, User
-from workshop.core.saving.with_history import keep_row
+from workshop.core.saving.with_history import save_with_history
 from workshop.formulas import services as formulas
 from workshop.goods_in.models import Certificate, Supplier
 from workshop.kettle.models import Kettle, Scale
-from workshop.ledger.models import Kind
+from workshop.ledger.models import ItemKind
 from workshop.materials.models import Profile
-from workshop.materials.services.blends import Part, start_blend
+from workshop.materials.services.blends import BlendComponent, start_blend
 
 pytestmark = pytest.mark.django_db
 
 
-def told(**filters: Any) -> list[Entry]:
+def told(**filters: Any) -> list[LoggedChange]:
     return entries(list(all_records(**filters)))
 
 
 def supplier(name: str = "Ostrey Oils", *, by: User) -> Supplier:
-    return keep_row(Supplier(name=name), by=by, at=make.NOON)
+    return save_with_history(Supplier(name=name), by=by, at=make.NOON)
 
 
 def certificate(of: Supplier, number: str = "EG-1", *, by: User) -> Certificate:
@@ -45,14 +45,14 @@ def certificate(of: Supplier, number: str = "EG-1", *, by: User) -> Certificate:
         valid_from=make.day(-328),
         valid_to=make.day(36),
     )
-    return keep_row(row, by=by, at=make.NOON)
+    return save_with_history(row, by=by, at=make.NOON)
 
 
 def test_change_is_told_from_what_to_what_and_by_whom() -> None:
     owner = make.user(first_name="Odile")
     row = supplier(by=owner)
     row.telephone, row.is_active = "555-0101", False
-    keep_row(row, by=owner, at=make.NOON)
+    save_with_history(row, by=owner, at=make.NOON)
 
     last, first = told(kind="supplier")
 
@@ -63,15 +63,15 @@ def test_change_is_told_from_what_to_what_and_by_whom() -> None:
         "changed",
     )
     assert last.changes == [
-        Change("telephone", "–", "555-0101"),
-        Change("in use", "yes", "no"),
+        FieldChange("telephone", "–", "555-0101"),
+        FieldChange("in use", "yes", "no"),
     ]
-    assert (first.act, first.changes[0]) == ("entered", Change("name", "–", "Ostrey Oils"))
+    assert (first.act, first.changes[0]) == ("entered", FieldChange("name", "–", "Ostrey Oils"))
 
 
 def test_part_of_a_blend_is_told_with_the_day_it_holds_from() -> None:
     owner = make.user()
-    old, new = [Part("OIL", Decimal(100))], [Part("WAX", Decimal(100))]
+    old, new = [BlendComponent("OIL", Decimal(100))], [BlendComponent("WAX", Decimal(100))]
     profile = goods.material("Melt", parts=old).profile
     start_blend(profile, new, from_day=make.day(-85), by=owner, at=make.NOON)
 
@@ -86,11 +86,11 @@ def test_history_names_what_a_row_points_at() -> None:
     row = certificate(supplier(by=owner), by=owner)
     row.supplier = supplier("Marl Ridge Apiary", by=owner)
     row.valid_to = make.day(67)
-    keep_row(row, by=owner, at=make.NOON)
+    save_with_history(row, by=owner, at=make.NOON)
 
     assert told(kind="certificate")[0].changes == [
-        Change("supplier", "Ostrey Oils", "Marl Ridge Apiary"),
-        Change("valid to", f"{make.shown(36)}", f"{make.shown(67)}"),
+        FieldChange("supplier", "Ostrey Oils", "Marl Ridge Apiary"),
+        FieldChange("valid to", f"{make.shown(36)}", f"{make.shown(67)}"),
     ]
 
 
@@ -99,7 +99,7 @@ def test_history_names_the_items_that_a_certificate_covers() -> None:
     row = certificate(supplier(by=owner), by=owner)
     row.items.set([make.item(name="Sunflower oil")])
 
-    assert told(kind="certificate")[0].changes == [Change("items", "–", "Sunflower oil")]
+    assert told(kind="certificate")[0].changes == [FieldChange("items", "–", "Sunflower oil")]
 
 
 def test_history_tells_the_role_in_words_and_no_password() -> None:
@@ -118,7 +118,7 @@ def test_history_tells_the_role_in_words_and_no_password() -> None:
 
     changed, password, *_ = [entry for entry in told(kind="person") if entry.about == "bram"]
 
-    assert changed.changes == [Change("role", "maker", "packer")]
+    assert changed.changes == [FieldChange("role", "maker", "packer")]
     assert (password.changes, password.reason) == ([], "A new password was set.")
     person.refresh_from_db()
     assert person.password not in repr(told())
@@ -151,11 +151,11 @@ def test_history_remembers_a_draft_that_was_thrown_away() -> None:
 def test_history_shows_exact_figures() -> None:
     owner = make.user()
     scale = Scale(name="Bench", division_g=Decimal("0.5"), capacity_g=Decimal(6000))
-    keep_row(scale, by=owner, at=make.NOON)
+    save_with_history(scale, by=owner, at=make.NOON)
     scale.division_g = Decimal("0.25")
-    keep_row(scale, by=owner, at=make.NOON)
+    save_with_history(scale, by=owner, at=make.NOON)
 
-    assert told(kind="scale")[0].changes == [Change("division g", "0.5", "0.25")]
+    assert told(kind="scale")[0].changes == [FieldChange("division g", "0.5", "0.25")]
 
 
 def test_every_kind_is_told_at_least_once() -> None:
@@ -163,8 +163,8 @@ def test_every_kind_is_told_at_least_once() -> None:
     certificate(supplier(by=owner), by=owner)
     build.approved(by=owner)
     profile = Profile(item=make.item(name="Shea butter"), inci_name="BUTYROSPERMUM PARKII BUTTER")
-    keep_row(profile, by=owner, at=make.NOON)
-    keep_row(Kettle(name="Small", capacity_g=Decimal(2500)), by=owner, at=make.NOON)
+    save_with_history(profile, by=owner, at=make.NOON)
+    save_with_history(Kettle(name="Small", capacity_g=Decimal(2500)), by=owner, at=make.NOON)
 
     words = {entry.kind for entry in told()}
     about = {entry.about for entry in told(kind="profile")}
@@ -207,7 +207,7 @@ def test_page_is_narrowed_down_by_kind_and_person(client: Client, inspector: Use
     odile, tamsin = make.user(), make.user()
     supplier("Ostrey Oils", by=odile)
     supplier("Marl Ridge Apiary", by=tamsin)
-    make.item(Kind.MATERIAL, name="Sunflower oil")
+    make.item(ItemKind.MATERIAL, name="Sunflower oil")
 
     response = client.get(reverse("audit:history"), {"kind": "supplier", "person": str(tamsin.pk)})
 

@@ -25,7 +25,7 @@ from workshop.audit.proof import CHECKS
 from workshop.core.database import triggers
 from workshop.core.database.sealing import historical_models, is_kept_in_history, logs, tables_of
 from workshop.core.models import Upload
-from workshop.ledger.models import Act
+from workshop.ledger.models import OperationKind
 from workshop.ledger.proof.checks import check_guards
 from workshop.ledger.proof.seals import check_seals
 
@@ -215,7 +215,7 @@ def test_list_is_long() -> None:
 
 def test_every_table_of_the_book_is_sealed_or_kept_in_history() -> None:
     """A table that a room adds belongs to a record or a log, has a history, or holds no facts."""
-    sealed = {table.model for kind in Act.values for table in tables_of(kind)}
+    sealed = {table.model for kind in OperationKind.values for table in tables_of(kind)}
     logged = {log.model for log in logs()}
     kept = {model for model in apps.get_models() if is_kept_in_history(model)}
     many = {

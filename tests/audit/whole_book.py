@@ -18,12 +18,12 @@ from workshop.aftersales.services import complaints, recalls
 from workshop.core.files.uploads import CheckedFile, checked_file
 from workshop.core.models import Market, Role, Workshop
 from workshop.core.saving.idempotency_keys import new_token
-from workshop.dispatch.services.delivery_confirmation import arrive, take_word_back
+from workshop.dispatch.services.delivery_confirmation import confirm_delivery, reverse_confirmation
 from workshop.goods_in.models import Receipt
 from workshop.goods_in.services.corrections import correct_receipt
 from workshop.kettle import services as kettle_services
-from workshop.kettle.corrections.kettle_contents import melt_of
-from workshop.kettle.models import Batch, CheckKind, Why
+from workshop.kettle.corrections.kettle_contents import contents_of
+from workshop.kettle.models import Batch, CheckKind, TargetChangeKind
 from workshop.labels.models import (
     Decision,
     DecisionKind,
@@ -35,10 +35,10 @@ from workshop.labels.models import (
     VersionState,
 )
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Kind, Lot, Operation, Status
+from workshop.ledger.models import ItemKind, Lot, Operation, Status
 from workshop.materials.models import UseLimit
 from workshop.materials.services import blends, data_sheets
-from workshop.materials.services.materials import Part
+from workshop.materials.services.materials import BlendComponent
 from workshop.packing import services as packing_services
 from workshop.packing.models import Product, Reading
 from workshop.packing.services import fill_weights
@@ -80,7 +80,9 @@ def _materials(owner: Any) -> tuple[Any, Any]:
     data_sheets.save_soap_value(oil, Decimal("188.7"), by=owner, at=AT)
     data_sheets.save_contents(oil, {"Linalool": Decimal("0.5")}, by=owner, at=AT)
     UseLimit.objects.create(item=oil, most=Decimal(90), source="Own assessment")
-    halves = [Part(inci_name=name, share=Decimal(50)) for name in ("Cera Alba", "Cera Flava")]
+    halves = [
+        BlendComponent(inci_name=name, share=Decimal(50)) for name in ("Cera Alba", "Cera Flava")
+    ]
     blends.keep_parts(wax.profile, halves, by=owner, at=AT)
     return oil, wax
 
@@ -121,7 +123,7 @@ def _photo(name: str) -> CheckedFile:
 
 
 def _made(oil: Any, wax: Any, lots: dict[Any, Lot], owner: Any) -> Lot:
-    salve = make.item(name="Salve base", kind=Kind.BULK, code="BULK-1")
+    salve = make.item(name="Salve base", kind=ItemKind.BULK, code="BULK-1")
     version = formulas.approved(
         formulas.line(80, oil, substitutes=[make.item(name="Olive oil", code="OLI-1")]),
         formulas.line(20, wax),
@@ -132,7 +134,7 @@ def _made(oil: Any, wax: Any, lots: dict[Any, Lot], owner: Any) -> Lot:
     first, second = batch.lines.order_by("order")
     kettles.weigh(first, "800", lot=lots[oil], note="from the drum")
     slip = kettles.weigh(second, "260", lot=lots[wax])
-    kettle_services.undo_weighing(
+    kettle_services.undo_reading(
         slip, by=owner, at=AT, reason="Read the wrong scale", token=new_token()
     )
     kettles.weigh(second, "230", lot=lots[wax])
@@ -147,9 +149,14 @@ def _made(oil: Any, wax: Any, lots: dict[Any, Lot], owner: Any) -> Lot:
 
 def _beside(batch: Batch, owner: Any) -> None:
     act: dict[str, Any] = {"by": owner, "at": AT}
-    seen = melt_of(Batch.objects.get(pk=batch.pk), on=DAY).seen
+    seen = contents_of(Batch.objects.get(pk=batch.pk), on=DAY).figures_hash
     kettle_services.mend(
-        batch, Why.ACCEPT, seen=seen, reason="The wax slipped", token=new_token(), **act
+        batch,
+        TargetChangeKind.ACCEPT,
+        figures_hash=seen,
+        reason="The wax slipped",
+        token=new_token(),
+        **act,
     )
     kettle_services.add_check(
         batch,
@@ -229,9 +236,9 @@ def _labelled(lot: Lot, owner: Any) -> None:
 def _sent(lot: Lot, owner: Any) -> Any:
     shop = dispatching.customer("Ostrell Larder", address="3 Quay\nOstrell")
     sent = dispatching.sent((lot, 4), to=shop, customer_reference="PO 12", note="By van")
-    arrive([sent], arrived_on=DAY, by=owner, at=AT)
-    take_word_back(sent.arrivals.get(), reason="It was another parcel", by=owner, at=AT)
-    arrive([sent], arrived_on=DAY, by=owner, at=AT)
+    confirm_delivery([sent], arrived_on=DAY, by=owner, at=AT)
+    reverse_confirmation(sent.arrivals.get(), reason="It was another parcel", by=owner, at=AT)
+    confirm_delivery([sent], arrived_on=DAY, by=owner, at=AT)
     dispatching.back(sent, (lot, 1))
     return sent
 

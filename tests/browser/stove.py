@@ -62,7 +62,7 @@ def weigh(page: Page, name: str, grams: str) -> None:
 
 
 def in_the_book() -> list[Decimal]:
-    return [row.posting.moved for row in Weighing.objects.standing().order_by("pk")]
+    return [row.posting.moved for row in Weighing.objects.effective().order_by("pk")]
 
 
 def expect_in_the_book(page: Page, *grams: str) -> None:

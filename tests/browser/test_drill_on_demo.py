@@ -13,7 +13,7 @@ from pypdf import PdfReader
 from workshop.aftersales.models import Recall
 from workshop.aftersales.recalls.scope import percents_of
 from workshop.core.models import User
-from workshop.ledger.models import Act, Kind, Lot
+from workshop.ledger.models import ItemKind, Lot, OperationKind
 
 pytestmark = pytest.mark.django_db(transaction=True)
 PASSWORD = "seven quiet kettles"
@@ -32,9 +32,11 @@ def fill_the_book() -> None:
 
 def tin_at_hand() -> Lot:
     """A finished lot of which some went to many customers and some is still on the shelf."""
-    shelf = Lot.objects.available(on=timezone.localdate()).filter(item__kind=Kind.PRODUCT)
+    shelf = Lot.objects.available(on=timezone.localdate()).filter(item__kind=ItemKind.PRODUCT)
     often = Lot.objects.filter(pk__in=shelf.values("pk"))
-    sent = often.filter(postings__operation__kind=Act.DISPATCH).annotate(times=Count("postings"))
+    sent = often.filter(postings__operation__kind=OperationKind.DISPATCH).annotate(
+        times=Count("postings")
+    )
     return sent.order_by("-times", "pk")[0]
 
 

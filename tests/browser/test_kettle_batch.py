@@ -133,7 +133,7 @@ def test_six_lines_with_everything_that_goes_wrong_at_a_stove(tablet: Tablet, ba
         share = line.taken_g / kettle_g * 100
         meant = Decimal(dict(SALVE)[line.item.name])
         assert abs(share - meant) <= meant * line.tolerance / 100
-    lots = [row.posting.lot for row in Weighing.objects.standing().order_by("pk")]
+    lots = [row.posting.lot for row in Weighing.objects.effective().order_by("pk")]
     assert lots[:2] == [small, large]
 
     pour(page, "1040")

@@ -113,7 +113,7 @@ def test_reading_taken_back_before_it_was_sent_stands_struck_through(
     expect_in_the_book(page, "74.6")
     stove.expect_nothing_waits(page)
 
-    taken_back = Weighing.objects.exclude(pk__in=Weighing.objects.standing()).get()
+    taken_back = Weighing.objects.exclude(pk__in=Weighing.objects.effective()).get()
     assert taken_back.posting.moved == Decimal("77.4")
     reversal = Posting.objects.get(corrects=taken_back.posting)
     assert reversal.reason == "before it reached the book"

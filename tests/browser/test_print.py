@@ -12,7 +12,7 @@ from tests import make
 from tests.dispatch import build as dispatch
 from tests.trace import rooms
 from workshop.core.models import Role, User
-from workshop.ledger.models import Kind
+from workshop.ledger.models import ItemKind
 
 pytestmark = pytest.mark.django_db(transaction=True)
 PASSWORD = "seven quiet kettles"
@@ -32,7 +32,7 @@ def full_house() -> str:
             email=f"orders.and.questions@shop{number}.example.com",
         )
         dispatch.sent((house.tins, 1), to=shop, customer_reference=f"their order {number} of May")
-        make.lot(make.item(Kind.MATERIAL), on_hand=Decimal(f"{number + 1}4711.525"))
+        make.lot(make.item(ItemKind.MATERIAL), on_hand=Decimal(f"{number + 1}4711.525"))
     return rooms.recall(house.wax).reference
 
 

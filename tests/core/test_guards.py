@@ -17,7 +17,7 @@ from workshop.ledger.models import Lot, Posting
 from workshop.ledger.proof.checks import check_guards
 
 TABLES_ONLY_ADDED_TO = {
-    "dispatch_arrival",
+    "dispatch_deliveryconfirmation",
     "kettle_check",
     "kettle_weighing",
     "labels_print",

@@ -11,7 +11,7 @@ from PIL import Image
 from pytest_django.asserts import assertContains, assertNotContains, assertRedirects
 
 from tests import make
-from workshop.core.files.uploads import checked_file, keep
+from workshop.core.files.uploads import checked_file, store_upload
 from workshop.core.models import Role, Upload, User, Workshop
 
 pytestmark = pytest.mark.django_db
@@ -197,7 +197,7 @@ def upload(settings: Any, tmp_path: Path) -> Upload:
     picture = io.BytesIO()
     Image.new("RGB", (2, 2), "white").save(picture, "PNG")
     picture.seek(0)
-    return keep(checked_file('odd "name".png', picture), by=make.user(), at=make.NOON)
+    return store_upload(checked_file('odd "name".png', picture), by=make.user(), at=make.NOON)
 
 
 def test_file_leaves_as_a_download_only(client: Client, upload: Upload) -> None:

@@ -11,7 +11,7 @@ from django.utils import timezone
 from pytest_django.asserts import assertContains
 
 from tests import make
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role, User
 from workshop.core.web.passwords import confirm_password
 
@@ -37,8 +37,8 @@ def confirm(user: User, password: str, address: str = "192.0.2.7") -> str:
     request = RequestFactory().post("/anywhere/", REMOTE_ADDR=address)
     try:
         confirm_password(user, password, request=request)
-    except Refused as error:
-        return error.sentence
+    except ActionRefused as error:
+        return error.message
     return ""
 
 

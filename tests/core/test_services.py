@@ -7,7 +7,7 @@ from django.db import IntegrityError, transaction
 
 from tests import make
 from workshop.core import services
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Market, Role, User, Workshop
 
 pytestmark = pytest.mark.django_db
@@ -15,8 +15,8 @@ pytestmark = pytest.mark.django_db
 GOOD = "grey heron over the marsh"
 
 
-def refusal(act: Any, *args: Any, **values: Any) -> Refused:
-    with pytest.raises(Refused) as caught:
+def refusal(act: Any, *args: Any, **values: Any) -> ActionRefused:
+    with pytest.raises(ActionRefused) as caught:
         act(*args, at=make.NOON, **values)
     return caught.value
 
@@ -61,17 +61,17 @@ def test_person_added_may_sign_in_with_the_first_password() -> None:
 def test_person_with_a_weak_password_is_not_added(password: str, sentence: str) -> None:
     owner = make.user()
 
-    with pytest.raises(Refused) as caught:
+    with pytest.raises(ActionRefused) as caught:
         added(password=password, by=owner)
 
-    assert (caught.value.sentence, caught.value.field) == (sentence, "password")
+    assert (caught.value.message, caught.value.field) == (sentence, "password")
     assert User.objects.count() == 1
 
 
 def test_person_with_a_name_that_is_taken_is_not_added() -> None:
     added()
 
-    with pytest.raises(Refused) as caught:
+    with pytest.raises(ActionRefused) as caught:
         added()
 
     assert caught.value.field == "username"
@@ -104,7 +104,7 @@ def test_last_owner_stays_an_owner(change: dict[str, Any], field: str, sentence:
     error = refusal(services.change_person, owner, **changes(owner, **change), by=owner)
 
     owner.refresh_from_db()
-    assert (error.sentence, error.field) == (sentence, field)
+    assert (error.message, error.field) == (sentence, field)
     assert (owner.role, owner.is_active) == (Role.OWNER, True)
 
 
@@ -159,7 +159,7 @@ def test_set_up_is_the_owners(role: Role) -> None:
         ),
     ]
 
-    assert [error.sentence for error in shut] == [sentence] * 3
+    assert [error.message for error in shut] == [sentence] * 3
 
 
 def details(**values: Any) -> Workshop:
@@ -182,7 +182,7 @@ def test_workshop_is_one_and_only() -> None:
 
 
 def test_workshop_of_an_unknown_market_is_refused() -> None:
-    with pytest.raises(Refused) as caught:
+    with pytest.raises(ActionRefused) as caught:
         details(market="MOON")
 
     assert (caught.value.field, Workshop.objects.exists()) == ("market", False)

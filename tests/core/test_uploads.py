@@ -14,7 +14,7 @@ import pikepdf
 import pytest
 from PIL import Image
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.files.file_check import MEMORY_BYTES, TOO_HEAVY, Unfit, cleaned
 from workshop.core.files.uploads import checked_file
 
@@ -82,10 +82,10 @@ def test_transparent_colour_of_a_table_stays_transparent() -> None:
     ids=["empty", "text", "gif", "cut off", "damaged pdf", "too large", "too many dots"],
 )
 def test_file_that_is_no_picture_of_use_is_refused_in_words(content: bytes, sentence: str) -> None:
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(ActionRefused) as refused:
         checked_file("tin.jpg", io.BytesIO(content))
 
-    assert refused.value.sentence.startswith(sentence)
+    assert refused.value.message.startswith(sentence)
 
 
 def test_pdf_that_does_not_count_its_pages_is_refused_in_words() -> None:
@@ -98,7 +98,7 @@ def test_pdf_that_does_not_count_its_pages_is_refused_in_words() -> None:
     assert whole in out.getvalue()
     content = out.getvalue().replace(whole, b"/Pages 2 /Kids [ 3 0 R 9 0 R ]")
 
-    with pytest.raises(Refused, match="The PDF cannot be read; it may be damaged"):
+    with pytest.raises(ActionRefused, match="The PDF cannot be read; it may be damaged"):
         checked_file("certificate.pdf", io.BytesIO(content))
 
 
@@ -164,12 +164,12 @@ def test_pdf_that_unpacks_to_far_more_than_its_size_is_refused_with_little_memor
     before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
 
     kept = checked_file("certificate.pdf", io.BytesIO(light))
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(ActionRefused) as refused:
         checked_file("certificate.pdf", io.BytesIO(heavy))
 
     assert kept.content == light
     assert len(heavy) < 500_000
-    assert refused.value.sentence.endswith(".")
+    assert refused.value.message.endswith(".")
     assert resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before < 64 * 1024
     assert measured(heavy) < 400
 
@@ -203,7 +203,7 @@ def test_largest_picture_is_taken_within_the_memory_allowed(mode: str) -> None:
 def test_look_that_is_cut_short_is_a_refusal(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("workshop.core.files.uploads.LONGEST_SECONDS", 0.001)
 
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(ActionRefused) as refused:
         checked_file("tin.png", io.BytesIO(written(RED, "PNG")))
 
-    assert refused.value.sentence == TOO_HEAVY
+    assert refused.value.message == TOO_HEAVY

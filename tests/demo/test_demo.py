@@ -21,8 +21,8 @@ from django.utils import timezone
 
 from tests import make
 from workshop.aftersales.complaints.common_causes import inputs_compared, what_they_share
-from workshop.aftersales.models import Complaint, Nature, Recall, State
-from workshop.aftersales.recalls.scope import reach_of
+from workshop.aftersales.models import Complaint, ComplaintState, Nature, Recall
+from workshop.aftersales.recalls.scope import scope_of
 from workshop.core.models import Role, User
 from workshop.core.saving.idempotency_keys import new_token, tokens_drawn_by
 from workshop.demo.story.book import Book, Evenly, Turns
@@ -38,17 +38,17 @@ from workshop.formulas.models import Version
 from workshop.goods_in.epcis.validation import faults_of
 from workshop.goods_in.models import Certificate, ReceiptLine
 from workshop.kettle.models import Batch, BatchState, Weighing
-from workshop.labels.approval.worklist import unlabelled, untrue_of
+from workshop.labels.approval.worklist import mismatched, unlabelled
 from workshop.labels.models import PrintKind
 from workshop.labels.printing.reconciliation import balance_of
 from workshop.ledger.lot_tree import Link, links_back
-from workshop.ledger.models import Act, Item, Kind, Lot, Operation, Posting, Status
+from workshop.ledger.models import Item, ItemKind, Lot, Operation, OperationKind, Posting, Status
 from workshop.ledger.proof.checks import run_checks
 from workshop.packing.models import PackingRun
 from workshop.rules.aftersales.commonality import commonality
 from workshop.rules.codes.gs1 import check_gtin
 from workshop.trace.exports import epcis
-from workshop.trace.lot.events import happenings
+from workshop.trace.lot.events import events_of
 from workshop.trace.lot.query import trace
 
 UNTIL = date(2026, 11, 25)
@@ -240,7 +240,7 @@ def test_whole_demo_has_its_volumes_and_all_that_goes_wrong() -> None:
 
 
 def volumes_are_about_right() -> None:
-    bought_items = Item.objects.filter(kind__in=[Kind.MATERIAL, Kind.PACKAGING])
+    bought_items = Item.objects.filter(kind__in=[ItemKind.MATERIAL, ItemKind.PACKAGING])
     assert bought_items.count() == 60
     assert 270 <= ReceiptLine.objects.count() <= 330
     assert 380 <= Batch.objects.count() <= 420
@@ -310,7 +310,7 @@ def every_label_is_accounted_for_and_one_lot_waits_for_its_own() -> None:
     labelled = Lot.objects.filter(prints__kind=PrintKind.LABEL).distinct()
     assert len(labelled) >= 30
     assert [lot for lot in labelled if not balance_of(lot).is_sound] == []
-    waiting = {standing.label.lot.item.code for standing in untrue_of(unlabelled(on=UNTIL))}
+    waiting = {standing.label.lot.item.code for standing in mismatched(unlabelled(on=UNTIL))}
     assert waiting == {"MIN-60"}
 
 
@@ -324,7 +324,7 @@ def complaints_share_one_oil(book: Book) -> None:
         Complaint.objects.filter(nature=Nature.SKIN),
         first=date(2025, 11, 25),
         last=UNTIL,
-        act=Act.BATCH,
+        act=OperationKind.BATCH,
     )
     first, second = sharing.shared[:2]
     assert f"lot {first.lot} of {first.lot.item}" in book.notes["serious complaint"]
@@ -335,7 +335,7 @@ def complaints_share_one_oil(book: Book) -> None:
 def complaints_drawn_by_chance_point_at_nothing() -> None:
     """Of 200 draws of up to 8 complained batches or runs, at most 5 in 100 raise a flag."""
     draw = Random(7)
-    for act in (Act.BATCH, Act.PACKING):
+    for act in (OperationKind.BATCH, OperationKind.PACKING):
         lots_of = inputs_compared(date(2025, 11, 25), UNTIL, act)
         drawn = [draw.sample(sorted(lots_of), 1 + turn % 8) for turn in range(200)]
         found = [commonality(lots_of, complained) for complained in drawn]
@@ -344,13 +344,13 @@ def complaints_drawn_by_chance_point_at_nothing() -> None:
 
 def recall_is_closed_with_every_unit_accounted_for() -> None:
     recall = Recall.objects.get(is_drill=False)
-    reach = reach_of(recall)
+    reach = scope_of(recall)
     assert recall.is_closed
     assert (recall.gaps, reach.percent, reach.missing) == ("", Decimal(100), Decimal(0))
     assert 3 <= len(reach.buyers) == reach.told == reach.answered
     assert {line.lot.status for line in reach.in_house} <= {Status.ON_HOLD}
     assert recall.complaint is not None
-    assert recall.complaint.state == State.CLOSED
+    assert recall.complaint.state == ComplaintState.CLOSED
 
 
 def second_drill_is_quicker_and_finds_all() -> None:
@@ -358,13 +358,13 @@ def second_drill_is_quicker_and_finds_all() -> None:
     assert first.took is not None
     assert second.took is not None
     assert second.took < first.took
-    assert [int(reach_of(drill).missing) for drill in (first, second)] == [2, 0]
+    assert [int(scope_of(drill).missing) for drill in (first, second)] == [2, 0]
 
 
 def whole_trace_is_sound_as_events() -> None:
     """The lot that the most lots are made of: every event of its trace, both ways."""
     oil = Lot.objects.get(pk=Counter(link.source_id for link in _all_links()).most_common(1)[0][0])
-    told = happenings(trace(oil))
+    told = events_of(trace(oil))
     at = timezone.now()
     text = epcis.document(told, base="https://book.example", at=at)
     assert faults_of(json.loads(text, parse_float=Decimal, parse_int=Decimal)) == []
@@ -375,7 +375,7 @@ def whole_trace_is_sound_as_events() -> None:
 
 
 def _all_links() -> list[Link]:
-    packed = Lot.objects.filter(item__kind=Kind.PRODUCT).order_by("-pk")[:200]
+    packed = Lot.objects.filter(item__kind=ItemKind.PRODUCT).order_by("-pk")[:200]
     return links_back([lot.pk for lot in packed])
 
 
@@ -386,4 +386,4 @@ def there_is_something_to_do_today() -> None:
     assert soon.count() >= 3
     assert Certificate.objects.filter(valid_to__range=(UNTIL, date(2027, 1, 24))).count() == 2
     assert Batch.objects.filter(state=BatchState.UNDER_WAY).count() == 1
-    assert Operation.objects.filter(kind=Act.RECEIPT, opened_at__date=UNTIL).exists()
+    assert Operation.objects.filter(kind=OperationKind.RECEIPT, opened_at__date=UNTIL).exists()

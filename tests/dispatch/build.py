@@ -9,7 +9,7 @@ from workshop.core.models import User
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.dispatch import services
 from workshop.dispatch.models import Customer, Dispatch, Return
-from workshop.ledger.models import Kind, Lot
+from workshop.ledger.models import ItemKind, Lot
 
 
 def customer(name: str = "Ostrell Larder", **values: Any) -> Customer:
@@ -17,7 +17,7 @@ def customer(name: str = "Ostrell Larder", **values: Any) -> Customer:
 
 
 def finished_lot(on_hand: int = 40, *, name: str = "Cedar beard balm 50 g", **values: Any) -> Lot:
-    return make.lot(make.item(Kind.PRODUCT, name=name), on_hand=on_hand, **values)
+    return make.lot(make.item(ItemKind.PRODUCT, name=name), on_hand=on_hand, **values)
 
 
 def sent(
@@ -44,7 +44,7 @@ def back(
     values.setdefault("token", new_token())
     values.setdefault("returned_on", make.DAY)
     values.setdefault("by", make.user())
-    return services.take_back(
+    return services.record_return(
         dispatch,
         [(lot, Decimal(units)) for lot, units in lines],
         reason=reason,

@@ -7,7 +7,7 @@ import pytest
 from tests import make
 from tests.dispatch import build
 from workshop.audit.proof import prove
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.dispatch import queries
@@ -37,7 +37,9 @@ def correct(dispatch: Dispatch, **values: Any) -> Dispatch:
 
 
 def word_of(dispatch: Dispatch) -> None:
-    delivery_confirmation.arrive([dispatch], arrived_on=make.DAY, by=make.user(), at=make.NOON)
+    delivery_confirmation.confirm_delivery(
+        [dispatch], arrived_on=make.DAY, by=make.user(), at=make.NOON
+    )
 
 
 def test_dispatch_taken_back_puts_its_units_on_the_shelf_and_counts_nowhere() -> None:
@@ -70,7 +72,7 @@ def test_dispatch_that_arrived_or_came_back_says_what_stands_in_the_way() -> Non
     for dispatch, words in ((arrived, "arrived"), (returned, "came back")):
         with pytest.raises(InTheWay, match=words):
             undo(dispatch)
-        with pytest.raises(Refused, match=words):
+        with pytest.raises(ActionRefused, match=words):
             correct(dispatch, customer=build.customer(f"Other than {words}"))
         dispatch.refresh_from_db()
         assert dispatch.taken_back is None
@@ -88,16 +90,16 @@ def test_nothing_more_happens_to_a_dispatch_taken_back() -> None:
         lambda: build.back(sent, (lot, 1)),
         lambda: correct(sent, customer_reference="EX-9"),
     ):
-        with pytest.raises(Refused, match="was taken back"):
+        with pytest.raises(ActionRefused, match="was taken back"):
             act()
 
 
 @pytest.mark.parametrize("role", [Role.PACKER, Role.MAKER])
 def test_only_an_owner_takes_back_or_corrects_a_closed_dispatch(role: Role) -> None:
     sent = build.sent((build.finished_lot(40), 2))
-    with pytest.raises(Refused, match="Only an owner"):
+    with pytest.raises(ActionRefused, match="Only an owner"):
         undo(sent, by=make.user(role))
-    with pytest.raises(Refused, match="Only an owner"):
+    with pytest.raises(ActionRefused, match="Only an owner"):
         correct(sent, customer_reference="EX-9", by=make.user(role))
 
 
@@ -133,7 +135,7 @@ def test_reference_may_be_corrected_after_it_arrived() -> None:
 
 def test_customer_no_longer_supplied_is_not_put_in_the_place_of_another() -> None:
     sent = build.sent((build.finished_lot(40), 2))
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(ActionRefused) as refused:
         correct(sent, customer=build.customer("Gone", is_active=False))
     assert refused.value.field == "customer"
 
@@ -144,7 +146,7 @@ def test_form_of_a_dispatch_sent_again_with_other_lots_is_refused_and_sends_noth
     first = build.sent((lot, 5), to=to, token=token)
     assert build.sent((lot, 5), to=to, token=token) == first
 
-    with pytest.raises(Refused, match=r"already sent with other figures \(lots\)"):
+    with pytest.raises(ActionRefused, match=r"already sent with other figures \(lots\)"):
         build.sent((lot, 6), to=to, token=token)
     assert ledger.on_hand(lot) == 35
     assert Dispatch.objects.count() == 1

@@ -14,10 +14,10 @@ from pytest_django.asserts import assertContains, assertNotContains, assertRedir
 
 from tests import make
 from tests.dispatch import build
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role, Workshop
 from workshop.dispatch import queries as reads
-from workshop.dispatch.models import Arrival, Dispatch, Whereabouts
+from workshop.dispatch.models import DeliveryConfirmation, Dispatch, Whereabouts
 from workshop.dispatch.services import delivery_confirmation
 from workshop.ledger.models import Lot
 
@@ -38,8 +38,8 @@ def sent(of: Lot, units: int, sent_on: date, name: str = "") -> Dispatch:
     return build.sent((of, units), to=build.customer(name), sent_on=sent_on)
 
 
-def arrive(*dispatches: Dispatch, on: date = make.DAY, **values: Any) -> list[Arrival]:
-    return delivery_confirmation.arrive(
+def arrive(*dispatches: Dispatch, on: date = make.DAY, **values: Any) -> list[DeliveryConfirmation]:
+    return delivery_confirmation.confirm_delivery(
         dispatches, arrived_on=on, by=make.user(), at=make.NOON, **values
     )
 
@@ -150,11 +150,11 @@ def test_arrival_on_an_odd_day_is_refused_and_none_is_kept(on: date, sentence: s
     build.back(dispatch, (of, 1), returned_on=make.DAY - days(1))
     other = sent(lot(), 5, make.DAY - days(9))
 
-    with pytest.raises(Refused) as caught, transaction.atomic():
+    with pytest.raises(ActionRefused) as caught, transaction.atomic():
         arrive(other, dispatch, on=on)
 
-    assert (caught.value.sentence, caught.value.field) == (sentence, "arrived_on")
-    assert Arrival.objects.count() == 0
+    assert (caught.value.message, caught.value.field) == (sentence, "arrived_on")
+    assert DeliveryConfirmation.objects.count() == 0
 
 
 @pytest.mark.parametrize("sql", ["UPDATE {} SET note = 'x'", "DELETE FROM {}"])
@@ -162,11 +162,13 @@ def test_arrival_is_neither_changed_nor_removed(sql: str) -> None:
     arrive(sent(lot(), 5, make.DAY))
 
     with (
-        pytest.raises(DatabaseError, match="Rows of dispatch_arrival are only ever added"),
+        pytest.raises(
+            DatabaseError, match="Rows of dispatch_deliveryconfirmation are only ever added"
+        ),
         transaction.atomic(),
         connection.cursor() as cursor,
     ):
-        cursor.execute(sql.format("dispatch_arrival"))
+        cursor.execute(sql.format("dispatch_deliveryconfirmation"))
 
 
 def test_late_is_what_has_travelled_half_of_the_days() -> None:
@@ -213,7 +215,7 @@ def test_arrival_page_keeps_what_was_typed_and_says_what_is_wrong(packer: Client
 
     assertContains(answer, "That is not a day of the calendar.")
     assertContains(answer, "by post")
-    assert Arrival.objects.count() == 0
+    assert DeliveryConfirmation.objects.count() == 0
 
 
 def test_arrival_sent_twice_is_kept_once(packer: Client) -> None:
@@ -224,7 +226,7 @@ def test_arrival_sent_twice_is_kept_once(packer: Client) -> None:
     answer = packer.post(page(dispatch, "arrived"), typed, follow=True)
 
     assertContains(answer, "That was written down before; nothing was added.")
-    assert Arrival.objects.count() == 1
+    assert DeliveryConfirmation.objects.count() == 1
 
 
 def test_list_marks_several_dispatches_as_arrived(packer: Client) -> None:
@@ -258,7 +260,9 @@ def test_list_shows_only_dispatches_that_are_where_it_is_asked(packer: Client) -
     today, of = timezone.localdate(), lot()
     near, far = sent(of, 1, today), sent(of, 2, today - days(40))
     there = sent(of, 3, today - days(40))
-    delivery_confirmation.arrive([there], arrived_on=today, by=make.user(), at=timezone.now())
+    delivery_confirmation.confirm_delivery(
+        [there], arrived_on=today, by=make.user(), at=timezone.now()
+    )
 
     def shown(where: str) -> set[Dispatch]:
         return set(packer.get(reverse("dispatch:home"), {"where": where}).context["page"])
@@ -282,7 +286,7 @@ def test_inspector_is_offered_no_word_of_arrival(client: Client) -> None:
 def test_list_needs_the_same_queries_for_one_and_for_thirty(packer: Client) -> None:
     today, of = timezone.localdate(), lot()
     address = reverse("dispatch:home") + "?where=on_its_way"
-    delivery_confirmation.arrive(
+    delivery_confirmation.confirm_delivery(
         [sent(of, 1, today)], arrived_on=today, by=make.user(), at=timezone.now()
     )
     sent(of, 1, today)

@@ -37,7 +37,7 @@ def test_dispatch_leaves_the_samples() -> None:
         build.sent((lot, 39), to=shop)
     build.sent((lot, 38), to=shop)
 
-    assert refused.value.sentence == f"Of lot {lot} 38 are for sale; 2 are kept back as samples."
+    assert refused.value.message == f"Of lot {lot} 38 are for sale; 2 are kept back as samples."
     assert refused.value.field == "units"
     assert ledger.on_hand(lot) == 2
 

@@ -8,13 +8,13 @@ from django.db import IntegrityError, transaction
 
 from tests import make
 from tests.dispatch import build
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.dispatch import services
 from workshop.dispatch.dispatch_lines import SentLine, lines_of
 from workshop.dispatch.models import Customer, Dispatch, Return
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Kind, Operation, Posting, Seal, Status
+from workshop.ledger.models import ItemKind, Operation, Posting, Seal, Status
 
 pytestmark = pytest.mark.django_db
 
@@ -23,11 +23,11 @@ def refusal(*lines: object, **values: object) -> str:
     """The sentence with which a dispatch is refused, having checked that nothing is written."""
     customer = values.pop("to", None) or build.customer("A shop")
     before = (Operation.objects.count(), Posting.objects.count())
-    with pytest.raises(Refused) as caught, transaction.atomic():
+    with pytest.raises(ActionRefused) as caught, transaction.atomic():
         build.sent(*lines, to=customer, **values)  # type: ignore[arg-type]
     assert Dispatch.objects.count() == 0
     assert (Operation.objects.count(), Posting.objects.count()) == before
-    return caught.value.sentence
+    return caught.value.message
 
 
 def test_dispatch_takes_units_of_several_lots_and_seals_the_record() -> None:
@@ -99,7 +99,7 @@ def test_dispatch_lets_a_lot_go_on_its_last_good_day() -> None:
 
 
 def test_dispatch_refuses_what_is_not_a_finished_product() -> None:
-    oil = make.lot(make.item(Kind.MATERIAL, name="Sunflower oil"))
+    oil = make.lot(make.item(ItemKind.MATERIAL, name="Sunflower oil"))
 
     assert refusal((oil, 1)) == f"Lot {oil} is Sunflower oil, not a finished product."
 
@@ -170,10 +170,10 @@ def test_return_refuses_more_than_is_still_out() -> None:
     dispatch = build.sent((lot, 24))
     build.back(dispatch, (lot, 20))
 
-    with pytest.raises(Refused) as caught, transaction.atomic():
+    with pytest.raises(ActionRefused) as caught, transaction.atomic():
         build.back(dispatch, (lot, 5))
 
-    assert caught.value.sentence == f"Of lot {lot} only 4 of {dispatch} are still out."
+    assert caught.value.message == f"Of lot {lot} only 4 of {dispatch} are still out."
     assert ledger.on_hand(lot) == 36
     assert Return.objects.count() == 1
 
@@ -183,7 +183,7 @@ def test_return_refuses_a_lot_that_another_dispatch_sent() -> None:
     dispatch = build.sent((one, 4))
     build.sent((other, 4), to=build.customer("Another"))
 
-    with pytest.raises(Refused, match="only 0 of"):
+    with pytest.raises(ActionRefused, match="only 0 of"):
         build.back(dispatch, (other, 1))
 
 
@@ -207,10 +207,10 @@ def test_return_refuses_odd_days_and_no_reason(days: int, reason: str, sentence:
     lot = build.finished_lot()
     dispatch = build.sent((lot, 4))
 
-    with pytest.raises(Refused) as caught:
+    with pytest.raises(ActionRefused) as caught:
         build.back(dispatch, (lot, 1), returned_on=make.DAY + timedelta(days=days), reason=reason)
 
-    assert caught.value.sentence == sentence
+    assert caught.value.message == sentence
 
 
 def test_customer_is_saved_with_who_did_it() -> None:

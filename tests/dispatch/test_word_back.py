@@ -14,11 +14,16 @@ from pytest_django.asserts import assertContains, assertNotContains, assertRedir
 
 from tests import make
 from tests.dispatch import build
-from workshop.aftersales.recalls.scope import reach_of_lot
-from workshop.core.errors import Refused
+from workshop.aftersales.recalls.scope import scope_of_lot
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role, User
 from workshop.dispatch import queries
-from workshop.dispatch.models import Arrival, Dispatch, Whereabouts, WordTakenBack
+from workshop.dispatch.models import (
+    ConfirmationReversal,
+    DeliveryConfirmation,
+    Dispatch,
+    Whereabouts,
+)
 from workshop.dispatch.proof import check_arrivals
 from workshop.dispatch.services import delivery_confirmation
 from workshop.ledger.models import Lot
@@ -40,17 +45,17 @@ def sent(of: Lot | None = None, units: int = 5, *, sent_on: date | None = None) 
     return build.sent((of or lot(), units), to=to, sent_on=sent_on or DAY - timedelta(days=3))
 
 
-def word_of(dispatch: Dispatch, on: date = DAY, **values: Any) -> Arrival:
+def word_of(dispatch: Dispatch, on: date = DAY, **values: Any) -> DeliveryConfirmation:
     values.setdefault("by", make.user(Role.PACKER))
     values.setdefault("at", make.NOON)
-    [word] = delivery_confirmation.arrive([dispatch], arrived_on=on, **values)
+    [word] = delivery_confirmation.confirm_delivery([dispatch], arrived_on=on, **values)
     return word
 
 
 def take_back(
-    word: Arrival, reason: str = "Wrong row ticked", by: User | None = None
-) -> WordTakenBack | None:
-    return delivery_confirmation.take_word_back(
+    word: DeliveryConfirmation, reason: str = "Wrong row ticked", by: User | None = None
+) -> ConfirmationReversal | None:
+    return delivery_confirmation.reverse_confirmation(
         word, reason=reason, by=by or make.user(), at=make.NOON
     )
 
@@ -64,7 +69,7 @@ def test_word_taken_back_stays_with_who_when_and_why() -> None:
 
     take_back(word, "  It was the other parcel ", by=make.user(first_name="Ona"))
 
-    kept = Arrival.objects.with_names().get()
+    kept = DeliveryConfirmation.objects.with_names().get()
     assert (kept, kept.arrived_on, kept.note, str(kept.by)) == (word, DAY, "by telephone", "Pia")
     back = kept.taken_back
     assert (back.reason, back.at, str(back.by)) == ("It was the other parcel", make.NOON, "Ona")
@@ -87,8 +92,8 @@ def test_dispatch_is_on_its_way_again_and_a_fresh_word_may_follow() -> None:
         (Whereabouts.ON_ITS_WAY, {of.pk: Decimal(5)}),
         (Whereabouts.ARRIVED, {}),
     ]
-    assert [(one, one.turn) for one in dispatch.arrivals.all()] == [(word, 0), (fresh, 1)]
-    assert list(dispatch.arrivals.standing()) == [fresh]
+    assert [(one, one.sequence) for one in dispatch.arrivals.all()] == [(word, 0), (fresh, 1)]
+    assert list(dispatch.arrivals.effective()) == [fresh]
 
 
 def test_words_are_taken_back_as_often_as_they_are_wrong() -> None:
@@ -97,7 +102,7 @@ def test_words_are_taken_back_as_often_as_they_are_wrong() -> None:
     for _ in range(3):
         take_back(word_of(dispatch))
 
-    assert list(dispatch.arrivals.values_list("turn", flat=True)) == [0, 1, 2]
+    assert list(dispatch.arrivals.values_list("sequence", flat=True)) == [0, 1, 2]
     assert whereabouts(dispatch) == Whereabouts.ON_ITS_WAY
     assert list(queries.dispatches(on=DAY)) == [dispatch]
 
@@ -120,17 +125,17 @@ def test_what_came_back_in_part_has_arrived_whatever_was_taken_back() -> None:
     fresh = word_of(dispatch, DAY - timedelta(days=1))
 
     assert whereabouts(dispatch) == Whereabouts.ARRIVED
-    assert list(dispatch.arrivals.standing()) == [fresh]
+    assert list(dispatch.arrivals.effective()) == [fresh]
 
 
 def test_trace_and_recall_count_only_the_word_that_stands() -> None:
     of = lot()
     word = word_of(sent(of))
-    before = (int(trace(of, on=DAY).on_its_way), reach_of_lot(of, on=DAY).parcels)
+    before = (int(trace(of, on=DAY).on_its_way), scope_of_lot(of, on=DAY).parcels)
 
     take_back(word)
 
-    reach = reach_of_lot(of, on=DAY)
+    reach = scope_of_lot(of, on=DAY)
     assert before == (0, [])
     assert trace(of, on=DAY).on_its_way == 5
     assert [parcel.dispatch for parcel in reach.parcels] == [word.dispatch]
@@ -151,11 +156,11 @@ def test_late_dispatch_is_told_again_once_its_word_is_taken_back() -> None:
 def test_word_is_not_taken_back_without_a_reason(reason: str) -> None:
     word = word_of(sent())
 
-    with pytest.raises(Refused) as caught:
+    with pytest.raises(ActionRefused) as caught:
         take_back(word, reason)
 
-    assert (caught.value.sentence, caught.value.field) == ("Say why it is taken back.", "reason")
-    assert WordTakenBack.objects.count() == 0
+    assert (caught.value.message, caught.value.field) == ("Say why it is taken back.", "reason")
+    assert ConfirmationReversal.objects.count() == 0
 
 
 def test_first_reason_stands() -> None:
@@ -165,16 +170,18 @@ def test_first_reason_stands() -> None:
     again = take_back(word, "Another reason")
 
     assert again is None
-    assert list(WordTakenBack.objects.values_list("reason", flat=True)) == ["Wrong row ticked"]
+    assert list(ConfirmationReversal.objects.values_list("reason", flat=True)) == [
+        "Wrong row ticked"
+    ]
 
 
 def test_form_that_comes_again_late_does_not_bring_back_a_word_taken_back() -> None:
     dispatch, other = sent(), sent()
     form: dict[str, Any] = {"arrived_on": DAY, "by": make.user(), "at": make.NOON, "token": "a"}
-    first, _ = delivery_confirmation.arrive([dispatch, other], **form)
+    first, _ = delivery_confirmation.confirm_delivery([dispatch, other], **form)
     take_back(first)
 
-    assert delivery_confirmation.arrive([other, dispatch], **form) == []
+    assert delivery_confirmation.confirm_delivery([other, dispatch], **form) == []
     assert whereabouts(dispatch) == Whereabouts.ON_ITS_WAY
 
 
@@ -185,9 +192,9 @@ def refusal(act: Any) -> str:
     return str(caught.value)
 
 
-def second_word(dispatch: Dispatch, turn: int) -> Arrival:
-    return Arrival.objects.create(
-        dispatch=dispatch, turn=turn, arrived_on=DAY, at=make.NOON, by=make.user()
+def second_word(dispatch: Dispatch, sequence: int) -> DeliveryConfirmation:
+    return DeliveryConfirmation.objects.create(
+        dispatch=dispatch, sequence=sequence, arrived_on=DAY, at=make.NOON, by=make.user()
     )
 
 
@@ -198,7 +205,7 @@ def test_database_refuses_two_standing_words_of_one_dispatch() -> None:
     dispatch = sent()
     word = word_of(dispatch)
 
-    assert "turn" in refusal(lambda: second_word(dispatch, 0))
+    assert "sequence" in refusal(lambda: second_word(dispatch, 0))
     assert IN_TURN in refusal(lambda: second_word(dispatch, 1))
     take_back(word)
     assert IN_TURN in refusal(lambda: second_word(dispatch, 0))
@@ -217,7 +224,7 @@ def test_word_taken_back_elsewhere_lets_no_second_word_in_here() -> None:
 def test_database_refuses_a_second_taking_back_and_one_without_reason() -> None:
     word, other = word_of(sent()), word_of(sent())
     take_back(word)
-    rows = WordTakenBack.objects
+    rows = ConfirmationReversal.objects
 
     refusal(lambda: rows.create(arrival=word, reason="x", at=make.NOON, by=word.by))
     told = refusal(lambda: rows.create(arrival=other, reason="", at=make.NOON, by=word.by))
@@ -231,9 +238,9 @@ def test_taking_back_is_neither_changed_nor_removed(sql: str) -> None:
 
     def act() -> None:
         with connection.cursor() as cursor:
-            cursor.execute(sql.format("dispatch_wordtakenback"))
+            cursor.execute(sql.format("dispatch_confirmationreversal"))
 
-    assert "Rows of dispatch_wordtakenback are only ever added." in refusal(act)
+    assert "Rows of dispatch_confirmationreversal are only ever added." in refusal(act)
 
 
 def test_proof_finds_two_standing_words_and_the_guard_that_is_gone() -> None:
@@ -241,14 +248,16 @@ def test_proof_finds_two_standing_words_and_the_guard_that_is_gone() -> None:
     take_back(word_of(sent()))
     word_of(dispatch)
     assert (check_arrivals().looked_at, check_arrivals().problems) == (2, [])
-    on = " ON dispatch_arrival" if connection.vendor == "postgresql" else ""
+    on = " ON dispatch_deliveryconfirmation" if connection.vendor == "postgresql" else ""
     with connection.cursor() as cursor:
-        cursor.execute(f"DROP TRIGGER dispatch_arrival_in_turn{on}")
+        cursor.execute(f"DROP TRIGGER dispatch_confirmation_in_sequence{on}")
 
     second_word(dispatch, 1)
 
     assert check_arrivals().problems == [f"{dispatch}: more than one word of its arrival stands."]
-    assert check_guards().problems == [f"The guard dispatch_arrival_in_turn is missing: {IN_TURN}"]
+    assert check_guards().problems == [
+        f"The guard dispatch_confirmation_in_sequence is missing: {IN_TURN}"
+    ]
 
 
 @pytest.fixture
@@ -261,7 +270,7 @@ def page(dispatch: Dispatch, name: str = "dispatch", *more: int) -> str:
     return reverse(f"dispatch:{name}", args=[dispatch.operation.reference, *more])
 
 
-def word_today() -> Arrival:
+def word_today() -> DeliveryConfirmation:
     today = timezone.localdate()
     dispatch = sent(sent_on=today - timedelta(days=3))
     return word_of(dispatch, today, note="left with a neighbour", at=timezone.now())
@@ -296,7 +305,7 @@ def test_packer_takes_a_word_back_and_notes_the_right_one(packer: Client) -> Non
     data = {name: form[name].value() for name in ("arrived_on", "token")}
     answer = packer.post(page(dispatch, "arrived"), data, follow=True)
 
-    assert answer.context["word"] == dispatch.arrivals.standing().get()
+    assert answer.context["word"] == dispatch.arrivals.effective().get()
     assert answer.context["taken_back"] == [word]
 
 
@@ -331,7 +340,7 @@ def test_page_keeps_what_was_typed_and_says_what_is_wrong(
     assert answer.context["form"].errors == {"reason": [sentence]}
     assertContains(answer, sentence)
     assertContains(answer, f'value="{reason}"')
-    assert WordTakenBack.objects.count() == 0
+    assert ConfirmationReversal.objects.count() == 0
 
 
 def test_form_sent_twice_takes_back_once(packer: Client) -> None:
@@ -344,7 +353,7 @@ def test_form_sent_twice_takes_back_once(packer: Client) -> None:
 
     assertContains(answer, "That was taken back before.")
     assertContains(packer.get(address), "was taken back before</h1>")
-    assert (WordTakenBack.objects.count(), answer.context["word"]) == (1, fresh)
+    assert (ConfirmationReversal.objects.count(), answer.context["word"]) == (1, fresh)
 
 
 def test_word_of_another_dispatch_is_not_found(packer: Client) -> None:
@@ -380,11 +389,11 @@ def test_list_takes_word_of_a_dispatch_again_once(packer: Client) -> None:
     )
 
     packer.post(address, typed)
-    take_back(word.dispatch.arrivals.standing().get())
+    take_back(word.dispatch.arrivals.effective().get())
     answer = packer.post(address, typed, follow=True)
 
     assertContains(answer, "That was written down before; nothing was added.")
-    assert Arrival.objects.count() == 2
+    assert DeliveryConfirmation.objects.count() == 2
     assert list(answer.context["page"]) == [word.dispatch]
 
 

@@ -7,7 +7,7 @@ import pytest
 from tests import make
 from tests.dispatch import build
 from tests.ledger.test_races import at_once
-from workshop.dispatch.models import Arrival, WordTakenBack
+from workshop.dispatch.models import ConfirmationReversal, DeliveryConfirmation
 from workshop.dispatch.services import delivery_confirmation
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -19,16 +19,20 @@ def test_word_brought_and_taken_back_by_many_at_once_is_one_at_a_time() -> None:
 
     def hear(_: int) -> int:
         return len(
-            delivery_confirmation.arrive([dispatch], arrived_on=make.DAY, by=by, at=make.NOON)
+            delivery_confirmation.confirm_delivery(
+                [dispatch], arrived_on=make.DAY, by=by, at=make.NOON
+            )
         )
 
     assert sorted(at_once(hear)) == [0] * 7 + [1]
-    word = Arrival.objects.get()
+    word = DeliveryConfirmation.objects.get()
 
     def doubt(_: int) -> bool:
-        back = delivery_confirmation.take_word_back(word, by=by, at=make.NOON, reason="Wrong row")
+        back = delivery_confirmation.reverse_confirmation(
+            word, by=by, at=make.NOON, reason="Wrong row"
+        )
         return back is not None
 
     assert sum(at_once(doubt)) == 1
     assert sorted(at_once(hear)) == [0] * 7 + [1]
-    assert (Arrival.objects.count(), WordTakenBack.objects.count()) == (2, 1)
+    assert (DeliveryConfirmation.objects.count(), ConfirmationReversal.objects.count()) == (2, 1)

@@ -10,7 +10,7 @@ from workshop.core.models import User
 from workshop.formulas import services
 from workshop.formulas.draft.validation import LineIn, StepIn
 from workshop.formulas.models import Formula, Version
-from workshop.ledger.models import Item, Kind
+from workshop.ledger.models import Item, ItemKind
 
 _number = count(1)
 
@@ -18,7 +18,7 @@ _number = count(1)
 def formula(of: Item | None = None, *, name: str = "", by: User | None = None) -> Formula:
     return services.save_formula(
         name=name or f"Formula {next(_number)}",
-        item=of or make.item(Kind.BULK),
+        item=of or make.item(ItemKind.BULK),
         by=by or make.user(),
         at=make.NOON,
     )

@@ -32,7 +32,7 @@ def of(*lines: object, steps: list[StepIn]) -> Version:
 
 def test_scent_that_cools_down_before_the_wax_is_melted_is_warned_about() -> None:
     oil = build.line(80, goods.material("Sunflower oil"))
-    waxed = build.line(18, wax(), goes_in_for_good=True)
+    waxed = build.line(18, wax(), is_irreversible=True)
     scented = build.line(2, scent(), phase="C")
     steps = [build.melt(), SCENTED]
 

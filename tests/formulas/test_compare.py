@@ -8,10 +8,10 @@ import pytest
 from tests import make
 from tests.formulas import build
 from workshop.formulas.advice import HOT, KEEP_WATER_OUT, LAST_WORD, cautions, warnings
-from workshop.formulas.comparison.differences import Change, compare
+from workshop.formulas.comparison.differences import LineDifference, compare
 from workshop.formulas.draft.validation import StepIn
 from workshop.formulas.models import Version
-from workshop.ledger.models import Item, Kind
+from workshop.ledger.models import Item, ItemKind
 from workshop.materials.models import Profile
 from workshop.rules.soap.lye import CAUTIONS
 
@@ -22,7 +22,7 @@ def full(version: Version) -> Version:
     return Version.objects.in_full().get(pk=version.pk)
 
 
-def compared(before: Version, after: Version) -> list[Change]:
+def compared(before: Version, after: Version) -> list[LineDifference]:
     return compare(full(before), full(after))
 
 
@@ -49,10 +49,10 @@ def test_comparison_names_what_was_and_what_is() -> None:
     )
 
     assert compared(first, second) == [
-        Change("The version", "expected loss, %", "2", "2.25"),
-        Change("Beeswax", "share, %", "20", "22.5"),
-        Change("Beeswax", "phase", "A", "B"),
-        Change("Sunflower oil", "share, %", "80", "77.5"),
+        LineDifference("The version", "expected loss, %", "2", "2.25"),
+        LineDifference("Beeswax", "share, %", "20", "22.5"),
+        LineDifference("Beeswax", "phase", "A", "B"),
+        LineDifference("Sunflower oil", "share, %", "80", "77.5"),
     ]
 
 
@@ -64,8 +64,8 @@ def test_comparison_shows_an_ingredient_that_came_and_one_that_went() -> None:
 
     shares = [change for change in changes if change.what == "share, %"]
     assert shares == [
-        Change("Candelilla wax", "share, %", "–", "100"),
-        Change("Beeswax", "share, %", "100", "–"),
+        LineDifference("Candelilla wax", "share, %", "–", "100"),
+        LineDifference("Beeswax", "share, %", "100", "–"),
     ]
 
 
@@ -78,7 +78,7 @@ def test_comparison_does_not_mistake_a_new_step_for_many_changed_ones() -> None:
     changes = compared(first, second)
 
     assert {change.about for change in changes} == {"Step 1"}
-    assert changes[0] == Change("Step 1", "what to do", "–", "Weigh.")
+    assert changes[0] == LineDifference("Step 1", "what to do", "–", "Weigh.")
 
 
 def test_comparison_shows_a_changed_limit() -> None:
@@ -89,8 +89,8 @@ def test_comparison_shows_a_changed_limit() -> None:
     second = build.approved(build.line(100, wax), steps=[now])
 
     assert compared(first, second) == [
-        Change("Step 1", "temperature", "70 to 75\u202f°C", "at most 72.5\u202f°C"),
-        Change("Step 1", "minutes", "–", "5"),
+        LineDifference("Step 1", "temperature", "70 to 75\u202f°C", "at most 72.5\u202f°C"),
+        LineDifference("Step 1", "minutes", "–", "5"),
     ]
 
 
@@ -99,7 +99,7 @@ def test_comparison_shows_substitutes_by_name() -> None:
     first = build.approved(build.line(100, wax))
     second = build.approved(build.line(100, wax, substitutes=[other]))
 
-    assert compared(first, second) == [Change("Beeswax", "substitutes", "–", "Rice wax")]
+    assert compared(first, second) == [LineDifference("Beeswax", "substitutes", "–", "Rice wax")]
 
 
 # ---- advice --------------------------------------------------------------------------------------
@@ -107,13 +107,13 @@ def test_comparison_shows_substitutes_by_name() -> None:
 
 def test_advice_is_silent_when_all_is_well() -> None:
     oil, wax = material("Oil"), material("Wax")
-    draft = build.draft(build.line(80, oil), build.line(20, wax, goes_in_for_good=True))
+    draft = build.draft(build.line(80, oil), build.line(20, wax, is_irreversible=True))
 
     assert warnings(full(draft)) == []
 
 
 def test_advice_names_what_is_not_ready() -> None:
-    base, old = make.item(Kind.BULK, name="Base"), material("Old oil")
+    base, old = make.item(ItemKind.BULK, name="Base"), material("Old oil")
     Item.objects.filter(pk=old.pk).update(is_active=False)
     bare = make.item(name="Bare wax")
     draft = build.draft(build.line(50, base), build.line(30, old), build.line(20, bare))

@@ -11,7 +11,7 @@ from tests import make
 from tests.formulas import build
 from workshop.formulas.guards import SENTENCE
 from workshop.formulas.models import Formula, Line, Step, Version, VersionStatus
-from workshop.ledger.models import Kind
+from workshop.ledger.models import ItemKind
 
 pytestmark = pytest.mark.django_db
 
@@ -139,4 +139,4 @@ def test_every_constraint_has_its_row() -> None:
 def test_formula_name_is_taken_once() -> None:
     known = build.formula()
 
-    refused(lambda: Formula.objects.create(name=known.name, item=make.item(Kind.BULK)))
+    refused(lambda: Formula.objects.create(name=known.name, item=make.item(ItemKind.BULK)))

@@ -14,7 +14,7 @@ from tests import make
 from tests.formulas import build
 from workshop.core.models import Role, User
 from workshop.formulas.models import Formula, Version, VersionStatus
-from workshop.ledger.models import Item, Kind
+from workshop.ledger.models import Item, ItemKind
 
 pytestmark = pytest.mark.django_db
 
@@ -64,7 +64,7 @@ def test_bulk_item_with_an_odd_code_keeps_what_was_typed(client: Client, owner: 
 
 
 def test_formula_is_begun_and_renamed(client: Client, owner: User) -> None:
-    bulk = make.item(Kind.BULK, name="Salve base")
+    bulk = make.item(ItemKind.BULK, name="Salve base")
     values = {"name": "Hand salve", "item": bulk.pk, "is_active": "on"}
 
     response = client.post(reverse("formulas:new"), values, follow=True)
@@ -182,7 +182,7 @@ def test_draft_is_saved_with_comma_and_point(client: Client, owner: User) -> Non
     wax, oil, butter = (make.item() for _ in range(3))
     lines = [
         row(oil, "87,6544", order="2"),
-        row(wax, "12.3456", order="1", goes_in_for_good="on", substitutes=[butter.pk]),
+        row(wax, "12.3456", order="1", is_irreversible="on", substitutes=[butter.pk]),
         {"order": "", "phase": "A", "item": "", "share": "", "tolerance": "2"},
     ]
     steps = [{"text": "Melt.", "from_c": "70", "to_c": "75,5", "minutes": "10"}]
@@ -198,7 +198,7 @@ def test_draft_is_saved_with_comma_and_point(client: Client, owner: User) -> Non
         Decimal("12.3456"),
         [butter],
     )
-    assert (first.goes_in_for_good, second.item) == (True, oil)
+    assert (first.is_irreversible, second.item) == (True, oil)
     assert draft.steps.get().to_c == Decimal("75.5")
 
 
@@ -382,7 +382,7 @@ def test_version_is_retired_once(client: Client, owner: User) -> None:
 
 def test_version_warns_of_a_wax_that_goes_in_early(client: Client, owner: User) -> None:
     wax, oil = make.item(name="Beeswax"), make.item(name="Sunflower oil")
-    draft = build.draft(build.line(20, wax, goes_in_for_good=True), build.line(80, oil))
+    draft = build.draft(build.line(20, wax, is_irreversible=True), build.line(80, oil))
 
     response = client.get(reverse("formulas:version", args=[draft.pk]))
 

@@ -7,18 +7,18 @@ import pytest
 
 from tests import make
 from tests.formulas import build
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.formulas import services
 from workshop.formulas.draft.validation import StepIn
 from workshop.formulas.models import Formula, Line, Version, VersionStatus
-from workshop.ledger.models import Item, Kind, Unit
+from workshop.ledger.models import Item, ItemKind, Unit
 
 pytestmark = pytest.mark.django_db
 
 
-def refusal(act: Any, *args: Any, **values: Any) -> Refused:
-    with pytest.raises(Refused) as caught:
+def refusal(act: Any, *args: Any, **values: Any) -> ActionRefused:
+    with pytest.raises(ActionRefused) as caught:
         act(*args, **values)
     return caught.value
 
@@ -29,15 +29,15 @@ def refusal(act: Any, *args: Any, **values: Any) -> Refused:
 def test_bulk_item_is_kept_by_weight() -> None:
     bulk = services.save_bulk(code="BULK-SALVE", name="Salve base", by=make.user())
 
-    assert (bulk.kind, bulk.unit) == (Kind.BULK, Unit.GRAM)
+    assert (bulk.kind, bulk.unit) == (ItemKind.BULK, Unit.GRAM)
 
 
 def test_bulk_item_needs_a_code_of_its_own() -> None:
-    make.item(Kind.BULK, code="TAKEN")
+    make.item(ItemKind.BULK, code="TAKEN")
 
     error = refusal(services.save_bulk, code="TAKEN", name="Salve", by=make.user())
 
-    assert (error.sentence, error.field) == ("Another item already has this code.", "code")
+    assert (error.message, error.field) == ("Another item already has this code.", "code")
 
 
 def test_formula_says_in_its_history_who_began_it() -> None:
@@ -53,7 +53,7 @@ def test_formula_makes_a_bulk_only() -> None:
 
     error = refusal(services.save_formula, name="Oil", item=oil, by=make.user())
 
-    assert error.sentence == "Sunflower oil is not a bulk; a formula makes a bulk item."
+    assert error.message == "Sunflower oil is not a bulk; a formula makes a bulk item."
     assert (error.field, Formula.objects.count()) == ("item", 0)
 
 
@@ -62,7 +62,7 @@ def test_formula_needs_a_name_of_its_own() -> None:
 
     error = refusal(build.formula, name="Hand salve")
 
-    assert (error.sentence, error.field) == ("There is already a formula of this name.", "name")
+    assert (error.message, error.field) == ("There is already a formula of this name.", "name")
 
 
 def test_formula_with_versions_keeps_its_bulk() -> None:
@@ -72,7 +72,7 @@ def test_formula_with_versions_keeps_its_bulk() -> None:
         services.save_formula,
         formula=formula,
         name=formula.name,
-        item=make.item(Kind.BULK),
+        item=make.item(ItemKind.BULK),
         by=make.user(),
     )
 
@@ -95,7 +95,7 @@ def test_new_version_like_another_copies_lines_steps_and_figures() -> None:
     substitute = make.item()
     first = build.approved(
         build.line(60, phase="A", substitutes=[substitute]),
-        build.line(40, phase="B", tolerance=Decimal("0.5"), goes_in_for_good=True),
+        build.line(40, phase="B", tolerance=Decimal("0.5"), is_irreversible=True),
         expected_loss=Decimal("3.5"),
         claims_organic=True,
     )
@@ -103,7 +103,7 @@ def test_new_version_like_another_copies_lines_steps_and_figures() -> None:
     copy = services.new_version(first.formula, like=first, by=make.user(), at=make.NOON)
 
     def figures(version: Version) -> Any:
-        fields = ("item", "order", "phase", "share", "tolerance", "goes_in_for_good")
+        fields = ("item", "order", "phase", "share", "tolerance", "is_irreversible")
         return list(version.lines.values_list(*fields, "substitutes"))
 
     assert figures(copy) == figures(first)
@@ -116,7 +116,7 @@ def test_formula_has_one_draft_at_a_time() -> None:
 
     error = refusal(services.new_version, draft.formula, by=make.user(), at=make.NOON)
 
-    assert error.sentence == "Version 1 is still a draft; finish or discard it first."
+    assert error.message == "Version 1 is still a draft; finish or discard it first."
 
 
 def test_draft_is_written_over_whole() -> None:
@@ -160,7 +160,7 @@ def test_draft_refuses_a_line_that_cannot_be(values: dict[str, Any], sentence: s
 
     error = refusal(build.rewritten, draft, build.line(of=make.item(name="Wax"), **values))
 
-    assert error.sentence == sentence
+    assert error.message == sentence
     assert list(draft.lines.values()) == before
 
 
@@ -169,34 +169,34 @@ def test_draft_refuses_the_same_ingredient_twice() -> None:
 
     error = refusal(build.draft, build.line(60, wax), build.line(40, wax))
 
-    assert error.sentence == "Wax stands in the formula twice; put it in one line."
+    assert error.message == "Wax stands in the formula twice; put it in one line."
 
 
 def test_draft_refuses_its_own_bulk_as_an_ingredient() -> None:
-    formula = build.formula(make.item(Kind.BULK, name="Salve"))
+    formula = build.formula(make.item(ItemKind.BULK, name="Salve"))
 
     error = refusal(build.draft, build.line(100, formula.item), of=formula)
 
-    assert error.sentence == "Salve cannot be an ingredient of itself."
+    assert error.message == "Salve cannot be an ingredient of itself."
 
 
 @pytest.mark.parametrize(
     ("kind", "unit", "sentence"),
     [
-        (Kind.PACKAGING, Unit.EACH, "Tin is packaging; it cannot go into a kettle."),
-        (Kind.PRODUCT, Unit.EACH, "Tin is product; it cannot go into a kettle."),
+        (ItemKind.PACKAGING, Unit.EACH, "Tin is packaging; it cannot go into a kettle."),
+        (ItemKind.PRODUCT, Unit.EACH, "Tin is product; it cannot go into a kettle."),
         (
-            Kind.MATERIAL,
+            ItemKind.MATERIAL,
             Unit.EACH,
             "Tin is counted in pieces; an ingredient is weighed in grams.",
         ),
     ],
 )
-def test_draft_refuses_what_cannot_be_weighed_in(kind: Kind, unit: Unit, sentence: str) -> None:
+def test_draft_refuses_what_cannot_be_weighed_in(kind: ItemKind, unit: Unit, sentence: str) -> None:
     tin = make.item(kind, unit=unit, name="Tin")
 
-    assert refusal(build.draft, build.line(100, tin)).sentence == sentence
-    assert refusal(build.draft, build.line(100, substitutes=[tin])).sentence == sentence
+    assert refusal(build.draft, build.line(100, tin)).message == sentence
+    assert refusal(build.draft, build.line(100, substitutes=[tin])).message == sentence
 
 
 def test_draft_refuses_a_substitute_for_itself() -> None:
@@ -204,7 +204,7 @@ def test_draft_refuses_a_substitute_for_itself() -> None:
 
     error = refusal(build.draft, build.line(100, wax, substitutes=[wax]))
 
-    assert error.sentence == "Wax cannot be a substitute for itself."
+    assert error.message == "Wax cannot be a substitute for itself."
 
 
 @pytest.mark.parametrize(
@@ -218,13 +218,13 @@ def test_draft_refuses_a_substitute_for_itself() -> None:
     ],
 )
 def test_draft_refuses_a_step_that_cannot_be(step: StepIn, sentence: str) -> None:
-    assert refusal(build.draft, steps=[step]).sentence == sentence
+    assert refusal(build.draft, steps=[step]).message == sentence
 
 
 def test_draft_refuses_a_loss_of_everything() -> None:
     error = refusal(build.draft, expected_loss=Decimal(100))
 
-    assert error.sentence == "A loss lies between 0 and below 100 %."
+    assert error.message == "A loss lies between 0 and below 100 %."
 
 
 def test_draft_can_be_discarded() -> None:
@@ -239,8 +239,8 @@ def test_approved_version_is_neither_rewritten_nor_discarded() -> None:
     version = build.approved()
     sentence = "Only a draft may change; make a new version."
 
-    assert refusal(build.rewritten, version, build.line(100)).sentence == sentence
-    assert refusal(services.discard_draft, version, by=make.user()).sentence == sentence
+    assert refusal(build.rewritten, version, build.line(100)).message == sentence
+    assert refusal(services.discard_draft, version, by=make.user()).message == sentence
 
 
 # ---- approval ------------------------------------------------------------------------------------
@@ -274,8 +274,8 @@ def test_approval_is_the_owners(role: Role) -> None:
     person = make.user(role)
     sentence = "Only an owner may approve or retire a formula."
 
-    assert refusal(services.approve, draft, by=person, at=make.NOON).sentence == sentence
-    assert refusal(services.retire, version, by=person, at=make.NOON).sentence == sentence
+    assert refusal(services.approve, draft, by=person, at=make.NOON).message == sentence
+    assert refusal(services.retire, version, by=person, at=make.NOON).message == sentence
 
 
 @pytest.mark.parametrize(
@@ -293,7 +293,7 @@ def test_approval_refuses_shares_that_are_not_100(shares: list[str], sentence: s
 
     first.refresh_from_db()
     draft.refresh_from_db()
-    assert error.sentence == sentence
+    assert error.message == sentence
     assert (first.status, draft.status) == (VersionStatus.APPROVED, VersionStatus.DRAFT)
 
 
@@ -302,7 +302,7 @@ def test_approval_needs_an_ingredient() -> None:
 
     error = refusal(services.approve, draft, by=make.user(), at=make.NOON)
 
-    assert error.sentence == "A formula needs at least one ingredient before it can be approved."
+    assert error.message == "A formula needs at least one ingredient before it can be approved."
 
 
 def test_thirds_to_four_decimals_add_up() -> None:
@@ -312,7 +312,7 @@ def test_thirds_to_four_decimals_add_up() -> None:
 
 
 def bulk(name: str) -> Item:
-    return make.item(Kind.BULK, name=name)
+    return make.item(ItemKind.BULK, name=name)
 
 
 def test_bulk_may_be_an_ingredient_of_another() -> None:
@@ -331,7 +331,7 @@ def test_approval_refuses_a_bulk_that_contains_itself_deep_down() -> None:
 
     error = refusal(build.approved, build.line(100, salve), of=build.formula(infusion))
 
-    assert error.sentence == ("Infusion would contain itself: Infusion → Salve → Base → Infusion.")
+    assert error.message == ("Infusion would contain itself: Infusion → Salve → Base → Infusion.")
 
 
 def test_approval_refuses_a_bulk_that_contains_itself_through_a_substitute() -> None:
@@ -340,7 +340,7 @@ def test_approval_refuses_a_bulk_that_contains_itself_through_a_substitute() -> 
 
     error = refusal(build.approved, build.line(100, salve), of=build.formula(base))
 
-    assert error.sentence == "Base would contain itself: Base → Salve → Base."
+    assert error.message == "Base would contain itself: Base → Salve → Base."
 
 
 def test_bulk_that_contained_another_in_a_retired_version_may_go_into_it() -> None:
@@ -359,8 +359,8 @@ def test_retired_version_cannot_be_retired_again_or_approved() -> None:
     again = refusal(services.retire, version, by=make.user(), at=make.NOON)
     back = refusal(services.approve, version, by=make.user(), at=make.NOON)
 
-    assert "Only an approved version can be retired" in again.sentence
-    assert back.sentence == "Only a draft may change; make a new version."
+    assert "Only an approved version can be retired" in again.message
+    assert back.message == "Only a draft may change; make a new version."
 
 
 def test_draft_in_use_elsewhere_keeps_its_lines_apart() -> None:

@@ -11,7 +11,7 @@ from pytest_django.asserts import assertContains, assertNotContains
 from tests import make
 from tests.formulas import build
 from tests.kettle import soaps
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.formulas import services
 from workshop.formulas.models import Version, VersionStatus
@@ -31,11 +31,11 @@ def drafted(shares: soaps.Shares, **values: Any) -> Version:
 
 
 def refusal(version: Version) -> str:
-    with pytest.raises(Refused) as caught:
+    with pytest.raises(ActionRefused) as caught:
         services.approve(version, by=make.user(), at=make.NOON)
     version.refresh_from_db()
     assert version.status == VersionStatus.DRAFT
-    return caught.value.sentence
+    return caught.value.message
 
 
 def approve(version: Version) -> Version:
@@ -309,5 +309,5 @@ def test_potash_takes_more() -> None:
 def test_two_alkalis_are_left_to_the_maker() -> None:
     potash = soaps.item("Potash", "Potassium Hydroxide", kind="alkali")
 
-    with pytest.raises(Refused, match="two alkalis"):
+    with pytest.raises(ActionRefused, match="two alkalis"):
         needed((soaps.olive(), 80), (potash, 5), (soaps.lye(), 5))

@@ -23,7 +23,7 @@ from workshop.core.saving.idempotency_keys import new_token
 from workshop.front.search import find
 from workshop.labels.printing.case_labels import print_cartons
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Kind, Lot
+from workshop.ledger.models import ItemKind, Lot
 from workshop.rules.codes.lot_codes import LOT_ALPHABET, check_character, is_lot_code
 from workshop.rules.codes.sscc import sscc
 
@@ -188,7 +188,7 @@ def test_scan_offers_the_lot_that_a_misread_code_was_meant_as(inspector: Client)
 
 
 def test_scan_offers_what_contains_the_text() -> None:
-    calendula = make.item(Kind.MATERIAL, name="Calendula, dried")
+    calendula = make.item(ItemKind.MATERIAL, name="Calendula, dried")
     customer = dispatch.customer("Calender Street Chemist")
     line = goods_in.line(supplier_lot="2026/CALEN/7")
 

@@ -22,7 +22,7 @@ from workshop.dispatch.models import Dispatch
 from workshop.dispatch.services import delivery_confirmation
 from workshop.front.dashboard_lists import WATCHES, seen_on, sentence
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Act, Lot, Side, Status
+from workshop.ledger.models import Lot, OperationKind, Side, Status
 
 pytestmark = pytest.mark.django_db
 EARLIER = timedelta(days=300)
@@ -44,7 +44,7 @@ def dated(days: int, **values: object) -> Lot:
 
 def below_zero() -> Lot:
     lot = make.lot(on_hand=3)
-    batch = make.operation(Act.BATCH)
+    batch = make.operation(OperationKind.BATCH)
     ledger.post(batch, lot, Side.IN, Decimal(5), by=make.user(), at=make.NOON)
     return lot
 
@@ -180,7 +180,9 @@ def test_today_lists_dispatches_long_on_the_way_until_there_is_word(client: Clie
     today = timezone.localdate()
     late, heard_of = sent_days_ago(8), sent_days_ago(8)
     sent_days_ago(2)
-    delivery_confirmation.arrive([heard_of], arrived_on=today, by=make.user(), at=timezone.now())
+    delivery_confirmation.confirm_delivery(
+        [heard_of], arrived_on=today, by=make.user(), at=timezone.now()
+    )
     client.force_login(make.user(Role.PACKER))
 
     answer = client.get(reverse("front:today"))

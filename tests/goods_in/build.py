@@ -11,7 +11,7 @@ from workshop.goods_in import services
 from workshop.goods_in.delivery_checks import ArrivedLot
 from workshop.goods_in.models import Certificate, Receipt, ReceiptLine, Supplier
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Item, Kind, Lot, Status
+from workshop.ledger.models import Item, ItemKind, Lot, Status
 from workshop.materials.services.materials import Material, save_material
 
 DAY, NOON = make.DAY, make.NOON
@@ -36,7 +36,7 @@ def material(name: str = "", **values: Any) -> Item:
 
 def packaging(**values: Any) -> Item:
     number = next(_number)
-    entry = Material(code=f"TIN-{number}", name=f"Tin {number}", kind=Kind.PACKAGING, **values)
+    entry = Material(code=f"TIN-{number}", name=f"Tin {number}", kind=ItemKind.PACKAGING, **values)
     return save_material(entry, by=make.user(), at=NOON)
 
 

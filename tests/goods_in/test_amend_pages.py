@@ -13,7 +13,7 @@ from tests.goods_in import build
 from workshop.core.models import Role
 from workshop.goods_in.models import ReceiptLine
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Act, Correction, Side
+from workshop.ledger.models import Correction, OperationKind, Side
 
 pytestmark = pytest.mark.django_db
 WHY = {"reason": "Copied from the wrong drum", "token": "form-1"}
@@ -62,7 +62,7 @@ def test_receipt_taken_back_says_so_and_offers_no_more(owner: Client) -> None:
 
 def test_page_links_to_what_stands_in_the_way_and_shows_no_form(owner: Client) -> None:
     line = build.line()
-    batch = make.operation(Act.BATCH)
+    batch = make.operation(OperationKind.BATCH)
     ledger.post(batch, line.lot, Side.IN, Decimal(5), by=make.user(), at=make.NOON)
 
     for answer in (
@@ -79,4 +79,4 @@ def test_tags_are_printed_of_lots_that_came_in_only(owner: Client) -> None:
     first, _ = build.receipt(build.arrived(item), build.arrived(item)).lines.all()
     owner.post(page("take-back-line", first), WHY)
     assert owner.get(page("tag-labels", first)).status_code == 200
-    assert first.receipt.lines.standing().count() == 1
+    assert first.receipt.lines.effective().count() == 1

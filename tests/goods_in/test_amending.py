@@ -11,14 +11,14 @@ from django.utils import timezone
 from tests import make
 from tests.goods_in import build
 from workshop.audit.proof import prove
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.goods_in.certification import usable_lots
 from workshop.goods_in.models import ReceiptLine
 from workshop.goods_in.services import corrections
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Act, Correction, Lot, Posting, Side, Status
+from workshop.ledger.models import Correction, Lot, OperationKind, Posting, Side, Status
 from workshop.ledger.services import InTheWay
 
 pytestmark = pytest.mark.django_db
@@ -78,7 +78,7 @@ def test_one_lot_of_a_receipt_is_taken_back_and_the_others_stay() -> None:
 
 def test_lot_that_went_into_a_kettle_says_what_stands_in_the_way() -> None:
     line = build.line()
-    batch = make.operation(Act.BATCH)
+    batch = make.operation(OperationKind.BATCH)
     ledger.post(batch, line.lot, Side.IN, Decimal(5), by=make.user(), at=NOW)
     before = Posting.objects.count()
 
@@ -86,14 +86,14 @@ def test_lot_that_went_into_a_kettle_says_what_stands_in_the_way() -> None:
         take_back(line)
 
     assert refused.value.references == [batch.reference]
-    assert f"lot {line.lot} is in {batch.reference}" in refused.value.sentence
+    assert f"lot {line.lot} is in {batch.reference}" in refused.value.message
     assert Posting.objects.count() == before
     assert now(line).receipt.operation.is_closed
 
 
 def test_lot_whose_weighing_was_taken_back_can_be_taken_back_too() -> None:
     line, by = build.line(), make.user()
-    batch = make.operation(Act.BATCH)
+    batch = make.operation(OperationKind.BATCH)
     weighed = ledger.post(batch, line.lot, Side.IN, Decimal(5), by=by, at=NOW)
     ledger.reverse(weighed, by=by, at=NOW, reason="Wrong drum")
 
@@ -106,14 +106,14 @@ def test_lot_whose_weighing_was_taken_back_can_be_taken_back_too() -> None:
 def test_only_an_owner_takes_back_or_corrects_a_closed_receipt(role: Role) -> None:
     line = build.line()
     for act in (take_back, correct):
-        with pytest.raises(Refused, match="Only an owner"):
+        with pytest.raises(ActionRefused, match="Only an owner"):
             act(line, by=make.user(role))
     assert ledger.on_hand(line.lot) == 5000
 
 
 def test_taking_back_needs_a_reason() -> None:
     line = build.line()
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(ActionRefused) as refused:
         take_back(line, reason="  ")
     assert refused.value.field == "reason"
     assert now(line).taken_back is None
@@ -124,7 +124,7 @@ def test_same_form_again_takes_back_once_and_another_one_is_told() -> None:
     take_back(line, token=token, by=by)
     take_back(line, token=token, by=by)
     assert Posting.objects.count() == 2
-    with pytest.raises(Refused, match="taken back before"):
+    with pytest.raises(ActionRefused, match="taken back before"):
         take_back(line)
 
 
@@ -175,7 +175,7 @@ def test_expiry_left_out_gives_the_lot_the_shelf_life_of_its_material() -> None:
 
 def test_expiry_before_the_day_of_receipt_is_refused_by_its_field() -> None:
     line = build.line()
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(ActionRefused) as refused:
         correct(line, makers_expiry=make.DAY - timedelta(days=1))
     assert refused.value.field == "makers_expiry"
     assert not Correction.objects.exists()
@@ -183,7 +183,7 @@ def test_expiry_before_the_day_of_receipt_is_refused_by_its_field() -> None:
 
 def test_correction_that_changes_nothing_is_refused_and_opens_nothing() -> None:
     line = build.line()
-    with pytest.raises(Refused, match="Nothing is different"):
+    with pytest.raises(ActionRefused, match="Nothing is different"):
         correct(line)
     assert line.receipt.operation.amendments.count() == 0
 

@@ -11,13 +11,13 @@ from django.test.utils import CaptureQueriesContext
 
 from tests import make
 from tests.goods_in import build
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.goods_in.certification import usable_lots
 from workshop.goods_in.composition import composition_of, compositions_of, leaf_composition
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Act, Kind, Lot, Posting, Side, Status
+from workshop.ledger.models import ItemKind, Lot, OperationKind, Posting, Side, Status
 from workshop.materials.models import Constituency
-from workshop.materials.services.materials import Part
+from workshop.materials.services.materials import BlendComponent
 from workshop.rules.ingredients.composition import Constituent
 
 pytestmark = pytest.mark.django_db
@@ -26,13 +26,13 @@ pytestmark = pytest.mark.django_db
 def made(
     taken: Sequence[tuple[Lot, int]],
     *,
-    kind: Act = Act.BATCH,
+    kind: OperationKind = OperationKind.BATCH,
     outputs: int = 1,
     at: datetime = make.NOON,
 ) -> list[Lot]:
     """The lots of a batch or packing run that took these lots in."""
     by, run = make.user(), make.operation(kind)
-    item = make.item(Kind.BULK if kind == Act.BATCH else Kind.PRODUCT)
+    item = make.item(ItemKind.BULK if kind == OperationKind.BATCH else ItemKind.PRODUCT)
     for lot, grams in taken:
         ledger.post(run, lot, Side.IN, Decimal(grams), by=by, at=at)
     lots = []
@@ -62,8 +62,8 @@ def test_bought_lot_is_its_own_ingredient() -> None:
 def test_bought_blend_is_its_parts_in_exact_shares() -> None:
     blend = build.material(
         parts=[
-            Part("VITAMIN E", Decimal("33.3333")),
-            Part("SUNFLOWER", Decimal("66.6667"), is_organic=True),
+            BlendComponent("VITAMIN E", Decimal("33.3333")),
+            BlendComponent("SUNFLOWER", Decimal("66.6667"), is_organic=True),
         ]
     )
 
@@ -114,9 +114,9 @@ def test_reversed_weighing_does_not_count() -> None:
 def test_packed_lot_leaves_tins_and_film_out() -> None:
     (bulk,) = made([(build.lot(build.material("Oil")), 30)])
     tins = build.lot(build.packaging())
-    film = make.lot(make.item(Kind.PACKAGING, unit="g"))
+    film = make.lot(make.item(ItemKind.PACKAGING, unit="g"))
 
-    (packed,) = made([(bulk, 10), (tins, 5), (film, 3)], kind=Act.PACKING)
+    (packed,) = made([(bulk, 10), (tins, 5), (film, 3)], kind=OperationKind.PACKING)
 
     assert shares(packed) == {("OIL", False): "1"}
 
@@ -143,10 +143,10 @@ def test_lot_drawn_on_both_sides_of_the_lapse_counts_in_two_parts() -> None:
 def test_lot_without_a_profile_is_refused_with_a_sentence() -> None:
     lot = make.lot(make.item(name="Mystery powder"))
 
-    with pytest.raises(Refused) as caught:
+    with pytest.raises(ActionRefused) as caught:
         composition_of(lot)
 
-    assert caught.value.sentence == (
+    assert caught.value.message == (
         "Mystery powder has no ingredient profile yet; an owner enters it under Materials."
     )
 

@@ -7,7 +7,7 @@ import pytest
 from tests import make
 from tests.goods_in import build
 from tests.goods_in.test_composition import made, shares
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.goods_in import services
 from workshop.goods_in.certification import usable_lots
@@ -97,7 +97,7 @@ def test_lot_is_released_on_its_last_day_and_not_on_the_next() -> None:
     over = build.line(makers_expiry=DAY).lot
 
     assert services.release_lot(last, by=owner, at=NOON).status == Status.RELEASED
-    with pytest.raises(Refused, match="cannot be released any more"):
+    with pytest.raises(ActionRefused, match="cannot be released any more"):
         services.release_lot(over, by=owner, at=NOON + days(1))
 
 

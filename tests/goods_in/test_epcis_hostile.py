@@ -17,13 +17,13 @@ from pytest_django.asserts import assertContains
 from tests import make
 from tests.goods_in import build as goods_in
 from tests.trace.events import BASE, LATER, Story, shipped
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.goods_in.epcis.read_delivery import passed_over, read_lines
 from workshop.goods_in.epcis.validation import LARGEST_CHARACTERS
 from workshop.goods_in.models import Receipt, ReceiptLine
 from workshop.trace.exports import epcis
-from workshop.trace.lot.events import happenings
+from workshop.trace.lot.events import events_of
 from workshop.trace.lot.query import trace
 
 ADDRESS = reverse("goods_in:receive-events")
@@ -44,9 +44,9 @@ def lots_in(document: dict[str, Any]) -> list[tuple[str, str, str]]:
 
 
 def refusal(text: str) -> str:
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(ActionRefused) as refused:
         read_lines(text)
-    return refused.value.sentence
+    return refused.value.message
 
 
 def sent(client: Client, content: bytes) -> Any:
@@ -134,7 +134,7 @@ def test_our_own_export_brings_name_and_date_along() -> None:
     story = Story()
     make.dated(story.jars, make.day(months=12))
     story.jars.refresh_from_db()
-    text = epcis.document(happenings(trace(story.jars)), base=BASE, at=LATER)
+    text = epcis.document(events_of(trace(story.jars)), base=BASE, at=LATER)
 
     found = {(line.name, line.best_before) for line in read_lines(text)}
 

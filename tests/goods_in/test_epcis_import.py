@@ -13,13 +13,13 @@ from pytest_django.asserts import assertContains, assertRedirects
 from tests import make
 from tests.goods_in import build as goods_in
 from tests.trace.events import BASE, LATER, Story, shipped
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.goods_in.epcis.read_delivery import read_lines
 from workshop.goods_in.models import Receipt, ReceiptLine, Supplier
 from workshop.ledger.models import Item, Status
 from workshop.trace.exports import epcis
-from workshop.trace.lot.events import happenings
+from workshop.trace.lot.events import events_of
 from workshop.trace.lot.query import trace
 
 pytestmark = pytest.mark.django_db
@@ -236,7 +236,7 @@ def test_number_beyond_weighing_is_refused() -> None:
         text = json.dumps(shipped(of_oil(quantity=0))).replace(
             '"quantity": 0', f'"quantity": {number}'
         )
-        with pytest.raises(Refused):
+        with pytest.raises(ActionRefused):
             read_lines(text)
 
 
@@ -274,7 +274,7 @@ def test_address_names_the_kind_and_the_lot(
 def test_our_own_export_can_be_taken_in(owner: Client, supplier: Supplier) -> None:
     """What one book shipped, another receives: two deliveries of the same lot of jars."""
     story = Story()
-    text = epcis.document(happenings(trace(story.jars)), base=BASE, at=LATER)
+    text = epcis.document(events_of(trace(story.jars)), base=BASE, at=LATER)
 
     lines = read_lines(text)
     answer = owner.post(

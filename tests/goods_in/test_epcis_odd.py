@@ -16,9 +16,9 @@ from pytest_django.asserts import assertContains
 from tests import make
 from tests.goods_in import build as goods_in
 from tests.trace.events import shipped
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
-from workshop.goods_in.epcis.read_delivery import Line, read_lines
+from workshop.goods_in.epcis.read_delivery import DeliveryLine, read_lines
 from workshop.goods_in.models import Receipt
 
 ADDRESS = reverse("goods_in:receive-events")
@@ -98,14 +98,14 @@ def with_other(path: tuple[Any, ...], value: Any) -> dict[str, Any]:
 def read_or_refused(text: str) -> None:
     try:
         lines, said = read_lines(text), "Read."
-    except Refused as error:
-        lines, said = [], error.sentence
+    except ActionRefused as error:
+        lines, said = [], error.message
     assert said.endswith(".")
     assert len(said) < 1000
     assert all(words.isprintable() for line in lines for words in told_by(line))
 
 
-def told_by(line: Line) -> tuple[str, ...]:
+def told_by(line: DeliveryLine) -> tuple[str, ...]:
     return line.address, line.kind_code, line.supplier_lot, line.name, line.unit
 
 

@@ -13,13 +13,13 @@ from tests.goods_in import build
 from workshop.core.database import triggers
 from workshop.goods_in.models import Certificate, ReceiptLine, Supplier
 from workshop.materials.models import BlendPart, Profile
-from workshop.materials.services.materials import Part
+from workshop.materials.services.materials import BlendComponent
 
 pytestmark = pytest.mark.django_db
 
 
 def profile() -> Profile:
-    return build.material(parts=[Part("A", Decimal(100))]).profile
+    return build.material(parts=[BlendComponent("A", Decimal(100))]).profile
 
 
 def line() -> ReceiptLine:

@@ -6,7 +6,7 @@ import pytest
 
 from tests import make
 from tests.goods_in import build
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.goods_in import services
 from workshop.goods_in.certification import covers_of, usable_lots
 from workshop.goods_in.models import Certificate, ReceiptLine
@@ -49,7 +49,7 @@ def test_organic_lot_is_taken_on_the_first_and_the_last_day_of_a_certificate() -
     lots = [build.arrived(oil, is_organic=True, certificate=paper) for _ in range(2)]
     for day, lot in zip((DAY - ONE, DAY), lots, strict=True):
         assert build.receipt(lot, of=of, received_on=day).pk
-    with pytest.raises(Refused, match="is valid from"):
+    with pytest.raises(ActionRefused, match="is valid from"):
         build.receipt(
             build.arrived(oil, is_organic=True, certificate=paper),
             of=of,
@@ -73,7 +73,7 @@ def test_lot_that_came_as_warm_as_it_may_was_found_good() -> None:
     line = build.line(item, temperature_c=8)
     assert line.not_good == []
     assert ReceiptLine.objects.sound().count() == 1
-    with pytest.raises(Refused, match="Not found good"):
+    with pytest.raises(ActionRefused, match="Not found good"):
         build.line(item, temperature_c=9)
 
 

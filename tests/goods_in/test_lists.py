@@ -12,7 +12,7 @@ from django.test.utils import CaptureQueriesContext
 from tests import make
 from tests.goods_in import build
 from workshop.goods_in.models import Certificate, Receipt, Supplier
-from workshop.materials.services.materials import Part
+from workshop.materials.services.materials import BlendComponent
 
 pytestmark = pytest.mark.django_db
 
@@ -20,7 +20,7 @@ pytestmark = pytest.mark.django_db
 def rows(count: int) -> tuple[Supplier, Certificate, Receipt]:
     """A supplier with so many certificates, materials, receipts, and lots on the last one."""
     of = build.supplier()
-    items = [build.material(parts=[Part("A", Decimal(100))]) for _ in range(count)]
+    items = [build.material(parts=[BlendComponent("A", Decimal(100))]) for _ in range(count)]
     papers = [build.certificate(of, items) for _ in range(count)]
     for item in items:
         build.receipt(build.arrived(item, certificate=papers[0]), of=of)

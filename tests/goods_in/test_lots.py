@@ -7,7 +7,7 @@ import pytest
 
 from tests import make
 from tests.goods_in import build
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.goods_in import services
 from workshop.ledger.models import Status
@@ -29,10 +29,10 @@ def test_release_past_the_date_is_refused() -> None:
     lot = build.line(makers_expiry=build.DAY).lot
     next_day = build.NOON + timedelta(days=1)
 
-    with pytest.raises(Refused) as caught:
+    with pytest.raises(ActionRefused) as caught:
         services.release_lot(lot, by=make.user(), at=next_day)
 
-    assert caught.value.sentence == (
+    assert caught.value.message == (
         f"Lot {lot} was best before {make.shown()} and cannot be released any more."
     )
     lot.refresh_from_db()
@@ -42,7 +42,7 @@ def test_release_past_the_date_is_refused() -> None:
 def test_release_of_a_lot_not_found_good_asks_why() -> None:
     lot = build.line(look_is_good=False, checks_note="Cloudy.").lot
 
-    with pytest.raises(Refused, match="say why it may be used") as caught:
+    with pytest.raises(ActionRefused, match="say why it may be used") as caught:
         services.release_lot(lot, by=make.user(), at=build.NOON)
 
     assert caught.value.field == "reason"
@@ -54,7 +54,7 @@ def test_release_of_a_lot_that_came_warm_asks_why() -> None:
     butter = build.material(max_arrival_c=Decimal(8))
     lot = build.line(butter, temperature_c=Decimal(12), checks_note="Firm.").lot
 
-    with pytest.raises(Refused, match="say why it may be used"):
+    with pytest.raises(ActionRefused, match="say why it may be used"):
         services.release_lot(lot, by=make.user(), at=build.NOON)
 
 
@@ -62,16 +62,16 @@ def test_release_of_a_lot_that_came_warm_asks_why() -> None:
 def test_only_an_owner_releases_and_rejects(role: Role) -> None:
     lot, by = build.line().lot, make.user(role)
 
-    with pytest.raises(Refused, match="Only an owner may release a lot"):
+    with pytest.raises(ActionRefused, match="Only an owner may release a lot"):
         services.release_lot(lot, by=by, at=build.NOON)
-    with pytest.raises(Refused, match="Only an owner may reject a lot"):
+    with pytest.raises(ActionRefused, match="Only an owner may reject a lot"):
         services.reject_lot(lot, by=by, at=build.NOON, reason="Bad.")
 
 
 def test_packer_holds_a_lot_and_the_inspector_does_not() -> None:
     lot = build.lot()
 
-    with pytest.raises(Refused, match="An inspector changes nothing"):
+    with pytest.raises(ActionRefused, match="An inspector changes nothing"):
         services.hold_lot(lot, by=make.user(Role.INSPECTOR), at=build.NOON, reason="Odd.")
     held = services.hold_lot(lot, by=make.user(Role.PACKER), at=build.NOON, reason="Odd.")
 
@@ -81,7 +81,7 @@ def test_packer_holds_a_lot_and_the_inspector_does_not() -> None:
 def test_rejected_lot_is_not_held() -> None:
     lot = services.reject_lot(build.lot(), by=make.user(), at=build.NOON, reason="Rancid.")
 
-    with pytest.raises(Refused, match="A rejected lot stays rejected"):
+    with pytest.raises(ActionRefused, match="A rejected lot stays rejected"):
         services.hold_lot(lot, by=make.user(), at=build.NOON, reason="Odd.")
 
 

@@ -13,11 +13,11 @@ from hypothesis import strategies as st
 from tests import make
 from tests.goods_in import build
 from workshop.core.models import Role
-from workshop.goods_in.forms import LineForm, ReceiptForm
+from workshop.goods_in.forms import ReceiptForm, ReceiptLineForm
 from workshop.goods_in.models import Receipt
 from workshop.goods_in.suppliers.forms import CertificateForm
 from workshop.ledger.models import Operation
-from workshop.materials.forms import MaterialForm, PartForm
+from workshop.materials.forms import BlendPartForm, MaterialForm
 
 pytestmark = pytest.mark.django_db
 KNOWN_TO_BITE = [
@@ -37,7 +37,7 @@ FEW = settings(
 ROWS = ["lines-TOTAL_FORMS", "lines-INITIAL_FORMS", "lines-MAX_NUM_FORMS"]
 RECEIPT = [
     *ReceiptForm.base_fields,
-    *(f"lines-{row}-{name}" for row in (0, 1) for name in LineForm.base_fields),
+    *(f"lines-{row}-{name}" for row in (0, 1) for name in ReceiptLineForm.base_fields),
     *ROWS,
     "repeats_agreed",
     "another",
@@ -45,7 +45,7 @@ RECEIPT = [
 ]
 MATERIAL = [
     *MaterialForm.base_fields,
-    *(f"parts-0-{name}" for name in PartForm.base_fields),
+    *(f"parts-0-{name}" for name in BlendPartForm.base_fields),
     "parts-TOTAL_FORMS",
 ]
 

@@ -8,10 +8,10 @@ import pytest
 
 from tests import make
 from tests.goods_in import build
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.goods_in.delivery_checks import RefusedLines
 from workshop.goods_in.models import Receipt
-from workshop.ledger.models import Kind, Lot, Operation, Posting, Status
+from workshop.ledger.models import ItemKind, Lot, Operation, Posting, Status
 from workshop.ledger.services import on_hand
 
 pytestmark = pytest.mark.django_db
@@ -295,7 +295,7 @@ def test_pieces_are_whole() -> None:
 
 
 def test_bulk_made_here_is_not_received() -> None:
-    told = faults(build.arrived(make.item(Kind.BULK, name="Balm base")))
+    told = faults(build.arrived(make.item(ItemKind.BULK, name="Balm base")))
 
     assert told == [
         (0, "item", "Balm base is not among the materials and packaging bought now."),
@@ -314,15 +314,15 @@ def test_bulk_made_here_is_not_received() -> None:
     ],
 )
 def test_receipt_head_is_refused(values: dict[str, Any], sentence: str, field: str | None) -> None:
-    with pytest.raises(Refused) as caught:
+    with pytest.raises(ActionRefused) as caught:
         build.receipt(**values)
 
-    assert (caught.value.sentence, caught.value.field) == (sentence, field)
+    assert (caught.value.message, caught.value.field) == (sentence, field)
     assert not Operation.objects.exists()
 
 
 def test_receipt_of_a_supplier_no_longer_used_is_refused() -> None:
     of = build.supplier("Old Mill", is_active=False)
 
-    with pytest.raises(Refused, match="Nothing is bought of Old Mill now"):
+    with pytest.raises(ActionRefused, match="Nothing is bought of Old Mill now"):
         build.receipt(build.arrived(build.material()), of=of)

@@ -10,7 +10,7 @@ from workshop.core.saving.idempotency_keys import new_token
 from workshop.formulas.models import Formula, Line, Step, Version, VersionStatus
 from workshop.kettle import services
 from workshop.kettle.models import Batch, BatchLine, Kettle, KettleMaterial, Scale, Weighing
-from workshop.ledger.models import Item, Kind, Lot
+from workshop.ledger.models import Item, ItemKind, Lot
 
 # Common practice, no source: a soft balm, 46.1 g in all.
 SOFT_BALM = (("Solid oil", "37.3"), ("Wax", "5.2"), ("Liquid oil", "3.6"))
@@ -31,7 +31,7 @@ def scale(division_g: str = "0.1", capacity_g: int | str = 6000, **values: Any) 
 
 
 def formula(item: Item | None = None) -> Formula:
-    item = item or make.item(Kind.BULK)
+    item = item or make.item(ItemKind.BULK)
     return Formula.objects.create(item=item, name=f"Making of {item.code}")
 
 

@@ -11,12 +11,12 @@ from pytest_django.asserts import assertContains, assertNotContains, assertRedir
 from tests import make
 from tests.kettle import build
 from tests.kettle.test_mending import described, lines, melt
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.kettle import services
 from workshop.kettle.corrections.adjusted_weights import adjustment
-from workshop.kettle.models import Batch, BatchLine, TargetChange, Why
+from workshop.kettle.models import Batch, BatchLine, TargetChange, TargetChangeKind
 from workshop.ledger.models import Item, Lot
 from workshop.materials.models import UseLimit
 
@@ -42,7 +42,7 @@ def adjust(batch: Batch, points: str, adding: int, **values: Any) -> list[Target
         both[1],
         Decimal(points),
         both[adding],
-        seen=melt(batch).seen,
+        figures_hash=melt(batch).figures_hash,
         reason="too soft",
         by=make.user(Role.MAKER),
         at=make.NOON,
@@ -66,7 +66,7 @@ def test_too_soft_asks_for_wax() -> None:
         Decimal(200),
         Decimal("225.5"),
     )
-    assert (change.kind, change.reason) == (Why.ADJUST, "Spoon test: too soft")
+    assert (change.kind, change.reason) == (TargetChangeKind.ADJUST, "Spoon test: too soft")
     assert lines(batch)[1].to_go_g == Decimal("25.5")
 
 
@@ -111,7 +111,7 @@ def test_shares_wanted_by_the_spoon_test_are_what_an_over_pour_is_brought_back_t
 def test_change_that_no_addition_brings_is_refused(points: str, adding: int, sentence: str) -> None:
     batch = balm()
 
-    with pytest.raises(Refused, match=sentence):
+    with pytest.raises(ActionRefused, match=sentence):
         adjust(batch, points, adding)
 
     assert not TargetChange.objects.exists()
@@ -121,7 +121,7 @@ def test_addition_that_the_kettle_cannot_hold_is_refused() -> None:
     batch = balm(kettle=build.kettle(1010))
     both = lines(batch)
 
-    with pytest.raises(Refused, match=f"in a kettle that holds 1{NARROW}010.0{NARROW}g"):
+    with pytest.raises(ActionRefused, match=f"in a kettle that holds 1{NARROW}010.0{NARROW}g"):
         adjustment(melt(batch), both[1], Decimal(2), both[1])
 
 
@@ -156,7 +156,7 @@ def test_spoon_page_sets_the_target_and_leads_to_the_line(client: Client, maker:
 
 
 def melt_now(batch: Batch) -> str:
-    return melt(batch).seen
+    return melt(batch).figures_hash
 
 
 @pytest.mark.parametrize(
@@ -212,12 +212,12 @@ def test_substitute_at_half_the_amount_gets_a_target_of_its_own(
 
     client.post(
         f"{address(batch, 'stand-in', line.pk)}?lot={lot.code}&ratio=0,5",
-        {"seen": melt(batch).seen, "reason": "twice as hard", "token": new_token()},
+        {"seen": melt(batch).figures_hash, "reason": "twice as hard", "token": new_token()},
     )
 
     change = TargetChange.objects.get()
     assert (change.kind, change.now_g, change.reason) == (
-        Why.SUBSTITUTE,
+        TargetChangeKind.SUBSTITUTE,
         Decimal(100),
         "twice as hard",
     )

@@ -96,7 +96,7 @@ def test_running_total_sent_again_answers_as_before(client: Client) -> None:
         ({"running_total_g": "5", "reading_g": "5"}, "not both"),
         ({"running_total_g": "soon", "kettle_g": "0"}, "“soon” is not a number."),
         ({"running_total_g": "NaN", "kettle_g": "0"}, "is not a number that can be kept"),
-        ({"reading_g": "5", "seen_g": "none"}, "“none” is not a number."),
+        ({"reading_g": "5", "shown_taken_g": "none"}, "“none” is not a number."),
     ],
 )
 def test_running_total_that_tells_nothing_is_refused(
@@ -115,7 +115,7 @@ def test_line_weighed_elsewhere_meanwhile_is_not_weighed_twice_unknowingly(
     line = under_way().lines.select_related("item")[0]
     build.weigh(line, "500", at=timezone.now())
 
-    status, answer = send(client, line, reading_g="500", seen_g="0")
+    status, answer = send(client, line, reading_g="500", shown_taken_g="0")
 
     assert (status, readings()) == (409, [Decimal(500)])
     assert answer["sentence"] == (
@@ -128,7 +128,7 @@ def test_reading_of_a_line_weighed_elsewhere_is_recorded_once_confirmed(client: 
     line = under_way().lines.all()[0]
     build.weigh(line, "500", at=timezone.now())
 
-    status, _ = send(client, line, reading_g="500", seen_g="0", confirmed="yes")
+    status, _ = send(client, line, reading_g="500", shown_taken_g="0", confirmed="yes")
 
     assert (status, len(readings())) == (200, 2)
 
@@ -137,7 +137,7 @@ def test_adding_to_what_the_device_shows_needs_no_confirming(client: Client) -> 
     line = under_way().lines.all()[0]
     build.weigh(line, "495", at=timezone.now())
 
-    assert send(client, line, reading_g="1", seen_g="495.000")[0] == 200
+    assert send(client, line, reading_g="1", shown_taken_g="495.000")[0] == 200
 
 
 def test_reading_on_a_line_finished_elsewhere_is_asked_about_even_within_its_band(
@@ -146,7 +146,7 @@ def test_reading_on_a_line_finished_elsewhere_is_asked_about_even_within_its_ban
     line = under_way().lines.all()[0]
     build.weigh(line, "495", at=timezone.now())
 
-    assert send(client, line, reading_g="1", seen_g="0")[0] == 409
+    assert send(client, line, reading_g="1", shown_taken_g="0")[0] == 409
     assert readings() == [Decimal(495)]
 
 
@@ -156,7 +156,7 @@ def test_same_grams_again_on_a_line_with_nothing_more_to_go_in_are_asked_about(
     line = under_way().lines.select_related("item")[0]
     build.weigh(line, "500", at=timezone.now())
 
-    status, answer = send(client, line, reading_g="500", seen_g="500.000")
+    status, answer = send(client, line, reading_g="500", shown_taken_g="500.000")
 
     assert (status, readings()) == (409, [Decimal(500)])
     assert answer["sentence"] == (
@@ -169,7 +169,7 @@ def test_two_makers_who_share_a_line_are_not_stopped_within_its_band(client: Cli
     line = under_way().lines.all()[0]
     build.weigh(line, "200", at=timezone.now())
 
-    assert send(client, line, reading_g="300", seen_g="0")[0] == 200
+    assert send(client, line, reading_g="300", shown_taken_g="0")[0] == 200
 
 
 def test_second_maker_who_would_take_a_shared_line_over_its_band_is_asked(
@@ -178,15 +178,15 @@ def test_second_maker_who_would_take_a_shared_line_over_its_band_is_asked(
     line = under_way().lines.all()[0]
     build.weigh(line, "200", at=timezone.now())
 
-    assert send(client, line, reading_g="500", seen_g="0")[0] == 409
+    assert send(client, line, reading_g="500", shown_taken_g="0")[0] == 409
 
 
 def test_reading_sent_again_is_not_mistaken_for_another_makers(client: Client) -> None:
     line, token = under_way().lines.all()[0], new_token()
     lot = make.lot(line.item).code
 
-    first = send(client, line, reading_g="500", seen_g="0", token=token, lot=lot)
-    again = send(client, line, reading_g="500", seen_g="0", token=token, lot=lot)
+    first = send(client, line, reading_g="500", shown_taken_g="0", token=token, lot=lot)
+    again = send(client, line, reading_g="500", shown_taken_g="0", token=token, lot=lot)
 
     assert first == again
 
@@ -244,7 +244,7 @@ def test_head_of_the_weigh_up_follows_the_targets(client: Client) -> None:
     weigh_up = reverse("kettle:weigh", args=[batch.operation.reference])
     assertContains(client.get(weigh_up), f'data-part="whole">1{NARROW}000.0{NARROW}g<')
     mending = reverse("kettle:mend", args=[batch.operation.reference])
-    seen = client.get(mending).context["melt"].seen
+    seen = client.get(mending).context["melt"].figures_hash
 
     client.post(mending, {"kind": "rebalance", "seen": seen, "reason": "slip", "token": "t"})
 

@@ -7,7 +7,7 @@ import pytest
 
 from tests import make
 from tests.kettle import build
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.formulas.models import Step
@@ -54,11 +54,11 @@ def test_time_is_at_least_that_of_the_step(minutes: str, is_within: bool) -> Non
 def test_outside_its_limits_needs_a_note() -> None:
     batch, step = batch_and_step()
 
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(ActionRefused) as refused:
         add(batch, CheckKind.TEMPERATURE, temperature_c=Decimal(80), step=step)
 
     assert refused.value.field == "note"
-    assert refused.value.sentence == (
+    assert refused.value.message == (
         "It is outside the limits of the step: say in the note what was done about it."
     )
     assert not Check.objects.exists()
@@ -90,7 +90,7 @@ def test_empty_or_impossible_check_is_refused(
 ) -> None:
     batch = build.batch()
 
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(ActionRefused) as refused:
         add(batch, kind, **values)
 
     assert refused.value.field == field
@@ -99,7 +99,7 @@ def test_empty_or_impossible_check_is_refused(
 def test_step_of_another_formula_is_refused() -> None:
     _, step = batch_and_step()
 
-    with pytest.raises(Refused, match="belongs to another formula"):
+    with pytest.raises(ActionRefused, match="belongs to another formula"):
         add(build.batch(), CheckKind.TIME, minutes=Decimal(30), step=step)
 
 
@@ -107,7 +107,7 @@ def test_check_of_a_closed_batch_is_refused() -> None:
     batch = build.poured()
     services.close_batch(batch, by=build.owner(), at=make.NOON)
 
-    with pytest.raises(Refused, match="is closed"):
+    with pytest.raises(ActionRefused, match="is closed"):
         add(batch, CheckKind.NOTE, note="late")
 
 
@@ -115,7 +115,7 @@ def test_token_of_a_check_of_another_batch_is_refused() -> None:
     token = new_token()
     add(build.batch(), CheckKind.NOTE, note="firm", token=token)
 
-    with pytest.raises(Refused, match="already sent with other figures"):
+    with pytest.raises(ActionRefused, match="already sent with other figures"):
         add(build.batch(), CheckKind.NOTE, note="firm", token=token)
 
 

@@ -6,7 +6,7 @@ import pytest
 
 from tests import make
 from tests.kettle import build
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.kettle import services
@@ -38,7 +38,7 @@ def test_owner_holds_and_rejects_with_a_reason() -> None:
 def test_hold_without_a_reason_is_refused() -> None:
     batch = build.poured()
 
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(ActionRefused) as refused:
         services.hold_batch(batch, by=build.owner(), at=make.NOON, reason=" ")
 
     assert refused.value.field == "reason"
@@ -47,14 +47,14 @@ def test_hold_without_a_reason_is_refused() -> None:
 def test_maker_cannot_release() -> None:
     batch = build.poured()
 
-    with pytest.raises(Refused, match="Only an owner may release a lot"):
+    with pytest.raises(ActionRefused, match="Only an owner may release a lot"):
         build.release(batch, by=make.user(Role.MAKER))
 
     assert batch.operation.lots.get().status == Status.QUARANTINE
 
 
 def test_batch_that_is_not_poured_has_nothing_to_release() -> None:
-    with pytest.raises(Refused, match="not poured yet, so there is no bulk to decide"):
+    with pytest.raises(ActionRefused, match="not poured yet, so there is no bulk to decide"):
         build.release(build.filled(), by=build.owner())
 
 
@@ -62,7 +62,7 @@ def test_second_release_is_refused() -> None:
     batch, owner = build.poured(), build.owner()
     build.release(batch, by=owner)
 
-    with pytest.raises(Refused, match="is released already"):
+    with pytest.raises(ActionRefused, match="is released already"):
         build.release(batch, by=owner)
 
 
@@ -81,25 +81,25 @@ def test_close_seals_plan_weighings_checks_yield_and_loss() -> None:
 
 
 def test_close_needs_a_pour() -> None:
-    with pytest.raises(Refused, match="pour it before it is closed"):
+    with pytest.raises(ActionRefused, match="pour it before it is closed"):
         services.close_batch(build.filled(), by=build.owner(), at=make.NOON)
 
 
 def test_close_refuses_more_out_than_in() -> None:
     batch = build.poured(grams="1000")
     weighing = batch.lines.all()[0].weighings.get()
-    services.undo_weighing(
+    services.undo_reading(
         weighing, by=build.owner(), at=make.NOON, reason="wrong lot", token=new_token()
     )
 
-    with pytest.raises(Refused, match="came out but only"):
+    with pytest.raises(ActionRefused, match="came out but only"):
         services.close_batch(batch, by=build.owner(), at=make.NOON)
 
     assert Batch.objects.get(pk=batch.pk).state == BatchState.POURED
 
 
 def test_maker_cannot_close() -> None:
-    with pytest.raises(Refused, match="Only an owner may close a batch"):
+    with pytest.raises(ActionRefused, match="Only an owner may close a batch"):
         services.close_batch(build.poured(), by=make.user(Role.MAKER), at=make.NOON)
 
 
@@ -120,7 +120,7 @@ def test_stopped_batch_is_sealed_with_all_of_it_lost() -> None:
 def test_stop_needs_a_reason() -> None:
     batch = build.batch()
 
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(ActionRefused) as refused:
         services.abandon_batch(batch, by=build.owner(), at=make.NOON, reason="")
 
     assert refused.value.field == "reason"
@@ -128,7 +128,7 @@ def test_stop_needs_a_reason() -> None:
 
 
 def test_poured_batch_cannot_be_stopped() -> None:
-    with pytest.raises(Refused, match="cannot be stopped any more"):
+    with pytest.raises(ActionRefused, match="cannot be stopped any more"):
         services.abandon_batch(build.poured(), by=build.owner(), at=make.NOON, reason="late")
 
 
@@ -138,7 +138,7 @@ def test_amended_batch_is_mended_and_sealed_anew() -> None:
     line = batch.lines.all()[0]
 
     amended = services.amend_batch(batch, by=owner, at=make.NOON, reason="wrong lot noted")
-    services.undo_weighing(
+    services.undo_reading(
         line.weighings.get(), by=owner, at=make.NOON, reason="wrong lot", token=new_token()
     )
     build.weigh(line, note="the lot it really was")
@@ -151,7 +151,7 @@ def test_amended_batch_is_mended_and_sealed_anew() -> None:
 def test_only_an_owner_amends() -> None:
     batch = services.close_batch(build.poured(), by=build.owner(), at=make.NOON)
 
-    with pytest.raises(Refused, match="Only an owner may amend"):
+    with pytest.raises(ActionRefused, match="Only an owner may amend"):
         services.amend_batch(batch, by=make.user(Role.MAKER), at=make.NOON, reason="curious")
 
 
@@ -169,8 +169,8 @@ def test_amended_batch_that_was_stopped_is_under_way_again() -> None:
 def test_taking_back_a_weighing_of_a_closed_batch_is_refused() -> None:
     batch = services.close_batch(build.poured(), by=build.owner(), at=make.NOON)
 
-    with pytest.raises(Refused, match="is closed; only the owner can amend it"):
-        services.undo_weighing(
+    with pytest.raises(ActionRefused, match="is closed; only the owner can amend it"):
+        services.undo_reading(
             batch.lines.all()[0].weighings.get(),
             by=build.owner(),
             at=make.NOON,

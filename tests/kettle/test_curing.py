@@ -11,7 +11,7 @@ from pytest_django.asserts import assertContains
 
 from tests import make
 from tests.kettle import build, soaps
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.formatting import day
 from workshop.kettle import services
 from workshop.kettle.curing import DOES_NOT_BIND, date_reasons, ready_day
@@ -49,9 +49,9 @@ def test_soap_is_not_released_before_its_cure_is_over() -> None:
     ready = lot_of(made).made_on + timedelta(days=42)
 
     for days in (0, 41):
-        with pytest.raises(Refused) as caught:
+        with pytest.raises(ActionRefused) as caught:
             release(made, timedelta(days=days))
-        assert f"cures until {day(ready)}" in caught.value.sentence
+        assert f"cures until {day(ready)}" in caught.value.message
     assert lot_of(made).status == Status.QUARANTINE
 
     release(made, timedelta(days=42))

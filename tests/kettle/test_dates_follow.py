@@ -21,7 +21,7 @@ from workshop.kettle import services
 from workshop.kettle.models import Batch
 from workshop.ledger import services as ledger
 from workshop.ledger.best_before import due_dates
-from workshop.ledger.models import Item, Kind, Lot, Status
+from workshop.ledger.models import Item, ItemKind, Lot, Status
 from workshop.ledger.proof.dates import check_dates
 from workshop.packing import services as packing_services
 from workshop.packing.queries import date_reasons
@@ -37,7 +37,7 @@ class Workroom:
 
     def __init__(self) -> None:
         self.oil = make.lot(best_before=LONG)
-        self.infused = make.item(Kind.BULK)
+        self.infused = make.item(ItemKind.BULK)
         self.infusion_of, self.infusion = self.melt(self.oil.item, self.oil, 400)
         self.salve_of, self.salve = self.melt(self.infusion.item, self.infusion, 300)
         product = packing.product(bulk=self.salve.item)
@@ -123,7 +123,7 @@ def test_taking_a_weighing_back_in_an_amended_batch_moves_the_tins(room: Workroo
     line = room.infusion_of.lines.get()
 
     build.weigh(line, lot=make.lot(line.item, best_before=SHORT), note="the drum it was")
-    services.undo_weighing(
+    services.undo_reading(
         line.weighings.order_by("pk")[0],
         by=owner,
         at=make.NOON,
@@ -171,7 +171,7 @@ def test_date_that_follows_is_worked_out_from_the_root(room: Workroom) -> None:
 
 def test_reversed_packing_run_keeps_its_date(room: Workroom) -> None:
     run = packing.run_of(room.tins)
-    packing_services.take_back(run, by=make.user(), at=make.NOON, reason="written twice")
+    packing_services.void_run(run, by=make.user(), at=make.NOON, reason="written twice")
 
     room.redate(SHORT)
 

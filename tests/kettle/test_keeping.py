@@ -16,7 +16,7 @@ from pytest_django.asserts import assertContains, assertNotContains
 
 from tests import make
 from tests.kettle import build
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role, User
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.kettle import services
@@ -183,7 +183,7 @@ def test_timer_ended_too_early_needs_a_note_and_runs_on_without_one() -> None:
     began = timezone.now() - timedelta(minutes=5)
     timer = start(batch, step=batch.version.steps.all()[0], at=began)
 
-    with pytest.raises(Refused, match="It is outside the limits of the step"):
+    with pytest.raises(ActionRefused, match="It is outside the limits of the step"):
         end(timer, at=timezone.now())
     assert Timer.objects.running().get() == timer
 
@@ -196,7 +196,7 @@ def test_second_timer_of_one_step_is_refused() -> None:
     step = batch.version.steps.all()[0]
     start(batch, step=step)
 
-    with pytest.raises(Refused, match="The timer of this step runs since"):
+    with pytest.raises(ActionRefused, match="The timer of this step runs since"):
         start(batch, step=step)
 
 

@@ -16,7 +16,7 @@ from tests.kettle.test_mending import described, lines, melt
 from workshop.core.models import Role
 from workshop.kettle.corrections.adjusted_weights import adjustment, final_g
 from workshop.kettle.corrections.impact import NOTHING_ELSE, Effect, effects_of
-from workshop.kettle.corrections.options import ways
+from workshop.kettle.corrections.options import options
 from workshop.kettle.corrections.use_limits import ON_THE_SKIN, LimitRow
 from workshop.kettle.models import Batch
 from workshop.ledger.models import Item, Lot
@@ -189,7 +189,7 @@ def test_each_way_of_mending_says_what_must_then_be_named() -> None:
     for line, grams in ((oil, "799"), (wax, "200"), (scent, "1.5")):
         build.weigh(line, grams, lot=Lot.objects.get(item=line.item))
 
-    accept, rebalance = ways(melt(batch))[:2]
+    accept, rebalance = options(melt(batch))[:2]
 
     passes = "Linalool passes 0.001 % (leave-on): an EU label must then name it."
     assert accept.sentences[-1] == passes

@@ -12,7 +12,7 @@ from tests.kettle import build
 from tests.kettle.test_adjusting import adjust, balm
 from tests.kettle.test_keeping import picture
 from tests.kettle.test_mending import lines, over_poured, split_off
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.files.uploads import checked_file
 from workshop.core.models import Role
 from workshop.core.saving.idempotency_keys import new_token
@@ -53,7 +53,7 @@ def test_addition_that_just_fits_the_kettle_is_set() -> None:
     adjusted = adjust(balm(kettle=build.kettle("1025.5")), "2", 1)
     assert adjusted[0].now_g == Decimal("225.5")
 
-    with pytest.raises(Refused, match="in a kettle that holds"):
+    with pytest.raises(ActionRefused, match="in a kettle that holds"):
         adjust(balm(kettle=build.kettle("1025.4")), "2", 1)
 
 
@@ -69,7 +69,7 @@ def test_thirty_photos_are_kept_and_no_more(settings: Any, tmp_path: Any) -> Non
 
     for _ in range(MOST_PHOTOS):
         keep()
-    with pytest.raises(Refused, match="at most 30 photos"):
+    with pytest.raises(ActionRefused, match="at most 30 photos"):
         keep()
 
     assert batch.photos.count() == MOST_PHOTOS == 30
@@ -95,7 +95,7 @@ def test_weighing_is_no_yield_and_is_not_corrected_as_one() -> None:
     weighed = batch.operation.postings.filter(side="in")[0]
     before = Posting.objects.count()
 
-    with pytest.raises(Refused, match="Only a yield is mended here"):
+    with pytest.raises(ActionRefused, match="Only a yield is mended here"):
         correct(weighed, "400")
 
     assert Posting.objects.count() == before
@@ -120,7 +120,7 @@ def test_each_part_of_a_split_reading_keeps_the_time_it_was_taken() -> None:
 
     split_off(batch, "360")
 
-    parts = Weighing.objects.standing().select_related("posting")
+    parts = Weighing.objects.effective().select_related("posting")
     assert {(row.posting.lot_id, row.posting.at) for row in parts} == set(taken.items())
     assert early in {row.posting.at for row in parts}
     assert parts.count() == 2 * len(taken)

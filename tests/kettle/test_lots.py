@@ -10,13 +10,13 @@ from django.test.utils import CaptureQueriesContext
 
 from tests import make
 from tests.kettle import build
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.goods_in.models import Certificate, Receipt, ReceiptLine, Supplier
 from workshop.kettle import services
 from workshop.kettle.models import Batch
 from workshop.kettle.weighing.lot_selection import Proposal
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Item, Kind, Lot, Side, Status
+from workshop.ledger.models import Item, ItemKind, Lot, Side, Status
 from workshop.materials.models import Profile
 
 pytestmark = pytest.mark.django_db
@@ -86,7 +86,7 @@ def test_line_within_its_tolerance_needs_no_more() -> None:
 
 
 def test_in_house_bulk_is_an_input_like_any_other() -> None:
-    infusion = make.item(Kind.BULK)
+    infusion = make.item(ItemKind.BULK)
     batch = build.batch(build.version([(infusion, "60"), (make.item(), "40")]))
     lot = make.lot(infusion)
 
@@ -186,10 +186,10 @@ def test_uncovered_lot_is_refused_for_an_organic_claim_with_a_way_on() -> None:
     lot = bought(item, is_organic=False)
     line = organic_batch(item).lines.all()[0]
 
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(ActionRefused) as refused:
         build.weigh(line, "5", lot=lot)
 
-    assert refused.value.sentence == (
+    assert refused.value.message == (
         f"Lot {lot} is not covered by an organic certificate on {make.shown()}, and this formula "
         "claims to be organic. Choose a lot that is covered."
     )

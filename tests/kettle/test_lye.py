@@ -14,7 +14,7 @@ from pytest_django.asserts import assertContains, assertNotContains
 
 from tests import make
 from tests.kettle import build, soaps
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.kettle import services
 from workshop.kettle.models import Batch, BatchLine, Kettle, KettleMaterial, Weighing
@@ -26,8 +26,8 @@ pytestmark = pytest.mark.django_db
 NARROW = "\u202f"
 
 
-def refusal(act: Any, *args: Any, **values: Any) -> Refused:
-    with pytest.raises(Refused) as caught:
+def refusal(act: Any, *args: Any, **values: Any) -> ActionRefused:
+    with pytest.raises(ActionRefused) as caught:
         act(*args, **values)
     return caught.value
 
@@ -44,14 +44,14 @@ def test_lye_heavy_soap_approved_before_is_not_planned() -> None:
     error = refusal(build.batch, soaps.version(soaps.lye_heavy()))
 
     # By hand, see `soaps.lye_heavy`: 10 g for fats that bind 9.43 g.
-    assert error.sentence.startswith(f"The superfat comes to −6.1{NARROW}%")
+    assert error.message.startswith(f"The superfat comes to −6.1{NARROW}%")
     assert (error.field, Batch.objects.count()) == ("version", 0)
 
 
 def test_soap_of_an_unknown_fat_is_not_planned() -> None:
     error = refusal(build.batch, soaps.version(soaps.sound(soaps.olive(None))))
 
-    assert "no saponification value is kept for Olea Europaea Fruit Oil" in error.sentence
+    assert "no saponification value is kept for Olea Europaea Fruit Oil" in error.message
 
 
 def test_rounding_to_the_scale_is_reckoned_with() -> None:
@@ -62,7 +62,7 @@ def test_rounding_to_the_scale_is_reckoned_with() -> None:
 
     error = refusal(build.batch, version, target_g="100", scale=build.scale("5"))
 
-    assert "There is more lye than these fats can bind" in error.sentence
+    assert "There is more lye than these fats can bind" in error.message
 
 
 @pytest.mark.parametrize("material", sorted(ATTACKED))
@@ -70,7 +70,7 @@ def test_lye_is_not_planned_into_a_kettle_that_it_eats(material: str) -> None:
     # H290: attacks aluminium, zinc and tin and gives off hydrogen (suppliers' sheets).
     error = refusal(build.batch, soaps.version(), kettle=build.kettle(material=material))
 
-    assert "gives off hydrogen" in error.sentence
+    assert "gives off hydrogen" in error.message
     assert (error.field, Batch.objects.count()) == ("kettle", 0)
 
 
@@ -81,7 +81,7 @@ def test_what_lye_eats_are_materials_of_kettles() -> None:
 def test_kettle_of_unknown_material_takes_no_lye() -> None:
     error = refusal(build.batch, soaps.version(), kettle=build.kettle(material=""))
 
-    assert "nobody has entered what Kettle 1 is made of" in error.sentence
+    assert "nobody has entered what Kettle 1 is made of" in error.message
     assert error.field == "kettle"
 
 
@@ -123,7 +123,7 @@ def test_lye_beyond_what_the_fats_to_come_bind_is_not_weighed() -> None:
     # 760 g of olive oil at 184 bind 99.69 g of NaOH (CXS 33); 98 g are planned.
     error = refusal(build.weigh, line_of(made, "Sodium hydroxide"), "99.8", at=timezone.now())
 
-    assert "Weigh less lye, or more fat before it." in error.sentence
+    assert "Weigh less lye, or more fat before it." in error.message
     assert (error.field, Weighing.objects.count()) == ("reading_g", 0)
     build.weigh(line_of(made, "Sodium hydroxide"), "99.6", at=timezone.now())
 
@@ -158,7 +158,7 @@ def test_lye_nobody_planned_is_weighed_by_the_same_rule() -> None:
         scale=made.scale, by=make.user(Role.MAKER), at=timezone.now(), token="5 g of lye",
     )  # fmt: skip
 
-    assert "lye" in error.sentence
+    assert "lye" in error.message
     assert made.lines.count() == 3
 
 
@@ -167,7 +167,7 @@ def test_kettle_found_to_be_aluminium_stops_the_lye() -> None:
     Kettle.objects.update(material="aluminium")
     lye = BatchLine.objects.with_taken().get(item__name="Sodium hydroxide")
 
-    assert "gives off hydrogen" in refusal(build.weigh, lye, at=timezone.now()).sentence
+    assert "gives off hydrogen" in refusal(build.weigh, lye, at=timezone.now()).message
     build.weigh(line_of(made, "Olive oil"), at=timezone.now())
 
 
@@ -177,7 +177,7 @@ def test_value_taken_away_meanwhile_stops_the_lye() -> None:
 
     error = refusal(build.weigh, line_of(made, "Sodium hydroxide"), at=timezone.now())
 
-    assert "The superfat cannot be told" in error.sentence
+    assert "The superfat cannot be told" in error.message
 
 
 def test_record_of_a_poured_soap_can_be_made_true() -> None:
@@ -191,7 +191,7 @@ def test_record_of_a_poured_soap_can_be_made_true() -> None:
     build.weigh(line, "10", at=timezone.now(), note="The second jug was forgotten.")
 
     later = timezone.now() + timedelta(days=43)
-    assert "more lye than these fats can bind" in refusal(build.release, made, at=later).sentence
+    assert "more lye than these fats can bind" in refusal(build.release, made, at=later).message
 
 
 def test_superfat_stands_at_the_line_of_the_lye_alone() -> None:

@@ -86,7 +86,7 @@ def test_whatever_a_weigh_up_shows_makes_another_mark(client: Client, batch: Bat
         "reason": "spilled",
         "token": new_token(),
     }
-    services.undo_weighing(weighing, **undone)
+    services.undo_reading(weighing, **undone)
     seen()
     ledger.set_lot_status(lot, Status.ON_HOLD, by=build.owner(), at=now, reason="smells")
     seen()

@@ -8,15 +8,15 @@ import pytest
 
 from tests import make
 from tests.kettle import build, soaps
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.goods_in.composition import composition_of
 from workshop.kettle import services
 from workshop.kettle.corrections.impact import NOTHING_ELSE
-from workshop.kettle.corrections.kettle_contents import Melt, melt_of
-from workshop.kettle.corrections.options import ways
-from workshop.kettle.models import Batch, BatchLine, TargetChange, Weighing, Why
+from workshop.kettle.corrections.kettle_contents import KettleContents, contents_of
+from workshop.kettle.corrections.options import options
+from workshop.kettle.models import Batch, BatchLine, TargetChange, TargetChangeKind, Weighing
 from workshop.kettle.record.batch_record import record_of
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, Status
@@ -47,12 +47,12 @@ def over_poured(
     return Batch.objects.get(pk=batch.pk)
 
 
-def melt(batch: Batch) -> Melt:
-    return melt_of(batch, on=make.DAY)
+def melt(batch: Batch) -> KettleContents:
+    return contents_of(batch, on=make.DAY)
 
 
-def mend(batch: Batch, kind: Why, **values: Any) -> list[TargetChange]:
-    values.setdefault("seen", melt(batch).seen)
+def mend(batch: Batch, kind: TargetChangeKind, **values: Any) -> list[TargetChange]:
+    values.setdefault("seen", melt(batch).figures_hash)
     values.setdefault("reason", "the wax slipped")
     values.setdefault("token", new_token())
     values.setdefault("by", make.user(Role.MAKER))
@@ -64,7 +64,7 @@ def lines(batch: Batch) -> list[BatchLine]:
 
 
 def split_off(batch: Batch, grams: str, **values: Any) -> Lot:
-    values.setdefault("seen", melt(batch).seen)
+    values.setdefault("seen", melt(batch).figures_hash)
     values.setdefault("reason", "too much wax")
     values.setdefault("token", new_token())
     values.setdefault("by", make.user(Role.MAKER))
@@ -76,7 +76,7 @@ def test_rebalancing_asks_for_the_least_oil_that_leaves_half_the_tolerance_to_we
     # are oil; the scale shows half grams.
     batch = over_poured()
 
-    mend(batch, Why.REBALANCE)
+    mend(batch, TargetChangeKind.REBALANCE)
 
     oil, wax = lines(batch)
     assert (oil.aim_g, wax.aim_g) == (Decimal(909), Decimal(230))
@@ -86,7 +86,7 @@ def test_rebalancing_asks_for_the_least_oil_that_leaves_half_the_tolerance_to_we
 
 def test_after_rebalancing_the_band_is_what_keeps_every_share_within_its_tolerance() -> None:
     batch = over_poured()
-    mend(batch, Why.REBALANCE)
+    mend(batch, TargetChangeKind.REBALANCE)
 
     oil = lines(batch)[0]
 
@@ -97,7 +97,7 @@ def test_after_rebalancing_the_band_is_what_keeps_every_share_within_its_toleran
 
 def test_rebalanced_target_leaves_room_below_it_for_the_hand_that_weighs() -> None:
     batch = over_poured()
-    mend(batch, Why.REBALANCE)
+    mend(batch, TargetChangeKind.REBALANCE)
 
     oil = lines(batch)[0]
 
@@ -111,14 +111,14 @@ def test_rebalancing_that_fits_the_kettle_only_at_the_edge_of_the_tolerance_is_s
     # 230 g may be 20.4 % of 1127.45 g; half the tolerance would take 1138.61 g.
     batch = over_poured(kettle=build.kettle(1130))
 
-    mend(batch, Why.REBALANCE)
+    mend(batch, TargetChangeKind.REBALANCE)
 
     assert lines(batch)[0].aim_g == Decimal("897.5")
 
 
 def test_rebalanced_batch_is_poured_without_a_word_about_tolerance() -> None:
     batch = over_poured()
-    mend(batch, Why.REBALANCE)
+    mend(batch, TargetChangeKind.REBALANCE)
     build.weigh(lines(batch)[0], "109", lot=make.lot(lines(batch)[0].item))
 
     build.pour(batch, "1100")
@@ -134,7 +134,7 @@ def test_rebalanced_batch_is_poured_without_a_word_about_tolerance() -> None:
 def test_rebalancing_while_oil_is_still_to_come_raises_its_target() -> None:
     batch = over_poured(oil_g=None)
 
-    mend(batch, Why.REBALANCE)
+    mend(batch, TargetChangeKind.REBALANCE)
 
     assert lines(batch)[0].to_go_g == Decimal(909)
 
@@ -143,7 +143,7 @@ def test_full_restoration_brings_the_formula_back_exactly() -> None:
     # By hand: 230 g are 20 % of 1150 g, of which 920 g are oil.
     batch = over_poured()
 
-    mend(batch, Why.RESTORE)
+    mend(batch, TargetChangeKind.RESTORE)
 
     assert [line.aim_g for line in lines(batch)] == [Decimal(920), Decimal(230)]
 
@@ -151,7 +151,7 @@ def test_full_restoration_brings_the_formula_back_exactly() -> None:
 def test_accepting_changes_only_the_target_of_the_line_that_is_over() -> None:
     batch = over_poured()
 
-    changes = mend(batch, Why.ACCEPT)
+    changes = mend(batch, TargetChangeKind.ACCEPT)
 
     oil, wax = lines(batch)
     assert [change.line for change in changes] == [wax]
@@ -160,10 +160,10 @@ def test_accepting_changes_only_the_target_of_the_line_that_is_over() -> None:
 
 def test_accepted_shares_are_what_a_later_over_pour_is_brought_back_to() -> None:
     batch = over_poured()
-    mend(batch, Why.ACCEPT)
+    mend(batch, TargetChangeKind.ACCEPT)
     build.weigh(lines(batch)[1], "20", lot=make.lot(lines(batch)[1].item))
 
-    mend(batch, Why.RESTORE)
+    mend(batch, TargetChangeKind.RESTORE)
 
     # 250 g of wax at 230 : 800 take 869.57 g of oil, to the half gram.
     assert lines(batch)[0].aim_g == Decimal("869.5")
@@ -171,10 +171,10 @@ def test_accepted_shares_are_what_a_later_over_pour_is_brought_back_to() -> None
 
 def test_same_choice_sent_again_is_written_once() -> None:
     batch, token = over_poured(), new_token()
-    seen, by = melt(batch).seen, make.user(Role.MAKER)
+    seen, by = melt(batch).figures_hash, make.user(Role.MAKER)
 
-    first = mend(batch, Why.REBALANCE, token=token, seen=seen, by=by)
-    second = mend(batch, Why.REBALANCE, token=token, seen=seen, by=by)
+    first = mend(batch, TargetChangeKind.REBALANCE, token=token, figures_hash=seen, by=by)
+    second = mend(batch, TargetChangeKind.REBALANCE, token=token, figures_hash=seen, by=by)
 
     assert first == second
     assert TargetChange.objects.count() == 2
@@ -182,11 +182,11 @@ def test_same_choice_sent_again_is_written_once() -> None:
 
 def test_choice_by_old_figures_is_refused_and_writes_nothing() -> None:
     batch = over_poured()
-    seen = melt(batch).seen
+    seen = melt(batch).figures_hash
     build.weigh(lines(batch)[0], "5", lot=make.lot(lines(batch)[0].item))
 
-    with pytest.raises(Refused, match="Something was weighed meanwhile"):
-        mend(batch, Why.REBALANCE, seen=seen)
+    with pytest.raises(ActionRefused, match="Something was weighed meanwhile"):
+        mend(batch, TargetChangeKind.REBALANCE, figures_hash=seen)
 
     assert not TargetChange.objects.exists()
 
@@ -194,8 +194,8 @@ def test_choice_by_old_figures_is_refused_and_writes_nothing() -> None:
 def test_choice_needs_a_reason() -> None:
     batch = over_poured()
 
-    with pytest.raises(Refused) as refused:
-        mend(batch, Why.ACCEPT, reason=" ")
+    with pytest.raises(ActionRefused) as refused:
+        mend(batch, TargetChangeKind.ACCEPT, reason=" ")
 
     assert refused.value.field == "reason"
 
@@ -203,8 +203,8 @@ def test_choice_needs_a_reason() -> None:
 def test_batch_with_every_line_within_tolerance_has_nothing_to_mend() -> None:
     batch = build.filled()
 
-    with pytest.raises(Refused, match="there is nothing to mend"):
-        mend(batch, Why.ACCEPT)
+    with pytest.raises(ActionRefused, match="there is nothing to mend"):
+        mend(batch, TargetChangeKind.ACCEPT)
 
 
 def test_poured_batch_keeps_its_targets() -> None:
@@ -218,17 +218,17 @@ def test_poured_batch_keeps_its_targets() -> None:
         token=new_token(),
     )
 
-    with pytest.raises(Refused, match="is poured; its targets stay as they are"):
-        mend(batch, Why.REBALANCE)
+    with pytest.raises(ActionRefused, match="is poured; its targets stay as they are"):
+        mend(batch, TargetChangeKind.REBALANCE)
 
 
 def test_kettle_too_small_for_rebalancing_says_what_it_would_have_to_hold() -> None:
     batch = over_poured(kettle=build.kettle(1100))
 
-    with pytest.raises(Refused) as refused:
-        mend(batch, Why.REBALANCE)
+    with pytest.raises(ActionRefused) as refused:
+        mend(batch, TargetChangeKind.REBALANCE)
 
-    assert refused.value.sentence == (
+    assert refused.value.message == (
         f"The kettle would have to hold 1128{NARROW}g, and it holds 1100{NARROW}g. "
         "Split off part of the melt first."
     )
@@ -237,10 +237,10 @@ def test_kettle_too_small_for_rebalancing_says_what_it_would_have_to_hold() -> N
 def test_stock_too_short_for_rebalancing_names_what_is_short() -> None:
     batch = over_poured(oil_stock=850)
 
-    with pytest.raises(Refused) as refused:
-        mend(batch, Why.REBALANCE)
+    with pytest.raises(ActionRefused) as refused:
+        mend(batch, TargetChangeKind.REBALANCE)
 
-    assert refused.value.sentence.startswith("There is not enough in stock to rebalance: Oil (")
+    assert refused.value.message.startswith("There is not enough in stock to rebalance: Oil (")
 
 
 def test_stranger_in_the_kettle_cannot_be_rebalanced_away() -> None:
@@ -248,8 +248,8 @@ def test_stranger_in_the_kettle_cannot_be_rebalanced_away() -> None:
     resin = described("Resin")
     add_unplanned(batch, make.lot(resin))
 
-    with pytest.raises(Refused, match="Resin is in the kettle and not in the formula"):
-        mend(batch, Why.REBALANCE)
+    with pytest.raises(ActionRefused, match="Resin is in the kettle and not in the formula"):
+        mend(batch, TargetChangeKind.REBALANCE)
 
 
 def add_unplanned(batch: Batch, lot: Lot, grams: str = "5") -> Weighing:
@@ -270,7 +270,7 @@ def test_unplanned_oil_counts_with_the_oil_of_the_formula() -> None:
     batch = over_poured()
     add_unplanned(batch, make.lot(lines(batch)[0].item), "50")
 
-    mend(batch, Why.REBALANCE)
+    mend(batch, TargetChangeKind.REBALANCE)
 
     # 109 g less the 50 g that went in unplanned.
     assert lines(batch)[0].to_go_g == Decimal(59)
@@ -280,7 +280,7 @@ def test_ways_tell_what_becomes_of_list_organic_share_and_limits() -> None:
     batch = over_poured("900")
     UseLimit.objects.create(item=lines(batch)[1].item, most=Decimal(50), source="assessment 3")
 
-    accept, rebalance = ways(melt(batch))[:2]
+    accept, rebalance = options(melt(batch))[:2]
 
     assert accept.sentences == [
         "The share of Oil, Wax is then outside its tolerance.",
@@ -296,7 +296,7 @@ def test_material_nobody_described_is_said_and_the_figures_stay() -> None:
     build.weigh(first, "600")
     make.lot(second.item)
 
-    accept = ways(melt(batch))[0]
+    accept = options(melt(batch))[0]
 
     assert "has no ingredient profile yet" in accept.sentences[-1]
     assert accept.total_g == Decimal(1100)
@@ -305,7 +305,7 @@ def test_material_nobody_described_is_said_and_the_figures_stay() -> None:
 def test_splitting_off_brings_the_rest_back_to_the_planned_weight() -> None:
     batch = over_poured("300")
 
-    way = ways(melt(batch))[3]
+    way = options(melt(batch))[3]
 
     # 300 g may be 20.2 % of 1485.15 g; 1000 / 1485.15 of 1100 g may stay: 740.67 g.
     assert way.poured_off_g == Decimal("359.5")
@@ -343,10 +343,10 @@ def test_both_parts_of_a_split_melt_have_their_exact_composition() -> None:
 
 def test_split_sent_again_answers_with_the_same_lot() -> None:
     batch, token = over_poured("300"), new_token()
-    seen, by = melt(batch).seen, make.user(Role.MAKER)
+    seen, by = melt(batch).figures_hash, make.user(Role.MAKER)
 
-    first = split_off(batch, "352", seen=seen, token=token, by=by)
-    second = split_off(batch, "352", seen=seen, token=token, by=by)
+    first = split_off(batch, "352", figures_hash=seen, token=token, by=by)
+    second = split_off(batch, "352", figures_hash=seen, token=token, by=by)
 
     assert first == second
 
@@ -370,7 +370,7 @@ def test_split_record_says_where_each_reading_went() -> None:
 def test_nobody_pours_off_all_there_is(grams: str) -> None:
     batch = over_poured("300")
 
-    with pytest.raises(Refused, match="pour off less than that"):
+    with pytest.raises(ActionRefused, match="pour off less than that"):
         split_off(batch, grams)
 
     assert Batch.objects.count() == 1
@@ -384,7 +384,7 @@ def test_rework_of_the_same_bulk_changes_no_share_and_only_takes_room() -> None:
     for line, grams in zip(batch.lines.exclude(formula_line=None), ("800", "230"), strict=True):
         build.weigh(line, grams, lot=make.lot(line.item))
 
-    way = ways(melt(batch))[1]
+    way = options(melt(batch))[1]
 
     assert way.refusal == (
         f"The kettle would have to hold 1128{NARROW}g, and it holds 1120{NARROW}g. "

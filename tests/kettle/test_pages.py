@@ -211,7 +211,7 @@ def test_sheet_takes_the_same_queries_for_any_number_of_lines(client: Client, ma
 def test_batch_page_shows_a_correction_struck_through(client: Client, maker: User) -> None:
     batch = build.filled()
     weighing = batch.lines.all()[0].weighings.get()
-    services.undo_weighing(weighing, by=maker, at=make.NOON, reason="wrong drum", token=new_token())
+    services.undo_reading(weighing, by=maker, at=make.NOON, reason="wrong drum", token=new_token())
 
     response = client.get(page("batch", batch))
 
@@ -240,7 +240,7 @@ def test_batch_page_names_every_deviation(client: Client, maker: User) -> None:
     first, second = batch.lines.all()
     build.weigh(first, "512.5")
     wrong = build.weigh(second)
-    services.undo_weighing(wrong, by=maker, at=make.NOON, reason="wrong drum", token=new_token())
+    services.undo_reading(wrong, by=maker, at=make.NOON, reason="wrong drum", token=new_token())
     build.weigh(second)
 
     response = client.get(page("batch", batch))
@@ -449,7 +449,7 @@ def test_record_on_paper_names_lots_people_corrections_yield_and_seal(
 ) -> None:
     batch = build.filled()
     weighing = batch.lines.all()[0].weighings.get()
-    services.undo_weighing(weighing, by=owner, at=make.NOON, reason="wrong drum", token=new_token())
+    services.undo_reading(weighing, by=owner, at=make.NOON, reason="wrong drum", token=new_token())
     line = batch.lines.all()[0]
     again = build.weigh(line, lot=make.lot(line.item, best_before=make.day(157)))
     build.pour(batch, "970")

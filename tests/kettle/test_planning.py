@@ -7,7 +7,7 @@ import pytest
 
 from tests import make
 from tests.kettle import build
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.formulas.models import VersionStatus
 from workshop.kettle import services
@@ -100,17 +100,17 @@ def test_plan_sent_twice_plans_one_batch() -> None:
 def test_plan_refuses_and_writes_nothing(
     values: dict[str, Any], field: str | None, sentence: str
 ) -> None:
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(ActionRefused) as refused:
         build.batch(**values)
 
-    assert (refused.value.field, refused.value.sentence) == (field, sentence)
+    assert (refused.value.field, refused.value.message) == (field, sentence)
     assert not Operation.objects.exists()
 
 
 def test_plan_refuses_a_draft() -> None:
     version = build.version(approved=False)
 
-    with pytest.raises(Refused, match=r"is draft\. Only an approved version can be made"):
+    with pytest.raises(ActionRefused, match=r"is draft\. Only an approved version can be made"):
         build.batch(version)
 
 
@@ -119,14 +119,16 @@ def test_plan_refuses_a_retired_version() -> None:
     version.status = VersionStatus.RETIRED
     version.save()
 
-    with pytest.raises(Refused, match="is retired"):
+    with pytest.raises(ActionRefused, match="is retired"):
         build.batch(version)
 
 
 def test_plan_refuses_a_line_smaller_than_the_scale_can_show() -> None:
     version = build.version([(make.item(), "99.9"), (make.item(name="Vitamin E"), "0.1")])
 
-    with pytest.raises(Refused, match=r"Vitamin E would be 0\.1 g, less than the Scale 1 can show"):
+    with pytest.raises(
+        ActionRefused, match=r"Vitamin E would be 0\.1 g, less than the Scale 1 can show"
+    ):
         build.batch(version, target_g="100", scale=build.scale("0.5"))
 
 
@@ -134,7 +136,7 @@ def test_plan_refuses_a_line_smaller_than_the_scale_can_show() -> None:
 def test_plan_refuses_what_is_out_of_use(what: str) -> None:
     thing = getattr(build, what)(is_active=False)
 
-    with pytest.raises(Refused, match="is out of use"):
+    with pytest.raises(ActionRefused, match="is out of use"):
         build.batch(**{what: thing})
 
 

@@ -6,14 +6,14 @@ import pytest
 
 from tests import make
 from tests.kettle import build
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.kettle import services
 from workshop.kettle.models import Batch, BatchState
 from workshop.ledger import services as ledger
 from workshop.ledger.lot_tree import ancestors
-from workshop.ledger.models import Kind, Lot, Status
+from workshop.ledger.models import ItemKind, Lot, Status
 
 pytestmark = pytest.mark.django_db
 
@@ -66,7 +66,7 @@ def test_lot_whose_weighing_was_taken_back_does_not_shorten_the_date() -> None:
     batch = build.filled(build.version(shelf_life_months=18))
     line = batch.lines.all()[0]
     wrong = build.weigh(line, "1", lot=make.lot(line.item, best_before=make.day(6)))
-    services.undo_weighing(
+    services.undo_reading(
         wrong, by=build.owner(), at=make.NOON, reason="wrong lot", token=new_token()
     )
 
@@ -86,7 +86,7 @@ def test_pour_sent_again_answers_with_the_same_lots() -> None:
 
 def test_melt_is_split_into_two_bulks() -> None:
     batch = build.filled()
-    unscented = make.item(Kind.BULK)
+    unscented = make.item(ItemKind.BULK)
 
     lots = services.pour(
         batch,
@@ -105,10 +105,10 @@ def test_melt_is_split_into_two_bulks() -> None:
 def test_more_out_than_in_is_refused_and_writes_nothing() -> None:
     batch = build.filled()
 
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(ActionRefused) as refused:
         build.pour(batch, "1000.1")
 
-    assert refused.value.sentence == (
+    assert refused.value.message == (
         "1\u202f000.1\u202fg cannot come out of 1\u202f000.0\u202fg. Weigh the yield again "
         "without its vessel, or look for a weighing that is missing."
     )
@@ -117,26 +117,26 @@ def test_more_out_than_in_is_refused_and_writes_nothing() -> None:
 
 @pytest.mark.parametrize("grams", ["0", "-5"])
 def test_yield_of_nothing_is_refused(grams: str) -> None:
-    with pytest.raises(Refused, match="the yield is above zero"):
+    with pytest.raises(ActionRefused, match="the yield is above zero"):
         build.pour(build.filled(), grams)
 
 
 def test_pour_of_an_empty_kettle_is_refused() -> None:
-    with pytest.raises(Refused, match="Nothing has been weighed into this batch yet"):
+    with pytest.raises(ActionRefused, match="Nothing has been weighed into this batch yet"):
         build.pour(build.batch())
 
 
 def test_second_pour_is_refused() -> None:
     batch = build.poured()
 
-    with pytest.raises(Refused, match="is poured already"):
+    with pytest.raises(ActionRefused, match="is poured already"):
         build.pour(batch)
 
 
 def test_pour_into_a_material_is_refused() -> None:
     batch, wax = build.filled(), make.item(name="Beeswax")
 
-    with pytest.raises(Refused, match="Beeswax is not a bulk"):
+    with pytest.raises(ActionRefused, match="Beeswax is not a bulk"):
         services.pour(
             batch,
             [(wax, Decimal(5))],
@@ -152,11 +152,11 @@ def test_line_outside_its_tolerance_needs_a_word() -> None:
     build.weigh(first)
     build.weigh(second, "510.1")
 
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(ActionRefused) as refused:
         build.pour(batch)
 
     assert refused.value.field == "note"
-    assert refused.value.sentence == (
+    assert refused.value.message == (
         f"Outside its tolerance: {second.item}. Weigh on, or say in the note why it is poured so."
     )
 
@@ -191,7 +191,7 @@ def test_corrected_yield_above_what_went_in_is_refused_and_leaves_the_old_one() 
     batch = build.poured(grams="970")
     (posting,) = batch.operation.postings.filter(side="out")
 
-    with pytest.raises(Refused, match="cannot come out of"):
+    with pytest.raises(ActionRefused, match="cannot come out of"):
         services.correct_yield(
             posting,
             Decimal(1001),

@@ -10,7 +10,7 @@ import pytest
 from tests import make
 from tests.kettle import build
 from tests.packing import build as packing
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.kettle import services
@@ -48,7 +48,7 @@ def weigh(batch: Batch) -> None:
 
 
 def undo(batch: Batch) -> None:
-    services.undo_weighing(
+    services.undo_reading(
         batch.lines.all()[0].weighings.get(),
         by=make.user(Role.MAKER),
         at=make.NOON,
@@ -74,7 +74,7 @@ def add_unplanned(batch: Batch) -> None:
 
 def correct(batch: Batch) -> None:
     services.correct_yield(
-        batch.operation.postings.standing().get(side=Side.OUT),
+        batch.operation.postings.effective().get(side=Side.OUT),
         Decimal(969),
         reason="read wrongly",
         by=make.user(Role.MAKER),
@@ -162,7 +162,7 @@ def test_tins_wait_for_the_bulk_that_was_changed() -> None:
     tins = packing.packed(packing.product(bulk=bulk.item), 10, bulk=bulk)
     weigh(batch)
 
-    with pytest.raises(Refused, match=f"Lot {bulk} .* went into it and is quarantine"):
+    with pytest.raises(ActionRefused, match=f"Lot {bulk} .* went into it and is quarantine"):
         packing_services.release(tins, by=build.owner(), at=make.NOON, reason="fine")
 
     build.release(batch)
@@ -188,7 +188,7 @@ def test_salve_of_a_changed_infusion_is_held_and_so_are_its_tins() -> None:
         Status.ON_HOLD,
         Status.ON_HOLD,
     ]
-    with pytest.raises(Refused, match="decide about that one first"):
+    with pytest.raises(ActionRefused, match="decide about that one first"):
         build.release(salve_of, note="fine")
 
 
@@ -196,7 +196,7 @@ def test_bulk_out_of_hold_is_released_only_with_a_note() -> None:
     batch = build.poured()
     services.hold_batch(batch, by=build.owner(), at=make.NOON, reason="grainy")
 
-    with pytest.raises(Refused, match="Say why") as refused:
+    with pytest.raises(ActionRefused, match="Say why") as refused:
         build.release(batch)
 
     assert refused.value.field == "note"
@@ -208,7 +208,7 @@ def test_rejected_bulk_is_not_released_with_its_batch() -> None:
     batch = build.poured()
     services.reject_batch(batch, by=build.owner(), at=make.NOON, reason="rancid")
 
-    with pytest.raises(Refused, match="is rejected already"):
+    with pytest.raises(ActionRefused, match="is rejected already"):
         build.release(batch, note="smells better")
 
 
@@ -216,12 +216,12 @@ def test_bulk_is_released_by_its_owners_own_password_alone() -> None:
     batch, owner = build.poured(), build.owner()
 
     for signature in (None, make.signed(build.owner())):
-        with pytest.raises(Refused, match="signed with your password"):
+        with pytest.raises(ActionRefused, match="signed with your password"):
             services.release_batch(batch, by=owner, at=make.NOON, confirmed=signature)
 
 
 def test_bulk_past_its_date_is_not_released() -> None:
     batch = build.poured(build.version(shelf_life_months=1))
 
-    with pytest.raises(Refused, match="cannot be released any more"):
+    with pytest.raises(ActionRefused, match="cannot be released any more"):
         build.release(batch, at=make.NOON + timedelta(days=40))

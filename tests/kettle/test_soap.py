@@ -10,7 +10,7 @@ from pytest_django.asserts import assertContains, assertNotContains
 
 from tests import make
 from tests.kettle import build, soaps
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.kettle import services
@@ -44,7 +44,7 @@ def short_of_oil(batch: Batch, grams: str) -> Batch:
     """All is in as planned; then the oil is found to have been less."""
     weigh(batch, "760", "142", "98")
     oil = batch.lines.all()[0]
-    services.undo_weighing(
+    services.undo_reading(
         oil.weighings.get(), by=make.user(Role.MAKER), at=timezone.now(), reason="misread",
         token=new_token(),
     )  # fmt: skip
@@ -144,7 +144,7 @@ def test_what_may_burn_is_not_released_until_the_record_is_put_right(batch: Batc
     batch = short_of_oil(batch, "700")
     pour(batch, "short of oil")
 
-    with pytest.raises(Refused, match="There is more lye than these fats can bind"):
+    with pytest.raises(ActionRefused, match="There is more lye than these fats can bind"):
         release(batch)
     assert batch.operation.lots.get().status == Status.ON_HOLD
 
@@ -160,7 +160,7 @@ def test_what_cannot_be_told_is_not_released(batch: Batch) -> None:
     pour(batch)
 
     assert batch.operation.lots.get().status == Status.ON_HOLD
-    with pytest.raises(Refused, match="no saponification value is kept"):
+    with pytest.raises(ActionRefused, match="no saponification value is kept"):
         release(batch)
 
 

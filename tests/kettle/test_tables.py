@@ -9,7 +9,7 @@ from django.db import DatabaseError, IntegrityError, transaction
 
 from tests import make
 from tests.kettle import build
-from workshop.core.files.uploads import CheckedFile, keep
+from workshop.core.files.uploads import CheckedFile, store_upload
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.kettle.models import (
     Batch,
@@ -208,7 +208,7 @@ def test_limit_on_the_skin_keeps_its_rules(values: dict[str, Any], name: str) ->
 def test_photo_says_what_it_shows(settings: Any, tmp_path: Any) -> None:
     settings.MEDIA_ROOT = tmp_path
     file = CheckedFile("a.png", b"x", "image/png")
-    upload = keep(file, by=make.user(), at=make.NOON)
+    upload = store_upload(file, by=make.user(), at=make.NOON)
     values = {"batch": build.batch(), "upload": upload, "shows": "", "token": new_token()}
 
     refused(lambda: Photo.objects.create(**values), "photo_says_more")

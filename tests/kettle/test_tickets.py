@@ -14,12 +14,12 @@ from pytest_django.asserts import assertContains
 from tests import make
 from tests.kettle import build
 from workshop.core.database import triggers
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role, User
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.kettle.models import Batch, Weighing
 from workshop.kettle.weighing import operator_ticket
-from workshop.kettle.weighing.operator_ticket import ticket_for, who_weighed
+from workshop.kettle.weighing.operator_ticket import attribution, ticket_for
 from workshop.ledger.models import Posting
 
 pytestmark = pytest.mark.django_db
@@ -190,11 +190,11 @@ def test_whoever_had_left_before_did_not_weigh(
 def test_ticket_lasts_90_days(ana: User, monkeypatch: pytest.MonkeyPatch) -> None:
     at: datetime = timezone.now()
     ticket = ticket_for(ana, "K-1")
-    assert who_weighed(ticket, reference="K-1", carrier=ana, at=at) == ana
+    assert attribution(ticket, reference="K-1", carrier=ana, at=at) == ana
 
     monkeypatch.setattr(operator_ticket, "LASTS", timedelta(seconds=-1))
-    with pytest.raises(Refused, match="opened more than 90 days ago"):
-        who_weighed(ticket, reference="K-1", carrier=ana, at=at)
+    with pytest.raises(ActionRefused, match="opened more than 90 days ago"):
+        attribution(ticket, reference="K-1", carrier=ana, at=at)
 
 
 def test_reading_taken_back_before_it_was_sent_stands_struck_through(
@@ -206,7 +206,7 @@ def test_reading_taken_back_before_it_was_sent_stands_struck_through(
     first, again = send(client, batch, data), send(client, batch, data)
 
     assert (first[0], again[0]) == (200, 200)
-    assert not Weighing.objects.standing().exists()
+    assert not Weighing.objects.effective().exists()
     reversal = Posting.objects.get(corrects=Weighing.objects.get().posting)
     assert (reversal.by, reversal.reason) == (ana, "before it reached the book")
 
@@ -273,7 +273,7 @@ def test_page_gives_its_reader_a_ticket_of_the_batch(
 
     ticket = response.context["ticket"]
     assertContains(response, f'<input type="hidden" name="ticket" value="{ticket}">', html=True)
-    found = who_weighed(ticket, reference=reference(batch), carrier=make.user(), at=timezone.now())
+    found = attribution(ticket, reference=reference(batch), carrier=make.user(), at=timezone.now())
     assert found == ben
 
 
@@ -284,19 +284,19 @@ def test_plain_page_notices_a_reading_of_another_maker(
     line = batch.lines.all()[0]
     address = reverse("kettle:weigh", args=[reference(batch)])
     shown = client.get(address)
-    assertContains(shown, '<input type="hidden" name="seen_g" value="0.000">', html=True)
+    assertContains(shown, '<input type="hidden" name="shown_taken_g" value="0.000">', html=True)
     build.weigh(line, "500", at=timezone.now())
-    data = reading(batch, shown.context["ticket"], reading_g="500", seen_g="0.000")
+    data = reading(batch, shown.context["ticket"], reading_g="500", shown_taken_g="0.000")
 
     asked = client.post(address, data)
 
     assertContains(asked, "Somebody weighed it meanwhile. Confirm only if these")
     assertContains(asked, 'value="500"')
-    assertContains(asked, '<input type="hidden" name="seen_g" value="500.000">', html=True)
+    assertContains(asked, '<input type="hidden" name="shown_taken_g" value="500.000">', html=True)
     assertContains(asked, f'<input type="hidden" name="token" value="{data["token"]}">', html=True)
     assert Weighing.objects.count() == 1
 
     assertContains(asked, '<input type="hidden" name="confirmed" value="yes">', html=True)
 
-    client.post(address, data | {"seen_g": "500.000", "confirmed": "yes"})
+    client.post(address, data | {"shown_taken_g": "500.000", "confirmed": "yes"})
     assert Weighing.objects.count() == 2

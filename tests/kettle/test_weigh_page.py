@@ -19,7 +19,7 @@ from workshop.core.models import Role, User
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.kettle import services
 from workshop.kettle.models import Batch, BatchLine, Weighing
-from workshop.ledger.models import Kind, Lot, Status
+from workshop.ledger.models import ItemKind, Lot, Status
 from workshop.rules.soap.lye import CAUTIONS
 
 pytestmark = pytest.mark.django_db
@@ -356,7 +356,7 @@ def test_undo_takes_the_reading_back_with_one_touch(client: Client) -> None:
         follow=True,
     )
 
-    assert not Weighing.objects.standing().exists()
+    assert not Weighing.objects.effective().exists()
     assertContains(response, "(misread the scale).")
 
 
@@ -368,7 +368,7 @@ def test_reading_entered_twice_is_taken_back_by_that_name(client: Client) -> Non
     response = client.post(address(batch, "undo", weighing.pk), data, follow=True)
 
     assertContains(response, "(entered twice).")
-    assert not Weighing.objects.standing().exists()
+    assert not Weighing.objects.effective().exists()
 
 
 def test_undo_for_another_reason_wants_it_in_words(client: Client) -> None:
@@ -380,7 +380,7 @@ def test_undo_for_another_reason_wants_it_in_words(client: Client) -> None:
     )
 
     assertContains(response, "Say why.")
-    assert Weighing.objects.standing().exists()
+    assert Weighing.objects.effective().exists()
 
 
 def test_reading_of_another_batch_is_not_found_here(client: Client) -> None:
@@ -412,7 +412,7 @@ def test_unplanned_addition_is_recorded_with_its_reason(client: Client) -> None:
 
 def test_too_much_rework_is_refused_and_the_typing_kept(client: Client) -> None:
     batch = under_way(of=build.version(rework_limit=Decimal(5)))
-    leftover = make.lot(make.item(Kind.BULK))
+    leftover = make.lot(make.item(ItemKind.BULK))
 
     response = client.post(address(batch, "add"), added(leftover, "50.5"))
 

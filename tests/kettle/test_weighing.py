@@ -8,14 +8,14 @@ from django.db import connection
 
 from tests import make
 from tests.kettle import build
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.kettle import services
 from workshop.kettle.models import Batch, BatchLine, BatchState, Weighing
 from workshop.kettle.record.batch_record import record_of
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Kind, Lot, Posting, Status
+from workshop.ledger.models import ItemKind, Lot, Posting, Status
 
 pytestmark = pytest.mark.django_db
 
@@ -91,7 +91,7 @@ def test_token_of_another_reading_is_refused() -> None:
     lot = make.lot(line.item)
     build.weigh(line, "5", lot=lot, token=token)
 
-    with pytest.raises(Refused, match="already recorded with other figures"):
+    with pytest.raises(ActionRefused, match="already recorded with other figures"):
         build.weigh(line, "6", lot=lot, token=token)
 
 
@@ -134,10 +134,10 @@ def test_more_than_the_book_holds_is_recorded_and_flagged() -> None:
 def test_reading_the_scale_cannot_have_shown_is_refused(grams: str, sentence: str) -> None:
     line = first_line()
 
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(ActionRefused) as refused:
         build.weigh(line, grams)
 
-    assert (refused.value.field, refused.value.sentence) == ("reading_g", sentence)
+    assert (refused.value.field, refused.value.message) == ("reading_g", sentence)
     assert not Weighing.objects.exists()
 
 
@@ -146,10 +146,10 @@ def test_lot_of_another_item_is_refused_with_a_way_on() -> None:
     wax = make.item(name="Beeswax")
     lot = make.lot(wax)
 
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(ActionRefused) as refused:
         build.weigh(line, "5", lot=lot)
 
-    assert refused.value.sentence == (
+    assert refused.value.message == (
         f"Lot {lot} is Beeswax, but this line is {line.item}. Choose a lot of {line.item}, "
         "or add Beeswax as an unplanned addition."
     )
@@ -186,10 +186,10 @@ def test_lot_that_is_not_released_is_refused(status: Status, words: str) -> None
         ledger.set_lot_status(lot, status, by=build.owner(), at=make.NOON, reason="smells")
         lot.refresh_from_db()
 
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(ActionRefused) as refused:
         build.weigh(line, "5", lot=lot)
 
-    assert refused.value.sentence == (
+    assert refused.value.message == (
         f"Lot {lot} is {words}. Choose another lot, or ask the owner to release it."
     )
 
@@ -199,7 +199,7 @@ def test_lot_past_its_date_on_the_day_of_the_reading_is_refused() -> None:
     made_on, yesterday = make.day(months=-12), make.day(-1)
     lot = make.lot(line.item, made_on=made_on, best_before=yesterday)
 
-    with pytest.raises(Refused, match=f"Lot {lot} was best before {make.shown(-1)}"):
+    with pytest.raises(ActionRefused, match=f"Lot {lot} was best before {make.shown(-1)}"):
         build.weigh(line, "5", lot=lot)
 
 
@@ -216,7 +216,7 @@ def test_undone_reading_stays_readable_with_its_reason() -> None:
     lot = make.lot(line.item)
     weighing = build.weigh(line, "5", lot=lot)
 
-    reversal = services.undo_weighing(
+    reversal = services.undo_reading(
         weighing, by=build.owner(), at=make.NOON, reason="wrong drum", token=new_token()
     )
 
@@ -229,8 +229,8 @@ def test_undo_sent_again_takes_back_once() -> None:
     weighing, token = build.weigh(first_line(), "5"), new_token()
     by = build.owner()
 
-    first = services.undo_weighing(weighing, by=by, at=make.NOON, reason="slip", token=token)
-    second = services.undo_weighing(weighing, by=by, at=make.NOON, reason="slip", token=token)
+    first = services.undo_reading(weighing, by=by, at=make.NOON, reason="slip", token=token)
+    second = services.undo_reading(weighing, by=by, at=make.NOON, reason="slip", token=token)
 
     assert first == second
 
@@ -238,13 +238,13 @@ def test_undo_sent_again_takes_back_once() -> None:
 def test_undo_needs_a_reason() -> None:
     weighing = build.weigh(first_line(), "5")
 
-    with pytest.raises(Refused) as refused:
-        services.undo_weighing(
+    with pytest.raises(ActionRefused) as refused:
+        services.undo_reading(
             weighing, by=build.owner(), at=make.NOON, reason=" ", token=new_token()
         )
 
     assert refused.value.field == "reason"
-    assert Weighing.objects.standing().get() == weighing
+    assert Weighing.objects.effective().get() == weighing
 
 
 def test_undo_with_the_token_of_another_entry_is_refused() -> None:
@@ -253,14 +253,14 @@ def test_undo_with_the_token_of_another_entry_is_refused() -> None:
     build.weigh(line, "5", token=token)
     weighing = build.weigh(line, "6")
 
-    with pytest.raises(Refused, match="already sent with other figures"):
-        services.undo_weighing(weighing, by=build.owner(), at=make.NOON, reason="slip", token=token)
+    with pytest.raises(ActionRefused, match="already sent with other figures"):
+        services.undo_reading(weighing, by=build.owner(), at=make.NOON, reason="slip", token=token)
 
 
 def test_weighing_after_the_pour_needs_a_note() -> None:
     line = first_line(build.poured())
 
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(ActionRefused) as refused:
         build.weigh(line, "1")
 
     assert refused.value.field == "note"
@@ -280,7 +280,7 @@ def test_weighing_into_a_closed_batch_is_refused() -> None:
     batch = build.poured()
     services.close_batch(batch, by=build.owner(), at=make.NOON)
 
-    with pytest.raises(Refused, match=r"is closed\. Only the owner can amend it"):
+    with pytest.raises(ActionRefused, match=r"is closed\. Only the owner can amend it"):
         build.weigh(first_line(batch), "1", note="late")
 
 
@@ -311,7 +311,7 @@ def test_unplanned_addition_becomes_a_line_with_its_reason() -> None:
 def test_unplanned_addition_without_a_reason_is_refused() -> None:
     batch = build.batch()
 
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(ActionRefused) as refused:
         unplanned(batch, make.lot(), reason="")
 
     assert refused.value.field == "reason"
@@ -321,7 +321,7 @@ def test_unplanned_addition_without_a_reason_is_refused() -> None:
 def test_refused_unplanned_addition_leaves_no_line() -> None:
     batch = build.batch()
 
-    with pytest.raises(Refused, match="in quarantine"):
+    with pytest.raises(ActionRefused, match="in quarantine"):
         unplanned(batch, make.lot(status=Status.QUARANTINE))
 
     assert batch.lines.count() == 2
@@ -329,7 +329,7 @@ def test_refused_unplanned_addition_leaves_no_line() -> None:
 
 def test_rework_goes_in_up_to_its_limit() -> None:
     batch = build.batch(build.version(rework_limit=Decimal(10)))
-    leftover = make.lot(make.item(Kind.BULK))
+    leftover = make.lot(make.item(ItemKind.BULK))
 
     unplanned(batch, leftover, "60")
     weighing = unplanned(batch, leftover, "40")
@@ -340,20 +340,20 @@ def test_rework_goes_in_up_to_its_limit() -> None:
 def test_rework_beyond_its_limit_is_refused_with_the_figures() -> None:
     version = build.version(rework_limit=Decimal(10))
     batch = build.batch(version)
-    leftover = make.lot(make.item(Kind.BULK))
+    leftover = make.lot(make.item(ItemKind.BULK))
     unplanned(batch, leftover, "60")
 
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(ActionRefused) as refused:
         unplanned(batch, leftover, "40.1")
 
-    assert refused.value.sentence == (
+    assert refused.value.message == (
         f"{version} takes at most 10 % of rework, here 100.0\u202fg; with this it would be "
         "100.1\u202fg. Work in less."
     )
 
 
 def test_bulk_that_the_formula_calls_for_is_no_rework() -> None:
-    infusion = make.item(Kind.BULK)
+    infusion = make.item(ItemKind.BULK)
     version = build.version([(infusion, "60"), (make.item(), "40")])
 
     weighing = build.weigh(first_line(build.batch(version)))
@@ -362,7 +362,7 @@ def test_bulk_that_the_formula_calls_for_is_no_rework() -> None:
 
 
 def test_more_of_a_bulk_that_the_formula_calls_for_is_no_rework_either() -> None:
-    infusion = make.item(Kind.BULK)
+    infusion = make.item(ItemKind.BULK)
     batch = build.batch(build.version([(infusion, "60"), (make.item(), "40")]))
 
     weighing = unplanned(batch, make.lot(infusion), "5")

@@ -17,7 +17,7 @@ from workshop.goods_in.composition import composition_of
 from workshop.kettle import services
 from workshop.kettle.models import Batch
 from workshop.ledger.lot_tree import ancestors
-from workshop.ledger.models import Kind, Lot
+from workshop.ledger.models import ItemKind, Lot
 from workshop.rules.ingredients.organic import organic_share
 
 pytestmark = pytest.mark.django_db
@@ -46,7 +46,7 @@ def work_in(batch: Batch, lot: Lot, grams: str) -> None:
 
 
 def test_every_bulk_of_a_split_pour_has_the_same_composition_date_and_tree() -> None:
-    version, scented = balm(), make.item(Kind.BULK)
+    version, scented = balm(), make.item(ItemKind.BULK)
     batch = build.batch(version)
     early = make.day(96)
     used = [

@@ -10,7 +10,7 @@ from tests.goods_in import build as goods
 from tests.packing import build as packing
 from workshop.core.models import Workshop
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Act, Kind, Lot, Side, Status
+from workshop.ledger.models import ItemKind, Lot, OperationKind, Side, Status
 from workshop.packing.models import Product
 
 Part = tuple[Lot, Decimal | int | str]
@@ -35,12 +35,12 @@ def oil(inci: str, common: str = "", **values: Any) -> Lot:
 def bulk(parts: Sequence[Part], *, made_g: Decimal | int | None = None, **values: Any) -> Lot:
     """A released bulk lot melted from these lots and weights."""
     person = make.user()
-    batch = make.operation(Act.BATCH, by=person)
+    batch = make.operation(OperationKind.BATCH, by=person)
     for source, grams in parts:
         ledger.post(batch, source, Side.IN, Decimal(grams), by=person, at=make.NOON)
     total = Decimal(made_g or sum(Decimal(grams) for _, grams in parts))
     made = ledger.create_lot(
-        values.get("item") or make.item(Kind.BULK),
+        values.get("item") or make.item(ItemKind.BULK),
         origin=batch,
         made_on=make.DAY,
         best_before=values.get("best_before", make.day(months=12)),

@@ -10,7 +10,7 @@ from tests import make
 from tests.formulas import build as formulas
 from tests.labels import build
 from tests.packing import build as packing
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Market
 from workshop.labels.approval import verification
 from workshop.labels.content.label import label_for
@@ -116,7 +116,7 @@ def test_prohibited_substance_stops_the_label() -> None:
     bad = scent()
     AllergenContent.objects.create(lot=bad, name="Butylphenyl Methylpropional", share=Decimal(1))
 
-    with pytest.raises(Refused, match="is prohibited in cosmetics"):
+    with pytest.raises(ActionRefused, match="is prohibited in cosmetics"):
         label_for(build.finished([(build.oil("Oil"), 995), (bad, 5)]))
 
 
@@ -181,5 +181,5 @@ def test_soap_without_a_saponification_value_says_what_to_enter() -> None:
     design = {"soap_naming": "saponified"}
     designs.save_design(lot.item.product, design, by=make.user(), at=make.NOON)
 
-    with pytest.raises(Refused, match="enter the saponification value of Olive Oil"):
+    with pytest.raises(ActionRefused, match="enter the saponification value of Olive Oil"):
         label_for(Lot.objects.get(pk=lot.pk))

@@ -5,7 +5,7 @@ from django.db import DatabaseError, IntegrityError, transaction
 
 from tests import make
 from tests.labels import build
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role, User
 from workshop.labels import services
 from workshop.labels.models import LabelCount
@@ -72,7 +72,7 @@ def test_reprint_is_issued_and_counted_too(lot: Lot, packer: User) -> None:
 def test_wrong_count_is_taken_back_with_a_reason(lot: Lot, packer: User) -> None:
     count(lot, packer, 11, 1, 0)
 
-    with pytest.raises(Refused, match="takes back an earlier count: say why"):
+    with pytest.raises(ActionRefused, match="takes back an earlier count: say why"):
         count(lot, packer, -1, 0, 1, form="u")
     count(lot, packer, -1, 0, 1, form="u", reason="one was still on the roll")
 
@@ -90,7 +90,7 @@ def test_wrong_count_is_taken_back_with_a_reason(lot: Lot, packer: User) -> None
 def test_odd_figures_are_refused(
     lot: Lot, packer: User, figures: tuple[int, int, int], sentence: str
 ) -> None:
-    with pytest.raises(Refused, match=sentence):
+    with pytest.raises(ActionRefused, match=sentence):
         count(lot, packer, *figures, reason="x")
     assert not LabelCount.objects.exists()
 
@@ -98,13 +98,13 @@ def test_odd_figures_are_refused(
 def test_labels_never_issued_are_not_counted(packer: User) -> None:
     build.workshop()
 
-    with pytest.raises(Refused, match="was issued yet"):
+    with pytest.raises(ActionRefused, match="was issued yet"):
         count(build.balm(), packer, 1, 0, 0)
 
 
 def test_same_count_twice_is_one(lot: Lot, packer: User) -> None:
     assert count(lot, packer, 10, 1, 1) == count(lot, packer, 10, 1, 1)
-    with pytest.raises(Refused, match="already sent with other figures"):
+    with pytest.raises(ActionRefused, match="already sent with other figures"):
         count(lot, packer, 9, 1, 1)
 
 

@@ -9,7 +9,7 @@ import pytest
 from tests import make
 from tests.labels import build, paper
 from tests.rules.gs1_rules import identifiers, wrong_pairs
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role, User
 from workshop.labels.content.label import Label, label_for
 from workshop.labels.layout import barcode_data
@@ -189,7 +189,7 @@ def test_numbers_that_a_prefix_does_not_have_are_refused_and_nothing_is_noted() 
             token=f"x{at}", first_sscc=sscc("952123454321", 1 + 2000 * at),
         )  # fmt: skip
 
-    with pytest.raises(Refused, match="All carton numbers under the GS1 company prefix"):
+    with pytest.raises(ActionRefused, match="All carton numbers under the GS1 company prefix"):
         printed(lot, packer, token="u", cartons_=2000, reason="more")
     assert Print.objects.count() == 4
 
@@ -224,7 +224,7 @@ def test_words_that_no_carton_label_holds_are_refused() -> None:
     written = label(gtin=EAN, label_name="Hand salve " * 10)
     big = replace(written, maker_lines=("Wren Hollow Works, Quay Lane " * 20,))
 
-    with pytest.raises(Refused, match="no room for all its words"):
+    with pytest.raises(ActionRefused, match="no room for all its words"):
         case_labels.carton_pdf(big, per_carton=12, cartons=1)
 
 

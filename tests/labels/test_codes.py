@@ -9,7 +9,7 @@ from PIL import Image
 
 from tests import make
 from tests.labels import build, paper
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.paper import barcodes
 from workshop.labels.content.label import Label, label_for
 from workshop.labels.layout import barcode_data, label_stock
@@ -164,5 +164,5 @@ def test_numbered_labels_need_a_gtin() -> None:
     build.workshop()
     written = label_for(build.balm(is_small_package=True))
 
-    with pytest.raises(Refused, match="Numbered labels need the GTIN"):
+    with pytest.raises(ActionRefused, match="Numbered labels need the GTIN"):
         numbered_pdf(written, label_stock.BY_KEY["a4-8"], range(1, 3))

@@ -8,14 +8,14 @@ from tests import make
 from tests.goods_in import build as goods
 from tests.labels import build
 from tests.packing import build as packing
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Market
 from workshop.labels.content.declaration_rows import rows
 from workshop.labels.content.label import label_for
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, Status
 from workshop.materials.models import Constituency
-from workshop.materials.services.materials import Part
+from workshop.materials.services.materials import BlendComponent
 from workshop.packing import queries
 from workshop.packing.models import PackingRun
 
@@ -104,7 +104,10 @@ def test_list_goes_through_an_infusion_made_here_and_a_blend_that_was_bought() -
     infusion = build.bulk([(oil, 900), (build.oil("Calendula Officinalis Flower"), 100)])
     blend = build.oil(
         "Blend",
-        parts=[Part("Cera Alba", Decimal(75)), Part("Helianthus Annuus Seed Oil", Decimal(25))],
+        parts=[
+            BlendComponent("Cera Alba", Decimal(75)),
+            BlendComponent("Helianthus Annuus Seed Oil", Decimal(25)),
+        ],
     )
 
     lot = build.finished([(infusion, 500), (blend, 400), (build.oil("Tocopherol"), 100)])
@@ -237,7 +240,7 @@ def test_rows_give_the_grams_in_the_bulk_that_was_taken() -> None:
 
 
 def test_label_without_a_workshop_says_where_to_enter_it() -> None:
-    with pytest.raises(Refused, match="Set-up → The workshop first"):
+    with pytest.raises(ActionRefused, match="Set-up → The workshop first"):
         label_for(build.balm())
 
 
@@ -246,7 +249,7 @@ def test_rejected_lot_gets_no_label() -> None:
     lot = build.balm()
     lot = ledger.set_lot_status(lot, Status.REJECTED, by=make.user(), at=make.NOON, reason="rancid")
 
-    with pytest.raises(Refused, match=f"Lot {lot} is rejected and gets no label."):
+    with pytest.raises(ActionRefused, match=f"Lot {lot} is rejected and gets no label."):
         label_for(lot)
 
 
@@ -254,7 +257,7 @@ def test_lot_that_was_bought_gets_no_label() -> None:
     build.workshop()
     lot = goods.lot()
 
-    with pytest.raises(Refused, match=f"Lot {lot} was not packed here, so it has no label."):
+    with pytest.raises(ActionRefused, match=f"Lot {lot} was not packed here, so it has no label."):
         label_for(lot)
 
 
@@ -262,7 +265,7 @@ def test_lot_of_unknown_composition_gets_no_label() -> None:
     build.workshop()
     lot = packing.packed()
 
-    with pytest.raises(Refused, match="Nothing is recorded as weighed into lot"):
+    with pytest.raises(ActionRefused, match="Nothing is recorded as weighed into lot"):
         label_for(lot)
 
 

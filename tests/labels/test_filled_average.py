@@ -7,7 +7,7 @@ import pytest
 from tests import make
 from tests.labels import build
 from tests.packing import build as packing
-from workshop.labels.approval.verification import standing_of
+from workshop.labels.approval.verification import label_status
 from workshop.ledger.models import Lot
 from workshop.packing.fill_control.figures import check_of
 from workshop.packing.models import Reading
@@ -25,7 +25,7 @@ def lot_of_ten(filled_g: int) -> Lot:
 
 
 def said_of_the_fill(lot: Lot) -> list[str]:
-    return [one.sentence for one in standing_of(lot).untrue if "on average" in one.sentence]
+    return [one.sentence for one in label_status(lot).untrue if "on average" in one.sentence]
 
 
 def test_failed_check_that_found_less_than_was_filled_counts() -> None:

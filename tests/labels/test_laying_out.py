@@ -9,11 +9,11 @@ import pypdfium2
 import pytest
 
 from tests.labels import build, paper
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Market
 from workshop.labels.content.label import Label, label_for
 from workshop.labels.layout import label_stock
-from workshop.labels.layout.fit_estimate import filled
+from workshop.labels.layout.fit_estimate import part_filled
 from workshop.labels.layout.fit_to_label import draw, fits
 from workshop.labels.layout.font_metrics import width_em
 from workshop.labels.layout.label_stock import BY_KEY, Layout
@@ -109,7 +109,7 @@ def test_codes_and_words_keep_off_each_other(layout: Layout, *, numbered: bool) 
     label = labelled(gtin="9521234543213")
     try:
         paper_of = draw(label, layout, numbered=numbered).document.pages[0]
-    except Refused:
+    except ActionRefused:
         assert layout.key == "letter-30"
         return
 
@@ -135,7 +135,7 @@ def test_label_is_printed_at_the_largest_size_that_fits_or_the_one_below(
     two_up = dict(zip(tried, tried[2:], strict=False)).get(chosen)
     if two_up:
         sizes = Sizes(two_up, max(two_up, page.least_net_mm))
-        assert filled(page, sizes) > 1
+        assert part_filled(page, sizes) > 1
 
 
 @pytest.mark.parametrize(
@@ -181,7 +181,7 @@ def test_quick_answer_whether_a_label_fits_is_that_of_drawing_it(layout: Layout)
     )
     try:
         draw(label, layout)
-    except Refused:
+    except ActionRefused:
         does = False
     else:
         does = True

@@ -9,9 +9,9 @@ from tests import make
 from tests.labels import build
 from tests.labels.test_truth import Bench
 from tests.packing import build as packing
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Market, Role, User
-from workshop.labels.approval.verification import standing_of
+from workshop.labels.approval.verification import label_status
 from workshop.labels.content.label import label_for
 from workshop.labels.models import Decision
 from workshop.labels.services.decisions import decide
@@ -35,11 +35,11 @@ def test_sticker_does_not_mend_a_label_that_is_untrue_beyond_its_list(owner: Use
     parts = ((bench.olive, 800), (bench.wax, 190), (bench.vitamin, 5), (rosemary, 5))
     lot = bench.lot(*parts, takes_g=588)
 
-    standing = standing_of(lot)
+    standing = label_status(lot)
 
     assert [one.way for one in standing.untrue] == ["extra", "contents"]
     assert not standing.may_be_relabelled
-    with pytest.raises(Refused, match="does not mend this: The approved label says Net wt"):
+    with pytest.raises(ActionRefused, match="does not mend this: The approved label says Net wt"):
         decide(lot, "relabel", by=owner, at=make.NOON, reason="Stock.", token="d")
     assert not Decision.objects.exists()
 
@@ -49,20 +49,20 @@ def test_sticker_of_one_difference_does_not_cover_a_second_that_came_later(owner
     version = bench.approve(bench.usual(), owner)
     rosemary = build.oil("Rosmarinus Extract")
     lot = bench.lot((bench.olive, 800), (bench.wax, 190), (bench.vitamin, 5), (rosemary, 5))
-    found = standing_of(lot)
+    found = label_status(lot)
     decide(lot, "relabel", by=owner, at=make.NOON, reason="Stock.", token="d")
-    assert standing_of(lot).is_relabelled
+    assert label_status(lot).is_relabelled
 
     Decision.objects.create(
         lot=lot, version=version, kind="relabel", reason="Stock.", at=make.NOON, by=owner,
         token="e", sentences=[*[one.sentence for one in found.untrue], "Another."],
     )  # fmt: skip
-    assert standing_of(lot).is_relabelled
+    assert label_status(lot).is_relabelled
     Decision.objects.create(
         lot=lot, version=version, kind="relabel", reason="Stock.", at=make.NOON, by=owner,
         token="f", sentences=["Another."],
     )  # fmt: skip
-    assert not standing_of(lot).is_relabelled
+    assert not label_status(lot).is_relabelled
 
 
 @pytest.mark.parametrize(
@@ -96,7 +96,7 @@ def test_lot_is_labelled_and_released_on_its_last_day_and_not_on_the_next(owner:
         Lot.objects.get(pk=last.pk), by=owner, at=make.NOON, reason="Checked by hand."
     )
     assert found.status == Status.RELEASED
-    with pytest.raises(Refused, match="cannot be released any more"):
+    with pytest.raises(ActionRefused, match="cannot be released any more"):
         packing_services.release(
             Lot.objects.get(pk=over.pk), by=owner, at=make.NOON + timedelta(days=1), reason="So."
         )

@@ -11,10 +11,10 @@ from django.urls import reverse
 from tests import make
 from tests.labels import build, paper
 from tests.labels.test_truth import SIX, Bench, extra, other_order
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Market, Role, User
 from workshop.labels import services
-from workshop.labels.approval.verification import standing_of
+from workshop.labels.approval.verification import label_status
 from workshop.labels.models import Decision, OwnSize, Print, PrintKind
 from workshop.labels.printing import case_labels
 from workshop.labels.services import versions
@@ -136,7 +136,9 @@ def test_form_sent_again_after_the_words_changed_asks_for_a_new_one(
     services.log_print(lot, 10, by=packer, at=make.NOON, token="t")
     bench.approve(lot, owner, directions="Warm it first.")
 
-    with pytest.raises(Refused, match="The label has changed since it was printed with this form"):
+    with pytest.raises(
+        ActionRefused, match="The label has changed since it was printed with this form"
+    ):
         services.log_print(lot, 10, by=packer, at=make.NOON, token="t")
 
 
@@ -147,7 +149,7 @@ def test_form_of_labels_prints_neither_stickers_nor_cartons(owner: User, packer:
     services.log_print(lot, 10, by=packer, at=make.NOON, token="t")
 
     for kind in (PrintKind.STICKER, PrintKind.CARTON):
-        with pytest.raises(Refused, match="already sent with other figures"):
+        with pytest.raises(ActionRefused, match="already sent with other figures"):
             services.log_print(lot, 10, by=packer, at=make.NOON, token="t", kind=kind)
 
 
@@ -168,7 +170,7 @@ def corrected(lot: Lot, of: Lot, grams: str, by: User) -> None:
     """An owner opens the batch behind a finished lot and puts one of its weighings right."""
     [bulk] = Posting.objects.filter(operation=lot.origin, side=Side.IN, lot__item__kind="bulk")
     batch = ledger.amend_operation(bulk.lot.origin, by=by, at=make.NOON, reason="Misread.")
-    wrong = batch.postings.standing().get(lot=of)
+    wrong = batch.postings.effective().get(lot=of)
     ledger.reverse(wrong, by=by, at=make.NOON, reason="Misread.")
     ledger.post(batch, of, Side.IN, Decimal(grams), by=by, at=make.NOON)
     ledger.close_operation(batch, by=by, at=make.NOON)
@@ -180,11 +182,11 @@ def test_weighing_corrected_after_the_approval_stops_the_printing(
     bench = Bench()
     lot = bench.usual()
     bench.approve(lot, owner)
-    assert standing_of(lot).untrue == ()
+    assert label_status(lot).untrue == ()
 
     corrected(lot, bench.wax, "900", owner)
 
-    with pytest.raises(Refused, match="lists Olea Oil before Cera Alba"):
+    with pytest.raises(ActionRefused, match="lists Olea Oil before Cera Alba"):
         services.log_print(lot, 10, by=packer, at=make.NOON)
 
 
@@ -209,11 +211,11 @@ def test_packing_amended_to_more_units_makes_the_contents_untrue(owner: User, pa
     bench.approve(lot, owner)
 
     run = ledger.amend_operation(lot.origin, by=owner, at=make.NOON, reason="Counted again.")
-    out = run.postings.standing().get(lot=lot)
+    out = run.postings.effective().get(lot=lot)
     ledger.reverse(out, by=owner, at=make.NOON, reason="Counted again.")
     ledger.post(run, lot, Side.OUT, Decimal(11), by=owner, at=make.NOON)
 
-    with pytest.raises(Refused, match="the 11 units of this run hold"):
+    with pytest.raises(ActionRefused, match="the 11 units of this run hold"):
         services.log_print(lot, 10, by=packer, at=make.NOON)
 
 
@@ -239,10 +241,10 @@ def test_label_that_nobody_approved_promises_no_more_than_is_inside(
     bench = Bench()
     lot = bench.lot((bench.olive, 800), (bench.wax, 200), takes_g=588)
 
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(ActionRefused) as refused:
         services.log_print(lot, 10, by=packer, at=make.NOON)
 
-    assert refused.value.sentence == (
+    assert refused.value.message == (
         "The label says Net wt. 2.11 oz (60 g), which promises 60\u202fg; the 10 units of this run "
         "hold 58.8\u202fg on average, 1.2\u202fg short. Set the fill or the date right, or hold "
         "the lot."
@@ -263,7 +265,7 @@ def test_retired_label_is_no_longer_printed_and_the_computed_one_is_true(
     owner: User, packer: User
 ) -> None:
     lot = extra(Bench(), owner)
-    version = standing_of(lot).version
+    version = label_status(lot).version
     assert version is not None
 
     versions.retire(version, by=owner)
@@ -275,7 +277,7 @@ def test_retired_label_is_no_longer_printed_and_the_computed_one_is_true(
 def test_carton_of_an_untrue_lot_waits_for_the_owner(owner: User, packer: User) -> None:
     lot = other_order(Bench(), owner)
 
-    with pytest.raises(Refused, match="lists Olea Oil before Cera Alba"):
+    with pytest.raises(ActionRefused, match="lists Olea Oil before Cera Alba"):
         case_labels.print_cartons(
             lot, per_carton=5, cartons=2, by=packer, at=make.NOON, token="t"
         )  # fmt: skip
@@ -289,7 +291,7 @@ def test_carton_of_an_untrue_lot_waits_for_the_owner(owner: User, packer: User) 
 @pytest.mark.parametrize("kind", ["mend", "relabel", "hold"])
 def test_decision_is_kept_with_who_when_and_the_sentences(kind: str, owner: User) -> None:
     lot = extra(Bench(), owner)
-    said = [one.sentence for one in standing_of(lot).untrue]
+    said = [one.sentence for one in label_status(lot).untrue]
 
     decide(lot, kind, by=owner, at=make.NOON, reason="Rosemary was added.", token="d")
 
@@ -303,5 +305,5 @@ def test_lot_released_from_hold_still_waits_for_a_decision(owner: User, packer: 
     decide(lot, "hold", by=owner, at=make.NOON, reason="Look at it.", token="d")
     ledger.set_lot_status(lot, Status.RELEASED, by=owner, at=make.NOON, reason="Looked at.")
 
-    with pytest.raises(Refused, match="and the approved label does not name it"):
+    with pytest.raises(ActionRefused, match="and the approved label does not name it"):
         services.log_print(lot, 10, by=packer, at=make.NOON)

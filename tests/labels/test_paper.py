@@ -5,7 +5,7 @@ from decimal import Decimal
 import pytest
 
 from tests.labels import build, paper
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Market
 from workshop.labels.content.label import Label, label_for
 from workshop.labels.layout import label_stock
@@ -169,11 +169,11 @@ def test_label_that_cannot_fit_says_which_parts_have_no_room() -> None:
     many: list[build.Part] = [(build.oil(f"Botanical Oil {n}"), 30 - n) for n in range(14)]
     label = label_for(build.finished(many, cautions="For external use only."))
 
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(ActionRefused) as refused:
         draw(label, label_stock.BY_KEY["70x37"])
 
     assert refused.value.field == "layout"
-    assert refused.value.sentence == (
+    assert refused.value.message == (
         "On 70 × 37 mm there is no room for the maker's name and address, the bar code, the lot "
         "and its date and the net contents, with letters 1.6 mm high, the least that is allowed. "
         "Choose a larger label."
@@ -235,7 +235,7 @@ def test_odd_counts_and_cells_are_refused(
     layout = label_stock.BY_KEY["a4-24"]
     pdf = draw(label, layout).pdf
 
-    with pytest.raises(Refused, match=sentence):
+    with pytest.raises(ActionRefused, match=sentence):
         put_on_paper(pdf, layout, count, first_cell=first_cell)
 
 

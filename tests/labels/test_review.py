@@ -14,7 +14,7 @@ from tests.labels.test_design_pages import text
 from tests.labels.test_truth import Bench, extra
 from workshop.core.models import Role, User
 from workshop.labels import services
-from workshop.labels.approval.worklist import finished_in_stock, unlabelled, untrue_of
+from workshop.labels.approval.worklist import finished_in_stock, mismatched, unlabelled
 from workshop.labels.content.lot_facts import facts_of_lots
 from workshop.labels.services import designs
 from workshop.labels.services.decisions import decide
@@ -33,7 +33,7 @@ def owner() -> User:
 
 
 def waiting() -> list[Lot]:
-    return [standing.label.lot for standing in untrue_of(unlabelled(on=SOON))]
+    return [standing.label.lot for standing in mismatched(unlabelled(on=SOON))]
 
 
 def test_lot_whose_label_would_be_untrue_waits_until_it_is_decided(owner: User) -> None:
@@ -54,7 +54,7 @@ def test_lot_that_was_labelled_before_a_change_is_told_on_the_page_alone(owner: 
     bench.approve(bench.lot((bench.olive, 800), (bench.wax, 200)), owner)
 
     assert waiting() == []
-    assert [one.label.lot for one in untrue_of(finished_in_stock())] == [lot]
+    assert [one.label.lot for one in mismatched(finished_in_stock())] == [lot]
 
 
 def test_rejected_and_old_lots_wait_for_no_label(owner: User) -> None:
@@ -146,6 +146,6 @@ def test_lot_that_cannot_be_told_hides_none_of_the_others(owner: User) -> None:
 
     facts = facts_of_lots([spoilt, lot])
 
-    assert [one.label.lot for one in untrue_of([spoilt, lot])] == [lot]
+    assert [one.label.lot for one in mismatched([spoilt, lot])] == [lot]
     assert str(facts[spoilt.pk].allergens).startswith("Butylphenyl Methylpropional is prohibited")
     assert facts[lot.pk].allergens == {}

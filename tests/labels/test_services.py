@@ -5,7 +5,7 @@ from django.db import DatabaseError, IntegrityError, transaction
 
 from tests import make
 from tests.labels import build
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role, User
 from workshop.labels import services
 from workshop.labels.content.label import label_for
@@ -39,7 +39,7 @@ def test_log_keeps_every_word_and_who_printed_it(lot: Lot, packer: User) -> None
 def test_second_printing_needs_a_reason(lot: Lot, packer: User) -> None:
     services.log_print(lot, 40, by=packer, at=make.NOON)
 
-    with pytest.raises(Refused, match=r"were printed before\. Say why more are needed\."):
+    with pytest.raises(ActionRefused, match=r"were printed before\. Say why more are needed\."):
         services.log_print(lot, 2, by=packer, at=make.NOON, reason=" ")
     services.log_print(lot, 2, by=packer, at=make.NOON, reason="two smeared")
 
@@ -50,20 +50,20 @@ def test_same_token_is_noted_once(lot: Lot, packer: User) -> None:
     first = services.log_print(lot, 40, by=packer, at=make.NOON, token="t")
 
     assert services.log_print(lot, 40, by=packer, at=make.NOON, token="t") == first
-    with pytest.raises(Refused, match="already sent with other figures"):
+    with pytest.raises(ActionRefused, match="already sent with other figures"):
         services.log_print(lot, 41, by=packer, at=make.NOON, token="t")
 
 
 @pytest.mark.parametrize("count", [0, -1, 10_001])
 def test_odd_count_is_refused(lot: Lot, packer: User, count: int) -> None:
-    with pytest.raises(Refused, match="Print from 1 to 10000 labels at a time"):
+    with pytest.raises(ActionRefused, match="Print from 1 to 10000 labels at a time"):
         services.log_print(lot, count, by=packer, at=make.NOON)
 
 
 def test_lot_on_hold_is_not_printed(lot: Lot, packer: User) -> None:
     ledger.set_lot_status(lot, Status.ON_HOLD, by=packer, at=make.NOON, reason="smell")
 
-    with pytest.raises(Refused, match="is on hold; an owner decides about it first"):
+    with pytest.raises(ActionRefused, match="is on hold; an owner decides about it first"):
         services.log_print(lot, 40, by=packer, at=make.NOON)
     assert not Print.objects.exists()
 
@@ -72,7 +72,7 @@ def test_label_that_does_not_fit_is_not_logged(packer: User) -> None:
     build.workshop()
     lot = build.balm(cautions="Keep away from eyes. " * 20)
 
-    with pytest.raises(Refused, match="there is no room for"):
+    with pytest.raises(ActionRefused, match="there is no room for"):
         services.print_labels(
             lot, layout=label_stock.DEFAULT, count=3, by=packer, at=make.NOON, token="t"
         )

@@ -13,7 +13,7 @@ from tests.labels.test_design_pages import DESIGN, text
 from tests.labels.test_truth import Bench, design
 from workshop.core.models import Market, Role, User
 from workshop.labels import services
-from workshop.labels.approval.verification import standing_of
+from workshop.labels.approval.verification import label_status
 from workshop.labels.content.label import label_for
 from workshop.labels.models import LabelDesign, LabelVersion
 from workshop.ledger.models import Lot
@@ -97,7 +97,7 @@ def test_lot_that_holds_a_colour_given_only_as_may_contain_is_pointed_out(
     bench.approve(lot, owner)
     red = build.oil("CI 77491", "Iron Oxides", constituency=Constituency.COLOURANT)
     shade = bench.lot((bench.olive, 800), (bench.wax, 185), (bench.vitamin, 5), (red, 10))
-    standing = standing_of(shade)
+    standing = label_status(shade)
     client.force_login(owner)
 
     page = text(client.get(reverse("labels:label", args=[shade.code])))

@@ -10,10 +10,10 @@ from django.db import DatabaseError, IntegrityError, transaction
 from tests import make
 from tests.labels import build
 from tests.packing import build as packing
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Market, Role, User
 from workshop.labels import services
-from workshop.labels.approval.verification import standing_of
+from workshop.labels.approval.verification import label_status
 from workshop.labels.content.label import design_of
 from workshop.labels.models import DateStyle, Decision, LabelVersion, Print, PrintKind, VersionState
 from workshop.labels.services import designs
@@ -176,11 +176,11 @@ def test_untrue_label_is_not_printed_by_a_packer_and_the_sentence_says_why(
 ) -> None:
     lot = spoil(Bench(**values), owner)
 
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(ActionRefused) as refused:
         services.log_print(lot, 10, by=packer, at=make.NOON)
 
-    assert sentence.format(lot=lot) in refused.value.sentence
-    assert refused.value.sentence.endswith("mends the label, relabels or holds the lot first.")
+    assert sentence.format(lot=lot) in refused.value.message
+    assert refused.value.message.endswith("mends the label, relabels or holds the lot first.")
     assert not Print.objects.exists()
 
 
@@ -205,7 +205,7 @@ def test_order_may_differ_where_it_is_free(owner: User) -> None:
 
     lot = bench.lot((bench.olive, 985), (bench.vitamin, 7), (rosemary, 8))
 
-    assert standing_of(lot).untrue == ()
+    assert label_status(lot).untrue == ()
 
 
 def test_date_printed_before_must_not_be_later_than_the_lots_now(owner: User, packer: User) -> None:
@@ -215,7 +215,7 @@ def test_date_printed_before_must_not_be_later_than_the_lots_now(owner: User, pa
     services.log_print(lot, 10, by=packer, at=make.NOON)
     make.dated(lot, make.day(110))
 
-    [difference] = standing_of(Lot.objects.get(pk=lot.pk)).untrue
+    [difference] = label_status(Lot.objects.get(pk=lot.pk)).untrue
 
     assert difference.sentence == (
         f"Labels already printed for it say {make.shown(months=12)}, and "
@@ -240,7 +240,7 @@ def test_owner_mends_by_a_new_version_and_the_packer_prints(owner: User, packer:
 def test_owner_relabels_and_the_sticker_carries_the_true_list(owner: User, packer: User) -> None:
     bench = Bench()
     lot = extra(bench, owner)
-    with pytest.raises(Refused, match="once an owner has decided to relabel"):
+    with pytest.raises(ActionRefused, match="once an owner has decided to relabel"):
         services.log_print(bench.usual(), 1, by=packer, at=make.NOON, kind=PrintKind.STICKER)
 
     decide(lot, "relabel", by=owner, at=make.NOON, reason="Old labels in stock.", token="t")
@@ -257,11 +257,11 @@ def test_decision_holds_only_for_the_differences_it_was_about(owner: User, packe
     lot = extra(bench, owner)
     decide(lot, "relabel", by=owner, at=make.NOON, reason="Old labels.", token="t")
 
-    assert standing_of(lot).is_relabelled
+    assert label_status(lot).is_relabelled
     services.log_print(lot, 10, by=packer, at=make.NOON)
     make.dated(lot, make.day(110))
 
-    assert standing_of(Lot.objects.get(pk=lot.pk)).needs_a_decision
+    assert label_status(Lot.objects.get(pk=lot.pk)).needs_a_decision
 
 
 @pytest.mark.parametrize(
@@ -273,7 +273,9 @@ def test_sticker_does_not_mend_claim_date_or_contents(
 ) -> None:
     lot = spoil(Bench(**values), owner)
 
-    with pytest.raises(Refused, match="A sticker with the new ingredient list does not mend this"):
+    with pytest.raises(
+        ActionRefused, match="A sticker with the new ingredient list does not mend this"
+    ):
         decide(lot, "relabel", by=owner, at=make.NOON, reason="Stock.", token="t")
     assert not Decision.objects.exists()
 
@@ -281,7 +283,7 @@ def test_sticker_does_not_mend_claim_date_or_contents(
 def test_new_version_that_would_be_untrue_as_well_is_refused(owner: User) -> None:
     lot = underfilled(Bench(), owner)
 
-    with pytest.raises(Refused, match="A new version would be untrue as well"):
+    with pytest.raises(ActionRefused, match="A new version would be untrue as well"):
         decide(lot, "mend", by=owner, at=make.NOON, reason="Try.", token="t")
     assert LabelVersion.objects.count() == 1
 
@@ -301,11 +303,11 @@ def test_only_an_owner_decides_with_a_reason_about_what_is_untrue(
     bench = Bench()
     lot = extra(bench, owner)
 
-    with pytest.raises(Refused, match="Only an owner decides"):
+    with pytest.raises(ActionRefused, match="Only an owner decides"):
         decide(lot, "hold", by=packer, at=make.NOON, reason="x", token="a")
-    with pytest.raises(Refused, match="Say why"):
+    with pytest.raises(ActionRefused, match="Say why"):
         decide(lot, "hold", by=owner, at=make.NOON, reason=" ", token="b")
-    with pytest.raises(Refused, match="there is nothing to decide"):
+    with pytest.raises(ActionRefused, match="there is nothing to decide"):
         decide(bench.usual(), "hold", by=owner, at=make.NOON, reason="x", token="c")
 
 
@@ -364,12 +366,12 @@ def test_draft_keeps_its_names_and_may_only_order_them_truly(owner: User) -> Non
     draft = approved.draft_from_lot(bench.usual(), "US", by=owner, at=make.NOON)
     words = {name: getattr(draft, name) for name in approved.WORDS}
 
-    with pytest.raises(Refused, match="Change only their order"):
+    with pytest.raises(ActionRefused, match="Change only their order"):
         approved.save_draft(draft, words, order=["Olea Oil", "Cera Alba"], by=owner)
     order = ["Cera Alba", "Olea Oil", "Tocopherol"]
     wrong = approved.save_draft(draft, words, order=order, by=owner)
 
-    with pytest.raises(Refused, match="lists Cera Alba before Olea Oil"):
+    with pytest.raises(ActionRefused, match="lists Cera Alba before Olea Oil"):
         approved.approve(wrong, by=owner, at=make.NOON)
 
 
@@ -378,9 +380,9 @@ def test_packer_approves_nothing(owner: User, packer: User) -> None:
     lot = bench.usual()
     draft = approved.draft_from_lot(lot, "US", by=owner, at=make.NOON)
 
-    with pytest.raises(Refused, match="Only an owner"):
+    with pytest.raises(ActionRefused, match="Only an owner"):
         approved.approve(draft, by=packer, at=make.NOON)
-    with pytest.raises(Refused, match="Only an owner"):
+    with pytest.raises(ActionRefused, match="Only an owner"):
         approved.draft_from_lot(lot, "US", by=packer, at=make.NOON)
 
 
@@ -391,12 +393,12 @@ def test_jar_stands_for_the_date_above_thirty_months_in_the_eu(owner: User) -> N
     design(bench.product, owner, opened_months=12)
 
     version = bench.approve(Lot.objects.select_related("item__product").get(pk=long.pk), owner)
-    label = standing_of(Lot.objects.get(pk=long.pk)).label
+    label = label_status(Lot.objects.get(pk=long.pk)).label
     short = bench.lot((bench.olive, 800), (bench.wax, 200))
 
     assert version.date_style == DateStyle.JAR
     assert (label.date_line, label.opened_line) == ("", "12M")
-    assert [one.way for one in standing_of(short).untrue] == ["date"]
+    assert [one.way for one in label_status(short).untrue] == ["date"]
 
 
 def test_date_on_the_artwork_must_be_kept(owner: User) -> None:
@@ -406,7 +408,7 @@ def test_date_on_the_artwork_must_be_kept(owner: User) -> None:
         (bench.olive, 800), (bench.wax, 195), (bench.vitamin, 5), best_before=make.day(216)
     )
 
-    assert [one.sentence for one in standing_of(lot).untrue] == [
+    assert [one.sentence for one in label_status(lot).untrue] == [
         f"The approved label is printed with {make.shown(217)}, and lot "
         f"{lot} keeps only to {make.shown(216)}."
     ]

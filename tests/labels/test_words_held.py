@@ -7,9 +7,9 @@ import pytest
 from tests import make
 from tests.labels.test_truth import Bench, design, underfilled
 from tests.packing import build as packing
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Market, Role, User, Workshop
-from workshop.labels.approval.verification import standing_of
+from workshop.labels.approval.verification import label_status
 from workshop.labels.models import LabelDesign
 from workshop.labels.services.decisions import decide
 from workshop.ledger.models import Lot
@@ -41,16 +41,16 @@ def test_words_that_claim_more_than_is_in_the_lot_are_not_approved(
     if sentence is None:
         assert bench.approve(lot, owner, **words_of).state == "approved"
         return
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(ActionRefused) as refused:
         bench.approve(lot, owner, **words_of)
-    assert sentence in refused.value.sentence
+    assert sentence in refused.value.message
 
 
 def test_organic_statement_is_the_computed_one_or_none(owner: User) -> None:
     bench = Bench(claims_organic=True)
     lot = bench.usual()
 
-    with pytest.raises(Refused, match="The organic statement follows from what was weighed"):
+    with pytest.raises(ActionRefused, match="The organic statement follows from what was weighed"):
         bench.approve(lot, owner, organic_statement="Made with organic olive oil and beeswax")
     assert bench.approve(lot, owner, organic_statement="").organic_statement == ""
 
@@ -62,7 +62,7 @@ def test_certifier_that_is_no_longer_the_workshops_makes_the_label_untrue(owner:
     bench.approve(lot, owner)
     Workshop.objects.update(certified_by="Tern Certifiers")
 
-    assert [one.sentence for one in standing_of(lot).untrue] == [
+    assert [one.sentence for one in label_status(lot).untrue] == [
         "The approved label says “Certified organic by Evergrain Assurance”, and Set-up now gives "
         "“Certified organic by Tern Certifiers” for the workshop."
     ]
@@ -79,7 +79,7 @@ def test_e_mark_holds_only_for_runs_whose_fill_check_bears_it_out(owner: User) -
     later = bench.usual()
 
     assert "\u212e" in version.net_contents
-    assert [one.sentence for one in standing_of(later).untrue] == [
+    assert [one.sentence for one in label_status(later).untrue] == [
         f"The approved label carries the e mark, and no fill check of the run of lot {later} "
         "bears it out."
     ]
@@ -93,7 +93,7 @@ def test_lot_without_a_date_bears_out_no_stated_shelf_life(owner: User) -> None:
     parts: tuple[Any, ...] = ((bench.olive, 800), (bench.wax, 195), (bench.vitamin, 5))
     lot = bench.lot(*parts, best_before=None)
 
-    assert [one.sentence for one in standing_of(Lot.objects.get(pk=lot.pk)).untrue] == [
+    assert [one.sentence for one in label_status(Lot.objects.get(pk=lot.pk)).untrue] == [
         "The approved label says it keeps 12 months, which from "
         f"{make.shown()} is to {make.shown(months=12)}, "
         f"and nothing says how long lot {lot} keeps."
@@ -108,7 +108,7 @@ def test_eu_label_needs_a_date_or_the_months_of_its_own(owner: User) -> None:
     design(bench.product, owner, opened_months=12)
     make.dated(lot, None)
 
-    standing = standing_of(Lot.objects.select_related("item__product").get(pk=lot.pk))
+    standing = label_status(Lot.objects.select_related("item__product").get(pk=lot.pk))
 
     assert LabelDesign.objects.get().opened_months == 12
     assert f"Lot {lot} has no best-before date, and the EU asks for one." in standing.stops
@@ -117,5 +117,5 @@ def test_eu_label_needs_a_date_or_the_months_of_its_own(owner: User) -> None:
 def test_underfilled_lot_is_true_of_nothing_it_is_relabelled_with(owner: User) -> None:
     lot = underfilled(Bench(), owner)
 
-    with pytest.raises(Refused, match="does not mend this"):
+    with pytest.raises(ActionRefused, match="does not mend this"):
         decide(lot, "relabel", by=owner, at=make.NOON, reason="Stock.", token="d")

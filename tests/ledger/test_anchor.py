@@ -11,9 +11,9 @@ from django.db import connection
 
 from tests import make
 from workshop.core.database import triggers
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.ledger import services
-from workshop.ledger.models import Act, Lot, Operation, Posting, Seal, Side
+from workshop.ledger.models import Lot, Operation, OperationKind, Posting, Seal, Side
 from workshop.ledger.proof.chain_head import Head, check_against, head, heads_in
 from workshop.ledger.proof.seals import prove_seals
 from workshop.ledger.services import seals
@@ -182,7 +182,7 @@ def test_seal_with_another_number_is_found() -> None:
 
 
 def test_same_reversal_twice_is_one_but_another_entry_of_its_token_is_refused() -> None:
-    lot, count = make.lot(), make.operation(Act.COUNT)
+    lot, count = make.lot(), make.operation(OperationKind.COUNT)
     by = count.opened_by
     first = services.post(count, lot, Side.IN, Decimal(5), by=by, at=make.NOON)
     other = services.post(count, lot, Side.IN, Decimal(7), by=by, at=make.NOON, token="other")
@@ -192,7 +192,7 @@ def test_same_reversal_twice_is_one_but_another_entry_of_its_token_is_refused() 
     again = services.reverse(first, by=by, at=make.NOON, reason="wrong", token="back")
     assert again == reversal
     for foreign in ("back", "other"):
-        with pytest.raises(Refused, match="already"):
+        with pytest.raises(ActionRefused, match="already"):
             services.reverse(other, by=by, at=make.NOON, reason="wrong", token=foreign)
     assert Posting.objects.filter(operation=count).count() == 3
     assert Operation.objects.get(pk=count.pk).closed_at is None

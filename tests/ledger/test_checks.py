@@ -12,7 +12,7 @@ from django.db import connection
 from tests import make
 from workshop.core.database import triggers
 from workshop.ledger import services
-from workshop.ledger.models import Act, Lot, Operation, Posting, Seal, Side
+from workshop.ledger.models import Lot, Operation, OperationKind, Posting, Seal, Side
 from workshop.ledger.proof.checks import (
     check_guards,
     check_loops,
@@ -44,7 +44,7 @@ def unguarded() -> Iterator[None]:
 
 def closed_batch() -> tuple[Operation, Lot, Lot]:
     """100 g of oil became 95 g of melt."""
-    oil, batch = make.lot(on_hand=1000), make.operation(Act.BATCH)
+    oil, batch = make.lot(on_hand=1000), make.operation(OperationKind.BATCH)
     by = batch.opened_by
     services.post(batch, oil, Side.IN, Decimal(100), by=by, at=make.NOON)
     melt = make.bulk_of(batch)
@@ -60,7 +60,7 @@ def test_sound_book_has_no_finding() -> None:
 
 def test_book_of_more_than_a_thousand_lots_is_proved() -> None:
     """SQLite takes expressions of a thousand parts at most."""
-    batch = make.operation(Act.BATCH)
+    batch = make.operation(OperationKind.BATCH)
     receipt, oil = make.operation(), make.item()
     many = Lot.objects.bulk_create(
         Lot(item=oil, code=f"M{number:06}", made_on=make.DAY, origin=receipt)
@@ -96,7 +96,7 @@ def test_missing_guard_is_found() -> None:
 def test_dispatch_that_makes_a_lot_is_found() -> None:
     """The family tree would take it for a batch."""
     sent, other = make.lot(on_hand=10), make.lot(on_hand=10)
-    dispatch = make.operation(Act.DISPATCH)
+    dispatch = make.operation(OperationKind.DISPATCH)
     with unguarded():
         for lot, side in ((sent, Side.IN), (other, Side.OUT)):
             services.post(dispatch, lot, side, Decimal(1), by=dispatch.opened_by, at=make.NOON)
@@ -162,7 +162,7 @@ def test_status_that_nobody_gave_is_found() -> None:
 
 
 def test_batch_that_makes_more_than_it_took_is_found() -> None:
-    batch = make.operation(Act.BATCH)
+    batch = make.operation(OperationKind.BATCH)
     melt = make.bulk_of(batch)
     services.post(batch, melt, Side.OUT, Decimal(5), by=batch.opened_by, at=make.NOON)
 
@@ -170,7 +170,7 @@ def test_batch_that_makes_more_than_it_took_is_found() -> None:
 
 
 def test_batch_that_puts_out_just_what_it_took_is_sound() -> None:
-    oil, batch = make.lot(), make.operation(Act.BATCH)
+    oil, batch = make.lot(), make.operation(OperationKind.BATCH)
     by, melt = batch.opened_by, make.bulk_of(batch)
     services.post(batch, oil, Side.IN, Decimal("5.000"), by=by, at=make.NOON)
     services.post(batch, melt, Side.OUT, Decimal("5.000"), by=by, at=make.NOON)
@@ -182,7 +182,7 @@ def test_batch_that_puts_out_just_what_it_took_is_sound() -> None:
 
 
 def test_lot_without_an_origin_is_found() -> None:
-    batch, lot = make.operation(Act.BATCH), make.lot(on_hand=0)
+    batch, lot = make.operation(OperationKind.BATCH), make.lot(on_hand=0)
     services.post(batch, lot, Side.IN, Decimal(5), by=batch.opened_by, at=make.NOON)
 
     assert check_origins().problems == [f"Lot {lot} was used but never put out by its origin."]
@@ -215,7 +215,7 @@ def test_loop_is_found() -> None:
     ],
 )
 def test_reversal_that_does_not_fit_is_found(change: str) -> None:
-    batch, oil = make.operation(Act.BATCH), make.lot()
+    batch, oil = make.operation(OperationKind.BATCH), make.lot()
     taken = services.post(batch, oil, Side.IN, Decimal(5), by=batch.opened_by, at=make.NOON)
     services.reverse(taken, by=batch.opened_by, at=make.NOON, reason="wrong")
     with unguarded():

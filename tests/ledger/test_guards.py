@@ -10,12 +10,12 @@ from django.db import IntegrityError, connection, transaction
 from tests import make
 from workshop.ledger import services
 from workshop.ledger.models import (
-    Act,
     Amendment,
     Item,
-    Kind,
+    ItemKind,
     Lot,
     Operation,
+    OperationKind,
     Posting,
     Seal,
     Side,
@@ -69,10 +69,19 @@ def test_lots_and_operations_are_never_removed(sql: str) -> None:
     assert "never removed" in refuses(raw(sql))
 
 
-@pytest.mark.parametrize("act", [Act.RECEIPT, Act.DISPATCH, Act.RETURN, Act.COUNT, Act.DISCARD])
+@pytest.mark.parametrize(
+    "act",
+    [
+        OperationKind.RECEIPT,
+        OperationKind.DISPATCH,
+        OperationKind.RETURN,
+        OperationKind.COUNT,
+        OperationKind.DISCARD,
+    ],
+)
 @pytest.mark.parametrize(("first", "second"), [(Side.IN, Side.OUT), (Side.OUT, Side.IN)])
 def test_only_a_batch_and_a_packing_run_have_both_sides(
-    act: Act, first: Side, second: Side
+    act: OperationKind, first: Side, second: Side
 ) -> None:
     """The walk through the family tree relies on it."""
     lot, other = make.lot(on_hand=10), make.lot(on_hand=10)
@@ -107,7 +116,7 @@ def test_posting_into_a_closed_operation_is_refused() -> None:
     [{"quantity": Decimal(39)}, {"side": Side.OUT, "quantity": Decimal(-40)}, {"lot": None}],
 )
 def test_reversal_that_does_not_fit_is_refused(other: dict[str, Any]) -> None:
-    batch, lot = make.operation(Act.BATCH), make.lot()
+    batch, lot = make.operation(OperationKind.BATCH), make.lot()
     taken = services.post(batch, lot, Side.IN, Decimal(40), by=batch.opened_by, at=make.NOON)
     if "lot" in other:
         other = {"lot": make.lot()}
@@ -157,7 +166,7 @@ def test_lot_keeps_its_code() -> None:
 
 def posting_of(**values: Any) -> Callable[[], Posting]:
     """An attempt at a posting row with something wrong in it."""
-    batch, lot = make.operation(Act.BATCH), make.lot()
+    batch, lot = make.operation(OperationKind.BATCH), make.lot()
     row: dict[str, Any] = {
         "operation": batch,
         "lot": lot,
@@ -188,7 +197,7 @@ def test_posting_that_breaks_a_rule_alone_is_refused(
 
 
 def test_reversal_without_a_reason_is_refused_by_the_table() -> None:
-    batch, lot = make.operation(Act.BATCH), make.lot()
+    batch, lot = make.operation(OperationKind.BATCH), make.lot()
     taken = services.post(batch, lot, Side.IN, Decimal(1), by=batch.opened_by, at=make.NOON)
     row = {"operation": batch, "lot": lot, "quantity": Decimal(1), "corrects": taken}
 
@@ -198,10 +207,10 @@ def test_reversal_without_a_reason_is_refused_by_the_table() -> None:
 @pytest.mark.parametrize(
     ("constraint", "row"),
     [
-        ("item_unit_fits_kind", {"kind": Kind.BULK, "unit": Unit.EACH}),
-        ("item_unit_fits_kind", {"kind": Kind.PRODUCT, "unit": Unit.GRAM}),
+        ("item_unit_fits_kind", {"kind": ItemKind.BULK, "unit": Unit.EACH}),
+        ("item_unit_fits_kind", {"kind": ItemKind.PRODUCT, "unit": Unit.GRAM}),
         ("item_kind_is_known", {"kind": "thing", "unit": Unit.GRAM}),
-        ("item_unit_is_known", {"kind": Kind.MATERIAL, "unit": "oz"}),
+        ("item_unit_is_known", {"kind": ItemKind.MATERIAL, "unit": "oz"}),
     ],
 )
 def test_item_that_cannot_be_is_refused(constraint: str, row: dict[str, Any]) -> None:
@@ -247,10 +256,12 @@ def test_operation_that_cannot_be_is_refused() -> None:
         lambda: Operation.objects.create(**{**row, "kind": "magic"})
     )
     assert "operation_has_a_token" in refuses(
-        lambda: Operation.objects.create(**{**row, "kind": Act.COUNT, "token": ""})
+        lambda: Operation.objects.create(**{**row, "kind": OperationKind.COUNT, "token": ""})
     )
     assert "operation_closed_by_somebody" in refuses(
-        lambda: Operation.objects.create(**{**row, "kind": Act.COUNT, "closed_at": make.NOON})
+        lambda: Operation.objects.create(
+            **{**row, "kind": OperationKind.COUNT, "closed_at": make.NOON}
+        )
     )
 
 

@@ -12,10 +12,19 @@ from hypothesis import strategies as st
 from hypothesis.stateful import Bundle, RuleBasedStateMachine, invariant, multiple, rule
 
 from tests import make
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.ledger import services
 from workshop.ledger.lot_tree import ancestors, descendants, links_back, links_forward
-from workshop.ledger.models import TRANSFORMING, Act, Item, Kind, Lot, Operation, Posting, Side
+from workshop.ledger.models import (
+    TRANSFORMING,
+    Item,
+    ItemKind,
+    Lot,
+    Operation,
+    OperationKind,
+    Posting,
+    Side,
+)
 from workshop.ledger.proof.checks import run_checks
 
 grams = st.decimals(min_value="0.001", max_value=2000, places=3)
@@ -46,7 +55,7 @@ class Book(RuleBasedStateMachine):
             transaction.set_rollback(True)
             self.atomic.__exit__(None, None, None)
 
-    def new_lot(self, origin: Operation, kind: Kind, quantity: Decimal) -> Lot:
+    def new_lot(self, origin: Operation, kind: ItemKind, quantity: Decimal) -> Lot:
         lot = services.create_lot(
             Item.objects.filter(kind=kind).first() or make.item(kind),
             origin=origin,
@@ -63,13 +72,13 @@ class Book(RuleBasedStateMachine):
     @rule(target=lots, quantity=grams)
     def receive(self, quantity: Decimal) -> Lot:
         receipt = make.operation(by=self.owner)
-        lot = self.new_lot(receipt, Kind.MATERIAL, quantity)
+        lot = self.new_lot(receipt, ItemKind.MATERIAL, quantity)
         services.close_operation(receipt, by=self.owner, at=make.NOON)
         return lot
 
     @rule(target=batches)
     def begin(self) -> Operation:
-        return make.operation(Act.BATCH, by=self.owner)
+        return make.operation(OperationKind.BATCH, by=self.owner)
 
     @rule(target=postings, batch=batches, lot=lots, quantity=grams, token=tokens)
     def weigh(self, batch: Operation, lot: Lot, quantity: Decimal, token: str) -> Any:
@@ -78,7 +87,7 @@ class Book(RuleBasedStateMachine):
             posting = services.post(
                 batch, lot, Side.IN, quantity, by=self.owner, at=make.NOON, token=token
             )
-        except Refused:
+        except ActionRefused:
             return multiple()
         if known is None:
             self.by_token[token] = posting.pk
@@ -94,7 +103,7 @@ class Book(RuleBasedStateMachine):
         quantity = round(held * share / 100, 3)
         if batch.is_closed or quantity <= 0:
             return multiple()
-        return self.new_lot(batch, Kind.BULK, quantity)
+        return self.new_lot(batch, ItemKind.BULK, quantity)
 
     @rule(posting=postings)
     def take_back(self, posting: Posting) -> None:
@@ -104,7 +113,7 @@ class Book(RuleBasedStateMachine):
             return  # a kettle that was poured cannot give back what is in the tins
         try:
             services.reverse(posting, by=self.owner, at=make.NOON, reason="read wrongly")
-        except Refused:
+        except ActionRefused:
             return
         self.expected[posting.lot_id] += posting.moved
 
@@ -112,14 +121,14 @@ class Book(RuleBasedStateMachine):
     def close(self, batch: Operation) -> None:
         try:
             services.close_operation(batch, by=self.owner, at=make.NOON)
-        except Refused:
+        except ActionRefused:
             assert Operation.objects.get(pk=batch.pk).is_closed
 
     @rule(batch=batches)
     def amend(self, batch: Operation) -> None:
         try:
             services.amend_operation(batch, by=self.owner, at=make.NOON, reason="forgotten line")
-        except Refused:
+        except ActionRefused:
             assert not Operation.objects.get(pk=batch.pk).is_closed
 
     @rule(lot=lots, counted=grams)
@@ -151,7 +160,7 @@ def random_ledger(seed: int) -> None:
     """Receipts, batches of batches, some weighings taken back."""
     chance = Random(seed)
     owner = make.user()
-    material, bulk = make.item(), make.item(Kind.BULK)
+    material, bulk = make.item(), make.item(ItemKind.BULK)
     lots = [make.lot(material, by=owner) for _ in range(6)]
     for _ in range(12):
         batch = make.operation(chance.choice(TRANSFORMING), by=owner)
@@ -201,10 +210,10 @@ def test_family_tree_is_what_networkx_finds(seed: int) -> None:
 
 @pytest.mark.django_db
 def test_family_tree_takes_one_query_however_deep(django_assert_num_queries: Any) -> None:
-    owner, bulk = make.user(), make.item(Kind.BULK)
+    owner, bulk = make.user(), make.item(ItemKind.BULK)
     lot = first = make.lot(by=owner)
     for _ in range(30):
-        batch = make.operation(Act.BATCH, by=owner)
+        batch = make.operation(OperationKind.BATCH, by=owner)
         services.post(batch, lot, Side.IN, Decimal(1), by=owner, at=make.NOON)
         lot = services.create_lot(
             bulk, origin=batch, made_on=make.DAY, best_before=None, by=owner, at=make.NOON
@@ -256,7 +265,7 @@ def test_lot_reached_by_several_routes_is_linked_once_by_each() -> None:
 
 def made_of(*sources: Lot) -> Lot:
     """A batch that takes 10 g of each source and puts out one lot of 10 g."""
-    batch = make.operation(Act.BATCH)
+    batch = make.operation(OperationKind.BATCH)
     for source in sources:
         services.post(batch, source, Side.IN, Decimal(10), by=batch.opened_by, at=make.NOON)
     made = make.bulk_of(batch)

@@ -12,7 +12,7 @@ from pytest_django.asserts import assertContains, assertNotContains
 from tests import make
 from workshop.core.models import Role
 from workshop.ledger import services
-from workshop.ledger.models import Act, Kind, Lot, Side, Status
+from workshop.ledger.models import ItemKind, Lot, OperationKind, Side, Status
 
 pytestmark = pytest.mark.django_db
 
@@ -38,7 +38,7 @@ def test_stock_adds_up_an_items_lots(signed_in: Any) -> None:
 
 def test_stock_is_narrowed_by_kind_and_name(signed_in: Any) -> None:
     make.item(name="Beeswax")
-    make.item(Kind.PACKAGING, name="Tin 60 g")
+    make.item(ItemKind.PACKAGING, name="Tin 60 g")
     client = signed_in()
 
     assertNotContains(client.get(reverse("ledger:home"), {"kind": "packaging"}), "Beeswax")
@@ -59,7 +59,7 @@ def test_stock_pages_take_the_same_queries_for_any_number_of_rows(
     for _ in range(30):
         make.lot(make.item())
         make.lot(item)
-        batch = make.operation(Act.BATCH)
+        batch = make.operation(OperationKind.BATCH)
         services.post(batch, lot, Side.IN, Decimal(1), by=batch.opened_by, at=make.NOON)
 
     assert queries(client, address) == few
@@ -76,7 +76,7 @@ def test_item_page_shows_used_up_lots_only_when_asked(signed_in: Any) -> None:
 
 def test_lot_page_accounts_for_every_gram(signed_in: Any) -> None:
     lot, owner = make.lot(on_hand=1000), make.user()
-    batch = make.operation(Act.BATCH)
+    batch = make.operation(OperationKind.BATCH)
     taken = services.post(batch, lot, Side.IN, Decimal(300), by=owner, at=make.NOON)
     services.reverse(taken, by=owner, at=make.NOON, reason="wrong drum")
     services.post(batch, lot, Side.IN, Decimal(250), by=owner, at=make.NOON)
@@ -92,7 +92,7 @@ def test_lot_page_accounts_for_every_gram(signed_in: Any) -> None:
 
 
 def test_lot_below_zero_asks_to_be_counted(signed_in: Any) -> None:
-    lot, batch = make.lot(on_hand=3), make.operation(Act.BATCH)
+    lot, batch = make.lot(on_hand=3), make.operation(OperationKind.BATCH)
     services.post(batch, lot, Side.IN, Decimal(5), by=batch.opened_by, at=make.NOON)
 
     assertContains(

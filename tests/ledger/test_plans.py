@@ -9,18 +9,22 @@ from django.test.utils import CaptureQueriesContext
 
 from tests import make
 from workshop.ledger.lot_tree import links_back, links_both_ways, links_forward
-from workshop.ledger.models import Act, Kind, Lot, Operation, Posting, Side
+from workshop.ledger.models import ItemKind, Lot, Operation, OperationKind, Posting, Side
 
 pytestmark = pytest.mark.django_db
 
 
 def many_batches(batches: int, inputs: int) -> tuple[Lot, Lot]:
     """A ledger of `batches` × (`inputs` + 1) postings; returns a popular lot and a product."""
-    owner, material, bulk = make.user(), make.item(), make.item(Kind.BULK)
+    owner, material, bulk = make.user(), make.item(), make.item(ItemKind.BULK)
     raw = [make.lot(material, by=owner) for _ in range(20)]
     acts = Operation.objects.bulk_create(
         Operation(
-            kind=Act.BATCH, reference=f"B{n}", token=f"b{n}", opened_at=make.NOON, opened_by=owner
+            kind=OperationKind.BATCH,
+            reference=f"B{n}",
+            token=f"b{n}",
+            opened_at=make.NOON,
+            opened_by=owner,
         )
         for n in range(batches)
     )
@@ -102,8 +106,8 @@ def test_walk_reads_no_whole_table(batches: int, *, is_measured: bool) -> None:
 def test_standing_postings_of_an_operation_are_found_by_the_operation() -> None:
     _, product = many_batches(300, inputs=8)
 
-    plan = Posting.objects.standing().filter(operation=product.origin_id).explain()
+    plan = Posting.objects.effective().filter(operation=product.origin_id).explain()
 
     if connection.vendor == "sqlite":  # PostgreSQL reads so small a table whole
         assert "posting_walk_from_operation" in plan
-    assert Posting.objects.standing().filter(operation=product.origin_id).count() == 9
+    assert Posting.objects.effective().filter(operation=product.origin_id).count() == 9

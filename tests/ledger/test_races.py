@@ -14,9 +14,9 @@ from django.conf import settings
 from django.db import connection, connections
 
 from tests import make
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.ledger import services
-from workshop.ledger.models import Act, Kind, Lot, Operation, Posting, Seal, Side
+from workshop.ledger.models import ItemKind, Lot, Operation, OperationKind, Posting, Seal, Side
 from workshop.ledger.proof.checks import run_checks
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -39,7 +39,7 @@ def at_once(act: Callable[[int], Any]) -> list[Any]:
 
 
 def test_readings_of_eight_makers_are_all_there_once() -> None:
-    oil, batch, owner = make.lot(on_hand=1000), make.operation(Act.BATCH), make.user()
+    oil, batch, owner = make.lot(on_hand=1000), make.operation(OperationKind.BATCH), make.user()
 
     def weigh(number: int) -> None:
         for reading in range(READINGS):
@@ -61,7 +61,7 @@ def test_readings_of_eight_makers_are_all_there_once() -> None:
 
 
 def test_one_token_in_eight_hands_is_one_posting() -> None:
-    oil, batch, owner = make.lot(on_hand=100), make.operation(Act.BATCH), make.user()
+    oil, batch, owner = make.lot(on_hand=100), make.operation(OperationKind.BATCH), make.user()
 
     def weigh(_: int) -> int:
         return services.post(
@@ -73,13 +73,13 @@ def test_one_token_in_eight_hands_is_one_posting() -> None:
 
 
 def test_last_tins_are_sent_once() -> None:
-    tins, owner = make.lot(make.item(Kind.PRODUCT), on_hand=5), make.user()
-    dispatches = [make.operation(Act.DISPATCH, by=owner) for _ in range(WRITERS)]
+    tins, owner = make.lot(make.item(ItemKind.PRODUCT), on_hand=5), make.user()
+    dispatches = [make.operation(OperationKind.DISPATCH, by=owner) for _ in range(WRITERS)]
 
     def send(number: int) -> bool:
         try:
             services.withdraw(dispatches[number], tins, Decimal(2), by=owner, at=make.NOON)
-        except Refused:
+        except ActionRefused:
             return False
         return True
 
@@ -101,7 +101,7 @@ def test_references_and_lot_codes_are_given_once() -> None:
 
 def test_seals_of_eight_closings_make_one_chain() -> None:
     owner = make.user()
-    batches = [make.operation(Act.BATCH, by=owner) for _ in range(WRITERS)]
+    batches = [make.operation(OperationKind.BATCH, by=owner) for _ in range(WRITERS)]
 
     at_once(lambda number: services.close_operation(batches[number], by=owner, at=make.NOON))
 
@@ -111,7 +111,7 @@ def test_seals_of_eight_closings_make_one_chain() -> None:
 
 def test_posting_and_closing_at_once_never_leaves_a_posting_unsealed() -> None:
     oil, owner = make.lot(on_hand=1000), make.user()
-    batch = make.operation(Act.BATCH, by=owner)
+    batch = make.operation(OperationKind.BATCH, by=owner)
 
     def act(number: int) -> None:
         if number == WRITERS // 2:
@@ -120,7 +120,7 @@ def test_posting_and_closing_at_once_never_leaves_a_posting_unsealed() -> None:
         for _ in range(10):
             try:
                 services.post(batch, oil, Side.IN, Decimal(1), by=owner, at=make.NOON)
-            except Refused:
+            except ActionRefused:
                 return
 
     at_once(act)
@@ -150,7 +150,7 @@ for reading in range(25):
 
 def test_readings_of_eight_processes_are_all_there_once() -> None:
     owner = make.user()
-    oil, batch = make.lot(on_hand=1000, by=owner), make.operation(Act.BATCH, by=owner)
+    oil, batch = make.lot(on_hand=1000, by=owner), make.operation(OperationKind.BATCH, by=owner)
     name = str(connection.settings_dict["NAME"])
     environment = {**os.environ, "DJANGO_SETTINGS_MODULE": "workshop.settings"}
     root = Path(settings.BASE_DIR)

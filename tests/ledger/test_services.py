@@ -7,17 +7,17 @@ from typing import Any
 import pytest
 
 from tests import make
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.ledger import services
-from workshop.ledger.models import Act, Item, Kind, Lot, Posting, Side, Status
+from workshop.ledger.models import Item, ItemKind, Lot, OperationKind, Posting, Side, Status
 from workshop.rules.codes.lot_codes import is_lot_code
 
 pytestmark = pytest.mark.django_db
 
 
 def batch_of(*lots: Lot, grams: int = 100) -> Any:
-    batch = make.operation(Act.BATCH)
+    batch = make.operation(OperationKind.BATCH)
     for lot in lots:
         services.post(batch, lot, Side.IN, Decimal(grams), by=batch.opened_by, at=make.NOON)
     return batch
@@ -25,7 +25,7 @@ def batch_of(*lots: Lot, grams: int = 100) -> Any:
 
 def made_in(batch: Any, grams: int, of: Item | None = None) -> Lot:
     lot = services.create_lot(
-        of or make.item(Kind.BULK),
+        of or make.item(ItemKind.BULK),
         origin=batch,
         made_on=make.DAY,
         best_before=None,
@@ -37,8 +37,8 @@ def made_in(batch: Any, grams: int, of: Item | None = None) -> Lot:
 
 
 def test_operation_gets_its_kind_month_and_number() -> None:
-    first, second = make.operation(Act.BATCH), make.operation(Act.BATCH)
-    other = make.operation(Act.DISPATCH)
+    first, second = make.operation(OperationKind.BATCH), make.operation(OperationKind.BATCH)
+    other = make.operation(OperationKind.DISPATCH)
 
     assert [first.reference, second.reference] == [f"K-{make.MONTH}-01", f"K-{make.MONTH}-02"]
     assert other.reference == f"D-{make.MONTH}-01"
@@ -46,11 +46,11 @@ def test_operation_gets_its_kind_month_and_number() -> None:
 
 def test_operation_opened_again_with_its_token_is_the_same_one() -> None:
     person = make.user()
-    first = make.operation(Act.BATCH, by=person, token="a")
+    first = make.operation(OperationKind.BATCH, by=person, token="a")
 
-    assert make.operation(Act.BATCH, by=person, token="a") == first
-    with pytest.raises(Refused, match="already sent with other figures"):
-        make.operation(Act.COUNT, by=person, token="a")
+    assert make.operation(OperationKind.BATCH, by=person, token="a") == first
+    with pytest.raises(ActionRefused, match="already sent with other figures"):
+        make.operation(OperationKind.COUNT, by=person, token="a")
 
 
 def test_lot_gets_a_code_that_checks() -> None:
@@ -70,7 +70,7 @@ def test_lot_holds_what_came_in_less_what_was_taken() -> None:
 
 
 def test_posting_sent_twice_is_written_once() -> None:
-    oil, batch = make.lot(on_hand=100), make.operation(Act.BATCH)
+    oil, batch = make.lot(on_hand=100), make.operation(OperationKind.BATCH)
 
     def send() -> Posting:
         return services.post(
@@ -82,11 +82,11 @@ def test_posting_sent_twice_is_written_once() -> None:
 
 
 def test_posting_token_with_other_figures_is_refused() -> None:
-    oil, batch = make.lot(), make.operation(Act.BATCH)
+    oil, batch = make.lot(), make.operation(OperationKind.BATCH)
     by = batch.opened_by
     services.post(batch, oil, Side.IN, Decimal(1), by=by, at=make.NOON, token="t")
 
-    with pytest.raises(Refused, match="other figures"):
+    with pytest.raises(ActionRefused, match="other figures"):
         services.post(batch, oil, Side.IN, Decimal(2), by=by, at=make.NOON, token="t")
 
 
@@ -101,18 +101,21 @@ def test_posting_token_with_other_figures_is_refused() -> None:
     ],
 )
 def test_posting_of_an_odd_quantity_is_refused(quantity: str, sentence: str) -> None:
-    oil, batch = make.lot(), make.operation(Act.BATCH)
+    oil, batch = make.lot(), make.operation(OperationKind.BATCH)
 
-    with pytest.raises(Refused, match=sentence):
+    with pytest.raises(ActionRefused, match=sentence):
         services.post(batch, oil, Side.IN, Decimal(quantity), by=batch.opened_by, at=make.NOON)
 
     assert not batch.postings.exists()
 
 
 def test_posting_of_half_a_tin_is_refused() -> None:
-    tins, run = make.lot(make.item(Kind.PACKAGING), on_hand=10), make.operation(Act.PACKING)
+    tins, run = (
+        make.lot(make.item(ItemKind.PACKAGING), on_hand=10),
+        make.operation(OperationKind.PACKING),
+    )
 
-    with pytest.raises(Refused, match="whole pieces"):
+    with pytest.raises(ActionRefused, match="whole pieces"):
         services.post(run, tins, Side.IN, Decimal("0.5"), by=run.opened_by, at=make.NOON)
 
 
@@ -125,9 +128,12 @@ def test_kettle_goes_on_when_the_book_holds_less() -> None:
 
 
 def test_withdrawal_of_more_than_there_is_is_refused() -> None:
-    tins, dispatch = make.lot(make.item(Kind.PRODUCT), on_hand=3), make.operation(Act.DISPATCH)
+    tins, dispatch = (
+        make.lot(make.item(ItemKind.PRODUCT), on_hand=3),
+        make.operation(OperationKind.DISPATCH),
+    )
 
-    with pytest.raises(Refused, match=r"holds 3, not 4\."):
+    with pytest.raises(ActionRefused, match=r"holds 3, not 4\."):
         services.withdraw(dispatch, tins, Decimal(4), by=dispatch.opened_by, at=make.NOON)
 
     assert services.on_hand(tins) == 3
@@ -142,16 +148,16 @@ def test_reversal_takes_one_posting_back_whole() -> None:
 
     assert (back.corrects, back.quantity) == (taken, Decimal(40))
     assert services.on_hand(oil) == 100
-    with pytest.raises(Refused, match="already taken back"):
+    with pytest.raises(ActionRefused, match="already taken back"):
         services.reverse(taken, by=batch.opened_by, at=make.NOON, reason="again")
-    with pytest.raises(Refused, match="takes another one back"):
+    with pytest.raises(ActionRefused, match="takes another one back"):
         services.reverse(back, by=batch.opened_by, at=make.NOON, reason="again")
 
 
 def test_reversal_without_a_reason_is_refused() -> None:
     batch = batch_of(make.lot())
 
-    with pytest.raises(Refused, match="Say why"):
+    with pytest.raises(ActionRefused, match="Say why"):
         services.reverse(batch.postings.get(), by=batch.opened_by, at=make.NOON, reason=" ")
 
 
@@ -160,9 +166,9 @@ def test_closed_operation_takes_nothing_more() -> None:
     batch = batch_of(oil)
     services.close_operation(batch, by=batch.opened_by, at=make.NOON)
 
-    with pytest.raises(Refused, match="is closed"):
+    with pytest.raises(ActionRefused, match="is closed"):
         services.post(batch, oil, Side.IN, Decimal(1), by=batch.opened_by, at=make.NOON)
-    with pytest.raises(Refused, match="closed already"):
+    with pytest.raises(ActionRefused, match="closed already"):
         services.close_operation(batch, by=batch.opened_by, at=make.NOON)
 
 
@@ -172,9 +178,9 @@ def test_amendment_is_the_owners_and_is_sealed_too() -> None:
     batch = batch_of(oil)
     services.close_operation(batch, by=owner, at=make.NOON)
 
-    with pytest.raises(Refused, match="Only an owner"):
+    with pytest.raises(ActionRefused, match="Only an owner"):
         services.amend_operation(batch, by=maker, at=make.NOON, reason="forgot one")
-    with pytest.raises(Refused, match="Say why"):
+    with pytest.raises(ActionRefused, match="Say why"):
         services.amend_operation(batch, by=owner, at=make.NOON, reason="")
     services.amend_operation(batch, by=owner, at=make.NOON, reason="a line was forgotten")
     services.post(batch, oil, Side.IN, Decimal(1), by=owner, at=make.NOON)
@@ -187,7 +193,7 @@ def test_lot_cannot_go_into_the_batch_it_came_from() -> None:
     batch = batch_of(make.lot())
     melt = made_in(batch, 90)
 
-    with pytest.raises(Refused, match="made from this batch"):
+    with pytest.raises(ActionRefused, match="made from this batch"):
         services.post(batch, melt, Side.IN, Decimal(1), by=batch.opened_by, at=make.NOON)
 
 
@@ -197,14 +203,14 @@ def test_lot_cannot_go_into_a_batch_that_it_descends_from() -> None:
     later = batch_of(melt, grams=10)
     rework = made_in(later, 9)
 
-    with pytest.raises(Refused, match="made from this batch"):
+    with pytest.raises(ActionRefused, match="made from this batch"):
         services.post(first, rework, Side.IN, Decimal(1), by=first.opened_by, at=make.NOON)
 
 
 def test_batch_puts_out_only_lots_of_its_own() -> None:
     batch, other = batch_of(make.lot()), make.lot()
 
-    with pytest.raises(Refused, match="was not made in"):
+    with pytest.raises(ActionRefused, match="was not made in"):
         services.post(batch, other, Side.OUT, Decimal(1), by=batch.opened_by, at=make.NOON)
 
 
@@ -221,9 +227,9 @@ def test_status_says_who_when_and_why() -> None:
         owner,
         "smells rancid",
     )
-    with pytest.raises(Refused, match="already on hold"):
+    with pytest.raises(ActionRefused, match="already on hold"):
         services.set_lot_status(lot, Status.ON_HOLD, by=owner, at=make.NOON, reason="again")
-    with pytest.raises(Refused, match="Say why"):
+    with pytest.raises(ActionRefused, match="Say why"):
         services.set_lot_status(lot, Status.REJECTED, by=owner, at=make.NOON)
 
 
@@ -261,7 +267,7 @@ def test_count_sets_the_book_to_what_is_there() -> None:
 def test_count_that_differs_needs_a_reason() -> None:
     lot = make.lot(on_hand=100)
 
-    with pytest.raises(Refused, match="say why"):
+    with pytest.raises(ActionRefused, match="say why"):
         services.count_lot(lot, Decimal(99), by=make.user(), at=make.NOON, reason="", token="c")
 
     assert services.on_hand(lot) == 100
@@ -271,7 +277,7 @@ def test_discard_takes_no_more_than_there_is() -> None:
     owner, lot = make.user(), make.lot(on_hand=100)
 
     services.discard(lot, Decimal(40), by=owner, at=make.NOON, reason="mould", token="x")
-    with pytest.raises(Refused, match="holds 60"):
+    with pytest.raises(ActionRefused, match="holds 60"):
         services.discard(lot, Decimal(61), by=owner, at=make.NOON, reason="mould", token="y")
 
     assert services.on_hand(lot) == 60
@@ -310,7 +316,7 @@ def test_another_date_is_refused(days: int, reason: str, sentence: str) -> None:
     lot = make.lot(best_before=make.DAY)
     other = make.DAY + timedelta(days=days)
 
-    with pytest.raises(Refused, match=sentence):
+    with pytest.raises(ActionRefused, match=sentence):
         services.change_best_before(lot, other, by=make.user(), at=make.NOON, reason=reason)
 
     lot.refresh_from_db()

@@ -18,7 +18,7 @@ from tests.goods_in import build as goods_in
 from tests.kettle import build as kettle
 from tests.packing import build as packing
 from workshop.core.confirmed import Confirmed
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role, User
 from workshop.kettle import services as kettle_services
 from workshop.ledger import services
@@ -54,7 +54,7 @@ class Statuses(RuleBasedStateMachine):
         lot = self.bulk if which else self.tins
         try:
             services.set_lot_status(lot, status, by=self.people[role], at=make.NOON, reason=reason)
-        except Refused:
+        except ActionRefused:
             return
         # What the tins' own room would have asked was asked here too.
         self.released_by_its_room[lot.pk] = status == Status.RELEASED and lot == self.tins
@@ -67,7 +67,7 @@ class Statuses(RuleBasedStateMachine):
             kettle_services.release_batch(
                 self.batch, by=by, at=make.NOON, note=note, confirmed=signature
             )
-        except Refused:
+        except ActionRefused:
             return
         self.released_by_its_room[self.bulk.pk] = role == Role.OWNER and signed
 
@@ -84,7 +84,7 @@ class Statuses(RuleBasedStateMachine):
                     reason="looked at again",
                     confirmed=make.signed(owner),
                 )
-            except Refused:
+            except ActionRefused:
                 continue
             self.released_by_its_room[lot.pk] = False
 
@@ -178,7 +178,7 @@ def test_signature_of_somebody_else_takes_no_rejection_back(role: Role) -> None:
     services.set_lot_status(lot, Status.REJECTED, by=owner, at=make.NOON, reason="rancid")
 
     for by, signature in ((other, make.signed(other)), (owner, make.signed(other))):
-        with pytest.raises(Refused):
+        with pytest.raises(ActionRefused):
             back(lot, by, signature)
 
     assert back(lot, owner, make.signed(owner)).status == Status.QUARANTINE
@@ -196,7 +196,7 @@ def test_finished_lot_out_of_hold_takes_a_reason_wherever_it_is_released() -> No
     tins = packing.packed()
     packing_services.hold(tins, by=owner, at=make.NOON, reason="lids loose")
 
-    with pytest.raises(Refused, match="Say why") as refused:
+    with pytest.raises(ActionRefused, match="Say why") as refused:
         packing_services.release(tins, by=owner, at=make.NOON)
 
     assert refused.value.field == "reason"

@@ -12,20 +12,20 @@ from django.urls import reverse
 
 from tests import make
 from tests.goods_in import build
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.goods_in.composition import compositions_of
 from workshop.ledger.models import Item, Lot
 from workshop.materials.fragrance_allergens import shares_in_lots
 from workshop.materials.models import ALWAYS, BlendPart, Profile
 from workshop.materials.services import blends
-from workshop.materials.services.blends import Part, blends_of
+from workshop.materials.services.blends import BlendComponent, blends_of
 from workshop.materials.services.materials import Material, material_of, save_material
 
 pytestmark = pytest.mark.django_db
 
-OLD = [Part("OIL", Decimal(60)), Part("WAX", Decimal(40))]
-NEW = [Part("OIL", Decimal(70)), Part("RESIN", Decimal(30))]
+OLD = [BlendComponent("OIL", Decimal(60)), BlendComponent("WAX", Decimal(40))]
+NEW = [BlendComponent("OIL", Decimal(70)), BlendComponent("RESIN", Decimal(30))]
 CHANGED = make.day(-85)
 BEFORE, AFTER = CHANGED - timedelta(days=1), CHANGED + timedelta(days=9)
 
@@ -34,12 +34,12 @@ def blend(**values: Any) -> Item:
     return build.material("Melt", parts=OLD, **values)
 
 
-def start(item: Item, parts: list[Part] = NEW, day: date = CHANGED) -> None:
+def start(item: Item, parts: list[BlendComponent] = NEW, day: date = CHANGED) -> None:
     profile = Profile.objects.get(item=item)
     blends.start_blend(profile, parts, from_day=day, by=make.user(), at=make.NOON)
 
 
-def correct(item: Item, parts: list[Part], *, of: date, day: date | None) -> None:
+def correct(item: Item, parts: list[BlendComponent], *, of: date, day: date | None) -> None:
     profile = Profile.objects.get(item=item)
     blends.correct_blend(profile, of, parts, from_day=day, by=make.user(), at=make.NOON)
 
@@ -56,10 +56,10 @@ def sets(item: Item) -> list[tuple[date, list[str]]]:
 
 def refusal(act: Any) -> tuple[str, str | None]:
     kept = list(BlendPart.objects.values_list("pk", "share", "from_day"))
-    with pytest.raises(Refused) as caught:
+    with pytest.raises(ActionRefused) as caught:
         act()
     assert list(BlendPart.objects.values_list("pk", "share", "from_day")) == kept
-    return caught.value.sentence, caught.value.field
+    return caught.value.message, caught.value.field
 
 
 def test_lot_keeps_the_parts_that_held_on_the_day_it_came_in() -> None:
@@ -77,7 +77,12 @@ def test_correction_counts_for_the_lots_of_its_own_parts_only() -> None:
     before, after = build.lot(item, received_on=BEFORE), build.lot(item, received_on=AFTER)
     start(item)
 
-    correct(item, [Part("OIL", Decimal(55)), Part("WAX", Decimal(45))], of=ALWAYS, day=None)
+    correct(
+        item,
+        [BlendComponent("OIL", Decimal(55)), BlendComponent("WAX", Decimal(45))],
+        of=ALWAYS,
+        day=None,
+    )
 
     assert made_of(before) == {"OIL": "55", "WAX": "45"}
     assert made_of(after) == {"OIL": "70", "RESIN": "30"}
@@ -90,7 +95,7 @@ def test_changed_material_corrects_the_latest_parts() -> None:
     kept = material_of(Item.objects.get(pk=item.pk))
     assert set(kept.parts) == set(NEW)
 
-    entry = {**vars(kept), "parts": [Part("OIL", Decimal(100))]}
+    entry = {**vars(kept), "parts": [BlendComponent("OIL", Decimal(100))]}
     save_material(Material(**entry), by=make.user(), at=make.NOON, item=item)
 
     assert made_of(before) == {"OIL": "60", "WAX": "40"}
@@ -108,10 +113,10 @@ def test_single_ingredient_that_becomes_a_blend_was_none_before() -> None:
 
 
 def test_parts_named_on_the_allergen_list_follow_the_day_too() -> None:
-    item = build.material("Scent", parts=[Part("LIMONENE", Decimal(100))])
+    item = build.material("Scent", parts=[BlendComponent("LIMONENE", Decimal(100))])
     before, after = build.lot(item, received_on=BEFORE), build.lot(item, received_on=AFTER)
 
-    start(item, [Part("LINALOOL", Decimal(100))])
+    start(item, [BlendComponent("LINALOOL", Decimal(100))])
 
     shares = shares_in_lots([before, after])
     assert [list(shares[lot.pk]) for lot in (before, after)] == [["Limonene"], ["Linalool"]]
@@ -119,10 +124,10 @@ def test_parts_named_on_the_allergen_list_follow_the_day_too() -> None:
 
 def test_organic_part_may_be_received_as_organic_only_while_it_is_in_the_blend() -> None:
     item = build.material("Melt", is_organic=False, parts=OLD)
-    start(item, [Part("OIL", Decimal(100), is_organic=True)])
+    start(item, [BlendComponent("OIL", Decimal(100), is_organic=True)])
     sentence = "Melt is not kept as bought organic: change that on its page"
 
-    with pytest.raises(Refused, match=sentence):
+    with pytest.raises(ActionRefused, match=sentence):
         build.lot(item, received_on=BEFORE, organic_until=AFTER)
     assert build.lot(item, received_on=CHANGED, organic_until=AFTER).receipt_line.is_organic
 
@@ -179,10 +184,17 @@ LATER = CHANGED + timedelta(days=40)
             "from_day",
         ),
         (OLD, make.day(3324), f"{make.shown(3324)} cannot be right.", "from_day"),
-        ([Part("A", Decimal(99))], LATER, "The parts of the blend add up to 99 %", "parts"),
+        (
+            [BlendComponent("A", Decimal(99))],
+            LATER,
+            "The parts of the blend add up to 99 %",
+            "parts",
+        ),
     ],
 )
-def test_odd_start_is_refused(parts: list[Part], day: date, sentence: str, field: str) -> None:
+def test_odd_start_is_refused(
+    parts: list[BlendComponent], day: date, sentence: str, field: str
+) -> None:
     item = blend()
     start(item)
 

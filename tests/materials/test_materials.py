@@ -10,11 +10,16 @@ from pytest_django.asserts import assertContains
 
 from tests import make
 from tests.goods_in import build
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
-from workshop.ledger.models import Item, Kind, Unit
+from workshop.ledger.models import Item, ItemKind, Unit
 from workshop.materials.models import Constituency, SoapValue
-from workshop.materials.services.materials import Material, Part, material_of, save_material
+from workshop.materials.services.materials import (
+    BlendComponent,
+    Material,
+    material_of,
+    save_material,
+)
 
 pytestmark = pytest.mark.django_db
 OIL = Material("OIL-1", "Olive oil", inci_name="OLEA EUROPAEA FRUIT OIL", cas="8001-25-0")
@@ -26,10 +31,10 @@ def save(material: Material, item: Item | None = None) -> Item:
 
 def refused(material: Material, item: Item | None = None) -> tuple[str, str | None]:
     before = Item.objects.count()
-    with pytest.raises(Refused) as caught:
+    with pytest.raises(ActionRefused) as caught:
         save(material, item)
     assert Item.objects.count() == before
-    return caught.value.sentence, caught.value.field
+    return caught.value.message, caught.value.field
 
 
 def test_material_comes_back_as_it_was_kept() -> None:
@@ -40,7 +45,10 @@ def test_material_comes_back_as_it_was_kept() -> None:
         melting_from_c=Decimal("-5.5"),
         melting_to_c=Decimal(4),
         shelf_life_months=18,
-        parts=[Part("A", Decimal("99.9999")), Part("B", Decimal("0.0001"), is_organic=True)],
+        parts=[
+            BlendComponent("A", Decimal("99.9999")),
+            BlendComponent("B", Decimal("0.0001"), is_organic=True),
+        ],
     )
 
     assert material_of(save(kept)) == kept
@@ -156,7 +164,7 @@ def test_melting_range_is_said_as_far_as_it_is_known(
 
 def test_material_is_weighed_and_packaging_is_counted() -> None:
     assert save(OIL).unit == Unit.GRAM
-    assert save(Material("TIN-1", "Tin", kind=Kind.PACKAGING)).unit == Unit.EACH
+    assert save(Material("TIN-1", "Tin", kind=ItemKind.PACKAGING)).unit == Unit.EACH
 
 
 def test_material_change_is_in_its_history_with_who() -> None:
@@ -170,9 +178,9 @@ def test_material_change_is_in_its_history_with_who() -> None:
 
 
 def test_blend_parts_are_changed_taken_out_and_added() -> None:
-    first = [Part("A", Decimal(60)), Part("B", Decimal(40))]
+    first = [BlendComponent("A", Decimal(60)), BlendComponent("B", Decimal(40))]
     item = save(replace(OIL, parts=first))
-    second = [Part("C", Decimal(75)), Part("A", Decimal(25), common_name="a")]
+    second = [BlendComponent("C", Decimal(75)), BlendComponent("A", Decimal(25), common_name="a")]
 
     save(replace(OIL, parts=second), item)
 
@@ -181,7 +189,7 @@ def test_blend_parts_are_changed_taken_out_and_added() -> None:
 
 @pytest.mark.parametrize("shares", [("60", "39.9999"), ("60", "40.0001"), ("50",)])
 def test_blend_must_add_up_to_exactly_100(shares: tuple[str, ...]) -> None:
-    parts = [Part(f"P{number}", Decimal(share)) for number, share in enumerate(shares)]
+    parts = [BlendComponent(f"P{number}", Decimal(share)) for number, share in enumerate(shares)]
     total = sum(map(Decimal, shares))
 
     assert refused(replace(OIL, parts=parts)) == (
@@ -219,7 +227,7 @@ def test_second_item_of_a_code_is_refused() -> None:
 def test_item_stays_what_it_is() -> None:
     item = save(OIL)
 
-    sentence, field = refused(replace(OIL, kind=Kind.PACKAGING), item)
+    sentence, field = refused(replace(OIL, kind=ItemKind.PACKAGING), item)
 
     assert (sentence, field) == (
         "An item stays what it is; enter a new one instead.",
@@ -236,15 +244,19 @@ def test_item_stays_what_it_is() -> None:
         ),
         ({"density_g_per_ml": Decimal("0.2")}, "A density lies between 0.3 and 5 g/mL."),
         (
-            {"parts": [Part("A", Decimal(50)), Part("a", Decimal(50))]},
+            {"parts": [BlendComponent("A", Decimal(50)), BlendComponent("a", Decimal(50))]},
             "The blend names the same part twice; add them together.",
         ),
         (
-            {"parts": [Part("AQUA", Decimal(100), kind=Constituency.WATER, is_organic=True)]},
+            {
+                "parts": [
+                    BlendComponent("AQUA", Decimal(100), kind=Constituency.WATER, is_organic=True)
+                ]
+            },
             "AQUA: water, salt and alkali cannot be organic.",
         ),
         (
-            {"parts": [Part("A", Decimal(110)), Part("B", Decimal(-10))]},
+            {"parts": [BlendComponent("A", Decimal(110)), BlendComponent("B", Decimal(-10))]},
             "A share lies above 0 and at most at 100 %.",
         ),
     ],
@@ -288,13 +300,13 @@ def test_material_page_keeps_a_material_with_its_blend(owner: Client) -> None:
     item = Item.objects.get(code="OIL-ARGAN")
     assert item.profile.density_g_per_ml == Decimal("0.9120")
     assert material_of(item).parts == [
-        Part("B", Decimal("66.6667"), is_organic=True),
-        Part("A", Decimal("33.3333")),
+        BlendComponent("B", Decimal("66.6667"), is_organic=True),
+        BlendComponent("A", Decimal("33.3333")),
     ]
 
 
 def test_material_page_shows_what_is_kept_and_saves_it_unchanged(owner: Client) -> None:
-    item = build.material("Olive oil", parts=[Part("A", Decimal(100))], cas="8001-25-0")
+    item = build.material("Olive oil", parts=[BlendComponent("A", Decimal(100))], cas="8001-25-0")
     address = f"/materials/{item.code}/change/"
     kept = material_of(item)
     page = owner.get(address).context
@@ -333,7 +345,7 @@ def test_packaging_page_keeps_packaging(owner: Client) -> None:
     owner.post("/materials/new/packaging/", {"code": "TIN-60", "name": "Tin", "is_active": "on"})
 
     item = Item.objects.get()
-    assert (item.kind, item.unit) == (Kind.PACKAGING, Unit.EACH)
+    assert (item.kind, item.unit) == (ItemKind.PACKAGING, Unit.EACH)
     assert owner.get(f"/materials/{item.code}/").status_code == 200
 
 

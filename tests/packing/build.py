@@ -7,7 +7,7 @@ from tests import make
 from workshop.core.models import User
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.kettle.models import Scale
-from workshop.ledger.models import Kind, Lot
+from workshop.ledger.models import ItemKind, Lot
 from workshop.packing import services
 from workshop.packing.models import FillSample, PackingRun, Product, Reading
 from workshop.packing.services import fill_weights, products
@@ -16,11 +16,11 @@ from workshop.packing.services import fill_weights, products
 def product(*, by: User | None = None, **values: Any) -> Product:
     """A 60 g tin of a bulk of its own."""
     by = by or make.user()
-    values.setdefault("bulk", make.item(Kind.BULK))
-    values.setdefault("container", make.item(Kind.PACKAGING, name="Tin, 60 g"))
+    values.setdefault("bulk", make.item(ItemKind.BULK))
+    values.setdefault("container", make.item(ItemKind.PACKAGING, name="Tin, 60 g"))
     values.setdefault("fill_g", Decimal(60))
     values.setdefault("name", "Hand salve 60 g")
-    values.setdefault("code", make.item(Kind.PACKAGING).code + "P")
+    values.setdefault("code", make.item(ItemKind.PACKAGING).code + "P")
     return products.save_product(products.ProductFacts(**values), by=by)
 
 

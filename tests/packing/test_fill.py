@@ -12,7 +12,7 @@ from scipy import stats
 
 from tests import make
 from tests.packing import build
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Market, Workshop
 from workshop.ledger.models import Status
 from workshop.packing import services
@@ -269,7 +269,7 @@ def test_lot_with_a_doubt_about_its_fill_is_released_for_a_reason_only(errors: s
     run = build.run_of(build.packed(tin_of_30(), 12))
     build.weighed(run, build.errors(30, errors))
 
-    with pytest.raises(Refused, match="Say why the lot may go out all the same") as refused:
+    with pytest.raises(ActionRefused, match="Say why the lot may go out all the same") as refused:
         released(run)
     assert refused.value.field == "reason"
     assert run.operation.lots.get().status == Status.QUARANTINE
@@ -290,18 +290,18 @@ def test_same_token_weighs_once() -> None:
 
     assert first == again
     assert run.samples.count() == 2
-    with pytest.raises(Refused, match="already sent with other figures"):
+    with pytest.raises(ActionRefused, match="already sent with other figures"):
         build.weighed(run, "60.1 60.3", token="t")
 
 
 def test_slip_of_a_digit_is_asked_about_and_nothing_is_written() -> None:
     run = build.run()
 
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(ActionRefused) as refused:
         build.weighed(run, "60.2 6.2", confirmed=False)
 
     assert refused.value.field == "confirmed"
-    assert refused.value.sentence == (
+    assert refused.value.message == (
         "6.2\u202fg is far from a fill of 60.0\u202fg: correct it, or tick that it is right."
     )
     assert not run.samples.exists()
@@ -313,7 +313,7 @@ def test_gross_weight_is_looked_at_without_its_tare() -> None:
     build.weighed(run, "300 300", Reading.EMPTY)
 
     assert build.weighed(run, "360.5", Reading.FULL, confirmed=False)
-    with pytest.raises(Refused, match="is far from a fill of"):
+    with pytest.raises(ActionRefused, match="is far from a fill of"):
         build.weighed(run, "60.5", Reading.FULL, confirmed=False)
 
 
@@ -321,7 +321,7 @@ def test_gross_weight_is_looked_at_without_its_tare() -> None:
 def test_odd_numbers_of_weights_and_odd_weights_are_refused(weights: str) -> None:
     run = build.run()
 
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(ActionRefused) as refused:
         build.weighed(run, weights)
     assert refused.value.field == "weights"
     assert not run.samples.exists()
@@ -332,7 +332,7 @@ def test_a_run_takes_only_so_many_weights() -> None:
     for _ in range(8):
         build.weighed(run, " ".join(["60"] * 60))
 
-    with pytest.raises(Refused, match="at most 500 weights"):
+    with pytest.raises(ActionRefused, match="at most 500 weights"):
         build.weighed(run, " ".join(["60"] * 21))
 
 
@@ -342,9 +342,9 @@ def test_nothing_is_weighed_for_a_settled_lot_or_a_stopped_run() -> None:
     stopped = build.run()
     services.stop(stopped, by=make.user(), at=make.NOON, reason="wrong tins")
 
-    with pytest.raises(Refused, match=f"Lot {lot} is rejected, so its fill check is over"):
+    with pytest.raises(ActionRefused, match=f"Lot {lot} is rejected, so its fill check is over"):
         build.weighed(build.run_of(lot), "60.1")
-    with pytest.raises(Refused, match="was stopped; nothing more is weighed"):
+    with pytest.raises(ActionRefused, match="was stopped; nothing more is weighed"):
         build.weighed(stopped, "60.1")
 
 
@@ -373,10 +373,10 @@ def test_weight_is_corrected_once_and_with_a_reason() -> None:
     run, by = build.run(), make.user()
     (sample,) = build.weighed(run, "60.1")
 
-    with pytest.raises(Refused, match="Say why the weight is corrected"):
+    with pytest.raises(ActionRefused, match="Say why the weight is corrected"):
         fill_weights.correct(sample, None, by=by, at=make.NOON, token="a", reason=" ")
     fill_weights.correct(sample, None, by=by, at=make.NOON, token="b", reason="twice")
-    with pytest.raises(Refused, match="was corrected already"):
+    with pytest.raises(ActionRefused, match="was corrected already"):
         fill_weights.correct(sample, None, by=by, at=make.NOON, token="c", reason="twice")
 
 

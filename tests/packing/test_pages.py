@@ -13,7 +13,7 @@ from tests import make
 from tests.packing import build
 from workshop.core.models import Role
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Kind, Lot, Posting, Status
+from workshop.ledger.models import ItemKind, Lot, Posting, Status
 from workshop.packing.models import PackingRun, Product
 
 pytestmark = pytest.mark.django_db
@@ -169,7 +169,7 @@ def test_lot_put_on_hold_meanwhile_is_named_beside_its_field(packer: Client) -> 
 
 
 def test_product_is_entered_with_a_fill_in_ounces(owner: Client) -> None:
-    bulk, tin = make.item(Kind.BULK), make.item(Kind.PACKAGING)
+    bulk, tin = make.item(ItemKind.BULK), make.item(ItemKind.PACKAGING)
 
     page = owner.post(
         reverse("packing:new-product"),
@@ -205,7 +205,7 @@ def test_product_is_entered_with_a_fill_in_ounces(owner: Client) -> None:
 def test_bad_product_is_refused_and_typing_stays(
     owner: Client, field: str, typed: str, sentence: str
 ) -> None:
-    bulk, tin = make.item(Kind.BULK), make.item(Kind.PACKAGING)
+    bulk, tin = make.item(ItemKind.BULK), make.item(ItemKind.PACKAGING)
     values = {
         "code": "BALM-H",
         "name": "Soft balm",

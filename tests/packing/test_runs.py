@@ -8,11 +8,11 @@ from django.db import IntegrityError, connection, transaction
 
 from tests import make
 from tests.packing import build
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.ledger import services as ledger
 from workshop.ledger.lot_tree import links_back
-from workshop.ledger.models import Kind, Lot, Operation, Posting, Side, Status
+from workshop.ledger.models import ItemKind, Lot, Operation, Posting, Side, Status
 from workshop.ledger.proof.checks import run_checks
 from workshop.packing import queries, services
 from workshop.packing.models import Loss, PackingRun, Retained
@@ -67,7 +67,7 @@ def test_finishing_twice_answers_with_the_same_lot() -> None:
 
     assert first == again
     assert ledger.on_hand(bulk) == 2580
-    with pytest.raises(Refused, match="already sent with other figures"):
+    with pytest.raises(ActionRefused, match="already sent with other figures"):
         finished(run, **values | {"containers": [(tins, 41)], "spoiled": 1})
 
 
@@ -143,10 +143,10 @@ def test_spill_does_not_count_as_fill() -> None:
     run = build.run()
     bulk = make.lot(run.product.bulk, on_hand=5000)
 
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(ActionRefused) as refused:
         finished(run, bulk=[(bulk, Decimal(2400))], spill_g=Decimal(300), spill_why="pot fell")
 
-    assert refused.value.sentence == (
+    assert refused.value.message == (
         "40 units of 60.0\u202fg hold 2\u202f400.0\u202fg, and 2\u202f100.0\u202fg of bulk is "
         "entered besides 300.0\u202fg spilled or sampled. That is too little to be true: correct "
         "the units or the grams."
@@ -168,7 +168,7 @@ def test_losses_and_samples_are_told_whole_or_refused(
 ) -> None:
     run = build.run()
 
-    with pytest.raises(Refused, match=sentence) as refused:
+    with pytest.raises(ActionRefused, match=sentence) as refused:
         finished(run, **values)
 
     assert refused.value.field == field
@@ -179,7 +179,7 @@ def test_losses_and_samples_are_told_whole_or_refused(
 
 def test_labels_are_used_up_with_the_run() -> None:
     run = build.run()
-    rolls = make.lot(make.item(Kind.PACKAGING, name="Label roll, 60 g"), on_hand=500)
+    rolls = make.lot(make.item(ItemKind.PACKAGING, name="Label roll, 60 g"), on_hand=500)
 
     lot = finished(run, others=[(rolls, Decimal(43))])
 
@@ -192,14 +192,14 @@ def test_labels_are_used_up_with_the_run() -> None:
 
 def test_only_released_packaging_is_used_besides_the_container() -> None:
     run = build.run()
-    oil = make.lot(make.item(Kind.MATERIAL))
+    oil = make.lot(make.item(ItemKind.MATERIAL))
     tins = make.lot(run.product.container)
-    waiting = make.lot(make.item(Kind.PACKAGING), status=Status.QUARANTINE)
+    waiting = make.lot(make.item(ItemKind.PACKAGING), status=Status.QUARANTINE)
 
     def refused(lot: Lot) -> tuple[str, str | None]:
-        with pytest.raises(Refused) as error:
+        with pytest.raises(ActionRefused) as error:
             finished(run, others=[(lot, Decimal(40))])
-        return error.value.sentence, error.value.field
+        return error.value.message, error.value.field
 
     assert [refused(lot) for lot in (oil, tins, waiting)] == [
         (f"Lot {oil} is {oil.item}, which is no packaging.", f"lot_{oil.pk}"),
@@ -210,8 +210,8 @@ def test_only_released_packaging_is_used_besides_the_container() -> None:
 
 def test_packaging_of_the_last_run_is_proposed_for_the_next() -> None:
     run = build.run()
-    rolls = make.lot(make.item(Kind.PACKAGING), on_hand=500)
-    other = make.lot(make.item(Kind.PACKAGING), on_hand=500)
+    rolls = make.lot(make.item(ItemKind.PACKAGING), on_hand=500)
+    other = make.lot(make.item(ItemKind.PACKAGING), on_hand=500)
     finished(run, others=[(rolls, Decimal(43))])
 
     # 43 for 40 units are 26.9 for 25.
@@ -259,22 +259,22 @@ def test_run_stopped_took_nothing_and_cannot_go_on() -> None:
     run = build.run()
     build.weighed(run, "60.1")
 
-    with pytest.raises(Refused, match="Say why the run is stopped"):
+    with pytest.raises(ActionRefused, match="Say why the run is stopped"):
         services.stop(run, by=make.user(), at=make.NOON, reason=" ")
     services.stop(run, by=make.user(), at=make.NOON, reason="wrong tins")
 
     stopped = PackingRun.objects.get(pk=run.pk)
     assert (stopped.is_under_way, stopped.note) == (False, "Stopped: wrong tins")
     assert '"stopped":"wrong tins"' in stopped.operation.seals.get().record
-    with pytest.raises(Refused, match="was stopped; begin another run"):
+    with pytest.raises(ActionRefused, match="was stopped; begin another run"):
         finished(stopped)
-    with pytest.raises(Refused, match="is not under way"):
+    with pytest.raises(ActionRefused, match="is not under way"):
         services.stop(stopped, by=make.user(), at=make.NOON, reason="again")
 
 
 @pytest.mark.parametrize("units", [0, 100_001])
 def test_run_is_planned_for_a_likely_number(units: int) -> None:
-    with pytest.raises(Refused, match="Pack from 1 to 100") as refused:
+    with pytest.raises(ActionRefused, match="Pack from 1 to 100") as refused:
         build.run(units=units)
     assert refused.value.field == "units"
     assert not Operation.objects.filter(packing_run__isnull=False).exists()
@@ -345,9 +345,9 @@ def test_no_more_is_kept_back_or_given_up_than_there_is() -> None:
     kept(lot, 3)
 
     def refused(act: Any, *args: Any, **values: Any) -> tuple[str, str | None]:
-        with pytest.raises(Refused) as error:
+        with pytest.raises(ActionRefused) as error:
             act(*args, **values)
-        return error.value.sentence, error.value.field
+        return error.value.message, error.value.field
 
     assert [
         refused(kept, lot, 38),
@@ -375,7 +375,7 @@ def test_run_taken_back_keeps_no_samples() -> None:
     run = build.run()
     lot = finished(run, retained=2, retained_at="cupboard 2", spill_g=Decimal(0))
 
-    services.take_back(
+    services.void_run(
         PackingRun.objects.get(pk=run.pk), by=make.user(), at=make.NOON, reason="wrong lot"
     )
 

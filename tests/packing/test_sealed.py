@@ -15,7 +15,7 @@ from django.urls import reverse
 from tests import make
 from tests.packing import build
 from workshop.audit.proof import prove
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.ledger.models import Amendment, Lot, Operation, Seal
 from workshop.ledger.proof.seals import check_seals
@@ -95,9 +95,9 @@ def test_seal_covers_every_weight_what_was_lost_and_what_was_kept() -> None:
 def test_packer_adds_no_weight_to_a_closed_run() -> None:
     run = finished()
 
-    with pytest.raises(Refused, match="is closed and sealed: an owner may still enter"):
+    with pytest.raises(ActionRefused, match="is closed and sealed: an owner may still enter"):
         build.weighed(run, "60.3", by=make.user(Role.PACKER))
-    with pytest.raises(Refused, match="an owner may still enter or correct weights"):
+    with pytest.raises(ActionRefused, match="an owner may still enter or correct weights"):
         fill_weights.correct(
             run.samples.get(place=3),
             None,
@@ -112,7 +112,7 @@ def test_packer_adds_no_weight_to_a_closed_run() -> None:
 def test_owner_adds_weights_with_a_reason_and_the_run_is_sealed_anew() -> None:
     run, owner = finished(), make.user()
 
-    with pytest.raises(Refused, match="say why its record is opened again") as refused:
+    with pytest.raises(ActionRefused, match="say why its record is opened again") as refused:
         build.weighed(run, "60.3", by=owner, reason=" ")
     assert (refused.value.field, run.samples.count()) == ("reason", 4)
     build.weighed(run, "60.3 60.5", by=owner, reason="the sheet was found")
@@ -149,7 +149,7 @@ def test_correction_sent_twice_is_written_once() -> None:
     again = fill_weights.correct(first, Decimal(60), by=by, **values)
 
     assert (first, run.samples.count()) == (again, 2)
-    with pytest.raises(Refused, match="already sent with other figures"):
+    with pytest.raises(ActionRefused, match="already sent with other figures"):
         fill_weights.correct(build.weighed(run, "60.1")[0], Decimal(60), by=by, **values)
 
 
@@ -217,7 +217,7 @@ def test_sample_kept_back_later_leaves_the_seal_whole() -> None:
 def test_run_taken_back_and_run_stopped_are_sealed_with_their_weights() -> None:
     run, stopped = finished(), build.run()
     build.weighed(stopped, "60.4")
-    services.take_back(run, by=make.user(), at=make.NOON, reason="wrong tins")
+    services.void_run(run, by=make.user(), at=make.NOON, reason="wrong tins")
     services.stop(stopped, by=make.user(), at=make.NOON, reason="wrong tins")
 
     assert (sealed(run)["details"]["taken_back"], len(rows(run))) == ("wrong tins", 4)

@@ -9,11 +9,11 @@ from django.db import IntegrityError
 
 from tests import make
 from tests.packing import build
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.ledger import services as ledger
 from workshop.ledger.lot_tree import links_back
-from workshop.ledger.models import Act, Kind, Lot, Operation, Posting, Side, Status
+from workshop.ledger.models import ItemKind, Lot, Operation, OperationKind, Posting, Side, Status
 from workshop.packing import services
 from workshop.packing.models import PackingRun, Product
 from workshop.packing.services import products
@@ -122,7 +122,7 @@ def test_second_run_on_a_bulk_that_is_used_up_is_refused_and_writes_nothing() ->
 
     error, unsaid = wrong(product, **usual), wrong(product, **usual, is_short=True, short_why=" ")
 
-    assert error.sentence == (
+    assert error.message == (
         f"Lot {bulk} is 808.5\u202fg short: the book knows of 41.5\u202fg, and 850.0\u202fg are "
         "entered. Correct the lot or the grams, or tick that it was there and say why."
     )
@@ -139,7 +139,7 @@ def test_same_token_packs_once() -> None:
 
     assert first == again
     assert ledger.on_hand(bulk) == 2600
-    with pytest.raises(Refused, match="already sent with other figures"):
+    with pytest.raises(ActionRefused, match="already sent with other figures"):
         build.packed(product, 41, bulk=bulk, containers=tins, token="t")
 
 
@@ -152,10 +152,10 @@ def test_lots_entered_twice_are_added_up() -> None:
     assert ledger.on_hand(bulk) == 3800
 
 
-def wrong(product: Product, **values: Any) -> Refused:
+def wrong(product: Product, **values: Any) -> ActionRefused:
     """What packing 40 units with these odd values is answered, having written nothing."""
     before = (Posting.objects.count(), Operation.objects.count(), Lot.objects.count())
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(ActionRefused) as refused:
         build.packed(product, values.pop("units", 40), **values)
     after = (Posting.objects.count(), Operation.objects.count(), Lot.objects.count())
     assert after == before
@@ -184,7 +184,7 @@ def test_odd_figures_are_refused_and_nothing_is_written() -> None:
         ),
     ]
 
-    assert [error.sentence for error, _ in cases] == [sentence for _, sentence in cases]
+    assert [error.message for error, _ in cases] == [sentence for _, sentence in cases]
 
 
 @pytest.mark.parametrize(
@@ -217,14 +217,14 @@ def test_lots_that_may_not_be_used_are_named() -> None:
     product = build.product()
     tins = make.lot(product.container)
     person = make.user()
-    other = make.lot(make.item(Kind.BULK))
+    other = make.lot(make.item(ItemKind.BULK))
     waiting = make.lot(product.bulk, status=Status.QUARANTINE)
     past = make.lot(product.bulk, made_on=make.day(-693), best_before=make.DAY - timedelta(days=1))
     young = make.lot(product.bulk, made_on=make.DAY)
 
     def refused(lot: Lot, **values: Any) -> tuple[str, str | None]:
         error = wrong(product, bulk=lot, containers=tins, by=person, **values)
-        return error.sentence, error.field
+        return error.message, error.field
 
     yesterday = make.DAY - timedelta(days=1)
     assert [refused(other), refused(waiting), refused(past), refused(young, made_on=yesterday)] == [
@@ -252,7 +252,7 @@ def test_last_good_day_is_still_good_for_packing() -> None:
 def test_form_used_for_another_product_is_refused() -> None:
     build.packed(token="t")
 
-    with pytest.raises(Refused, match="already sent with other figures"):
+    with pytest.raises(ActionRefused, match="already sent with other figures"):
         services.plan_run(build.product(code="OTHER"), by=make.user(), at=make.NOON, token="t")
 
 
@@ -262,7 +262,7 @@ def test_release_needs_every_lot_in_it_to_be_sound() -> None:
     lot = build.packed(product, bulk=bulk)
     ledger.set_lot_status(bulk, Status.ON_HOLD, by=owner, at=make.NOON, reason="smell")
 
-    with pytest.raises(Refused, match=f"Lot {bulk} .* went into it and is on hold"):
+    with pytest.raises(ActionRefused, match=f"Lot {bulk} .* went into it and is on hold"):
         services.release(lot, by=owner, at=make.NOON)
     ledger.set_lot_status(bulk, Status.RELEASED, by=owner, at=make.NOON, reason="aired, fine")
 
@@ -275,7 +275,7 @@ def test_rejected_lot_stays_rejected() -> None:
     lot = services.reject(build.packed(), by=owner, at=make.NOON, reason="low fill")
 
     for act in (services.release, services.hold):
-        with pytest.raises(Refused, match="A rejected lot stays rejected"):
+        with pytest.raises(ActionRefused, match="A rejected lot stays rejected"):
             act(lot, by=owner, at=make.NOON, reason="again")
 
 
@@ -283,14 +283,14 @@ def test_lot_past_its_date_is_not_released() -> None:
     product = build.product()
     lot = build.packed(product, bulk=make.lot(product.bulk, best_before=make.DAY, on_hand=5000))
 
-    with pytest.raises(Refused, match=r"best before .* cannot be released any more"):
+    with pytest.raises(ActionRefused, match=r"best before .* cannot be released any more"):
         services.release(lot, by=make.user(), at=make.NOON + timedelta(days=1))
 
 
 def test_bought_lot_is_not_judged_here() -> None:
     lot = make.lot()
 
-    with pytest.raises(Refused, match=f"Lot {lot} was not packed here"):
+    with pytest.raises(ActionRefused, match=f"Lot {lot} was not packed here"):
         services.hold(lot, by=make.user(), at=make.NOON, reason="x")
 
 
@@ -306,7 +306,7 @@ def test_contents_of_a_packed_product_cannot_change() -> None:
     }
 
     renamed = products.save_product(products.ProductFacts(**facts), by=make.user(), product=product)
-    with pytest.raises(Refused, match="their labels must stay true") as refused:
+    with pytest.raises(ActionRefused, match="their labels must stay true") as refused:
         products.save_product(
             products.ProductFacts(**facts | {"fill_g": Decimal(75)}),
             by=make.user(),
@@ -330,20 +330,20 @@ def test_product_history_names_who_changed_it() -> None:
     [("bulk", "is not a bulk made here."), ("container", "is not packaging counted in pieces.")],
 )
 def test_product_is_a_bulk_in_a_container(part: str, sentence: str) -> None:
-    oil = make.item(Kind.MATERIAL)
+    oil = make.item(ItemKind.MATERIAL)
     values: dict[str, Any] = {part: oil}
 
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(ActionRefused) as refused:
         build.product(**values)
 
-    assert (refused.value.field, refused.value.sentence) == (part, f"{oil} {sentence}")
+    assert (refused.value.field, refused.value.message) == (part, f"{oil} {sentence}")
 
 
 def test_gtin_belongs_to_one_product_under_any_length() -> None:
     build.product(gtin="952123454324")
 
     # Source: GS1 General Specifications: a GTIN-12 is the GTIN-13 with a zero in front.
-    with pytest.raises(Refused, match="Hand salve 60 g already has this GTIN") as refused:
+    with pytest.raises(ActionRefused, match="Hand salve 60 g already has this GTIN") as refused:
         build.product(gtin="0952123454324")
     assert refused.value.field == "gtin"
 
@@ -369,7 +369,7 @@ def test_run_taken_back_leaves_everything_as_before() -> None:
     lot = build.packed(product, 40, bulk=bulk, containers=tins)
     run = PackingRun.objects.get(operation=lot.origin)
 
-    services.take_back(run, by=owner, at=make.NOON, reason="four tins, not forty")
+    services.void_run(run, by=owner, at=make.NOON, reason="four tins, not forty")
 
     assert [ledger.on_hand(each) for each in (lot, bulk, tins)] == [0, 2500, 100]
     assert Lot.objects.get(pk=lot.pk).status == Status.REJECTED
@@ -382,23 +382,23 @@ def test_run_is_taken_back_once_by_an_owner_with_a_reason() -> None:
     lot = build.packed()
     run, owner = PackingRun.objects.get(operation=lot.origin), make.user()
 
-    with pytest.raises(Refused, match="Only an owner may amend a closed record"):
-        services.take_back(run, by=make.user(Role.PACKER), at=make.NOON, reason="wrong")
-    with pytest.raises(Refused, match="Say why the closed record is opened again"):
-        services.take_back(run, by=owner, at=make.NOON, reason=" ")
-    services.take_back(run, by=owner, at=make.NOON, reason="wrong")
-    with pytest.raises(Refused, match="was already taken back"):
-        services.take_back(run, by=owner, at=make.NOON, reason="wrong")
+    with pytest.raises(ActionRefused, match="Only an owner may amend a closed record"):
+        services.void_run(run, by=make.user(Role.PACKER), at=make.NOON, reason="wrong")
+    with pytest.raises(ActionRefused, match="Say why the closed record is opened again"):
+        services.void_run(run, by=owner, at=make.NOON, reason=" ")
+    services.void_run(run, by=owner, at=make.NOON, reason="wrong")
+    with pytest.raises(ActionRefused, match="was already taken back"):
+        services.void_run(run, by=owner, at=make.NOON, reason="wrong")
 
 
 def test_run_whose_units_have_left_is_not_taken_back() -> None:
     lot, owner = build.packed(), make.user()
-    sent = make.operation(Act.DISPATCH, by=owner)
+    sent = make.operation(OperationKind.DISPATCH, by=owner)
     ledger.post(sent, lot, Side.IN, Decimal(1), by=owner, at=make.NOON)
     run = PackingRun.objects.get(operation=lot.origin)
 
-    with pytest.raises(Refused, match=f"Units of lot {lot} have left or were counted"):
-        services.take_back(run, by=owner, at=make.NOON, reason="wrong")
+    with pytest.raises(ActionRefused, match=f"Units of lot {lot} have left or were counted"):
+        services.void_run(run, by=owner, at=make.NOON, reason="wrong")
     assert Operation.objects.get(pk=lot.origin_id).is_closed
 
 
@@ -407,7 +407,7 @@ def test_form_of_a_run_taken_back_does_not_pack_again() -> None:
     bulk, tins = make.lot(product.bulk, on_hand=5000), make.lot(product.container)
     lot = build.packed(product, 40, bulk=bulk, containers=tins, token="t")
     run = PackingRun.objects.get(operation=lot.origin)
-    services.take_back(run, by=make.user(), at=make.NOON, reason="wrong")
+    services.void_run(run, by=make.user(), at=make.NOON, reason="wrong")
 
-    with pytest.raises(Refused, match="already sent with other figures"):
+    with pytest.raises(ActionRefused, match="already sent with other figures"):
         build.packed(product, 40, bulk=bulk, containers=tins, token="t")

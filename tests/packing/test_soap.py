@@ -9,7 +9,7 @@ from tests import make
 from tests.kettle import build as kettle
 from tests.kettle import soaps
 from tests.packing import build
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.formatting import day
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.kettle.models import Batch
@@ -46,9 +46,9 @@ def packed(of: Lot, on: date) -> Lot:
 def test_bars_are_packed_from_the_day_the_soap_is_cured(soap: Lot) -> None:
     ready = soap.made_on + timedelta(days=42)
 
-    with pytest.raises(Refused) as caught:
+    with pytest.raises(ActionRefused) as caught:
         packed(soap, ready - timedelta(days=1))
-    assert f"Lot {soap} cures until {day(ready)}" in caught.value.sentence
+    assert f"Lot {soap} cures until {day(ready)}" in caught.value.message
     assert caught.value.field == f"lot_{soap.pk}"
 
     assert packed(soap, ready).status == Status.QUARANTINE
@@ -57,5 +57,5 @@ def test_bars_are_packed_from_the_day_the_soap_is_cured(soap: Lot) -> None:
 def test_soap_whose_lye_cannot_be_told_is_not_packed(soap: Lot) -> None:
     SoapValue.objects.all().delete()
 
-    with pytest.raises(Refused, match="The superfat cannot be told"):
+    with pytest.raises(ActionRefused, match="The superfat cannot be told"):
         packed(soap, timezone.localdate())

@@ -14,7 +14,7 @@ from pytest_django.asserts import assertContains, assertNotContains, assertRedir
 
 from tests import make
 from tests.packing import build
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, Operation, Status
@@ -58,10 +58,10 @@ def count(lot: Lot, units: int, *, token: str = TOKEN) -> Operation:
 def test_units_for_sale_are_thrown_away_and_samples_are_not() -> None:
     lot = lot_with_samples(3)
 
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(ActionRefused) as refused:
         discard(lot, 38)
     assert refused.value.field == "quantity"
-    assert refused.value.sentence == (
+    assert refused.value.message == (
         f"Of lot {lot} 37 may be thrown away; 3 more are kept back as samples. Say first what "
         "becomes of those, by “Keep them back no longer”."
     )
@@ -74,7 +74,7 @@ def test_units_for_sale_are_thrown_away_and_samples_are_not() -> None:
 def test_lot_without_samples_is_thrown_away_whole_and_no_more() -> None:
     lot = build.packed()
 
-    with pytest.raises(Refused, match="holds 40, not 41"):
+    with pytest.raises(ActionRefused, match="holds 40, not 41"):
         discard(lot, 41)
     discard(lot, 40)
 
@@ -84,7 +84,7 @@ def test_lot_without_samples_is_thrown_away_whole_and_no_more() -> None:
 def test_count_below_the_samples_asks_first_what_became_of_them() -> None:
     lot = lot_with_samples(3)
 
-    with pytest.raises(Refused, match="are kept back as samples, and 2 are fewer"):
+    with pytest.raises(ActionRefused, match="are kept back as samples, and 2 are fewer"):
         count(lot, 2)
     assert ledger.on_hand(lot) == 40
     count(lot, 3)

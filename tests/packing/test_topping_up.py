@@ -10,7 +10,7 @@ from pytest_django.asserts import assertContains, assertNotContains, assertRedir
 
 from tests import make
 from tests.packing import build
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.ledger.proof.checks import run_checks
@@ -81,7 +81,7 @@ def test_pack_that_needed_nothing_keeps_its_first_weight() -> None:
 def test_top_up_that_cannot_be_is_refused_and_writes_nothing(weights: str, sentence: str) -> None:
     run = short_run()
 
-    with pytest.raises(Refused, match=sentence):
+    with pytest.raises(ActionRefused, match=sentence):
         top_up(run, weights)
 
     assert not run.samples.exclude(corrects=None).exists()
@@ -98,7 +98,7 @@ def test_closed_run_is_topped_up_by_an_owner_and_sealed_anew() -> None:
     run = build.run_of(build.packed(tin_of_50(), 40))
     build.weighed(run, SHORT)
 
-    with pytest.raises(Refused, match="is closed and sealed"):
+    with pytest.raises(ActionRefused, match="is closed and sealed"):
         top_up(run, GOOD)
     top_up(run, GOOD, Role.OWNER, note="scraped from the pot")
 

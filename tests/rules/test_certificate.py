@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from workshop.rules.allergens.annex_iii import ALLERGENS
-from workshop.rules.allergens.certificate import MOST_LINES, Certificate, read_certificate
+from workshop.rules.allergens.certificate import MOST_LINES, AllergenCertificate, read_certificate
 from workshop.rules.allergens.names import listed_name, near_names
 from workshop.rules.allergens.prohibited_scents import PROHIBITED
 from workshop.rules.allergens.thresholds import (
@@ -184,7 +184,7 @@ def test_every_odd_line_is_told_at_once(text: str, sentences: list[str]) -> None
 def test_what_is_on_no_list_is_set_apart_and_the_rest_is_read() -> None:
     text = "1,8-Cineole 4.1 %\nLinalool 31.5 %\nDensity 0.885\n-----\n"
 
-    assert read_certificate(text) == Certificate(
+    assert read_certificate(text) == AllergenCertificate(
         {"Linalool": Decimal("31.5")}, not_listed=("1,8-Cineole", "Density")
     )
 

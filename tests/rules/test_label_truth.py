@@ -11,7 +11,7 @@ import pytest
 from workshop.rules.ingredients.composition import Constituent
 from workshop.rules.ingredients.declaration import Market, declare
 from workshop.rules.labels.advice import close_neighbours
-from workshop.rules.labels.facts import Approved, Found
+from workshop.rules.labels.facts import Approved, LotFactsFound
 from workshop.rules.labels.verification import differences, durability_needs_jar
 
 OLIVE = Constituent("Olea Europaea Fruit Oil", is_organic=True)
@@ -24,12 +24,12 @@ MADE = date(2026, 11, 25)
 THIN = "\u202f"
 
 
-def found(parts: Mapping[Constituent, str], market: Market = "EU", **values: Any) -> Found:
+def found(parts: Mapping[Constituent, str], market: Market = "EU", **values: Any) -> LotFactsFound:
     """A lot of these per cents."""
     composition = {part: Fraction(percent) / 100 for part, percent in parts.items()}
     allergens = {n: Fraction(s) / 100 for n, s in values.pop("allergens", {}).items()}
     values.setdefault("best_before", date(2027, 11, 25))
-    return Found(
+    return LotFactsFound(
         lot="ABCD-EFG",
         declaration=declare(composition, market, allergens=allergens),
         composition=composition,
@@ -39,7 +39,7 @@ def found(parts: Mapping[Constituent, str], market: Market = "EU", **values: Any
     )
 
 
-def said(approved: Approved, of: Found) -> list[tuple[str, str]]:
+def said(approved: Approved, of: LotFactsFound) -> list[tuple[str, str]]:
     return [(each.way, each.sentence) for each in differences(approved, of)]
 
 

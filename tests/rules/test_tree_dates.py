@@ -6,16 +6,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from workshop.rules.dates.lot_tree import Made, tree_dates
+from workshop.rules.dates.lot_tree import MadeLot, tree_dates
 from workshop.rules.errors import RuleError
 
 DAY = date(2026, 11, 25)
 
 
-def made(own: int | None, *sources: int, on: int = 0) -> Made:
+def made(own: int | None, *sources: int, on: int = 0) -> MadeLot:
     """A lot that would keep `own` days, of these, made `on` days after the first."""
     day = DAY + timedelta(days=on)
-    return Made(day, None if own is None else day + timedelta(days=own), frozenset(sources))
+    return MadeLot(day, None if own is None else day + timedelta(days=own), frozenset(sources))
 
 
 def test_earliest_date_reaches_the_last_lot_through_three_depths() -> None:

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from workshop.rules.errors import RuleError
 from workshop.rules.quantities.scales import (
     AccuracyClass,
-    Scale,
+    ScaleLimits,
     choose_scale,
     permissible_error_g,
     scale_problems,
@@ -23,14 +23,16 @@ from workshop.rules.quantities.scales import (
 from workshop.rules.quantities.units import round_to
 
 HALF = Decimal("0.5")
-BENCH = Scale("the bench scale", HALF, HALF, "III", Decimal(6000))
-FINE = Scale("the fine scale", Decimal("0.01"), Decimal("0.01"), "II", Decimal(600))
+BENCH = ScaleLimits("the bench scale", HALF, HALF, "III", Decimal(6000))
+FINE = ScaleLimits("the fine scale", Decimal("0.01"), Decimal("0.01"), "II", Decimal(600))
 
 
 def scale(
     division: str, accuracy_class: AccuracyClass, capacity: int = 10**7, *, e: str = ""
-) -> Scale:
-    return Scale("it", Decimal(division), Decimal(e or division), accuracy_class, Decimal(capacity))
+) -> ScaleLimits:
+    return ScaleLimits(
+        "it", Decimal(division), Decimal(e or division), accuracy_class, Decimal(capacity)
+    )
 
 
 @pytest.mark.parametrize(
@@ -50,7 +52,9 @@ def scale(
         (scale("1", "III"), 0, "0.5"),
     ],
 )
-def test_permissible_error_follows_handbook_44(tested: Scale, load: int | str, error: str) -> None:
+def test_permissible_error_follows_handbook_44(
+    tested: ScaleLimits, load: int | str, error: str
+) -> None:
     found = permissible_error_g(tested, Decimal(load), occasion="initial", standard="HB44")
 
     assert found == Fraction(error)
@@ -91,7 +95,7 @@ def test_load_below_zero_is_refused() -> None:
         (scale("5", "IIII"), "50"),
     ],
 )
-def test_smallest_load_follows_the_class(tested: Scale, least: str) -> None:
+def test_smallest_load_follows_the_class(tested: ScaleLimits, least: str) -> None:
     assert smallest_load_g(tested) == Decimal(least)
 
 
@@ -124,7 +128,9 @@ def test_uncertainty_sums_squares_of_evenly_spread_errors() -> None:
 
 
 @given(st.integers(0, 12_000), st.sampled_from([BENCH, FINE]))
-def test_uncertainty_is_rounded_up_by_less_than_a_millionth(steps: int, tested: Scale) -> None:
+def test_uncertainty_is_rounded_up_by_less_than_a_millionth(
+    steps: int, tested: ScaleLimits
+) -> None:
     load = min(steps * HALF, tested.capacity_g)
     exact = (Fraction(tested.division_g) ** 2 / 2 + permissible_error_g(tested, load) ** 2) / 3
     found = Fraction(standard_uncertainty_g(tested, load))

@@ -13,13 +13,13 @@ import networkx as nx
 from tests import make
 from workshop.core.models import User
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Act, Item, Kind, Lot, Operation, Side, Status
+from workshop.ledger.models import Item, ItemKind, Lot, Operation, OperationKind, Side, Status
 
 Amount = Decimal | int | str
 
 
 def run(
-    kind: Act,
+    kind: OperationKind,
     inputs: Sequence[tuple[Lot, Amount]],
     outputs: Sequence[tuple[Item, Amount]],
     *,
@@ -49,22 +49,26 @@ def _out(operation: Operation, item: Item, amount: Decimal, by: User, made_on: d
 
 def batch(*inputs: tuple[Lot, Amount], grams: Amount, name: str = "Hand salve") -> Lot:
     """A bulk lot of `grams`."""
-    return run(Act.BATCH, inputs, [(bulk(name), grams)], by=make.user())[0]
+    return run(OperationKind.BATCH, inputs, [(bulk(name), grams)], by=make.user())[0]
 
 
 def bulk(name: str = "Hand salve") -> Item:
-    return Item.objects.filter(kind=Kind.BULK, name=name).first() or make.item(Kind.BULK, name=name)
+    return Item.objects.filter(kind=ItemKind.BULK, name=name).first() or make.item(
+        ItemKind.BULK, name=name
+    )
 
 
 def product(name: str = "Hand salve 60 g") -> Item:
-    return Item.objects.filter(kind=Kind.PRODUCT, name=name).first() or make.item(
-        Kind.PRODUCT, name=name
+    return Item.objects.filter(kind=ItemKind.PRODUCT, name=name).first() or make.item(
+        ItemKind.PRODUCT, name=name
     )
 
 
 def packed(*inputs: tuple[Lot, Amount], units: int, made_on: date = make.DAY) -> Lot:
     """A finished lot of `units`."""
-    return run(Act.PACKING, inputs, [(product(), units)], by=make.user(), made_on=made_on)[0]
+    return run(
+        OperationKind.PACKING, inputs, [(product(), units)], by=make.user(), made_on=made_on
+    )[0]
 
 
 @dataclass
@@ -95,10 +99,10 @@ def random_history(draw: Random, *, runs: int = 7) -> Plan:
     """Bought lots, batches of up to four of them, some with two lots out, and packing runs."""
     by, plan = make.user(), Plan()
     oil, tin, salve, jar = (
-        make.item(Kind.MATERIAL),
-        make.item(Kind.PACKAGING),
-        make.item(Kind.BULK),
-        make.item(Kind.PRODUCT),
+        make.item(ItemKind.MATERIAL),
+        make.item(ItemKind.PACKAGING),
+        make.item(ItemKind.BULK),
+        make.item(ItemKind.PRODUCT),
     )
     weighed = [make.lot(oil, by=by, on_hand=_grams(draw)) for _ in range(4)]
     tins = make.lot(tin, by=by, on_hand=500)
@@ -111,16 +115,16 @@ def random_history(draw: Random, *, runs: int = 7) -> Plan:
             inputs.append((chosen[0], _grams(draw)))
         wrong = [(draw.choice(weighed), _grams(draw))] if draw.random() < 0.4 else []
         outputs: list[tuple[Item, Amount]] = [(salve, _grams(draw))]
-        kind = Act.BATCH
+        kind = OperationKind.BATCH
         if draw.random() < 0.3:
-            kind, outputs = Act.PACKING, [(jar, draw.randint(1, 90))]
+            kind, outputs = OperationKind.PACKING, [(jar, draw.randint(1, 90))]
             inputs.append((tins, draw.randint(1, 90)))
         elif draw.random() < 0.3:
             outputs.append((salve, _grams(draw)))
         made = run(kind, inputs, outputs, by=by, wrong=wrong)
         _note(plan, inputs, made, [Fraction(Decimal(amount)) for _, amount in outputs])
         plan.lots += made
-        if kind == Act.BATCH:
+        if kind == OperationKind.BATCH:
             weighed += made
     return plan
 

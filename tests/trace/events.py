@@ -8,10 +8,10 @@ from typing import Any
 from tests import make
 from tests.trace.test_pages import Job
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Act, Posting, Side
+from workshop.ledger.models import OperationKind, Posting, Side
 from workshop.packing.models import Product
 from workshop.trace.exports import epcis
-from workshop.trace.lot.events import happenings
+from workshop.trace.lot.events import events_of
 from workshop.trace.lot.query import trace
 
 BASE = "https://book.example"
@@ -50,7 +50,7 @@ class Story(Job):
 
     def told(self, lot: Any = None) -> dict[str, Any]:
         """The document about the wax, numbers exact."""
-        text = epcis.document(happenings(trace(lot or self.wax)), base=BASE, at=LATER)
+        text = epcis.document(events_of(trace(lot or self.wax)), base=BASE, at=LATER)
         found: dict[str, Any] = json.loads(text, parse_float=Decimal, parse_int=Decimal)
         return found
 
@@ -59,7 +59,7 @@ class Story(Job):
         return found
 
 
-def of_act(events: list[dict[str, Any]], record: Act | str) -> list[dict[str, Any]]:
+def of_act(events: list[dict[str, Any]], record: OperationKind | str) -> list[dict[str, Any]]:
     return [event for event in events if str(event["tarebook:record"]).startswith(f"{record}-")]
 
 

@@ -11,7 +11,7 @@ from workshop.aftersales.models import Channel, Complaint, Nature, Recall, Sever
 from workshop.aftersales.services import complaints, recalls
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.dispatch.models import Customer
-from workshop.dispatch.services.delivery_confirmation import arrive
+from workshop.dispatch.services.delivery_confirmation import confirm_delivery
 from workshop.ledger.models import Lot
 
 
@@ -64,7 +64,9 @@ class House:
         self.spa = dispatch.customer("Tollen Baths", email="buy@tollen.example")
         self.to_shop = dispatch.sent((self.tins, 300), to=self.shop)
         self.to_spa = dispatch.sent((self.tins, 18), to=self.spa)
-        arrive([self.to_shop, self.to_spa], arrived_on=make.DAY, by=make.user(), at=make.NOON)
+        confirm_delivery(
+            [self.to_shop, self.to_spa], arrived_on=make.DAY, by=make.user(), at=make.NOON
+        )
 
     def stands_for_many(self, buyers_named: int | None = None) -> None:
         """The shop that was sent 300 tins is only a name for its many buyers."""

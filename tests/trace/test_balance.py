@@ -20,7 +20,7 @@ from workshop.core.models import Role
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.dispatch.models import Customer
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Act, Kind, Lot, Posting, Side
+from workshop.ledger.models import ItemKind, Lot, OperationKind, Posting, Side
 from workshop.ledger.stock_queries import Balance, balance
 from workshop.trace.lot.balance_postings import FIGURES, postings_of, total_of
 from workshop.trace.lot.query import trace
@@ -48,13 +48,13 @@ def by_hand(lot: Lot) -> dict[str, Decimal]:
         figures["on-hand"] += posting.quantity
         if posting.corrects_id is not None or hasattr(posting, "reversal"):
             continue
-        act = Act(posting.operation.kind)
-        if act == Act.COUNT:
+        act = OperationKind(posting.operation.kind)
+        if act == OperationKind.COUNT:
             figures["counted"] += posting.quantity
         elif posting.side == Side.OUT:
-            figures["returned" if act == Act.RETURN else "came-in"] += posting.moved
+            figures["returned" if act == OperationKind.RETURN else "came-in"] += posting.moved
         else:
-            words = {Act.DISPATCH: "sent", Act.DISCARD: "discarded"}
+            words = {OperationKind.DISPATCH: "sent", OperationKind.DISCARD: "discarded"}
             figures[words.get(act, "used")] += posting.moved
     return figures
 
@@ -69,7 +69,7 @@ def live(plan: build.Plan, draw: Random) -> None:
     """Whatever else happens to lots: sent, back, counted, thrown away, a weighing taken back."""
     for number, lot in enumerate(plan.lots):
         held = balance(lot).on_hand
-        if lot.item.kind == Kind.PRODUCT and held >= 2:
+        if lot.item.kind == ItemKind.PRODUCT and held >= 2:
             gone = dispatch.sent((lot, draw.randint(1, int(held))), to=_shop(number))
             if draw.random() < 0.5:
                 dispatch.back(gone, (lot, 1))
@@ -100,7 +100,7 @@ def _count(lot: Lot, draw: Random) -> None:
 
 def _take_back(draw: Random) -> None:
     """An owner opens a batch again and corrects one weighing by a milligram."""
-    taken = Posting.objects.standing().filter(operation__kind=Act.BATCH, side=Side.IN)
+    taken = Posting.objects.effective().filter(operation__kind=OperationKind.BATCH, side=Side.IN)
     chosen = list(taken.select_related("operation", "lot__item"))
     if not chosen:
         return  # a history of packing runs alone
@@ -133,7 +133,7 @@ def every_kind() -> Iterator[tuple[str, Lot]]:
     ledger.count_lot(bought, Decimal("4990.125"), reason="Drips", **_told())
     ledger.discard(bought, Decimal("0.125"), reason="Dust", **_told())
     bulk = build.run(
-        Act.BATCH, [(bought, 900)], [(build.bulk(), 890)], by=by, wrong=[(bought, 90)]
+        OperationKind.BATCH, [(bought, 900)], [(build.bulk(), 890)], by=by, wrong=[(bought, 90)]
     )[0]
     jars = build.packed((bulk, 540), units=9)
     dispatch.back(dispatch.sent((jars, 6), to=dispatch.customer("Ostrell Larder")), (jars, 2))

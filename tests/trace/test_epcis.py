@@ -16,13 +16,13 @@ from tests import make
 from tests.dispatch import build as dispatch
 from tests.trace import build
 from tests.trace.events import BASE, GTIN, LATER, Story, of_act, shipped
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.goods_in.epcis.validation import faults_of, read_document
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Act, Side
+from workshop.ledger.models import OperationKind, Side
 from workshop.trace.exports import epcis
-from workshop.trace.lot.events import happenings
+from workshop.trace.lot.events import events_of
 from workshop.trace.lot.query import trace
 
 pytestmark = pytest.mark.django_db
@@ -52,7 +52,7 @@ def test_document_is_sound_by_the_published_schema(story: Story) -> None:
     )
 
     for lot in (story.wax, story.jars, story.oil):
-        text = epcis.document(happenings(trace(lot)), base=BASE, at=LATER)
+        text = epcis.document(events_of(trace(lot)), base=BASE, at=LATER)
         assert [error.message for error in judge.iter_errors(json.loads(text))] == []
 
 
@@ -68,7 +68,7 @@ def test_schema_finds_what_our_own_checks_find(story: Story) -> None:
 
 def test_document_is_sound_by_our_own_checks(story: Story) -> None:
     for lot in (story.wax, story.jars, story.oil):
-        text = epcis.document(happenings(trace(lot)), base=BASE, at=LATER)
+        text = epcis.document(events_of(trace(lot)), base=BASE, at=LATER)
         assert faults_of(read_document(text)) == []
 
 
@@ -141,21 +141,21 @@ def test_batch_mended_after_closing_is_declared_an_error_and_told_again(story: S
 def test_weighing_taken_back_before_closing_was_never_an_event(db: None) -> None:
     oil, wax = make.lot(), make.lot()
     made = build.run(
-        Act.BATCH, [(oil, 300)], [(build.bulk(), 290)], by=make.user(), wrong=[(wax, 5)]
+        OperationKind.BATCH, [(oil, 300)], [(build.bulk(), 290)], by=make.user(), wrong=[(wax, 5)]
     )[0]
 
-    told = [one for one in happenings(trace(made)) if one.is_transforming]
+    told = [one for one in events_of(trace(made)) if one.is_transforming]
 
     assert [(one.taken, one.said_before) for one in told] == [({oil.pk: Decimal(300)}, None)]
-    assert [one for one in happenings(trace(wax)) if one.is_transforming] == []
+    assert [one for one in events_of(trace(wax)) if one.is_transforming] == []
 
 
 def test_kettle_still_under_way_is_told_with_a_transformation_id(db: None) -> None:
     oil, by = make.lot(), make.user()
-    kettle = ledger.open_operation(Act.BATCH, by=by, at=make.NOON)
+    kettle = ledger.open_operation(OperationKind.BATCH, by=by, at=make.NOON)
     ledger.post(kettle, oil, Side.IN, Decimal(300), by=by, at=make.NOON)
 
-    text = epcis.document(happenings(trace(oil)), base=BASE, at=LATER)
+    text = epcis.document(events_of(trace(oil)), base=BASE, at=LATER)
 
     event = json.loads(text)["epcisBody"]["eventList"][-1]
     assert "outputQuantityList" not in event
@@ -183,7 +183,7 @@ def test_events_balance_to_what_is_on_hand(story: Story) -> None:
 def test_numbers_are_written_as_they_stand_in_the_book(db: None) -> None:
     lot = make.lot(on_hand=Decimal("123456.802"))
 
-    text = epcis.document(happenings(trace(lot)), base=BASE, at=LATER)
+    text = epcis.document(events_of(trace(lot)), base=BASE, at=LATER)
 
     assert '"quantity": 123.456802' in text
 
@@ -205,7 +205,7 @@ def test_happenings_take_the_same_queries_however_many(django_assert_num_queries
     for lot in (small, large):
         found = trace(lot)
         with django_assert_num_queries(6):
-            happenings(found)
+            events_of(found)
 
 
 def test_events_are_served_as_a_json_ld_file(client: Client, story: Story) -> None:
@@ -263,7 +263,7 @@ def test_check_says_what_is_wrong_with_an_event(document: dict[str, Any], senten
     ],
 )
 def test_file_that_is_no_document_is_refused(text: str, sentence: str) -> None:
-    with pytest.raises(Refused, match=sentence):
+    with pytest.raises(ActionRefused, match=sentence):
         read_document(text)
 
 

@@ -19,7 +19,7 @@ from tests.trace import build
 from tests.trace.events import Story
 from tests.trace.test_pages import chain, fan
 from workshop.core.models import Role
-from workshop.ledger.models import Kind, Lot
+from workshop.ledger.models import ItemKind, Lot
 from workshop.trace.exports.workbook import KEY_HEADS
 from workshop.trace.lot.balance_postings import FIGURES, postings_of, total_of
 from workshop.trace.lot.query import trace
@@ -225,7 +225,7 @@ def test_figure_shows_what_was_taken_back_too(inspector: Client) -> None:
 
 
 def test_unknown_figure_is_no_page(inspector: Client) -> None:
-    lot = make.lot(make.item(Kind.PACKAGING))
+    lot = make.lot(make.item(ItemKind.PACKAGING))
 
     assert inspector.get(reverse("trace:postings", args=[lot.code, "lost"])).status_code == 404
     empty = inspector.get(reverse("trace:postings", args=[lot.code, "sent"]))

@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tests.trace import build
-from workshop.ledger.models import Kind
+from workshop.ledger.models import ItemKind
 from workshop.trace.lot.query import trace
 
 pytestmark = pytest.mark.django_db
@@ -52,7 +52,7 @@ def test_what_came_in_for_a_lot_adds_up_to_what_was_weighed_into_it(draw: Random
     with transaction.atomic():
         plan = build.random_history(draw)
         for lot in plan.lots:
-            if lot.item.kind != Kind.BULK:
+            if lot.item.kind != ItemKind.BULK:
                 continue
             found = trace(lot)
             bought = [found.back.of[source.lot.pk] for source in found.bought]

@@ -17,10 +17,10 @@ from tests.dispatch import build as dispatch
 from tests.goods_in import build as goods_in
 from tests.trace import build
 from workshop.core.models import Role
-from workshop.dispatch.services.delivery_confirmation import arrive
+from workshop.dispatch.services.delivery_confirmation import confirm_delivery
 from workshop.goods_in.models import Certificate
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Kind, Lot, Status
+from workshop.ledger.models import ItemKind, Lot, Status
 from workshop.trace.exports.rows import HEADS, sheet
 from workshop.trace.lot.headline import headline
 from workshop.trace.lot.query import trace
@@ -52,7 +52,7 @@ class Job:
         ).lot
         self.oil = make.lot(make.item(name="Sunflower oil"), on_hand=9000)
         self.herb = make.lot(make.item(name="Dried calendula"), on_hand=600)
-        self.tins = make.lot(make.item(Kind.PACKAGING, name="Tin, 60 g"), on_hand=100)
+        self.tins = make.lot(make.item(ItemKind.PACKAGING, name="Tin, 60 g"), on_hand=100)
         self.infusion = build.batch(
             (self.oil, 1800), (self.herb, 200), grams=1600, name="Calendula infusion"
         )
@@ -64,7 +64,7 @@ class Job:
             for shop, units in zip(self.shops, (5, 2), strict=True)
         ]
         dispatch.back(self.sent[0], (self.jars, 1))
-        arrive(self.sent, arrived_on=make.DAY, by=make.user(), at=make.NOON)
+        confirm_delivery(self.sent, arrived_on=make.DAY, by=make.user(), at=make.NOON)
 
 
 @pytest.fixture

@@ -15,27 +15,27 @@ from tests.dispatch import build as dispatch
 from tests.trace import build
 from tests.trace.test_pages import Job, chain, job  # noqa: F401 -- a fixture
 from workshop.dispatch.models import Customer, Dispatch
-from workshop.ledger.models import Act, Item, Kind, Lot, Operation, Unit
+from workshop.ledger.models import Item, ItemKind, Lot, Operation, OperationKind, Unit
 from workshop.ledger.stock_queries import balance_of
 from workshop.trace.diagram.drawing import MOST_KEPT, picture_of
-from workshop.trace.diagram.positions import ASKED, DENSE, FINISHED, Node, Picture, laid_out
+from workshop.trace.diagram.positions import ASKED, DENSE, FINISHED, Diagram, Node, laid_out
 from workshop.trace.lot.query import trace
-from workshop.trace.lot.result import Made, Sending, Trace, Who
+from workshop.trace.lot.result import Descendant, Sending, Trace, Who
 from workshop.trace.lot.share_flow import Flow
 
 pytestmark = pytest.mark.django_db
 SVG = "{http://www.w3.org/2000/svg}"
 
 
-def drawn(lot: Lot) -> Picture:
+def drawn(lot: Lot) -> Diagram:
     return picture_of(trace(lot))
 
 
-def boxes(picture: Picture) -> dict[str, str]:
+def boxes(picture: Diagram) -> dict[str, str]:
     return {node.lines[0]: node.address for node in picture.nodes}
 
 
-def x_of(picture: Picture) -> dict[str, int]:
+def x_of(picture: Diagram) -> dict[str, int]:
     return {node.lines[0]: node.x for node in picture.nodes}
 
 
@@ -90,7 +90,7 @@ def orchard(nodes: int) -> Lot:
     return lot
 
 
-def clashes(picture: Picture) -> list[tuple[str, str]]:
+def clashes(picture: Diagram) -> list[tuple[str, str]]:
     """Boxes that lie upon each other or stick out."""
     wide, high = picture.size.width, picture.size.height
     found = [
@@ -108,7 +108,7 @@ def clashes(picture: Picture) -> list[tuple[str, str]]:
     return found + [("columns", "overlap") for a, b in pairwise(lefts) if b - a < wide]
 
 
-def points_on_paper(picture: Picture) -> Fraction:
+def points_on_paper(picture: Diagram) -> Fraction:
     """How large the small letters print on A4 across: 267 mm wide and 140 mm high at most."""
     mm_a_pixel = min(Fraction(267, picture.width), Fraction(140, picture.height))
     return 13 * mm_a_pixel * 72 / Fraction("25.4")
@@ -154,13 +154,13 @@ def test_columns_of_any_shape_find_their_place(columns: int) -> None:
 
 def woods(lots: int) -> Trace:
     """The trace of a lot that went into so many others, each sent to one of a hundred shops."""
-    oil = Item(pk=1, code="OIL", name="Sunflower oil", unit=Unit.GRAM, kind=Kind.MATERIAL)
-    salve = Item(pk=2, code="SAL", name="Hand salve", unit=Unit.EACH, kind=Kind.PRODUCT)
-    origin = Operation(pk=1, kind=Act.PACKING, reference=f"P-{make.MONTH}-01")
-    asked = Lot(pk=1, code="AAAA001", item=oil, origin=Operation(pk=2, kind=Act.COUNT))
+    oil = Item(pk=1, code="OIL", name="Sunflower oil", unit=Unit.GRAM, kind=ItemKind.MATERIAL)
+    salve = Item(pk=2, code="SAL", name="Hand salve", unit=Unit.EACH, kind=ItemKind.PRODUCT)
+    origin = Operation(pk=1, kind=OperationKind.PACKING, reference=f"P-{make.MONTH}-01")
+    asked = Lot(pk=1, code="AAAA001", item=oil, origin=Operation(pk=2, kind=OperationKind.COUNT))
     held = balance_of(defaultdict(Decimal))
     made = [
-        Made(Lot(pk=pk, code=f"{pk:07}", item=salve, origin=origin), Decimal(pk), held, 1)
+        Descendant(Lot(pk=pk, code=f"{pk:07}", item=salve, origin=origin), Decimal(pk), held, 1)
         for pk in range(2, lots + 2)
     ]
     shops = [Customer(pk=pk, name=f"Shop {pk}") for pk in range(100)]

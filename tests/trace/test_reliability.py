@@ -14,10 +14,10 @@ from hypothesis import strategies as st
 from tests import make
 from tests.dispatch import build as dispatch
 from tests.trace import build
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.ledger import services as ledger
 from workshop.ledger.lot_tree import links_back, links_both_ways, links_forward
-from workshop.ledger.models import TRANSFORMING, Kind, Lot, Operation, Posting, Side, Unit
+from workshop.ledger.models import TRANSFORMING, ItemKind, Lot, Operation, Posting, Side, Unit
 from workshop.ledger.stock_queries import balance, whole_ledger
 from workshop.trace.lot.query import trace
 from workshop.trace.lot.result import Trace
@@ -63,7 +63,7 @@ def test_hundred_random_lots_hold_what_networkx_and_exact_fractions_say() -> Non
 def test_hundred_random_lots_have_shares_that_add_up_to_one() -> None:
     draw = Random(7)
     plan = build.random_history(draw, runs=130)
-    bulks = [lot for lot in plan.lots if lot.item.kind == Kind.BULK]
+    bulks = [lot for lot in plan.lots if lot.item.kind == ItemKind.BULK]
 
     for lot in draw.choices(bulks, k=100):
         found = trace(lot)
@@ -98,7 +98,7 @@ def send_some(plan: build.Plan, draw: Random) -> dict[int, tuple[Decimal, Decima
     """Dispatch some of every lot in pieces; of some of it a part comes back."""
     sent = {}
     for number, lot in enumerate(plan.lots):
-        if lot.item.kind != Kind.PRODUCT:
+        if lot.item.kind != ItemKind.PRODUCT:
             continue
         units = draw.randint(1, int(balance(lot).on_hand))
         gone = dispatch.sent((lot, units), to=dispatch.customer(f"Shop {number}"))
@@ -184,7 +184,7 @@ def test_loop_is_refused_at_entry(draw: Random) -> None:
         ledger.amend_operation(origins[source], by=by, at=make.NOON, reason="one more line")
         before = Posting.objects.count()
         opened = Operation.objects.get(pk=origins[source].pk)
-        with pytest.raises(Refused):
+        with pytest.raises(ActionRefused):
             ledger.post(opened, lot, Side.IN, Decimal(1), by=by, at=make.NOON)
         assert Posting.objects.count() == before
         transaction.set_rollback(True)

@@ -44,7 +44,7 @@ Names = Mapping[tuple[type[Model], Any], str]
 
 
 @dataclass(frozen=True)
-class Kind:
+class RecordKind:
     """One kind of master data: its word, its model, and how to name one of it.
 
     `label` names a record from its own columns and, for rows it points at, from `names`.
@@ -84,37 +84,37 @@ def _part(record: Any, _names: Names) -> str:
     return f"{record.inci_name}, from {formatting.day(record.from_day)}"
 
 
-KINDS: dict[str, Kind] = {
-    "person": Kind("person", User, lambda record, _: record.username),
-    "workshop": Kind("the workshop", Workshop, _by_name),
-    "item": Kind("item", Item, lambda record, _: f"{record.name} ({record.code})"),
-    "profile": Kind("ingredient profile", Profile, _of_item),
-    "part": Kind("part of a blend", BlendPart, _part),
-    "supplier": Kind("supplier", Supplier, _by_name),
-    "certificate": Kind(
+KINDS: dict[str, RecordKind] = {
+    "person": RecordKind("person", User, lambda record, _: record.username),
+    "workshop": RecordKind("the workshop", Workshop, _by_name),
+    "item": RecordKind("item", Item, lambda record, _: f"{record.name} ({record.code})"),
+    "profile": RecordKind("ingredient profile", Profile, _of_item),
+    "part": RecordKind("part of a blend", BlendPart, _part),
+    "supplier": RecordKind("supplier", Supplier, _by_name),
+    "certificate": RecordKind(
         "certificate", Certificate, lambda record, _: f"{record.certifier} {record.number}"
     ),
-    "formula": Kind("formula", Formula, _by_name),
-    "version": Kind(
+    "formula": RecordKind("formula", Formula, _by_name),
+    "version": RecordKind(
         "formula version",
         Version,
         lambda record, names: (
             f"{_pointed_at(names, Formula, record.formula_id)}, version {record.number}"
         ),
     ),
-    "kettle": Kind("kettle", Kettle, _by_name),
-    "scale": Kind("scale", Scale, _by_name),
-    "skin-limit": Kind("limit on the skin", UseLimit, _of_item),
-    "product": Kind("product", Product, _of_item),
-    "design": Kind(
+    "kettle": RecordKind("kettle", Kettle, _by_name),
+    "scale": RecordKind("scale", Scale, _by_name),
+    "skin-limit": RecordKind("limit on the skin", UseLimit, _of_item),
+    "product": RecordKind("product", Product, _of_item),
+    "design": RecordKind(
         "label design",
         LabelDesign,
         lambda record, names: _pointed_at(names, Product, record.product_id),
     ),
-    "allergen": Kind("allergen content", AllergenContent, _allergen),
-    "soap-value": Kind("saponification value", SoapValue, _of_item),
-    "label-size": Kind("label size", OwnSize, _by_name),
-    "label": Kind(
+    "allergen": RecordKind("allergen content", AllergenContent, _allergen),
+    "soap-value": RecordKind("saponification value", SoapValue, _of_item),
+    "label-size": RecordKind("label size", OwnSize, _by_name),
+    "label": RecordKind(
         "label",
         LabelVersion,
         lambda record, names: (
@@ -122,14 +122,14 @@ KINDS: dict[str, Kind] = {
             f" {record.number}"
         ),
     ),
-    "customer": Kind("customer", Customer, _by_name),
-    "complaint": Kind("complaint", Complaint, lambda record, _: record.reference),
-    "recall": Kind("recall or drill", Recall, lambda record, _: record.reference),
+    "customer": RecordKind("customer", Customer, _by_name),
+    "complaint": RecordKind("complaint", Complaint, lambda record, _: record.reference),
+    "recall": RecordKind("recall or drill", Recall, lambda record, _: record.reference),
 }
 
 
 @dataclass(frozen=True)
-class Change:
+class FieldChange:
     """One field that is not what it was."""
 
     field: str
@@ -138,7 +138,7 @@ class Change:
 
 
 @dataclass(frozen=True)
-class Entry:
+class LoggedChange:
     """One line of the history: who did what to which thing, and which fields it changed."""
 
     at: datetime
@@ -147,7 +147,7 @@ class Entry:
     about: str
     act: str
     reason: str
-    changes: list[Change]
+    changes: list[FieldChange]
 
 
 def all_records(*, kind: str = "", person: int | None = None) -> Any:
@@ -157,7 +157,7 @@ def all_records(*, kind: str = "", person: int | None = None) -> Any:
     return first.union(*others, all=True).order_by("-history_date", "kind_key", "-history_id")
 
 
-def _places(key: str, kind: Kind, person: int | None) -> QuerySet[Any, Any]:
+def _places(key: str, kind: RecordKind, person: int | None) -> QuerySet[Any, Any]:
     pk = kind.model._meta.pk.attname
     before = kind.records.filter(**{pk: OuterRef(pk)}, history_id__lt=OuterRef("history_id"))
     records = kind.records if person is None else kind.records.filter(history_user=person)
@@ -172,7 +172,7 @@ def _places(key: str, kind: Kind, person: int | None) -> QuerySet[Any, Any]:
     return places
 
 
-def entries(places: Sequence[Mapping[str, Any]]) -> list[Entry]:
+def entries(places: Sequence[Mapping[str, Any]]) -> list[LoggedChange]:
     """The lines themselves, read in a few queries for each kind that occurs among them."""
     records = _records(places)
     names = _names(records.values())
@@ -242,8 +242,8 @@ def _default_rows(model: type[Model]) -> QuerySet[Any]:
     return rows.select_related("item") if model in (Profile, Product) else rows
 
 
-def _entry(kind: Kind, record: Any, before: Any, names: Names) -> Entry:
-    return Entry(
+def _entry(kind: RecordKind, record: Any, before: Any, names: Names) -> LoggedChange:
+    return LoggedChange(
         at=record.history_date,
         by=str(record.history_user or "the book itself"),
         kind=kind.word,
@@ -254,19 +254,19 @@ def _entry(kind: Kind, record: Any, before: Any, names: Names) -> Entry:
     )
 
 
-def _changes(record: Any, before: Any, names: Names) -> Iterator[Change]:
+def _changes(record: Any, before: Any, names: Names) -> Iterator[FieldChange]:
     for field in record.tracked_fields:
         if field.name in NOT_TOLD:
             continue
         was = _said(field, before, names) if before else NOTHING
         now = _said(field, record, names)
         if was != now:
-            yield Change(str(field.verbose_name), was, now)
+            yield FieldChange(str(field.verbose_name), was, now)
     for many in _many_fields(type(record)):
         was = _said_many(many, before) if before else NOTHING
         now = _said_many(many, record)
         if was != now:
-            yield Change(str(many.verbose_name), was, now)
+            yield FieldChange(str(many.verbose_name), was, now)
 
 
 def _said_many(field: Any, record: Any) -> str:

@@ -36,7 +36,7 @@ def prove() -> list[Finding]:
 
 
 @dataclass(frozen=True)
-class State:
+class ProofState:
     """How many rows the book has, and the last link of its chain of seals."""
 
     operations: int
@@ -49,9 +49,9 @@ class State:
     head: Head | None
 
 
-def state() -> State:
+def state() -> ProofState:
     last = Seal.objects.select_related("operation", "by").last()
-    return State(
+    return ProofState(
         operations=Operation.objects.count(),
         still_open=Operation.objects.filter(closed_at=None).count(),
         lots=Lot.objects.count(),

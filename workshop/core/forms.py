@@ -8,7 +8,7 @@ from crispy_forms.layout import Submit
 from django import forms
 from django.core.exceptions import ValidationError
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.files.uploads import ACCEPT, CheckedFile, checked_file
 from workshop.core.saving.idempotency_keys import new_token
 
@@ -113,8 +113,8 @@ class DocumentField(forms.FileField):
             return None
         try:
             return checked_file(file.name, file)
-        except Refused as error:
-            raise ValidationError(error.sentence) from error
+        except ActionRefused as error:
+            raise ValidationError(error.message) from error
 
 
 def helper(button: str) -> FormHelper:
@@ -132,12 +132,12 @@ def parts_helper() -> FormHelper:
     return frame
 
 
-def refuse(form: forms.BaseForm, error: Refused) -> None:
+def refuse(form: forms.BaseForm, error: ActionRefused) -> None:
     """Put a service's sentence beside the field it is about, or above the form.
 
     Hidden fields that the error renews are exchanged, so that a second press is on purpose.
     """
-    form.add_error(error.field if error.field in form.fields else None, error.sentence)
+    form.add_error(error.field if error.field in form.fields else None, error.message)
     for name, sentence in error.beside.items():
         if name in form.fields:
             form.add_error(name, sentence)

@@ -7,7 +7,7 @@ from typing import Protocol, TypeVar
 Thing = TypeVar("Thing")
 
 
-class Watch(Protocol):
+class ProgressWatch(Protocol):
     """Yields the things it is given and may tell how far it is."""
 
     def __call__(self, things: Iterable[Thing], total: int, /) -> Iterable[Thing]: ...

@@ -6,10 +6,10 @@ from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import USUAL_DAYS_ON_THE_WAY, Role, User, Workshop
-from workshop.core.saving.locks import take_turns
-from workshop.core.saving.with_history import keep_row
+from workshop.core.saving.locks import advisory_lock
+from workshop.core.saving.with_history import save_with_history
 
 
 @transaction.atomic
@@ -27,7 +27,7 @@ def add_person(
     _refuse_unless_owner(by)
     person = User(username=username, first_name=first_name, last_name=last_name, role=role)
     _give_password(person, password, field="password")
-    return keep_row(person, by=by, at=at)
+    return save_with_history(person, by=by, at=at)
 
 
 @transaction.atomic
@@ -47,21 +47,23 @@ def change_person(
     Raises Refused, and writes nothing, if no active owner would be left.
     """
     _refuse_unless_owner(by)
-    take_turns("owners")
+    advisory_lock("owners")
     changed = User.objects.select_for_update().get(pk=person.pk)
     changed.username, changed.first_name, changed.last_name = username, first_name, last_name
     changed.role, changed.is_active = role, is_active
     others = User.objects.filter(role=Role.OWNER, is_active=True).exclude(pk=person.pk)
     if not others.exists():
         _refuse_losing_the_owner(changed)
-    return keep_row(changed, by=by, at=at)
+    return save_with_history(changed, by=by, at=at)
 
 
 def _refuse_losing_the_owner(person: User) -> None:
     if not person.is_active:
-        raise Refused("The last owner must stay able to sign in.", field="is_active")
+        raise ActionRefused("The last owner must stay able to sign in.", field="is_active")
     if person.role != Role.OWNER:
-        raise Refused("This is the last owner. Make somebody else an owner first.", field="role")
+        raise ActionRefused(
+            "This is the last owner. Make somebody else an owner first.", field="role"
+        )
 
 
 @transaction.atomic
@@ -71,14 +73,14 @@ def set_password(person: User, password: str, *, by: User, at: datetime) -> User
     locked = User.objects.select_for_update().get(pk=person.pk)
     _give_password(locked, password, field="password")
     locked._change_reason = "A new password was set."  # type: ignore[attr-defined]  # simple_history
-    return keep_row(locked, by=by, at=at)
+    return save_with_history(locked, by=by, at=at)
 
 
 def _give_password(person: User, password: str, *, field: str) -> None:
     try:
         validate_password(password, person)
     except ValidationError as error:
-        raise Refused(" ".join(error.messages), field=field) from error
+        raise ActionRefused(" ".join(error.messages), field=field) from error
     person.set_password(password)
 
 
@@ -101,9 +103,9 @@ def save_workshop(
     workshop.name, workshop.address, workshop.contact = name, address, contact
     workshop.certified_by, workshop.market = certified_by, market
     workshop.gs1_prefix, workshop.days_on_the_way = gs1_prefix, days_on_the_way
-    return keep_row(workshop, by=by, at=at)
+    return save_with_history(workshop, by=by, at=at)
 
 
 def _refuse_unless_owner(by: User) -> None:
     if by.role != Role.OWNER:
-        raise Refused("Only an owner may change the set-up.")
+        raise ActionRefused("Only an owner may change the set-up.")

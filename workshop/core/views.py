@@ -11,7 +11,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core import services
 from workshop.core.access import EVERYONE, OWNER, Request, allow
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.forms import refuse
 from workshop.core.models import Upload, User, Workshop
 from workshop.core.people_forms import (
@@ -51,7 +51,7 @@ def new_person(request: Request) -> HttpResponse:
     if form.is_valid():
         try:
             person = services.add_person(**form.cleaned_data, by=request.user, at=timezone.now())
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             said = f"{person} may sign in as {person.username}, {person.get_role_display()}."
@@ -71,7 +71,7 @@ def person(request: Request, pk: int) -> HttpResponse:
                 changed = services.change_person(
                     found, **form.cleaned_data, by=request.user, at=timezone.now()
                 )
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             may = "may sign in" if changed.is_active else "may no longer sign in"
@@ -91,7 +91,7 @@ def password(request: Request, pk: int) -> HttpResponse:
             changed = services.set_password(
                 found, form.cleaned_data["password"], by=request.user, at=timezone.now()
             )
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             if changed == request.user:
@@ -117,7 +117,7 @@ def workshop(request: Request) -> HttpResponse:
                 kept = services.save_workshop(
                     **form.cleaned_data, by=request.user, at=timezone.now()
                 )
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             messages.success(request, f"From now on labels name {kept}.")

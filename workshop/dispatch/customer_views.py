@@ -7,7 +7,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core.access import EVERYONE, PACKERS, Request, allow
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.forms import refuse
 from workshop.core.saving.edit_conflicts import up_to_date
 from workshop.core.web.pagination import asked_for, page_of
@@ -63,7 +63,7 @@ def _form(request: Request, row: Customer) -> HttpResponse:
         try:
             with up_to_date(form):
                 saved = services.save_customer(form.instance, by=request.user, at=timezone.now())
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             messages.success(request, f"{saved} is in the book as shown here.")

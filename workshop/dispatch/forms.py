@@ -13,7 +13,7 @@ from workshop.core.saving.edit_conflicts import Watching
 from workshop.dispatch.dispatch_lines import SentLine
 from workshop.dispatch.models import Customer, Dispatch
 from workshop.dispatch.services import RefusedLine
-from workshop.ledger.models import Item, Kind, Lot
+from workshop.ledger.models import Item, ItemKind, Lot
 from workshop.rules.codes.gs1 import gtin_and_lot
 from workshop.rules.codes.lot_codes import is_lot_code, near_misses, normalise_code, show_lot_code
 
@@ -89,7 +89,7 @@ class ProposeForm(forms.Form):
     use_required_attribute = False  # it stands inside the form that sends
 
     product = forms.ModelChoiceField(
-        Item.objects.active().of_kind(Kind.PRODUCT), empty_label="choose a product"
+        Item.objects.active().of_kind(ItemKind.PRODUCT), empty_label="choose a product"
     )
     wanted = units_field(label="Units wanted")
 
@@ -98,7 +98,7 @@ class ProposeForm(forms.Form):
         self.helper = parts_helper()
 
 
-class LineForm(forms.Form):
+class DispatchLineForm(forms.Form):
     lot = forms.CharField(max_length=200, label="Lot")
     units = units_field(label="Units")
 
@@ -118,7 +118,7 @@ class LineForm(forms.Form):
         return str(self.cleaned_data.get("lot", ""))
 
 
-class Lines(forms.BaseFormSet[LineForm]):
+class Lines(forms.BaseFormSet[DispatchLineForm]):
     found: dict[str, Lot]
 
     def initial_form_count(self) -> int:
@@ -150,18 +150,18 @@ class Lines(forms.BaseFormSet[LineForm]):
     def lines(self) -> list[tuple[Lot, Decimal]]:
         return [(self.found[form.code], form.cleaned_data["units"]) for form in self._filled()]
 
-    def _filled(self) -> Iterator[LineForm]:
+    def _filled(self) -> Iterator[DispatchLineForm]:
         yield from (form for form in self.forms if form.cleaned_data)
 
     def refuse(self, error: RefusedLine) -> None:
         """Put a sentence about one lot beside its (last) row."""
         rows = [form for form in self._filled() if form.code == error.lot.code]
-        rows[-1].add_error(error.field, error.sentence)
+        rows[-1].add_error(error.field, error.message)
 
 
 LineSet = cast(
     "type[Lines]",
-    forms.formset_factory(LineForm, formset=Lines, extra=5, max_num=100, absolute_max=100),
+    forms.formset_factory(DispatchLineForm, formset=Lines, extra=5, max_num=100, absolute_max=100),
 )
 
 

@@ -79,13 +79,13 @@ class DispatchQuerySet(models.QuerySet["Dispatch"]):
             ),
         )
 
-    def standing(self) -> Self:
+    def effective(self) -> Self:
         """Those that were not taken back."""
         return self.filter(taken_back=None)
 
     def without_word(self, *, on: date) -> Self:
         """Sent by that day, and by then neither said to have arrived nor come back in part."""
-        return self.standing().filter(~_with_word(on), sent_on__lte=on)
+        return self.effective().filter(~_with_word(on), sent_on__lte=on)
 
     def with_whereabouts(self, *, on: date, days: int) -> Self:
         """Annotate where it was on that day; after `days` without word it is taken as arrived."""
@@ -143,8 +143,8 @@ class Dispatch(models.Model):
         return Whereabouts(self.whereabouts).label
 
 
-class ArrivalQuerySet(models.QuerySet["Arrival"]):
-    def standing(self) -> Self:
+class DeliveryConfirmationQuerySet(models.QuerySet["DeliveryConfirmation"]):
+    def effective(self) -> Self:
         """Words that were not taken back: what counts, at most one of each dispatch."""
         return self.filter(taken_back=None)
 
@@ -152,29 +152,31 @@ class ArrivalQuerySet(models.QuerySet["Arrival"]):
         return self.select_related("dispatch__operation", "by", "taken_back__by")
 
 
-class Arrival(models.Model):
+class DeliveryConfirmation(models.Model):
     """Somebody's word that a dispatch arrived. Rows are only ever added.
 
-    The words of one dispatch are numbered by `turn`. A guard lets the next turn in only once every
-    word before it was taken back, so that never two of them stand.
+    Those of one dispatch are numbered by `sequence`. A guard lets the next one in only once every
+    one before it was reversed, so that never two of them are in effect.
     """
 
     dispatch = models.ForeignKey(
         Dispatch, on_delete=models.PROTECT, related_name="arrivals", db_index=False
     )
-    turn = models.PositiveSmallIntegerField(default=0)
+    sequence = models.PositiveSmallIntegerField(default=0)
     arrived_on = models.DateField()
     note = models.CharField(max_length=300, blank=True)
     at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     token = models.CharField(max_length=64, blank=True, default="")
 
-    objects = ArrivalQuerySet.as_manager()
+    objects = DeliveryConfirmationQuerySet.as_manager()
 
     class Meta:
         ordering = ["pk"]
         constraints = [
-            models.UniqueConstraint(fields=["dispatch", "turn"], name="arrival_one_word_a_turn"),
+            models.UniqueConstraint(
+                fields=["dispatch", "sequence"], name="arrival_one_word_a_turn"
+            ),
             # One form may bring word of many dispatches, of each of them once.
             models.UniqueConstraint(
                 fields=["dispatch", "token"], condition=~Q(token=""), name="arrival_once_a_form"
@@ -189,10 +191,12 @@ class Arrival(models.Model):
         return getattr(self, "taken_back", None) is None
 
 
-class WordTakenBack(models.Model):
+class ConfirmationReversal(models.Model):
     """The word of an arrival was a mistake. Rows are only ever added."""
 
-    arrival = models.OneToOneField(Arrival, on_delete=models.PROTECT, related_name="taken_back")
+    arrival = models.OneToOneField(
+        DeliveryConfirmation, on_delete=models.PROTECT, related_name="taken_back"
+    )
     reason = models.CharField(max_length=300)
     at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
@@ -236,7 +240,9 @@ class Return(models.Model):
 
 def _with_word(on: date) -> Q:
     """Goods come back from where they arrived: a return is word of an arrival, too."""
-    heard = Arrival.objects.standing().filter(dispatch=OuterRef("pk"), arrived_on__lte=on)
+    heard = DeliveryConfirmation.objects.effective().filter(
+        dispatch=OuterRef("pk"), arrived_on__lte=on
+    )
     back = Return.objects.filter(dispatch=OuterRef("pk"), returned_on__lte=on)
     return Q(Exists(heard)) | Q(Exists(back))
 

@@ -2,16 +2,17 @@
 
 from django.db.models import Count
 
-from workshop.dispatch.models import Arrival, Dispatch
+from workshop.dispatch.models import DeliveryConfirmation, Dispatch
 from workshop.ledger.proof.findings import Finding
 
 
 def check_arrivals() -> Finding:
     """Never two words of one arrival stand: the next is kept only once the last is taken back."""
     finding = Finding(
-        "of each dispatch at most one word of its arrival stands", Arrival.objects.count()
+        "of each dispatch at most one word of its arrival stands",
+        DeliveryConfirmation.objects.count(),
     )
-    standing = Arrival.objects.standing().order_by().values("dispatch")
+    standing = DeliveryConfirmation.objects.effective().order_by().values("dispatch")
     twice = standing.annotate(words=Count("pk")).filter(words__gt=1)
     wrong = Dispatch.objects.filter(pk__in=twice.values("dispatch")).select_related("operation")
     for dispatch in wrong.order_by("pk"):

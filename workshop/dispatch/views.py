@@ -12,7 +12,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from workshop.core import formatting
 from workshop.core.access import EVERYONE, PACKERS, Request, allow
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.forms import refuse
 from workshop.core.models import Workshop
 from workshop.core.paper.pdf import pdf, pdf_response
@@ -29,7 +29,7 @@ from workshop.dispatch.forms import (
     WordBackForm,
 )
 from workshop.dispatch.lot_proposals import on_the_shelf, with_proposal
-from workshop.dispatch.models import Arrival, Dispatch, Whereabouts
+from workshop.dispatch.models import DeliveryConfirmation, Dispatch, Whereabouts
 from workshop.dispatch.services import delivery_confirmation
 from workshop.ledger.amendments.views import corrections_of
 
@@ -73,14 +73,14 @@ def arrived_many(request: Request) -> HttpResponse:
     if form.is_valid():
         values = form.cleaned_data
         try:
-            kept = delivery_confirmation.arrive(
+            kept = delivery_confirmation.confirm_delivery(
                 values["dispatches"],
                 arrived_on=values["arrived_on"],
                 token=values["token"],
                 by=request.user,
                 at=timezone.now(),
             )
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             messages.success(request, _said_to_have_arrived(kept))
@@ -88,7 +88,7 @@ def arrived_many(request: Request) -> HttpResponse:
     return _list(request, form)
 
 
-def _said_to_have_arrived(kept: list[Arrival]) -> str:
+def _said_to_have_arrived(kept: list[DeliveryConfirmation]) -> str:
     if not kept:
         return "That was written down before; nothing was added."
     named = ", ".join(str(one.dispatch) for one in kept[:MOST_NAMED])
@@ -112,7 +112,7 @@ def dispatch(request: Request, reference: str) -> HttpResponse:
 def _page(request: Request, found: Dispatch, form: ArrivalForm) -> HttpResponse:
     lines = lines_of(found)
     may_send = request.user.role in PACKERS
-    words = list(Arrival.objects.with_names().filter(dispatch=found))
+    words = list(DeliveryConfirmation.objects.with_names().filter(dispatch=found))
     word = next((one for one in words if one.stands), None)
     # What came back in part has arrived; a wrong word of it may still be put right.
     may_be_asked = bool(words) or found.whereabouts != Whereabouts.ARRIVED
@@ -139,10 +139,10 @@ def arrived(request: Request, reference: str) -> HttpResponse:
     form = ArrivalForm(request.POST, day=timezone.localdate())
     if form.is_valid():
         try:
-            kept = delivery_confirmation.arrive(
+            kept = delivery_confirmation.confirm_delivery(
                 [found], **form.cleaned_data, by=request.user, at=timezone.now()
             )
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             messages.success(request, _said_to_have_arrived(kept))
@@ -154,12 +154,14 @@ def arrived(request: Request, reference: str) -> HttpResponse:
 @allow(PACKERS)
 def take_word_back(request: Request, reference: str, pk: int) -> HttpResponse:
     """A word of an arrival that was a mistake; it stays on the page, struck through."""
-    words = Arrival.objects.with_names().filter(dispatch__operation__reference=reference)
+    words = DeliveryConfirmation.objects.with_names().filter(
+        dispatch__operation__reference=reference
+    )
     word = get_object_or_404(words, pk=pk)
     form = WordBackForm(request.POST or None)
     if form.is_valid():
         values = form.cleaned_data
-        back = delivery_confirmation.take_word_back(
+        back = delivery_confirmation.reverse_confirmation(
             word, **values, by=request.user, at=timezone.now()
         )
         said = f"{word.dispatch} arrived on {formatting.day(word.arrived_on)}"
@@ -214,7 +216,7 @@ def new(request: Request) -> HttpResponse:
             )
         except services.RefusedLine as error:
             rows.refuse(error)
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             messages.success(request, _said(sent))
@@ -274,12 +276,12 @@ def take_back(request: Request, reference: str) -> HttpResponse:
     if form.is_valid():
         values = {name: form.cleaned_data[name] for name in ("returned_on", "reason", "token")}
         try:
-            returned = services.take_back(
+            returned = services.record_return(
                 found, form.lines(), **values, by=request.user, at=timezone.now()
             )
         except services.RefusedLine as error:
-            form.add_error(f"units_{error.lot.pk}", error.sentence)
-        except Refused as error:
+            form.add_error(f"units_{error.lot.pk}", error.message)
+        except ActionRefused as error:
             refuse(form, error)
         else:
             messages.success(

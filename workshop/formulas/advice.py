@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from workshop.formulas.models import Line, Step, Version
-from workshop.ledger.models import Kind
+from workshop.ledger.models import ItemKind
 from workshop.materials.models import Constituency, Profile, profile_of
 from workshop.materials.saponification import is_lye
 from workshop.rules.kettle.order_of_addition import GoingIn, order_warnings
@@ -58,7 +58,7 @@ def _going_in(line: Line, steps: list[Step]) -> GoingIn:
     return GoingIn(
         name=str(line.item),
         phase=line.phase,
-        is_for_good=line.goes_in_for_good,
+        is_for_good=line.is_irreversible,
         melts_from_c=profile.melting_from_c if profile else None,
         melts_to_c=melts_to,
         needs_c=melts_to if warmest is None else warmest,
@@ -79,7 +79,7 @@ def _at_most_c(
 
 
 def _not_ready(lines: list[Line]) -> Iterator[str]:
-    made_here = {line.item_id for line in lines if line.item.kind == Kind.BULK}
+    made_here = {line.item_id for line in lines if line.item.kind == ItemKind.BULK}
     ready = set(
         Version.objects.approved()
         .filter(formula__item__in=made_here)
@@ -94,13 +94,13 @@ def _not_ready(lines: list[Line]) -> Iterator[str]:
 
 def _without_a_name(lines: list[Line]) -> Iterator[str]:
     for line in lines:
-        if line.item.kind == Kind.MATERIAL and profile_of(line.item) is None:
+        if line.item.kind == ItemKind.MATERIAL and profile_of(line.item) is None:
             yield f"{line.item} has no INCI name yet, so no label can be written."
 
 
 def _empty_organic_claim(version: Version, lines: list[Line]) -> Iterator[str]:
     bought = [profile for line in lines if (profile := profile_of(line.item))]
-    made_here = any(line.item.kind == Kind.BULK for line in lines)
+    made_here = any(line.item.kind == ItemKind.BULK for line in lines)
     if version.claims_organic and not made_here and not any(one.is_organic for one in bought):
         yield "The formula claims to be organic, but none of its ingredients is bought as organic."
 

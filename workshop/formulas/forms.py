@@ -18,7 +18,7 @@ from workshop.formulas.draft.validation import (
     shares_sentence,
 )
 from workshop.formulas.models import Formula, Line, Step, Version
-from workshop.ledger.models import Item, Kind, Unit
+from workshop.ledger.models import Item, ItemKind, Unit
 
 BLANK_ROWS = {"lines": 3, "steps": 1}
 MOST_ROWS = 100
@@ -49,7 +49,7 @@ class FormulaForm(forms.Form):
 
     def __init__(self, data: Any = None, *, formula: Formula | None = None) -> None:
         super().__init__(data, initial=_figures(formula, self.base_fields))
-        bulks = Item.objects.of_kind(Kind.BULK).filter(
+        bulks = Item.objects.of_kind(ItemKind.BULK).filter(
             Q(is_active=True) | Q(pk=formula.item_id if formula else None)
         )
         choice = self.fields["item"]
@@ -62,7 +62,7 @@ def _figures(row: Any, fields: Mapping[str, Any]) -> dict[str, Any] | None:
     return {name: getattr(row, name) for name in fields} if row else None
 
 
-class DraftForm(Watching, forms.Form):
+class FormulaDraftForm(Watching, forms.Form):
     """The figures of the version as a whole."""
 
     expected_loss = ExactField(
@@ -97,7 +97,7 @@ class DraftForm(Watching, forms.Form):
         self.watch(version.history.all())
 
 
-class LineForm(forms.Form):
+class FormulaLineForm(forms.Form):
     order = forms.IntegerField(
         required=False,
         min_value=1,
@@ -112,7 +112,7 @@ class LineForm(forms.Form):
     tolerance = ExactField(
         places=4, most=WIDEST_TOLERANCE, unit="%", label="Tolerance, %", initial="2"
     )
-    goes_in_for_good = forms.BooleanField(
+    is_irreversible = forms.BooleanField(
         label="Cannot be taken back out",
         required=False,
         widget=forms.CheckboxInput(attrs={"class": "form-check-input"}),
@@ -173,7 +173,7 @@ class StepForm(forms.Form):
 
 BEGINS = {
     which: {name: field.initial for name, field in form.base_fields.items() if field.initial}
-    for which, form in (("lines", LineForm), ("steps", StepForm))
+    for which, form in (("lines", FormulaLineForm), ("steps", StepForm))
 }
 
 
@@ -232,9 +232,9 @@ class Draft:
     def __init__(self, version: Version, data: Any = None) -> None:
         self.version = version
         lines = list(version.lines.all())
-        self.head = DraftForm(data, version)
+        self.head = FormulaDraftForm(data, version)
         rows = {"data": data, "prefix": "lines", "initial": [_line_typed(line) for line in lines]}
-        self.lines = _rows(LineForm, LineRows, "lines")(
+        self.lines = _rows(FormulaLineForm, LineRows, "lines")(
             **rows, form_kwargs={"items": _choices(version, lines)}
         )
         steps = [_step_typed(step) for step in version.steps.all()]
@@ -270,7 +270,7 @@ def _choices(version: Version, lines: Sequence[Line]) -> dict[str, Item]:
     had = {line.item_id for line in lines}
     had |= {item.pk for line in lines for item in line.substitutes.all()}
     items = (
-        Item.objects.of_kind(Kind.MATERIAL, Kind.BULK)
+        Item.objects.of_kind(ItemKind.MATERIAL, ItemKind.BULK)
         .filter(Q(is_active=True) | Q(pk__in=had), unit=Unit.GRAM)
         .exclude(pk=version.formula.item_id)
     )
@@ -284,7 +284,7 @@ def _line_typed(line: Line) -> dict[str, Any]:
         "item": str(line.item_id),
         "share": line.share,
         "tolerance": line.tolerance,
-        "goes_in_for_good": line.goes_in_for_good,
+        "is_irreversible": line.is_irreversible,
         "substitutes": [str(item.pk) for item in line.substitutes.all()],
     }
 

@@ -139,7 +139,7 @@ class Line(models.Model):
     phase = models.CharField(max_length=20, default="A")
     share = PercentField(help_text="Percent of the whole, to four decimals.")
     tolerance = PercentField(default=Decimal(2), help_text="Percent of the line's own weight.")
-    goes_in_for_good = models.BooleanField(
+    is_irreversible = models.BooleanField(
         "cannot be taken back out",
         default=False,
         help_text="A wax or anything that melts in at once: it is best weighed late.",

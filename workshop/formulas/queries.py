@@ -5,7 +5,7 @@ from collections import defaultdict
 from django.db.models import Q
 
 from workshop.formulas.models import Line, Version, VersionStatus
-from workshop.ledger.models import Item, Kind
+from workshop.ledger.models import Item, ItemKind
 
 
 def containing_itself(version: Version) -> list[str]:
@@ -29,7 +29,7 @@ def _parts_of_bulks() -> dict[int, set[int]]:
     """For each bulk, the bulks that its approved formulas take in or allow instead."""
     parts: defaultdict[int, set[int]] = defaultdict(set)
     lines = Line.objects.filter(version__status=VersionStatus.APPROVED).filter(
-        Q(item__kind=Kind.BULK) | Q(substitutes__kind=Kind.BULK)
+        Q(item__kind=ItemKind.BULK) | Q(substitutes__kind=ItemKind.BULK)
     )
     for made, item, substitute in lines.values_list(
         "version__formula__item", "item", "substitutes"

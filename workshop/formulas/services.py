@@ -7,17 +7,17 @@ from decimal import Decimal
 from django.db import transaction
 from django.db.models import Max
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role, User
-from workshop.core.saving.locks import take_turns
-from workshop.core.saving.with_history import keep_row
+from workshop.core.saving.locks import advisory_lock
+from workshop.core.saving.with_history import save_with_history
 from workshop.formulas.draft import validation
 from workshop.formulas.draft.validation import LineIn as LineIn
 from workshop.formulas.draft.validation import StepIn as StepIn
 from workshop.formulas.models import Formula, Line, Step, Version, VersionStatus
 from workshop.formulas.queries import containing_itself
 from workshop.formulas.soap.superfat import VersionSoap
-from workshop.ledger.models import Item, Kind, Unit
+from workshop.ledger.models import Item, ItemKind, Unit
 
 ONLY_DRAFTS = "Only a draft may change; make a new version."
 LIKE_THE_LAST = (
@@ -42,9 +42,9 @@ def save_bulk(
     is_active: bool = True,
 ) -> Item:
     """Enter or change a bulk item: something made in the kettle and kept by weight."""
-    bulk = item or Item(kind=Kind.BULK, unit=Unit.GRAM)
+    bulk = item or Item(kind=ItemKind.BULK, unit=Unit.GRAM)
     bulk.code, bulk.name, bulk.is_active = code, name, is_active
-    return keep_row(bulk, by=by, at=at)
+    return save_with_history(bulk, by=by, at=at)
 
 
 @transaction.atomic
@@ -58,13 +58,15 @@ def save_formula(
     is_active: bool = True,
 ) -> Formula:
     """Begin a formula for a bulk item, or change its name or whether it is in use."""
-    if item.kind != Kind.BULK:
-        raise Refused(f"{item} is not a bulk; a formula makes a bulk item.", field="item")
+    if item.kind != ItemKind.BULK:
+        raise ActionRefused(f"{item} is not a bulk; a formula makes a bulk item.", field="item")
     kept = formula or Formula(item=item)
     if kept.pk and kept.item_id != item.pk and kept.versions.exists():
-        raise Refused("The formula has versions, so it keeps making the same bulk.", field="item")
+        raise ActionRefused(
+            "The formula has versions, so it keeps making the same bulk.", field="item"
+        )
     kept.name, kept.item, kept.is_active = name, item, is_active
-    return keep_row(kept, by=by, at=at)
+    return save_with_history(kept, by=by, at=at)
 
 
 @transaction.atomic
@@ -75,13 +77,15 @@ def new_version(
     Formula.objects.select_for_update().get(pk=formula.pk)
     drafted = formula.versions.filter(status=VersionStatus.DRAFT).first()
     if drafted:
-        raise Refused(f"Version {drafted.number} is still a draft; finish or discard it first.")
+        raise ActionRefused(
+            f"Version {drafted.number} is still a draft; finish or discard it first."
+        )
     last = formula.versions.aggregate(last=Max("number", default=0))["last"]
     version = Version(formula=formula, number=last + 1, made_at=at, made_by=by)
     if like:
         for field in LIKE_THE_LAST:
             setattr(version, field, getattr(like, field))
-    keep_row(version, by=by, at=at)
+    save_with_history(version, by=by, at=at)
     if like:
         _write_lines(version, _lines_of(like))
         _write_steps(version, _steps_of(like))
@@ -95,7 +99,7 @@ def _lines_of(version: Version) -> list[LineIn]:
             share=line.share,
             phase=line.phase,
             tolerance=line.tolerance,
-            goes_in_for_good=line.goes_in_for_good,
+            is_irreversible=line.is_irreversible,
             substitutes=list(line.substitutes.all()),
         )
         for line in version.lines.select_related("item").prefetch_related("substitutes")
@@ -139,8 +143,8 @@ def save_draft(
     longer a draft or a line or step cannot be.
     """
     draft = _draft(version)
-    validation.refuse_odd_lines(draft.formula.item, lines)
-    validation.refuse_odd_steps(steps)
+    validation.validate_lines(draft.formula.item, lines)
+    validation.validate_steps(steps)
     draft.expected_loss = expected_loss
     draft.shelf_life_months = shelf_life_months
     draft.cure_days = cure_days
@@ -148,7 +152,7 @@ def save_draft(
     draft.claims_organic = claims_organic
     draft.is_rinse_off = is_rinse_off
     draft.note = note
-    keep_row(draft, by=by, at=at)
+    save_with_history(draft, by=by, at=at)
     draft.lines.all().delete()
     draft.steps.all().delete()
     _write_lines(draft, lines)
@@ -165,9 +169,9 @@ def _draft(version: Version) -> Version:
         .first()
     )
     if locked is None:
-        raise Refused("The draft was discarded meanwhile.")
+        raise ActionRefused("The draft was discarded meanwhile.")
     if locked.status != VersionStatus.DRAFT:
-        raise Refused(ONLY_DRAFTS)
+        raise ActionRefused(ONLY_DRAFTS)
     return locked
 
 
@@ -181,7 +185,7 @@ def _write_lines(version: Version, lines: Sequence[LineIn]) -> None:
             phase=line.phase,
             share=line.share,
             tolerance=line.tolerance,
-            goes_in_for_good=line.goes_in_for_good,
+            is_irreversible=line.is_irreversible,
         )
         for number, line in enumerate(in_order, start=1)
     )
@@ -226,21 +230,21 @@ def approve(version: Version, *, by: User, at: datetime) -> Version:
     shares do not add up to exactly 100 %, the bulk would contain itself, or lye may be left over.
     """
     _refuse_unless_owner(by)
-    take_turns("formula approval")  # two approvals at once could close a circle
+    advisory_lock("formula approval")  # two approvals at once could close a circle
     draft = _draft(version)
     validation.refuse_unless_whole([line.share for line in draft.lines.all()])
     circle = containing_itself(draft)
     if circle:
-        raise Refused(f"{circle[0]} would contain itself: {' → '.join(circle)}.")
+        raise ActionRefused(f"{circle[0]} would contain itself: {' → '.join(circle)}.")
     soap = VersionSoap(Version.objects.in_full().get(pk=draft.pk))
     if soap.unsafe:
-        raise Refused(soap.unsafe)
+        raise ActionRefused(soap.unsafe)
     for former in draft.formula.versions.approved():
         former.status = VersionStatus.RETIRED
-        keep_row(former, by=by, at=at)
+        save_with_history(former, by=by, at=at)
     draft.status = VersionStatus.APPROVED
     draft.approved_at, draft.approved_by = at, by
-    return keep_row(draft, by=by, at=at)
+    return save_with_history(draft, by=by, at=at)
 
 
 @transaction.atomic
@@ -249,11 +253,13 @@ def retire(version: Version, *, by: User, at: datetime) -> Version:
     _refuse_unless_owner(by)
     locked = Version.objects.select_for_update().get(pk=version.pk)
     if locked.status != VersionStatus.APPROVED:
-        raise Refused(f"Only an approved version can be retired; {locked} is {locked.status}.")
+        raise ActionRefused(
+            f"Only an approved version can be retired; {locked} is {locked.status}."
+        )
     locked.status = VersionStatus.RETIRED
-    return keep_row(locked, by=by, at=at)
+    return save_with_history(locked, by=by, at=at)
 
 
 def _refuse_unless_owner(by: User) -> None:
     if by.role != Role.OWNER:
-        raise Refused("Only an owner may approve or retire a formula.")
+        raise ActionRefused("Only an owner may approve or retire a formula.")

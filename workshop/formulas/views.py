@@ -11,7 +11,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from workshop.core.access import EVERYONE, OWNER, Request, allow
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.formatting import day
 from workshop.core.forms import refuse
 from workshop.core.paper.pdf import pdf, pdf_response
@@ -27,7 +27,7 @@ from workshop.formulas.forms import BulkForm, Draft, FormulaForm, with_more_rows
 from workshop.formulas.models import Formula, Version, VersionStatus
 from workshop.formulas.soap.forms import LyeSection
 from workshop.formulas.soap.superfat import VersionSoap
-from workshop.ledger.models import Item, Kind
+from workshop.ledger.models import Item, ItemKind
 
 
 @require_GET
@@ -49,19 +49,19 @@ def home(request: Request) -> HttpResponse:
 @require_GET
 @allow(EVERYONE)
 def bulks(request: Request) -> HttpResponse:
-    items = Item.objects.of_kind(Kind.BULK).with_on_hand().prefetch_related("formulas")
+    items = Item.objects.of_kind(ItemKind.BULK).with_on_hand().prefetch_related("formulas")
     return render(request, "formulas/bulks.html", {"page": page_of(request, items)})
 
 
 @require_http_methods(["GET", "POST"])
 @allow(OWNER)
 def bulk(request: Request, pk: int | None = None) -> HttpResponse:
-    item = get_object_or_404(Item, pk=pk, kind=Kind.BULK) if pk else None
+    item = get_object_or_404(Item, pk=pk, kind=ItemKind.BULK) if pk else None
     form = BulkForm(request.POST or None, item=item)
     if form.is_valid():
         try:
             kept = services.save_bulk(**form.cleaned_data, item=item, by=request.user)
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             messages.success(request, f"Bulk item {kept.code}, {kept.name}, is kept in the book.")
@@ -78,7 +78,7 @@ def edit(request: Request, pk: int | None = None) -> HttpResponse:
     if form.is_valid():
         try:
             kept = services.save_formula(**form.cleaned_data, formula=found, by=request.user)
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             messages.success(request, f"{kept.name} makes {kept.item}.")
@@ -111,8 +111,8 @@ def begin(request: Request, pk: int) -> HttpResponse:
     )
     try:
         draft = services.new_version(found, like=model, by=request.user, at=timezone.now())
-    except Refused as error:
-        messages.error(request, error.sentence)
+    except ActionRefused as error:
+        messages.error(request, error.message)
         return redirect("formulas:formula", pk=pk)
     return redirect("formulas:draft", pk=draft.pk)
 
@@ -176,7 +176,7 @@ def draft(request: Request, pk: int) -> HttpResponse:
         try:
             with up_to_date(page.head, partial(meanwhile, found, page.values)):
                 services.save_draft(found, **page.values, by=request.user)
-        except Refused as error:
+        except ActionRefused as error:
             refuse(page.head, error)
         else:
             messages.success(
@@ -193,8 +193,8 @@ def approve(request: Request, pk: int) -> HttpResponse:
     found = version_or_404(pk)
     try:
         done = services.approve(found, by=request.user, at=timezone.now())
-    except Refused as error:
-        messages.error(request, error.sentence)
+    except ActionRefused as error:
+        messages.error(request, error.message)
     else:
         today = day(timezone.localdate())
         messages.success(
@@ -209,8 +209,8 @@ def retire(request: Request, pk: int) -> HttpResponse:
     found = version_or_404(pk)
     try:
         services.retire(found, by=request.user, at=timezone.now())
-    except Refused as error:
-        messages.error(request, error.sentence)
+    except ActionRefused as error:
+        messages.error(request, error.message)
     else:
         messages.success(request, f"Version {found.number} is retired; no new batch can use it.")
     return redirect("formulas:version", pk=pk)
@@ -222,8 +222,8 @@ def discard(request: Request, pk: int) -> HttpResponse:
     found = version_or_404(pk)
     try:
         services.discard_draft(found, by=request.user)
-    except Refused as error:
-        messages.error(request, error.sentence)
+    except ActionRefused as error:
+        messages.error(request, error.message)
     else:
         messages.success(request, f"Draft {found.number} is thrown away.")
     return redirect("formulas:formula", pk=found.formula_id)

@@ -7,7 +7,7 @@ from typing import Any
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
-from workshop.aftersales.models import Complaint, State
+from workshop.aftersales.models import Complaint, ComplaintState
 from workshop.dispatch import queries as dispatch
 from workshop.dispatch.models import Dispatch
 from workshop.goods_in.models import Certificate
@@ -75,12 +75,14 @@ def below_zero(today: date) -> QuerySet[Lot]:
 
 def complaints(today: date) -> QuerySet[Complaint]:
     """Complaints that are not closed; a serious one, whose report is due, comes first."""
-    rows = Complaint.objects.exclude(state=State.CLOSED).select_related("product", "customer")
+    rows = Complaint.objects.exclude(state=ComplaintState.CLOSED).select_related(
+        "product", "customer"
+    )
     return rows.order_by("-outcome", "received_on", "pk")
 
 
 @dataclass(frozen=True)
-class Watch:
+class DashboardList:
     """One list of Today: its heading, and how the sentence on top speaks of one or several."""
 
     key: str
@@ -95,56 +97,56 @@ class Watch:
 
 
 WATCHES = [
-    Watch(
+    DashboardList(
         "complaints",
         "Complaints not yet closed",
         "complaint is open",
         "complaints are open",
         complaints,
     ),
-    Watch(
+    DashboardList(
         "under-way",
         "Batches under way",
         "batch is under way",
         "batches are under way",
         under_way,
     ),
-    Watch(
+    DashboardList(
         "packing",
         "Packing runs under way",
         "packing run is under way",
         "packing runs are under way",
         packing_runs,
     ),
-    Watch(
+    DashboardList(
         "below-zero",
         "Below zero on the book: count these",
         "lot is below zero on the book",
         "lots are below zero on the book",
         below_zero,
     ),
-    Watch(
+    DashboardList(
         "awaiting",
         "Lots awaiting release",
         "lot awaits a decision",
         "lots await a decision",
         awaiting,
     ),
-    Watch(
+    DashboardList(
         "late",
         "On the way for long, and no word: ask the customer",
         "dispatch is long on the way",
         "dispatches are long on the way",
         late,
     ),
-    Watch(
+    DashboardList(
         "expiring",
         "Past their date, or within 60 days of it",
         "lot is near or past its date",
         "lots are near or past their date",
         expiring,
     ),
-    Watch(
+    DashboardList(
         "lapsing",
         "Certificates that lapse within 60 days",
         "certificate is about to lapse",
@@ -158,10 +160,10 @@ MOST_SHOWN = 5
 
 
 @dataclass(frozen=True)
-class Seen:
+class ListResult:
     """A list as Today shows it: its first rows, and how many there are as far as counted."""
 
-    watch: Watch
+    watch: DashboardList
     rows: list[Any]
 
     @property
@@ -182,11 +184,11 @@ class Seen:
         return f"{self.number} {words}"
 
 
-def seen_on(today: date) -> list[Seen]:
-    return [Seen(watch, list(watch.rows(today)[:MOST_COUNTED])) for watch in WATCHES]
+def seen_on(today: date) -> list[ListResult]:
+    return [ListResult(watch, list(watch.rows(today)[:MOST_COUNTED])) for watch in WATCHES]
 
 
-def sentence(seen: list[Seen]) -> str:
+def sentence(seen: list[ListResult]) -> str:
     """What is true this morning, in one sentence."""
     said = [one.said for one in seen if one.rows]
     if not said:

@@ -3,7 +3,7 @@
 from django.urls import reverse
 
 from workshop.core.models import Role
-from workshop.front.dashboard_lists import Seen
+from workshop.front.dashboard_lists import ListResult
 from workshop.kettle.models import BatchState
 
 Act = tuple[str, str]
@@ -22,7 +22,7 @@ ACTS: dict[str, list[Act]] = {
 }
 
 
-def acts_for(role: str, seen: list[Seen]) -> list[Act]:
+def acts_for(role: str, seen: list[ListResult]) -> list[Act]:
     """Words and addresses. What is on the stove comes first for those who stand there."""
     acts = [(words, reverse(name)) for words, name in ACTS[role]]
     rows = {one.watch.key: one.rows for one in seen}

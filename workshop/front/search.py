@@ -24,27 +24,27 @@ REFERENCE = re.compile(rf"([{LETTERS}])([0-9]{{4}})([0-9]{{2,6}})")
 
 
 @dataclass
-class Found:
+class SearchResult:
     exact: list[Hit] = field(default_factory=list)
     near: list[Hit] = field(default_factory=list)
     containing: list[Hit] = field(default_factory=list)
     hint: str = ""
 
 
-def find(text: str) -> Found:
+def find(text: str) -> SearchResult:
     """Everything that `text` names; failing that, what it may have been meant as.
 
     The number of queries does not depend on how much is found.
     """
     text = text.strip()[:LONGEST]
     if not text:
-        return Found()
+        return SearchResult()
     exact = _once(_exact(text))
     if exact:
-        return Found(exact=exact)
+        return SearchResult(exact=exact)
     near = _near(text)
     containing = [hit for hit in _once(_containing(text)) if hit not in near]
-    return Found(near=near, containing=containing, hint=_gtin_hint(text))
+    return SearchResult(near=near, containing=containing, hint=_gtin_hint(text))
 
 
 def _once(found: Iterable[Hit]) -> list[Hit]:

@@ -10,16 +10,16 @@ from workshop.aftersales.models import Complaint, Recall
 from workshop.core.formatting import day
 from workshop.dispatch.models import Customer, Dispatch
 from workshop.goods_in.models import Certificate, Receipt, ReceiptLine, Supplier
-from workshop.ledger.models import Act, Item, Kind, Lot, Operation, Posting
+from workshop.ledger.models import Item, ItemKind, Lot, Operation, OperationKind, Posting
 from workshop.packing.models import Product
 
 MOST_OF_A_KIND = 10
 # Room, page and what it is shown by, for the acts that have a page of their own.
 PAGES = {
-    Act.RECEIPT: "goods_in:receipt",
-    Act.BATCH: "kettle:batch",
-    Act.PACKING: "packing:run",
-    Act.DISPATCH: "dispatch:dispatch",
+    OperationKind.RECEIPT: "goods_in:receipt",
+    OperationKind.BATCH: "kettle:batch",
+    OperationKind.PACKING: "packing:run",
+    OperationKind.DISPATCH: "dispatch:dispatch",
 }
 
 
@@ -56,8 +56,8 @@ def operations(references: Collection[str]) -> Iterator[Hit]:
 
 def _operation_address(row: Operation, lot_code: str | None) -> str:
     if row.kind in PAGES:
-        return reverse(PAGES[Act(row.kind)], args=[row.reference])
-    if row.kind == Act.RETURN and hasattr(row, "returned"):
+        return reverse(PAGES[OperationKind(row.kind)], args=[row.reference])
+    if row.kind == OperationKind.RETURN and hasattr(row, "returned"):
         sent = row.returned.dispatch.operation.reference
         return reverse("dispatch:dispatch", args=[sent]) + f"#{row.reference}"
     # A count and a discard are about one lot and stand on its page.
@@ -115,7 +115,7 @@ def certificates(rows: QuerySet[Certificate]) -> Iterator[Hit]:
 def items(rows: QuerySet[Item]) -> Iterator[Hit]:
     for row in rows[:MOST_OF_A_KIND]:
         address = reverse("ledger:item", args=[row.code])
-        yield Hit(Kind(row.kind).label, row.name, row.code, address)
+        yield Hit(ItemKind(row.kind).label, row.name, row.code, address)
 
 
 def products(gtins: Iterable[str]) -> Iterator[Hit]:

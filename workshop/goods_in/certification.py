@@ -10,7 +10,7 @@ from datetime import date
 from django.db.models import Exists, OuterRef
 
 from workshop.goods_in.models import Certificate
-from workshop.ledger.models import Item, Kind, Lot, LotQuerySet
+from workshop.ledger.models import Item, ItemKind, Lot, LotQuerySet
 
 Covers = Callable[[Lot, date], bool]
 
@@ -23,10 +23,10 @@ def usable_lots(item: Item, *, on: date, organic: bool = False) -> LotQuerySet:
     are all offered and the room that knows the formula's claim decides.
     """
     lots: LotQuerySet = item.lots.available(on=on)
-    return covered(lots, on=on) if organic and item.kind != Kind.BULK else lots
+    return certified(lots, on=on) if organic and item.kind != ItemKind.BULK else lots
 
 
-def covered(lots: LotQuerySet, *, on: date) -> LotQuerySet:
+def certified(lots: LotQuerySet, *, on: date) -> LotQuerySet:
     """Those of `lots` that came from a supplier and count as organic on that day."""
     valid = Certificate.objects.valid_on(on).filter(
         supplier=OuterRef("receipt_line__receipt__supplier"), items=OuterRef("item")

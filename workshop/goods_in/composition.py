@@ -6,10 +6,10 @@ from fractions import Fraction
 
 from django.utils import timezone
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.goods_in.certification import covers_of
 from workshop.ledger.lot_tree import Link, links_back
-from workshop.ledger.models import Kind, Lot, Posting, Unit
+from workshop.ledger.models import ItemKind, Lot, Posting, Unit
 from workshop.materials.ingredients import Shares, shares_of_profile
 from workshop.materials.models import profile_of
 from workshop.rules.errors import RuleError
@@ -34,12 +34,12 @@ def compositions_of(lots: Iterable[Lot]) -> dict[int, Shares]:
     """The same for many lots at once, by their primary key."""
     found = compositions_or_why(lots)
     for shares in found.values():
-        if isinstance(shares, Refused):
+        if isinstance(shares, ActionRefused):
             raise shares
-    return {pk: shares for pk, shares in found.items() if not isinstance(shares, Refused)}
+    return {pk: shares for pk, shares in found.items() if not isinstance(shares, ActionRefused)}
 
 
-def compositions_or_why(lots: Iterable[Lot]) -> dict[int, Shares | Refused]:
+def compositions_or_why(lots: Iterable[Lot]) -> dict[int, Shares | ActionRefused]:
     """The same, with what speaks against it in place of a composition that cannot be told."""
     wanted = [lot.pk for lot in lots]
     links = links_back(wanted)
@@ -55,13 +55,13 @@ def compositions_or_why(lots: Iterable[Lot]) -> dict[int, Shares | Refused]:
     def inputs_of(use: Use) -> list[tuple[Use, Fraction]]:
         return inputs.get(use[0], [])
 
-    def flat(pk: int) -> Shares | Refused:
+    def flat(pk: int) -> Shares | ActionRefused:
         try:
             seed: Use = (pk, None)
             return flatten_tree(seed, inputs_of, leaf)
         except RuleError as error:
-            return Refused(str(error))
-        except Refused as refused:
+            return ActionRefused(str(error))
+        except ActionRefused as refused:
             return refused
 
     return {pk: flat(pk) for pk in wanted}
@@ -94,7 +94,7 @@ def _inputs(
 
 
 def _is_weighed(lot: Lot) -> bool:
-    return lot.item.unit == Unit.GRAM and lot.item.kind != Kind.PACKAGING
+    return lot.item.unit == Unit.GRAM and lot.item.kind != ItemKind.PACKAGING
 
 
 def _days_of_use(posting_pks: Iterable[int]) -> dict[int, date]:
@@ -110,11 +110,11 @@ def _came_as_organic(lot: Lot) -> bool:
 def _bought_composition(lot: Lot, *, is_covered: bool) -> Shares:
     profile = profile_of(lot.item)
     if profile is None:
-        raise Refused(_why_unknown(lot))
+        raise ActionRefused(_why_unknown(lot))
     return shares_of_profile(profile, on=lot.made_on, is_covered=is_covered)
 
 
 def _why_unknown(lot: Lot) -> str:
-    if lot.item.kind in (Kind.BULK, Kind.PRODUCT):
+    if lot.item.kind in (ItemKind.BULK, ItemKind.PRODUCT):
         return f"Nothing is recorded as weighed into lot {lot} of {lot.item}."
     return f"{lot.item} has no ingredient profile yet; an owner enters it under Materials."

@@ -10,10 +10,10 @@ from operator import or_
 from django.db.models import Q, prefetch_related_objects
 
 from workshop.core import formatting
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.files.uploads import CheckedFile
 from workshop.goods_in.models import Certificate, ReceiptLine, Supplier, not_good
-from workshop.ledger.models import Item, Kind, Unit
+from workshop.ledger.models import Item, ItemKind, Unit
 from workshop.materials.models import profile_of
 from workshop.rules.quantities.units import parse_count, parse_mass
 
@@ -60,7 +60,7 @@ class LineFault:
         return self.sentence.endswith(HOW_TO_AGREE)
 
 
-class RefusedLines(Refused):
+class RefusedLines(ActionRefused):
     """A receipt whose rows cannot be taken as they are: every fault of every row."""
 
     def __init__(self, faults: Sequence[LineFault]) -> None:
@@ -101,7 +101,7 @@ def refuse_faults(
 
 
 def _about_the_lot(lot: ArrivedLot, received_on: date) -> Iterator[Fault]:
-    if not lot.item.is_active or lot.item.kind not in (Kind.MATERIAL, Kind.PACKAGING):
+    if not lot.item.is_active or lot.item.kind not in (ItemKind.MATERIAL, ItemKind.PACKAGING):
         yield "item", f"{lot.item} is not among the materials and packaging bought now."
     if not lot.supplier_lot.strip():
         yield "supplier_lot", NO_SUPPLIER_LOT
@@ -191,7 +191,7 @@ def _repeats(supplier: Supplier, arrived: Sequence[ArrivedLot]) -> dict[int, lis
 
 def _came_before(supplier: Supplier, arrived: Sequence[ArrivedLot]) -> dict[tuple[int, str], str]:
     same = [Q(lot__item=lot.item, supplier_lot__iexact=lot.supplier_lot.strip()) for lot in arrived]
-    standing = ReceiptLine.objects.standing()
+    standing = ReceiptLine.objects.effective()
     earlier = standing.filter(reduce(or_, same), receipt__supplier=supplier)
     return {
         _key(line.lot.item_id, line.supplier_lot): (

@@ -22,7 +22,7 @@ from workshop.core.forms import (
 )
 from workshop.goods_in.delivery_checks import ArrivedLot, RefusedLines, read_quantity
 from workshop.goods_in.models import Certificate, Supplier
-from workshop.ledger.models import Item, Kind
+from workshop.ledger.models import Item, ItemKind
 from workshop.rules.errors import RuleError
 
 MOST_LOTS = 40
@@ -32,7 +32,7 @@ Group = tuple[str, list[Option]]
 
 def bought_items() -> list[Item]:
     """The materials and packaging in use, with what a quantity needs to be read."""
-    items = Item.objects.active().of_kind(Kind.MATERIAL, Kind.PACKAGING)
+    items = Item.objects.active().of_kind(ItemKind.MATERIAL, ItemKind.PACKAGING)
     return list(items.select_related("profile"))
 
 
@@ -121,7 +121,7 @@ class RepeatForm(forms.Form):
         self.helper = parts_helper()
 
 
-class LineForm(forms.Form):
+class ReceiptLineForm(forms.Form):
     item = forms.TypedChoiceField(
         label="Material or packaging",
         empty_value=None,
@@ -205,7 +205,7 @@ def _line_helper() -> FormHelper:
     return frame
 
 
-class BaseLines(forms.BaseFormSet[LineForm]):
+class BaseLines(forms.BaseFormSet[ReceiptLineForm]):
     """The rows of a receipt; a row left empty is no row."""
 
     def __init__(self, *args: Any, typed: Sequence[dict[str, Any]] = (), **kwargs: Any) -> None:
@@ -220,7 +220,7 @@ class BaseLines(forms.BaseFormSet[LineForm]):
         return kwargs
 
     @property
-    def filled(self) -> list[LineForm]:
+    def filled(self) -> list[ReceiptLineForm]:
         return [form for form in self.forms if form.has_changed()]
 
     def arrived(self) -> list[ArrivedLot]:
@@ -237,7 +237,7 @@ class BaseLines(forms.BaseFormSet[LineForm]):
 def lines_of(offer: Offer, *args: Any, typed: Sequence[dict[str, Any]] = ()) -> BaseLines:
     """The rows as they were sent, or fresh ones that hold what was `typed` and one more."""
     make: Any = forms.formset_factory(
-        LineForm,
+        ReceiptLineForm,
         formset=BaseLines,
         extra=min(len(typed) + 1, MOST_LOTS),
         max_num=MOST_LOTS,
@@ -264,7 +264,7 @@ def typed_rows(data: Mapping[str, str]) -> list[dict[str, Any]]:
         count = min(int(data.get("lines-TOTAL_FORMS", "0")), MOST_LOTS)
     except ValueError:
         count = 0
-    names = [name for name in LineForm.base_fields if name != "analysis"]
+    names = [name for name in ReceiptLineForm.base_fields if name != "analysis"]
     rows = [
         {name: data[key] for name in names if (key := f"lines-{row}-{name}") in data}
         for row in range(count)
@@ -272,7 +272,7 @@ def typed_rows(data: Mapping[str, str]) -> list[dict[str, Any]]:
     return [row for row in rows if any(row.values())]
 
 
-class DecisionForm(forms.Form):
+class LotDecisionForm(forms.Form):
     """Why a lot is released, held or rejected."""
 
     reason = forms.CharField(max_length=300, required=False)

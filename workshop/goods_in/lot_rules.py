@@ -2,17 +2,19 @@
 
 from django.urls import reverse
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.goods_in.models import ReceiptLine
 from workshop.ledger.lot_rules import LotRules, Release, nothing_of_its_own
-from workshop.ledger.models import Act, Lot
+from workshop.ledger.models import Lot, OperationKind
 
 
 def _refuse_release(lot: Lot, release: Release) -> None:
     """What was not found good on arrival is used only for a reason."""
     line = ReceiptLine.objects.filter(lot=lot).first()
     if line is not None and line.not_good and not release.reason.strip():
-        raise Refused("It was not found good on arrival: say why it may be used.", field="reason")
+        raise ActionRefused(
+            "It was not found good on arrival: say why it may be used.", field="reason"
+        )
 
 
 def _release_page(lot: Lot) -> str | None:
@@ -23,7 +25,7 @@ def _release_page(lot: Lot) -> str | None:
 
 
 LOT_RULES = LotRules(
-    kind=Act.RECEIPT,
+    kind=OperationKind.RECEIPT,
     refuse_release=_refuse_release,
     release_page=_release_page,
     own_dates=nothing_of_its_own,

@@ -2,7 +2,9 @@
 
 from workshop.core.database.sealing import Log, Table
 from workshop.goods_in.models import Receipt, ReceiptLine
-from workshop.ledger.models import Act
+from workshop.ledger.models import OperationKind
 
-RECORDS = {Act.RECEIPT: (Table(Receipt, "operation"), Table(ReceiptLine, "receipt__operation"))}
+RECORDS = {
+    OperationKind.RECEIPT: (Table(Receipt, "operation"), Table(ReceiptLine, "receipt__operation"))
+}
 LOGS: tuple[Log, ...] = ()

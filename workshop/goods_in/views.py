@@ -10,7 +10,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from workshop.core import formatting
 from workshop.core.access import EVERYONE, OWNER, WORKERS, Request, allow
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.forms import refuse
 from workshop.core.paper.pdf import pdf_response
 from workshop.core.web.pagination import PER_PAGE, page_of
@@ -18,7 +18,7 @@ from workshop.goods_in import lot_tags, services
 from workshop.goods_in.delivery_checks import RefusedLines, read_quantity
 from workshop.goods_in.forms import (
     BaseLines,
-    DecisionForm,
+    LotDecisionForm,
     Offer,
     ReceiptForm,
     RepeatForm,
@@ -74,7 +74,7 @@ def new_receipt(request: Request) -> HttpResponse:
             )
         except RefusedLines as error:
             lines.refuse(error)
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             messages.success(request, _say_receipt(receipt))
@@ -138,8 +138,8 @@ def release_receipt(request: Request, reference: str) -> HttpResponse:
     found = receipt_or_404(reference)
     try:
         lots = services.release_sound_lots(found, by=request.user, at=timezone.now())
-    except Refused as error:
-        messages.error(request, error.sentence)
+    except ActionRefused as error:
+        messages.error(request, error.message)
     else:
         codes = ", ".join(map(str, lots))
         messages.success(request, f"Released: {codes}." if lots else "No lot waits in quarantine.")
@@ -167,11 +167,11 @@ def reject(request: Request, code: str) -> HttpResponse:
 def _decide(request: Request, code: str, act: Any, word: str) -> HttpResponse:
     """Ask why, do it, and go back to the receipt."""
     line = line_or_404(code)
-    form = DecisionForm(request.POST or None, button=f"{word} lot {line.lot}")
+    form = LotDecisionForm(request.POST or None, button=f"{word} lot {line.lot}")
     if form.is_valid():
         try:
             lot: Lot = act(line.lot, **form.cleaned_data, by=request.user, at=timezone.now())
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             said = f"Lot {lot} of {lot.item} is {lot.get_status_display()} now."
@@ -199,7 +199,7 @@ def receipt_tags(request: Request, reference: str, paper: str) -> HttpResponse:
     """Every tag of a receipt: one a page for a label printer, or on sheets."""
     found = receipt_or_404(reference)
     lay_out = lot_tags.label_pdf if paper == "labels" else lot_tags.sheet_pdf
-    made = lay_out(list(found.lines.standing().with_lots()), on=timezone.localdate())
+    made = lay_out(list(found.lines.effective().with_lots()), on=timezone.localdate())
     return pdf_response(f"tags-{found}", made)
 
 

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.formatting import day
 from workshop.goods_in.composition import leaf_composition
 from workshop.kettle.models import Batch
@@ -53,7 +53,7 @@ def refuse_unready(lots: Iterable[Lot], *, on: date) -> None:
     for lot in lots:
         sentence = why_not_ready(lot, on=on)
         if sentence:
-            raise Refused(sentence)
+            raise ActionRefused(sentence)
 
 
 @dataclass(frozen=True)

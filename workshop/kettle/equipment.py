@@ -9,7 +9,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core.access import EVERYONE, OWNER, Request, allow
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.forms import ExactField, helper, refuse
 from workshop.core.saving.edit_conflicts import Watching, up_to_date
 from workshop.kettle.models import Kettle, KettleMaterial, Scale
@@ -84,10 +84,10 @@ class ScaleForm(Watching, forms.ModelForm[Scale]):
             if value is not None and value <= 0:
                 self.add_error(name, "It must be above zero.")
             setattr(self.instance, name, value)
-        self._refuse_odd_interval(data)
+        self._validate_interval(data)
         return data
 
-    def _refuse_odd_interval(self, data: dict[str, Any]) -> None:
+    def _validate_interval(self, data: dict[str, Any]) -> None:
         interval, division = data.get("interval_g"), data.get("division_g")
         capacity = data.get("capacity_g")
         if interval is None or division is None or capacity is None:
@@ -133,7 +133,7 @@ def _saved(request: Request, form: KettleForm | ScaleForm) -> HttpResponse:
         try:
             with up_to_date(form):
                 thing = form.save()
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             messages.success(request, f"{thing} is saved.")

@@ -6,11 +6,11 @@ from django.db.models import QuerySet
 from django.urls import reverse
 from django.utils import timezone
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.kettle.curing import refuse_unready, used_up_in
 from workshop.kettle.models import Batch
 from workshop.ledger.lot_rules import LotRules, Release, refuse_unsettled_inputs
-from workshop.ledger.models import Act, Lot
+from workshop.ledger.models import Lot, OperationKind
 from workshop.materials.saponification import of_lye
 from workshop.rules.dates.best_before import best_before
 
@@ -20,7 +20,7 @@ def _refuse_release(lot: Lot, release: Release) -> None:
     if not Batch.objects.filter(operation=lot.origin_id).exists():
         return
     if not release.is_signed:
-        raise Refused(
+        raise ActionRefused(
             f"Lot {lot} is released with its batch {lot.origin}, signed with your password.",
             field="password",
         )
@@ -48,7 +48,7 @@ def _unbinding(lots: QuerySet[Lot]) -> dict[int, set[int]]:
 
 
 LOT_RULES = LotRules(
-    kind=Act.BATCH,
+    kind=OperationKind.BATCH,
     refuse_release=_refuse_release,
     release_page=_release_page,
     own_dates=_own_dates,

@@ -2,10 +2,10 @@
 
 from workshop.core.database.sealing import Log, Table
 from workshop.kettle.models import Batch, BatchLine, Check, Photo, TargetChange, Timer, Weighing
-from workshop.ledger.models import Act
+from workshop.ledger.models import OperationKind
 
 RECORDS = {
-    Act.BATCH: (
+    OperationKind.BATCH: (
         Table(Batch, "operation"),
         Table(BatchLine, "batch__operation"),
         Table(Weighing, "line__batch__operation", grows=True),

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core import formatting
 from workshop.core.access import EVERYONE, MAKERS, OWNER, Request, allow
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.forms import refuse
 from workshop.core.models import Workshop
 from workshop.core.paper.barcodes import as_source, code128
@@ -63,7 +63,7 @@ def plan(request: Request) -> HttpResponse:
     if form.is_valid():
         try:
             batch = services.plan_batch(**form.cleaned_data, by=request.user, at=timezone.now())
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             target = formatting.with_unit(batch.target_g, "g")
@@ -102,7 +102,7 @@ def batch(request: Request, reference: str) -> HttpResponse:
     """The record of a batch, and what may be done with it now."""
     found = batch_or_404(reference)
     context = _record_context(found) | {
-        "may_work": request.user.role in MAKERS and not found.is_over,
+        "may_work": request.user.role in MAKERS and not found.is_ended,
         "may_decide": request.user.role in OWNER,
     }
     return render(request, "kettle/batch.html", context)

@@ -9,7 +9,7 @@ from django.db.models import QuerySet
 from workshop.ledger.lot_rules import all_rules
 from workshop.ledger.lot_tree import links_back
 from workshop.ledger.models import TRANSFORMING, Lot, Posting, PostingQuerySet, Side
-from workshop.rules.dates.lot_tree import Made, tree_dates
+from workshop.rules.dates.lot_tree import MadeLot, tree_dates
 
 AT_ONCE = 500
 CHUNK = 2000
@@ -24,22 +24,22 @@ def due_dates(lot_ids: Collection[int]) -> dict[int, date | None]:
     return {pk: found[pk] if pk in found else own[pk] for pk in lot_ids}
 
 
-def made_of(lot_ids: Iterable[int]) -> dict[int, Made]:
+def made_of(lot_ids: Iterable[int]) -> dict[int, MadeLot]:
     """Those of these lots that a room made, with its own limit and what went in."""
-    made: dict[int, Made] = {}
+    made: dict[int, MadeLot] = {}
     for some in _in_parts(lot_ids):
         lots = Lot.objects.filter(pk__in=some)
         made |= _made(lots, Posting.objects.filter(operation__in=lots.order_by().values("origin")))
     return made
 
 
-def whole_tree() -> dict[int, Made]:
+def whole_tree() -> dict[int, MadeLot]:
     """Every lot of the book that a room made: one pass over its postings."""
     lots = Lot.objects.filter(origin__kind__in=TRANSFORMING)
     return _made(lots, Posting.objects.filter(operation__kind__in=TRANSFORMING))
 
 
-def _made(lots: QuerySet[Lot], postings: PostingQuerySet) -> dict[int, Made]:
+def _made(lots: QuerySet[Lot], postings: PostingQuerySet) -> dict[int, MadeLot]:
     own: dict[int, date | None] = {}
     unbinding: dict[int, set[int]] = {}
     for rules in all_rules():
@@ -52,7 +52,7 @@ def _made(lots: QuerySet[Lot], postings: PostingQuerySet) -> dict[int, Made]:
     rows = lots.order_by().values_list("pk", "made_on", "origin_id")
     # A run that was taken back put nothing out: its lot keeps the date it had.
     return {
-        pk: Made(made_on, own[pk], frozenset(taken[origin] - unbinding.get(pk, set())))
+        pk: MadeLot(made_on, own[pk], frozenset(taken[origin] - unbinding.get(pk, set())))
         for pk, made_on, origin in rows.iterator(CHUNK)
         if pk in own and pk in put_out[origin]
     }
@@ -61,13 +61,15 @@ def _made(lots: QuerySet[Lot], postings: PostingQuerySet) -> dict[int, Made]:
 def _sides(postings: PostingQuerySet) -> tuple[dict[int, set[int]], dict[int, set[int]]]:
     taken: dict[int, set[int]] = defaultdict(set)
     put_out: dict[int, set[int]] = defaultdict(set)
-    rows = postings.standing().order_by().values_list("operation_id", "side", "lot_id")
+    rows = postings.effective().order_by().values_list("operation_id", "side", "lot_id")
     for operation, side, lot in rows.iterator(CHUNK):
         (taken if side == Side.IN else put_out)[operation].add(lot)
     return taken, put_out
 
 
-def dates_beside(made: Mapping[int, Made], lot_ids: Iterable[int] = ()) -> dict[int, date | None]:
+def dates_beside(
+    made: Mapping[int, MadeLot], lot_ids: Iterable[int] = ()
+) -> dict[int, date | None]:
     """The dates, as they stand, of what went into `made` and is not worked out with it."""
     sources = {one for lot in made.values() for one in lot.sources} | set(lot_ids)
     found: dict[int, date | None] = {}

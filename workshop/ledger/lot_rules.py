@@ -15,9 +15,9 @@ from django.db.models import QuerySet
 from django.utils.module_loading import module_has_submodule
 
 from workshop.core.confirmed import Confirmed
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import User
-from workshop.ledger.models import Act, Lot, Operation, Side, Status
+from workshop.ledger.models import Lot, Operation, OperationKind, Side, Status
 
 
 @dataclass(frozen=True)
@@ -49,7 +49,7 @@ class LotRules:
     is left out. `unbinding` names, for each lot, what went into it without limiting its date.
     """
 
-    kind: Act
+    kind: OperationKind
     refuse_release: Callable[[Lot, Release], None]
     release_page: Callable[[Lot], str | None]
     own_dates: Callable[[QuerySet[Lot]], dict[int, date | None]]
@@ -87,11 +87,11 @@ def nothing_of_its_own(lots: QuerySet[Lot]) -> dict[int, date | None]:
 
 def refuse_unsettled_inputs(operation: Operation) -> None:
     """What went in was released then; if it is not now, it is decided about first."""
-    taken = operation.postings.standing().filter(side=Side.IN)
+    taken = operation.postings.effective().filter(side=Side.IN)
     unsettled = taken.exclude(lot__status=Status.RELEASED).select_related("lot__item")
     for posting in unsettled.order_by("pk")[:1]:
         used = posting.lot
-        raise Refused(
+        raise ActionRefused(
             f"Lot {used} ({used.item}) went into it and is {used.get_status_display()}; "
             "decide about that one first."
         )

@@ -6,12 +6,12 @@ from django.db.models.lookups import IsNull
 from workshop.core.database.sealing import Log, Table
 from workshop.core.models import Upload
 from workshop.ledger.models import (
-    Act,
     Amendment,
     Correction,
     DateChange,
     Lot,
     Operation,
+    OperationKind,
     Posting,
     StatusChange,
 )
@@ -37,5 +37,5 @@ TABLES = (
     Table(Amendment, "operation", grows=True),
     Table(Correction, "amendment__operation", grows=True),
 )
-RECORDS = dict.fromkeys(Act.values, TABLES)
+RECORDS = dict.fromkeys(OperationKind.values, TABLES)
 LOGS = (Log(StatusChange), Log(DateChange), Log(Upload))

@@ -8,7 +8,15 @@ from decimal import Decimal
 from django.db import connection
 from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery, Sum
 
-from workshop.ledger.models import Act, DateChange, Lot, Posting, Side, Status, StatusChange
+from workshop.ledger.models import (
+    DateChange,
+    Lot,
+    OperationKind,
+    Posting,
+    Side,
+    Status,
+    StatusChange,
+)
 
 
 @dataclass(frozen=True)
@@ -46,14 +54,15 @@ def balances(lot_pks: Collection[int]) -> dict[int, Balance]:
 def balance_of(moved: Mapping[str, Decimal]) -> Balance:
     """A balance from the change of a lot by kind of operation and side, "batch in" and so on."""
     on_hand = sum(moved.values(), Decimal(0))
-    transforming = (Act.BATCH, Act.PACKING)
+    transforming = (OperationKind.BATCH, OperationKind.PACKING)
     return Balance(
-        came_in=moved[f"{Act.RECEIPT} out"] + sum(moved[f"{act} out"] for act in transforming),
+        came_in=moved[f"{OperationKind.RECEIPT} out"]
+        + sum(moved[f"{act} out"] for act in transforming),
         used=-sum((moved[f"{act} in"] for act in transforming), Decimal(0)),
-        sent=-moved[f"{Act.DISPATCH} in"],
-        returned=moved[f"{Act.RETURN} out"],
-        discarded=-moved[f"{Act.DISCARD} in"],
-        counted=moved[f"{Act.COUNT} out"] + moved[f"{Act.COUNT} in"],
+        sent=-moved[f"{OperationKind.DISPATCH} in"],
+        returned=moved[f"{OperationKind.RETURN} out"],
+        discarded=-moved[f"{OperationKind.DISCARD} in"],
+        counted=moved[f"{OperationKind.COUNT} out"] + moved[f"{OperationKind.COUNT} in"],
         on_hand=on_hand,
     )
 

@@ -13,13 +13,13 @@ from django.views.decorators.http import require_GET, require_http_methods
 from workshop.core import formatting
 from workshop.core.access import EVERYONE, OWNER, WORKERS, Request, allow
 from workshop.core.confirmed import Confirmed
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.forms import refuse
 from workshop.core.web.pagination import page_of
 from workshop.ledger import services, stock_queries
 from workshop.ledger.forms import CountForm, DiscardForm, StatusForm
 from workshop.ledger.lot_rules import release_page
-from workshop.ledger.models import Item, Kind, Lot, LotQuerySet, Status
+from workshop.ledger.models import Item, ItemKind, Lot, LotQuerySet, Status
 from workshop.rules.codes.lot_codes import normalise_code
 
 
@@ -30,11 +30,11 @@ def home(request: Request) -> HttpResponse:
     today = timezone.localdate()
     items = Item.objects.active().with_on_hand(on=today)
     kind, asked = request.GET.get("kind", ""), request.GET.get("q", "").strip()
-    if kind in Kind.values:
+    if kind in ItemKind.values:
         items = items.filter(kind=kind)
     if asked:
         items = items.filter(Q(name__icontains=asked) | Q(code__icontains=asked))
-    context = {"page": page_of(request, items), "kinds": Kind, "kind": kind, "q": asked}
+    context = {"page": page_of(request, items), "kinds": ItemKind, "kind": kind, "q": asked}
     return render(request, "ledger/home.html", context)
 
 
@@ -82,7 +82,7 @@ def _act(
     if form.is_valid():
         try:
             said = act(found, **form.cleaned_data, by=request.user, at=timezone.now())
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             messages.success(request, said)
@@ -100,7 +100,7 @@ def _act(
 @allow(WORKERS)
 def count(request: Request, code: str) -> HttpResponse:
     """Units of a finished lot are counted where samples of it are kept back."""
-    if lot_or_404(code).item.kind == Kind.PRODUCT:
+    if lot_or_404(code).item.kind == ItemKind.PRODUCT:
         return redirect("packing:count", code=normalise_code(code))
 
     def act(found: Lot, **values: Any) -> str:
@@ -115,7 +115,7 @@ def count(request: Request, code: str) -> HttpResponse:
 @allow(WORKERS)
 def discard(request: Request, code: str) -> HttpResponse:
     """Units of a finished lot are thrown away where samples of it are kept back."""
-    if lot_or_404(code).item.kind == Kind.PRODUCT:
+    if lot_or_404(code).item.kind == ItemKind.PRODUCT:
         return redirect("packing:discard", code=normalise_code(code))
 
     def act(found: Lot, **values: Any) -> str:

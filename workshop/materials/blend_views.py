@@ -12,13 +12,13 @@ from django.views.decorators.http import require_http_methods
 
 from workshop.core import formatting
 from workshop.core.access import OWNER, Request, allow
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.forms import refuse
 from workshop.ledger.models import Item
 from workshop.materials.forms import BlendForm, parts_of
 from workshop.materials.models import ALWAYS, Profile, profile_of
 from workshop.materials.services import blends
-from workshop.materials.services.blends import Blend, Part
+from workshop.materials.services.blends import Blend, BlendComponent
 from workshop.materials.views import bought_or_404
 
 
@@ -28,7 +28,7 @@ def new_blend(request: Request, code: str) -> HttpResponse:
     """The supplier changed the blend: other parts, from a day on."""
     item, profile = _material_or_404(code)
 
-    def save(day: date | None, parts: Sequence[Part]) -> None:
+    def save(day: date | None, parts: Sequence[BlendComponent]) -> None:
         assert day is not None  # noqa: S101 -- the form asks for it
         at = timezone.now()
         blends.start_blend(profile, parts, from_day=day, by=request.user, at=at)
@@ -51,7 +51,7 @@ def correct_blend(request: Request, code: str, day: str) -> HttpResponse:
     blend = _blend_or_404(profile, day)
     was_from = blend.from_day
 
-    def save(from_day: date | None, parts: Sequence[Part]) -> None:
+    def save(from_day: date | None, parts: Sequence[BlendComponent]) -> None:
         at = timezone.now()
         blends.correct_blend(profile, was_from, parts, from_day=from_day, by=request.user, at=at)
 
@@ -87,7 +87,7 @@ def _edit(
     request: Request,
     item: Item,
     form: BlendForm,
-    kept: Sequence[Part],
+    kept: Sequence[BlendComponent],
     save: Any,
     context: dict[str, Any],
 ) -> HttpResponse:
@@ -96,7 +96,7 @@ def _edit(
         day = form.cleaned_data["from_day"]
         try:
             save(day, parts.parts())
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             messages.success(request, _said(item, day))

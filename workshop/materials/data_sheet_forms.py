@@ -6,7 +6,7 @@ from crispy_forms.layout import Layout
 from django import forms
 
 from workshop.core.forms import helper
-from workshop.rules.allergens.certificate import Certificate, read_certificate
+from workshop.rules.allergens.certificate import AllergenCertificate, read_certificate
 
 HOW = (
     "One a line, as the certificate has it: a name or CAS number, then the figure. "
@@ -54,8 +54,8 @@ class ContentsForm(forms.Form):
         return {**data, "read": read}
 
     @property
-    def read(self) -> Certificate:
-        found: Certificate = self.cleaned_data["read"]
+    def read(self) -> AllergenCertificate:
+        found: AllergenCertificate = self.cleaned_data["read"]
         return found
 
     def figures(self) -> dict[str, Any]:

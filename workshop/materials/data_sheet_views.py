@@ -10,10 +10,10 @@ from django.views.decorators.http import require_http_methods
 
 from workshop.core.access import EVERYONE, PACKERS, WORKERS, Request, allow
 from workshop.core.formatting import number
-from workshop.ledger.models import Item, Kind, Lot
+from workshop.ledger.models import Item, ItemKind, Lot
 from workshop.materials.data_sheet_forms import ContentsForm
 from workshop.materials.services import data_sheets
-from workshop.rules.allergens.certificate import Certificate
+from workshop.rules.allergens.certificate import AllergenCertificate
 from workshop.rules.allergens.thresholds import CAUTION, find_allergens
 from workshop.rules.codes.lot_codes import normalise_code
 
@@ -24,7 +24,7 @@ BANNED = "prohibited in cosmetics"
 @allow(EVERYONE, write=PACKERS)
 def item_contents(request: Request, code: str) -> HttpResponse:
     """The usual allergens of a material, for lots whose certificate gives none."""
-    item = get_object_or_404(Item, code=code, kind=Kind.MATERIAL)
+    item = get_object_or_404(Item, code=code, kind=ItemKind.MATERIAL)
     form = ContentsForm(request.POST or None, initial=_typed(item))
     if form.is_valid():
         data_sheets.save_contents(item, **form.figures(), by=request.user, at=timezone.now())
@@ -38,7 +38,7 @@ def item_contents(request: Request, code: str) -> HttpResponse:
 @allow(EVERYONE, write=WORKERS)
 def lot_contents(request: Request, code: str) -> HttpResponse:
     """The allergens of one lot by its certificate of analysis; they beat the usual ones."""
-    bought = Lot.objects.filter(item__kind=Kind.MATERIAL)
+    bought = Lot.objects.filter(item__kind=ItemKind.MATERIAL)
     rows = bought.select_related("item", "receipt_line__analysis")
     lot = get_object_or_404(rows, code=normalise_code(code))
     form = ContentsForm(request.POST or None, initial=_typed(lot))
@@ -56,7 +56,7 @@ def lot_contents(request: Request, code: str) -> HttpResponse:
     return _shown(request, lot, form, context)
 
 
-def _said(read: Certificate) -> str:
+def _said(read: AllergenCertificate) -> str:
     count = len(read.percents)
     kept = f"{count} allergen{'' if count == 1 else 's'}" if count else "No allergens"
     left = f" (left out, not on the list: {', '.join(read.not_listed)})" if read.not_listed else ""

@@ -9,9 +9,9 @@ from django import forms
 
 from workshop.core.forms import DayField, ExactField, helper, parts_helper
 from workshop.core.saving.edit_conflicts import Watching
-from workshop.ledger.models import Item, Kind
+from workshop.ledger.models import Item, ItemKind
 from workshop.materials.models import Constituency, UseLimit
-from workshop.materials.services.materials import Material, Part, records_of_profile
+from workshop.materials.services.materials import BlendComponent, Material, records_of_profile
 
 SMALLEST_SHARE = Decimal("0.0001")
 MOST_PARTS = 60
@@ -24,7 +24,7 @@ class PackagingForm(Watching, forms.Form):
     name = forms.CharField(max_length=120)
     is_active = forms.BooleanField(label="in use", required=False, initial=True)
 
-    kind = Kind.PACKAGING
+    kind = ItemKind.PACKAGING
 
     def __init__(self, *args: Any, material: Material | None = None, **kwargs: Any) -> None:
         item: Item | None = kwargs.pop("item", None)
@@ -42,7 +42,7 @@ class PackagingForm(Watching, forms.Form):
     def clean_code(self) -> str:
         return str(self.cleaned_data["code"]).upper()
 
-    def material(self, parts: Sequence[Part] = ()) -> Material:
+    def material(self, parts: Sequence[BlendComponent] = ()) -> Material:
         return Material(**self.cleaned_data, kind=self.kind, parts=parts)
 
 
@@ -129,7 +129,7 @@ class MaterialForm(PackagingForm):
         help_text="Shown wherever it is handled, such as goggles and gloves for lye.",
     )
 
-    kind = Kind.MATERIAL
+    kind = ItemKind.MATERIAL
 
     def layout(self) -> Layout:
         return Layout(
@@ -145,7 +145,7 @@ class MaterialForm(PackagingForm):
         )
 
 
-class PartForm(forms.Form):
+class BlendPartForm(forms.Form):
     """One part of a bought blend."""
 
     inci_name = forms.CharField(label="INCI name", max_length=160)
@@ -190,10 +190,10 @@ class BlendForm(forms.Form):
             ].help_text = "The day their first delivery came in. Lots before it stay as they are."
 
 
-class BaseParts(forms.BaseFormSet[PartForm]):
+class BaseParts(forms.BaseFormSet[BlendPartForm]):
     """The parts of a blend; a row left or made empty is no part."""
 
-    def __init__(self, *args: Any, parts: Sequence[Part] = (), **kwargs: Any) -> None:
+    def __init__(self, *args: Any, parts: Sequence[BlendComponent] = (), **kwargs: Any) -> None:
         self.kept = parts
         super().__init__(*args, **kwargs)
 
@@ -203,13 +203,13 @@ class BaseParts(forms.BaseFormSet[PartForm]):
             kwargs["initial"] = vars(self.kept[index])
         return kwargs
 
-    def parts(self) -> list[Part]:
-        return [Part(**form.cleaned_data) for form in self.forms if form.has_changed()]
+    def parts(self) -> list[BlendComponent]:
+        return [BlendComponent(**form.cleaned_data) for form in self.forms if form.has_changed()]
 
 
-def parts_of(*args: Any, parts: Sequence[Part] = ()) -> BaseParts:
+def parts_of(*args: Any, parts: Sequence[BlendComponent] = ()) -> BaseParts:
     make: Any = forms.formset_factory(
-        PartForm,
+        BlendPartForm,
         formset=BaseParts,
         extra=len(parts) + 4,
         max_num=MOST_PARTS,
@@ -241,7 +241,7 @@ class UseLimitForm(forms.ModelForm[UseLimit]):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        rows = Item.objects.active().of_kind(Kind.MATERIAL)
+        rows = Item.objects.active().of_kind(ItemKind.MATERIAL)
         self.fields["item"].queryset = rows  # type: ignore[attr-defined]  # a choice of rows
 
     def clean_most(self) -> Any:

@@ -5,7 +5,7 @@ from datetime import date
 from fractions import Fraction
 
 from workshop.ledger.lot_tree import Link, links_back
-from workshop.ledger.models import Item, Kind, Lot, Unit
+from workshop.ledger.models import Item, ItemKind, Lot, Unit
 from workshop.materials.models import AllergenContent, Profile, profile_of
 from workshop.rules.allergens.thresholds import FragranceMaterial, allergen_shares, find_allergens
 from workshop.rules.errors import RuleError
@@ -112,7 +112,7 @@ def _taken(
 
 
 def _is_weighed(item: Item) -> bool:
-    return item.unit == Unit.GRAM and item.kind != Kind.PACKAGING
+    return item.unit == Unit.GRAM and item.kind != ItemKind.PACKAGING
 
 
 def _contents(lots: Mapping[int, Lot]) -> dict[int, Allergens | RuleError]:

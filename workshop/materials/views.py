@@ -13,11 +13,11 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core import formatting
 from workshop.core.access import EVERYONE, OWNER, Request, allow
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.forms import refuse
 from workshop.core.saving.edit_conflicts import Watching, up_to_date
 from workshop.core.web.pagination import page_of
-from workshop.ledger.models import Item, Kind
+from workshop.ledger.models import Item, ItemKind
 from workshop.materials.forms import MaterialForm, PackagingForm, UseLimitForm, parts_of
 from workshop.materials.models import UseLimit, profile_of
 from workshop.materials.saponification import value_of
@@ -30,9 +30,9 @@ from workshop.materials.services.materials import Material, material_of, save_ma
 def home(request: Request) -> HttpResponse:
     """Materials and packaging; `kind` and `q` narrow them down."""
     kind, asked = request.GET.get("kind", ""), request.GET.get("q", "").strip()
-    rows = Item.objects.of_kind(Kind.MATERIAL, Kind.PACKAGING).select_related("profile")
-    if kind in (Kind.MATERIAL, Kind.PACKAGING):
-        rows = rows.of_kind(Kind(kind))
+    rows = Item.objects.of_kind(ItemKind.MATERIAL, ItemKind.PACKAGING).select_related("profile")
+    if kind in (ItemKind.MATERIAL, ItemKind.PACKAGING):
+        rows = rows.of_kind(ItemKind(kind))
     if asked:
         named = Q(name__icontains=asked) | Q(code__icontains=asked)
         rows = rows.filter(named | Q(profile__inci_name__icontains=asked))
@@ -40,7 +40,7 @@ def home(request: Request) -> HttpResponse:
     return render(request, "materials/home.html", context)
 
 
-KINDS = [(Kind.MATERIAL, "materials"), (Kind.PACKAGING, "packaging")]
+KINDS = [(ItemKind.MATERIAL, "materials"), (ItemKind.PACKAGING, "packaging")]
 
 
 @require_GET
@@ -63,7 +63,7 @@ def material(request: Request, code: str) -> HttpResponse:
 
 
 def bought_or_404(code: str) -> Item:
-    bought = Item.objects.of_kind(Kind.MATERIAL, Kind.PACKAGING).select_related("profile")
+    bought = Item.objects.of_kind(ItemKind.MATERIAL, ItemKind.PACKAGING).select_related("profile")
     return get_object_or_404(bought.prefetch_related("profile__parts"), code=code)
 
 
@@ -83,7 +83,7 @@ def new_packaging(request: Request) -> HttpResponse:
 @allow(OWNER)
 def edit_material(request: Request, code: str) -> HttpResponse:
     found = bought_or_404(code)
-    edit = _edit_material if found.kind == Kind.MATERIAL else _edit_packaging
+    edit = _edit_material if found.kind == ItemKind.MATERIAL else _edit_packaging
     return edit(request, found)
 
 
@@ -155,7 +155,7 @@ def _edit(
         try:
             with up_to_date(form):
                 row = save()
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             messages.success(request, f"{row} is kept.")

@@ -5,9 +5,9 @@ from datetime import date
 from django.db.models import QuerySet
 from django.urls import reverse
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.ledger.lot_rules import LotRules, Release, refuse_unsettled_inputs
-from workshop.ledger.models import Act, Lot
+from workshop.ledger.models import Lot, OperationKind
 from workshop.packing.fill_control.figures import check_of
 from workshop.packing.models import PackingRun
 from workshop.rules.dates.best_before import best_before
@@ -21,7 +21,7 @@ def _refuse_release(lot: Lot, release: Release) -> None:
     refuse_unsettled_inputs(lot.origin)
     concerns = check_of(run).concerns
     if concerns and not release.reason.strip():
-        raise Refused(
+        raise ActionRefused(
             f"{' '.join(concerns)} Say why the lot may go out all the same.", field="reason"
         )
 
@@ -38,7 +38,7 @@ def _own_dates(lots: QuerySet[Lot]) -> dict[int, date | None]:
 
 
 LOT_RULES = LotRules(
-    kind=Act.PACKING,
+    kind=OperationKind.PACKING,
     refuse_release=_refuse_release,
     release_page=_release_page,
     own_dates=_own_dates,

@@ -101,7 +101,7 @@ TOPPED_UP = "topped up"
 
 
 class FillSampleQuerySet(models.QuerySet["FillSample"]):
-    def standing(self) -> Self:
+    def effective(self) -> Self:
         """What counts: not corrected since, and not struck out."""
         return self.filter(correction=None, grams__isnull=False).order_by("place")
 

@@ -9,14 +9,14 @@ from django.forms.models import model_to_dict
 
 from workshop.core.forms import helper
 from workshop.core.saving.edit_conflicts import Watching
-from workshop.ledger.models import Item, Kind
+from workshop.ledger.models import Item, ItemKind
 from workshop.packing.models import Product
 from workshop.packing.services.products import ProductFacts
 from workshop.rules.errors import RuleError
 from workshop.rules.quantities.units import parse_mass
 
 
-class MassField(forms.CharField):
+class FillField(forms.CharField):
     """A weight as people write it, "60", "60 g" or "2 oz"; grams come out."""
 
     def clean(self, value: Any) -> Decimal | None:
@@ -55,7 +55,7 @@ class ProductForm(Watching, forms.Form):
     name = forms.CharField(max_length=120)
     bulk = forms.ModelChoiceField(Item.objects.none(), help_text="What is filled in.")
     container = forms.ModelChoiceField(Item.objects.none(), help_text="What it is filled into.")
-    fill_g = MassField(
+    fill_g = FillField(
         label="Fill", max_length=30, help_text="As the label says, “60 g” or “2 oz”."
     )
     unit_name = forms.CharField(
@@ -103,7 +103,7 @@ class ProductForm(Watching, forms.Form):
             kwargs["initial"] = facts_of(product)
         super().__init__(*args, **kwargs)
         kept = [product.bulk_id, product.container_id] if product else []
-        for name, kind in (("bulk", Kind.BULK), ("container", Kind.PACKAGING)):
+        for name, kind in (("bulk", ItemKind.BULK), ("container", ItemKind.PACKAGING)):
             items = Item.objects.of_kind(kind).active() | Item.objects.filter(
                 pk__in=kept, kind=kind
             )

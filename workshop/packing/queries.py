@@ -9,7 +9,7 @@ from django.db.models import Count, Prefetch, Q, QuerySet
 
 from workshop.core.formatting import day
 from workshop.formulas.models import Version
-from workshop.ledger.models import Act, Kind, Lot, Operation, Posting, Side, Status
+from workshop.ledger.models import ItemKind, Lot, Operation, OperationKind, Posting, Side, Status
 from workshop.packing.models import FillSample, Loss, LossKind, PackingRun, Product
 from workshop.packing.runs.account import Account
 from workshop.packing.stock.retained import retained_in
@@ -35,8 +35,8 @@ def under_way() -> QuerySet[PackingRun]:
 def awaiting() -> QuerySet[Lot]:
     """Finished lots that nobody has released or rejected yet."""
     lots = Lot.objects.filter(
-        item__kind=Kind.PRODUCT,
-        origin__kind=Act.PACKING,
+        item__kind=ItemKind.PRODUCT,
+        origin__kind=OperationKind.PACKING,
         status__in=[Status.QUARANTINE, Status.ON_HOLD],
     )
     return lots.with_on_hand().select_related("item", "origin")
@@ -44,7 +44,7 @@ def awaiting() -> QuerySet[Lot]:
 
 def runs() -> QuerySet[PackingRun]:
     """Packing runs, the last first, with the lot and the number of units of each."""
-    out = Posting.objects.standing().filter(side=Side.OUT).select_related("lot")
+    out = Posting.objects.effective().filter(side=Side.OUT).select_related("lot")
     return PackingRun.objects.select_related(
         "product__item", "operation__opened_by"
     ).prefetch_related(Prefetch("operation__postings", queryset=out, to_attr="packed"))
@@ -61,7 +61,7 @@ def products(asked: str = "") -> QuerySet[Product]:
 
 def inputs_of(operation: Operation) -> list[Posting]:
     """What a run took, each with its lot and item."""
-    taken = operation.postings.standing().filter(side=Side.IN)
+    taken = operation.postings.effective().filter(side=Side.IN)
     return list(taken.select_related("lot__item").order_by("pk"))
 
 
@@ -81,7 +81,7 @@ def account(run: PackingRun) -> Account:
 def accounts(runs: Collection[PackingRun]) -> dict[int, Account]:
     """The same of many runs, by their key; the number of queries stays the same."""
     operations = [run.operation_id for run in runs]
-    postings = list(Posting.objects.standing().filter(operation__in=operations).order_by("pk"))
+    postings = list(Posting.objects.effective().filter(operation__in=operations).order_by("pk"))
     lots = Lot.objects.with_on_hand().select_related("item")
     by_pk = lots.in_bulk([posting.lot_id for posting in postings])
     by_run: dict[int, list[Posting]] = {}
@@ -123,7 +123,7 @@ def _account(
 
 
 @dataclass(frozen=True)
-class DateReason:
+class DateLimit:
     """One thing that limits how long a finished lot keeps; the earliest is the limit."""
 
     text: str
@@ -131,16 +131,16 @@ class DateReason:
     lot: Lot | None = None
 
 
-def date_reasons(lot: Lot) -> list[DateReason]:
+def date_reasons(lot: Lot) -> list[DateLimit]:
     """Why a finished lot has its date, the earliest first."""
     used = list({posting.lot: None for posting in inputs_of(lot.origin)})
     reasons = [
-        DateReason(f"lot {source} of {source.item}", source.best_before, source)
+        DateLimit(f"lot {source} of {source.item}", source.best_before, source)
         for source in used
         if source.best_before
     ]
     months = lot.origin.packing_run.shelf_life_months
     if months:
         text = f"packed on {day(lot.made_on)}, keeps {months} months"
-        reasons.append(DateReason(text, add_months(lot.made_on, months)))
+        reasons.append(DateLimit(text, add_months(lot.made_on, months)))
     return sorted(reasons, key=lambda reason: reason.day)

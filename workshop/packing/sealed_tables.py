@@ -1,11 +1,11 @@
 """What the seal of a packing run covers besides the ledger."""
 
 from workshop.core.database.sealing import Log, Table
-from workshop.ledger.models import Act
+from workshop.ledger.models import OperationKind
 from workshop.packing.models import FillSample, Loss, PackingRun, Retained
 
 RECORDS = {
-    Act.PACKING: (
+    OperationKind.PACKING: (
         Table(PackingRun, "operation"),
         Table(FillSample, "run__operation", grows=True),
         Table(Loss, "posting__operation", grows=True),

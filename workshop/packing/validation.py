@@ -7,11 +7,11 @@ from decimal import Decimal
 
 from django.utils import timezone
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.formatting import day, number, with_unit
 from workshop.kettle.curing import why_not_ready
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Item, Kind, Lot, Status, Unit
+from workshop.ledger.models import Item, ItemKind, Lot, Status, Unit
 from workshop.packing.models import LossKind, Product
 from workshop.rules.codes.gs1 import check_gtin, gtin14
 from workshop.rules.dates import best_before
@@ -75,10 +75,10 @@ class Packing:
 
 
 def refuse_wrong_parts(bulk: Item, container: Item) -> None:
-    if bulk.kind != Kind.BULK:
-        raise Refused(f"{bulk} is not a bulk made here.", field="bulk")
-    if container.kind != Kind.PACKAGING or container.unit != Unit.EACH:
-        raise Refused(f"{container} is not packaging counted in pieces.", field="container")
+    if bulk.kind != ItemKind.BULK:
+        raise ActionRefused(f"{bulk} is not a bulk made here.", field="bulk")
+    if container.kind != ItemKind.PACKAGING or container.unit != Unit.EACH:
+        raise ActionRefused(f"{container} is not packaging counted in pieces.", field="container")
 
 
 def own_gtin(text: str, product: Product) -> str:
@@ -88,39 +88,39 @@ def own_gtin(text: str, product: Product) -> str:
     try:
         gtin = check_gtin(text)
     except RuleError as error:
-        raise Refused(str(error), field="gtin") from error
+        raise ActionRefused(str(error), field="gtin") from error
     if len(gtin) not in UNIT_GTIN_LENGTHS:
-        raise Refused(
+        raise ActionRefused(
             "14 digits number a carton; a single unit has a GTIN of 8, 12 or 13 digits.",
             field="gtin",
         )
     taken = Product.objects.exclude(gtin="").exclude(pk=product.pk)
     for other in taken.filter(gtin__endswith=gtin.lstrip("0")):
         if gtin14(other.gtin) == gtin14(gtin):
-            raise Refused(f"{other} already has this GTIN.", field="gtin")
+            raise ActionRefused(f"{other} already has this GTIN.", field="gtin")
     return gtin
 
 
-def refuse_odd_figures(product: Product, done: Packing, *, at: datetime) -> None:
+def validate_figures(product: Product, done: Packing, *, at: datetime) -> None:
     if not 0 < done.units <= MOST_UNITS:
-        raise Refused(f"Pack from 1 to {number(Decimal(MOST_UNITS))} units.", field="units")
+        raise ActionRefused(f"Pack from 1 to {number(Decimal(MOST_UNITS))} units.", field="units")
     if done.spoiled < 0:
-        raise Refused("Spoiled containers cannot be fewer than none.", field="spoiled")
+        raise ActionRefused("Spoiled containers cannot be fewer than none.", field="spoiled")
     if done.made_on > timezone.localdate(at):
-        raise Refused("The day of packing lies in the future.", field="made_on")
-    _refuse_odd_losses(done)
-    _refuse_odd_retained(done)
+        raise ActionRefused("The day of packing lies in the future.", field="made_on")
+    _validate_losses(done)
+    _validate_retained(done)
     pieces = sum(done.containers.values(), Decimal(0))
     if pieces != done.units + done.spoiled:
-        raise Refused(
+        raise ActionRefused(
             f"{done.units} units and {done.spoiled} spoiled need {done.units + done.spoiled} "
             f"containers, and {number(pieces)} are entered.",
             field="spoiled",
         )
-    _refuse_odd_weight(product, done)
+    _validate_weight(product, done)
 
 
-def _refuse_odd_weight(product: Product, done: Packing) -> None:
+def _validate_weight(product: Product, done: Packing) -> None:
     wanted = done.units * product.fill_g
     besides = f" besides {with_unit(done.lost_g, 'g')} spilled or sampled" if done.losses else ""
     sentence = (
@@ -128,12 +128,12 @@ def _refuse_odd_weight(product: Product, done: Packing) -> None:
         f"and {with_unit(done.filled_g, 'g')} of bulk is entered{besides}."
     )
     if done.filled_g < wanted * LEAST_SHARE_OF_FILL:
-        raise Refused(
+        raise ActionRefused(
             f"{sentence} That is too little to be true: correct the units or the grams.",
             field="units",
         )
     if abs(done.filled_g - wanted) > wanted * USUAL_SHARE_OF_FILL and not done.confirmed:
-        raise Refused(
+        raise ActionRefused(
             f"{sentence} That is more than 5 % away: correct it, or tick that it is right.",
             field="confirmed",
         )
@@ -161,27 +161,27 @@ def refuse_bulk_that_is_not_there(done: Packing) -> None:
             "are entered."
             for lot, missing_g in short.items()
         )
-        raise Refused(
+        raise ActionRefused(
             f"{said} Correct the lot or the grams, or tick that it was there and say why.",
             field="is_short",
         )
     if not done.short_why.strip():
-        raise Refused("Say how there can be more than the book knows of.", field="short_why")
+        raise ActionRefused("Say how there can be more than the book knows of.", field="short_why")
 
 
-def _refuse_odd_losses(done: Packing) -> None:
+def _validate_losses(done: Packing) -> None:
     for lost in done.losses:
         if lost.grams < 0:
-            raise Refused("It cannot be less than nothing.", field=f"{lost.kind}_g")
+            raise ActionRefused("It cannot be less than nothing.", field=f"{lost.kind}_g")
         if not lost.why.strip():
-            raise Refused("Say what happened to it.", field=f"{lost.kind}_why")
+            raise ActionRefused("Say what happened to it.", field=f"{lost.kind}_why")
 
 
-def _refuse_odd_retained(done: Packing) -> None:
+def _validate_retained(done: Packing) -> None:
     if not 0 <= done.retained <= done.units:
-        raise Refused("Keep back from none to all of the units.", field="retained")
+        raise ActionRefused("Keep back from none to all of the units.", field="retained")
     if done.retained and not done.retained_at.strip():
-        raise Refused("Say where the samples are kept.", field="retained_at")
+        raise ActionRefused("Say where the samples are kept.", field="retained_at")
 
 
 def refuse_unusable_lots(product: Product, done: Packing) -> None:
@@ -195,16 +195,18 @@ def refuse_unusable_lots(product: Product, done: Packing) -> None:
 
 def _refuse_other_item(lot: Lot, item: Item, product: Product) -> None:
     if lot.item_id != item.pk:
-        raise Refused(
+        raise ActionRefused(
             f"Lot {lot} is {lot.item}, and {product} is packed with {item}.", field=lot_field(lot)
         )
 
 
 def _refuse_no_packaging(lot: Lot, product: Product) -> None:
-    if lot.item.kind != Kind.PACKAGING:
-        raise Refused(f"Lot {lot} is {lot.item}, which is no packaging.", field=lot_field(lot))
+    if lot.item.kind != ItemKind.PACKAGING:
+        raise ActionRefused(
+            f"Lot {lot} is {lot.item}, which is no packaging.", field=lot_field(lot)
+        )
     if lot.item_id == product.container_id:
-        raise Refused(f"Lot {lot} holds the containers themselves.", field=lot_field(lot))
+        raise ActionRefused(f"Lot {lot} holds the containers themselves.", field=lot_field(lot))
 
 
 def _refuse_unfit(lots: Iterable[Lot], made_on: date) -> None:
@@ -216,10 +218,10 @@ def _refuse_unfit(lots: Iterable[Lot], made_on: date) -> None:
             sentence = f"Lot {lot} was best before {day(lot.best_before)} and cannot be packed."
         elif lot.made_on > made_on:
             sentence = f"Lot {lot} is dated {day(lot.made_on)}, after the day of packing."
-        elif lot.item.kind == Kind.BULK:
+        elif lot.item.kind == ItemKind.BULK:
             sentence = why_not_ready(lot, on=made_on)
         if sentence:
-            raise Refused(sentence, field=lot_field(lot))
+            raise ActionRefused(sentence, field=lot_field(lot))
 
 
 def split_losses(done: Packing) -> tuple[dict[Lot, Decimal], list[tuple[Lost, Lot, Decimal]]]:

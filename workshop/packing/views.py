@@ -8,7 +8,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core import formatting
 from workshop.core.access import EVERYONE, OWNER, Request, allow
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.forms import refuse
 from workshop.core.saving.edit_conflicts import up_to_date
 from workshop.core.web.pagination import asked_for, page_of
@@ -95,7 +95,7 @@ def _product_form(request: Request, found: Product | None) -> HttpResponse:
                 kept = describing.save_product(
                     form.facts(), by=request.user, at=timezone.now(), product=found
                 )
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             fill = formatting.with_unit(kept.fill_g, "g")

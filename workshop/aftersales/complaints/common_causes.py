@@ -9,11 +9,11 @@ from decimal import Decimal
 from django.db.models import Exists, OuterRef
 
 from workshop.aftersales.models import ComplaintQuerySet
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.formatting import number
 from workshop.goods_in.models import ReceiptLine
 from workshop.ledger.lot_tree import links_back
-from workshop.ledger.models import Act, Item, Kind, Lot, LotQuerySet, Posting, Side
+from workshop.ledger.models import Item, ItemKind, Lot, LotQuerySet, OperationKind, Posting, Side
 from workshop.rules.aftersales.commonality import Suspect, commonality, thin_data
 from workshop.trace.lot.ancestry import lots_behind
 
@@ -27,7 +27,7 @@ class Shared:
 
     lot: Lot
     suspect: Suspect[int]
-    act: Act
+    act: OperationKind
 
     @property
     def sentence(self) -> str:
@@ -59,7 +59,7 @@ def what_they_share(
     *,
     first: date,
     last: date,
-    act: Act = Act.BATCH,
+    act: OperationKind = OperationKind.BATCH,
     product: Item | None = None,
 ) -> Sharing:
     """Rank the lots behind the complained batches of a window; the count of queries is fixed.
@@ -88,7 +88,7 @@ def what_they_share(
 
 
 def inputs_compared(
-    first: date, last: date, act: Act, product: Item | None = None
+    first: date, last: date, act: OperationKind, product: Item | None = None
 ) -> dict[int, set[int]]:
     """The input lots of each operation of the window that could be complained of.
 
@@ -96,27 +96,31 @@ def inputs_compared(
     and what they took themselves, which finds a container at fault. With a product, only what
     was packed as it: else all that goes into nothing else stands out together.
     """
-    compare = _batches_packed if act == Act.BATCH else _packed
+    compare = _batches_packed if act == OperationKind.BATCH else _packed
     made = compare(first, last, product)
     operation_of = dict(made.values_list("pk", "origin")[: MOST_LOTS + 1])
     if len(operation_of) > MOST_LOTS:
-        raise Refused("That is too much to compare at once. Choose a shorter time.", field="first")
-    return _inputs(operation_of, deep=act == Act.BATCH)
+        raise ActionRefused(
+            "That is too much to compare at once. Choose a shorter time.", field="first"
+        )
+    return _inputs(operation_of, deep=act == OperationKind.BATCH)
 
 
 def _batches_packed(first: date, last: date, product: Item | None) -> LotQuerySet:
-    packed = Posting.objects.standing().filter(
-        lot=OuterRef("pk"), side=Side.IN, operation__kind=Act.PACKING
+    packed = Posting.objects.effective().filter(
+        lot=OuterRef("pk"), side=Side.IN, operation__kind=OperationKind.PACKING
     )
     if product:
         packed = packed.filter(operation__lots__item=product)
-    made = Lot.objects.filter(origin__kind=Act.BATCH, made_on__range=(first, last))
+    made = Lot.objects.filter(origin__kind=OperationKind.BATCH, made_on__range=(first, last))
     return made.filter(Exists(packed)).order_by()
 
 
 def _packed(first: date, last: date, product: Item | None) -> LotQuerySet:
     made = Lot.objects.filter(
-        origin__kind=Act.PACKING, item__kind=Kind.PRODUCT, made_on__range=(first, last)
+        origin__kind=OperationKind.PACKING,
+        item__kind=ItemKind.PRODUCT,
+        made_on__range=(first, last),
     )
     return (made.filter(item=product) if product else made).order_by()
 
@@ -136,7 +140,7 @@ def _inputs(operation_of: dict[int, int], *, deep: bool) -> dict[int, set[int]]:
     return lots_of
 
 
-def _complained(complaints: ComplaintQuerySet, act: Act) -> tuple[set[int], int]:
+def _complained(complaints: ComplaintQuerySet, act: OperationKind) -> tuple[set[int], int]:
     """The operations behind the lots complained of, and how many complaints name no lot."""
     lots_of: dict[int, set[int | None]] = defaultdict(set)
     for pk, lot in complaints.order_by().values_list("pk", "lots"):
@@ -146,20 +150,20 @@ def _complained(complaints: ComplaintQuerySet, act: Act) -> tuple[set[int], int]
     return _operations_behind(lots, act), unlinked
 
 
-def _operations_behind(lots: Collection[int], act: Act) -> set[int]:
+def _operations_behind(lots: Collection[int], act: OperationKind) -> set[int]:
     """The packing runs of finished lots; or the batches of what those took, and of bulk lots."""
     own = Lot.objects.filter(pk__in=lots, origin__kind=act).values_list("origin", flat=True)
-    if act == Act.PACKING:
+    if act == OperationKind.PACKING:
         return set(own)
-    packed_in = Lot.objects.filter(pk__in=lots, origin__kind=Act.PACKING).values("origin")
-    taken = Posting.objects.standing().filter(
-        operation__in=packed_in, side=Side.IN, lot__origin__kind=Act.BATCH
+    packed_in = Lot.objects.filter(pk__in=lots, origin__kind=OperationKind.PACKING).values("origin")
+    taken = Posting.objects.effective().filter(
+        operation__in=packed_in, side=Side.IN, lot__origin__kind=OperationKind.BATCH
     )
     return set(own) | set(taken.values_list("lot__origin", flat=True))
 
 
-def _named(sentence: str, act: Act) -> str:
-    if act == Act.BATCH:
+def _named(sentence: str, act: OperationKind) -> str:
+    if act == OperationKind.BATCH:
         return sentence
     return sentence.replace("batches", "packing runs").replace("batch", "packing run")
 

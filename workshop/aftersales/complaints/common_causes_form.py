@@ -8,7 +8,7 @@ from django import forms
 
 from workshop.aftersales.models import Complaint, ComplaintQuerySet, Nature
 from workshop.core.forms import DayField
-from workshop.ledger.models import Act, Item, Kind
+from workshop.ledger.models import Item, ItemKind, OperationKind
 
 
 class WindowForm(forms.Form):
@@ -18,13 +18,13 @@ class WindowForm(forms.Form):
         label="Complaints of", choices=[("", "every nature"), *Nature.choices], required=False
     )
     product = forms.ModelChoiceField(
-        Item.objects.of_kind(Kind.PRODUCT), required=False, empty_label="every product"
+        Item.objects.of_kind(ItemKind.PRODUCT), required=False, empty_label="every product"
     )
     act = forms.ChoiceField(
         label="Compare",
         choices=[
-            (Act.BATCH.value, "batches and all that is behind them"),
-            (Act.PACKING.value, "packing runs and what they took"),
+            (OperationKind.BATCH.value, "batches and all that is behind them"),
+            (OperationKind.PACKING.value, "packing runs and what they took"),
         ],
     )
 
@@ -36,8 +36,8 @@ class WindowForm(forms.Form):
         self.helper.disable_csrf = True
         self.helper.add_input(Submit("", "Compare"))
 
-    def clean_act(self) -> Act:
-        return Act(self.cleaned_data["act"])
+    def clean_act(self) -> OperationKind:
+        return OperationKind(self.cleaned_data["act"])
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}

@@ -15,8 +15,8 @@ from workshop.core.files.uploads import ACCEPT, CheckedFile
 from workshop.core.formatting import day as shown_day
 from workshop.core.forms import DayField, DocumentField, TokenField, helper
 from workshop.dispatch.models import Customer
-from workshop.ledger.models import Item, Kind, Lot
-from workshop.trace.lot.code_lookup import Reading, read_lot, read_lots
+from workshop.ledger.models import Item, ItemKind, Lot
+from workshop.trace.lot.code_lookup import CodeReading, read_lot, read_lots
 
 AS_READ = "as read"
 LONGEST_WORDS = 4000
@@ -127,7 +127,9 @@ class ComplaintForm(forms.ModelForm[Complaint]):
             Customer.objects.all(), required=False, empty_label="none of our customers"
         )
         self.fields["product"] = forms.ModelChoiceField(
-            Item.objects.of_kind(Kind.PRODUCT), required=False, empty_label="as the lot code says"
+            Item.objects.of_kind(ItemKind.PRODUCT),
+            required=False,
+            empty_label="as the lot code says",
         )
         if self.reading and not self.reading.lot and self.reading.near:
             self.fields["meant"] = _meant_field(self.reading)
@@ -145,7 +147,7 @@ class ComplaintForm(forms.ModelForm[Complaint]):
             "token",
         )
 
-    def _read(self) -> Reading | None:
+    def _read(self) -> CodeReading | None:
         text = str(self.data.get("code_read", "")).replace("\x00", "").strip()
         return read_lot(text) if text else None
 
@@ -166,7 +168,7 @@ class MeantChoice(forms.RadioSelect):
         return False
 
 
-def _meant_field(reading: Reading) -> forms.ChoiceField:
+def _meant_field(reading: CodeReading) -> forms.ChoiceField:
     near = [(lot.code, f"{lot}, {lot.item}, made {shown_day(lot.made_on)}") for lot in reading.near]
     return forms.ChoiceField(
         label="Which lot was meant?",
@@ -211,7 +213,7 @@ class AssessForm(forms.Form):
         texts = [text for text in self.cleaned_data["lots"].splitlines() if text.strip()]
         if len(texts) > MOST_LOTS:
             raise forms.ValidationError(f"Name at most {MOST_LOTS} lots.")
-        readings: Sequence[Reading] = read_lots(texts) if texts else []
+        readings: Sequence[CodeReading] = read_lots(texts) if texts else []
         wrong = [reading.sentence for reading in readings if reading.lot is None]
         if wrong:
             raise forms.ValidationError(wrong)

@@ -21,7 +21,7 @@ UNKNOWN: Name = ("not known", "")
 
 
 @dataclass(frozen=True)
-class Row:
+class TrendRow:
     name: str
     address: str
     counts: list[int]
@@ -34,7 +34,7 @@ class Row:
 @dataclass(frozen=True)
 class Trend:
     months: list[str]
-    rows: list[Row]
+    rows: list[TrendRow]
     sums: list[int]
 
     @property
@@ -60,7 +60,7 @@ def trend(by: str, until: date) -> Trend:
         sums[month] += 1
         for name in names.get(complaint.pk) or [UNKNOWN]:
             counts[name][month] += 1
-    rows = [Row(*name, months) for name, months in counts.items()]
+    rows = [TrendRow(*name, months) for name, months in counts.items()]
     rows.sort(key=lambda row: (-row.total, row.name))
     return Trend([MONTH_NAMES[first.month - 1] for first in firsts], rows, sums)
 

@@ -25,10 +25,10 @@ from workshop.aftersales.complaints.forms import (
     ReportForm,
 )
 from workshop.aftersales.complaints.trends import WAYS, trend
-from workshop.aftersales.models import Complaint, Nature, State, Step
+from workshop.aftersales.models import Complaint, ComplaintState, ComplaintStep, Nature
 from workshop.aftersales.services import complaints
 from workshop.core.access import EVERYONE, OWNER, PACKERS, Request, allow
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.forms import refuse
 from workshop.core.web.pagination import PER_PAGE, asked_for, page_of
 
@@ -40,7 +40,7 @@ def home(request: Request) -> HttpResponse:
     rows = Complaint.objects.select_related("customer", "product").prefetch_related("lots")
     if asked:
         rows = rows.mentioning(asked)
-    if state in State.values:
+    if state in ComplaintState.values:
         rows = rows.filter(state=state)
     if nature in Nature.values:
         rows = rows.filter(nature=nature)
@@ -49,7 +49,7 @@ def home(request: Request) -> HttpResponse:
         "q": asked,
         "state": state,
         "nature": nature,
-        "states": State.choices,
+        "states": ComplaintState.choices,
         "natures": Nature.choices,
         "to_report": Complaint.objects.to_report().order_by("received_on")[:20],
         "today": timezone.localdate(),
@@ -83,11 +83,11 @@ def complaint(request: Request, reference: str) -> HttpResponse:
 def _acts(found: Complaint) -> list[str]:
     """What can be done next, the likeliest first."""
     next_acts = {
-        State.OPEN: ["assess"],
-        State.ASSESSED: ["answer", "close", "assess"],
-        State.ANSWERED: ["close", "answer", "assess"],
-        State.CLOSED: ["reopen"],
-    }[State(found.state)]
+        ComplaintState.OPEN: ["assess"],
+        ComplaintState.ASSESSED: ["answer", "close", "assess"],
+        ComplaintState.ANSWERED: ["close", "answer", "assess"],
+        ComplaintState.CLOSED: ["reopen"],
+    }[ComplaintState(found.state)]
     waits = found.is_serious and found.reported_on is None
     return ["report", *next_acts] if waits else next_acts
 
@@ -107,7 +107,7 @@ def new(request: Request) -> HttpResponse:
                 at=timezone.now(),
                 token=form.cleaned_data["token"],
             )
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             about = ", ".join(f"lot {lot}" for lot in form.lots) or "no lot known yet"
@@ -156,10 +156,10 @@ def _act(
         words = next(values.pop(name) for name in FIRST_WORDS if name in values)
         try:
             event = service(found, words, by=request.user, at=timezone.now(), **values)
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
-            said = Step(event.step).label
+            said = ComplaintStep(event.step).label
             messages.success(request, f"Complaint {found}: {said}. “{event.words}”")
             return redirect("aftersales:complaint", reference=found.reference)
     context = {"complaint": found, "form": form, "heading": heading}
@@ -183,7 +183,7 @@ def shared(request: Request) -> HttpResponse:
                 act=form.cleaned_data["act"],
                 product=form.cleaned_data["product"],
             )
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
     context = {"form": form, "sharing": sharing}
     return render(request, "aftersales/shared.html", context)

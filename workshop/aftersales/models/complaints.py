@@ -59,7 +59,7 @@ class Outcome(models.TextChoices):
     TREATED = "treated", "treatment was needed to prevent one of these"
 
 
-class State(models.TextChoices):
+class ComplaintState(models.TextChoices):
     OPEN = "open", "open"
     ASSESSED = "assessed", "assessed"
     ANSWERED = "answered", "answered"
@@ -101,7 +101,7 @@ class Complaint(models.Model):
     severity = models.CharField(max_length=10, choices=Severity)
     outcome = models.CharField(max_length=10, choices=Outcome, blank=True)
     description = models.TextField()
-    state = models.CharField(max_length=10, choices=State, default=State.OPEN)
+    state = models.CharField(max_length=10, choices=ComplaintState, default=ComplaintState.OPEN)
     reported_on = models.DateField(null=True, blank=True)
     cause = models.TextField(blank=True)
     lots = models.ManyToManyField(Lot, related_name="complaints", blank=True)
@@ -121,7 +121,7 @@ class Complaint(models.Model):
                     nature__in=Nature.values,
                     severity__in=Severity.values,
                     outcome__in=["", *Outcome.values],
-                    state__in=State.values,
+                    state__in=ComplaintState.values,
                 ),
             ),
             models.CheckConstraint(
@@ -131,7 +131,7 @@ class Complaint(models.Model):
             ),
             models.CheckConstraint(
                 name="complaint_closed_with_a_cause",
-                condition=~Q(state=State.CLOSED) | ~Q(cause=""),
+                condition=~Q(state=ComplaintState.CLOSED) | ~Q(cause=""),
                 violation_error_message="Name the cause, or say that none was found.",
             ),
             models.CheckConstraint(
@@ -167,10 +167,12 @@ class Complaint(models.Model):
     @property
     def manner(self) -> str:
         """The status whose colour and shape this one shares."""
-        return {State.OPEN: "on_hold", State.CLOSED: "closed"}.get(State(self.state), "under_way")
+        return {ComplaintState.OPEN: "on_hold", ComplaintState.CLOSED: "closed"}.get(
+            ComplaintState(self.state), "under_way"
+        )
 
 
-class Step(models.TextChoices):
+class ComplaintStep(models.TextChoices):
     """What happened to a complaint."""
 
     LOGGED = "logged", "logged"
@@ -186,7 +188,7 @@ class ComplaintEvent(models.Model):
     """Who did what about a complaint, when and why. Rows are added only."""
 
     complaint = models.ForeignKey(Complaint, on_delete=models.PROTECT, related_name="events")
-    step = models.CharField(max_length=10, choices=Step)
+    step = models.CharField(max_length=10, choices=ComplaintStep)
     words = models.TextField()
     at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
@@ -196,7 +198,7 @@ class ComplaintEvent(models.Model):
         ordering = ["pk"]
         constraints = [
             models.CheckConstraint(
-                name="complaint_step_is_known", condition=Q(step__in=Step.values)
+                name="complaint_step_is_known", condition=Q(step__in=ComplaintStep.values)
             ),
             models.CheckConstraint(name="complaint_event_says_what", condition=~Q(words="")),
         ]

@@ -16,7 +16,7 @@ from simple_history.models import HistoricalRecords
 from workshop.aftersales.models.complaints import Complaint
 from workshop.core.fields import QuantityField
 from workshop.dispatch.models import Customer
-from workshop.ledger.models import Kind, Lot
+from workshop.ledger.models import ItemKind, Lot
 
 RECALL_LETTER = "F"
 NOTHING = Decimal(0)
@@ -52,7 +52,7 @@ class Level(models.TextChoices):
 class RecallQuerySet(models.QuerySet["Recall"]):
     def with_sums(self) -> Self:
         """Annotate finished units made and accounted for by the report of a closed one."""
-        finished = Q(lines__lot__item__kind=Kind.PRODUCT)
+        finished = Q(lines__lot__item__kind=ItemKind.PRODUCT)
         return self.annotate(
             made=Sum("lines__made", filter=finished, output_field=QuantityField()),
             missing=Sum("lines__missing", filter=finished, output_field=QuantityField()),
@@ -168,7 +168,7 @@ class Recall(models.Model):
         return "" if self.took is None else str(self.took).partition(".")[0]
 
 
-class Entry(models.TextChoices):
+class RecallEntryKind(models.TextChoices):
     """What is written in the log of a recall."""
 
     STARTED = "started", "started"
@@ -182,7 +182,12 @@ class Entry(models.TextChoices):
     CLOSED = "closed", "closed"
 
 
-WITH_CUSTOMER = (Entry.TOLD, Entry.NOT_REACHED, Entry.ANSWERED, Entry.LISTED)
+WITH_CUSTOMER = (
+    RecallEntryKind.TOLD,
+    RecallEntryKind.NOT_REACHED,
+    RecallEntryKind.ANSWERED,
+    RecallEntryKind.LISTED,
+)
 
 
 class Means(models.TextChoices):
@@ -199,7 +204,7 @@ class RecallEntry(models.Model):
     customer = models.ForeignKey(
         Customer, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
-    what = models.CharField(max_length=12, choices=Entry)
+    what = models.CharField(max_length=12, choices=RecallEntryKind)
     means = models.CharField(max_length=10, choices=Means, blank=True)
     spoke_with = models.CharField(max_length=120, blank=True)
     words = models.TextField(blank=True)
@@ -218,7 +223,7 @@ class RecallEntry(models.Model):
         constraints = [
             models.CheckConstraint(
                 name="recall_entry_is_known",
-                condition=Q(what__in=Entry.values, means__in=["", *Means.values]),
+                condition=Q(what__in=RecallEntryKind.values, means__in=["", *Means.values]),
             ),
             models.CheckConstraint(
                 name="recall_entry_names_customer",
@@ -235,7 +240,7 @@ class RecallEntry(models.Model):
             # A drill closes without a cause, and a recall not without: see Recall.
             models.CheckConstraint(
                 name="recall_entry_says_something",
-                condition=Q(what=Entry.CLOSED) | ~Q(words=""),
+                condition=Q(what=RecallEntryKind.CLOSED) | ~Q(words=""),
                 violation_error_message="Write down what was said or done.",
             ),
         ]

@@ -21,12 +21,12 @@ from workshop.aftersales.recalls.forms import (
     TermsForm,
     TokenForm,
 )
-from workshop.aftersales.recalls.scope import reach_of, reach_of_lot
+from workshop.aftersales.recalls.scope import scope_of, scope_of_lot
 from workshop.aftersales.recalls.views import MOST_SHOWN, recall_or_404
 from workshop.aftersales.services import recalls
 from workshop.aftersales.services.recall_terms import set_terms
 from workshop.core.access import EVERYONE, OWNER, Request, allow
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.formatting import number
 from workshop.core.forms import refuse
 from workshop.core.saving.idempotency_keys import new_token
@@ -48,7 +48,7 @@ def new(request: Request) -> HttpResponse:
             begun = recalls.start(
                 **form.cleaned_data, complaint=complaint, by=request.user, at=timezone.now()
             )
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             messages.success(request, _begun(begun))
@@ -59,7 +59,7 @@ def new(request: Request) -> HttpResponse:
         "form": form,
         "lot": lot,
         "reading": reading,
-        "reach": reach_of_lot(lot) if lot else None,
+        "reach": scope_of_lot(lot) if lot else None,
         "complaint": complaint,
         "most": MOST_SHOWN,
     }
@@ -86,7 +86,7 @@ def new_drill(request: Request) -> HttpResponse:
                 by=request.user,
                 at=timezone.now(),
             )
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             return redirect("aftersales:recall", reference=begun.reference)
@@ -98,7 +98,7 @@ def _any_lot() -> Lot:
     lots = Lot.objects.order_by("pk")
     count = lots.count()
     if not count:
-        raise Refused("There is no lot in the book yet.")
+        raise ActionRefused("There is no lot in the book yet.")
     return lots[secrets.randbelow(count)]
 
 
@@ -110,8 +110,8 @@ def hold(request: Request, reference: str) -> HttpResponse:
     token = form.cleaned_data["token"] if form.is_valid() else new_token()
     try:
         lots = recalls.hold(found, by=request.user, at=timezone.now(), token=token)
-    except Refused as error:
-        messages.error(request, error.sentence)
+    except ActionRefused as error:
+        messages.error(request, error.message)
     else:
         named = ", ".join(str(lot) for lot in lots) or "nothing more to put on hold"
         messages.success(request, f"On hold: {named}.")
@@ -140,7 +140,7 @@ def note(request: Request, reference: str) -> HttpResponse:
 @allow(OWNER)
 def close(request: Request, reference: str) -> HttpResponse:
     found = recall_or_404(reference)
-    form = CloseRecallForm(request.POST or None, recall=found, lines=reach_of(found).lines)
+    form = CloseRecallForm(request.POST or None, recall=found, lines=scope_of(found).lines)
 
     def end(recall: Recall, **values: Any) -> None:
         kept = {name: values[name] for name in ("by", "at", "token")}
@@ -161,7 +161,7 @@ def _act(
     if form.is_valid():
         try:
             service(found, **form.cleaned_data, by=request.user, at=timezone.now())
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             messages.success(request, said or _ended(found))
@@ -187,12 +187,12 @@ def customer(request: Request, reference: str, pk: int) -> HttpResponse:
                 by=request.user,
                 at=timezone.now(),
             )
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             messages.success(request, f"{person}: it stands in the log of {found}.")
             return redirect("aftersales:recall", reference=found.reference)
-    buyers = [buyer for buyer in reach_of(found).buyers if buyer.customer.pk == pk]
+    buyers = [buyer for buyer in scope_of(found).buyers if buyer.customer.pk == pk]
     if not buyers:
         raise Http404("This customer was sent none of these lots.")
     may_act = request.user.role in OWNER and not found.is_closed
@@ -203,7 +203,7 @@ def customer(request: Request, reference: str, pk: int) -> HttpResponse:
 def _ended(found: Recall) -> str:
     """How long it took, whether every finished unit was found, and who could be reached."""
     closed = Recall.objects.select_related("lot__item").get(pk=found.pk)
-    reach = reach_of(closed)
+    reach = scope_of(closed)
     units = "no finished unit was affected"
     if reach.percent is not None:
         percent = number(reach.percent, least=2, most=2)

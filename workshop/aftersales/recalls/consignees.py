@@ -9,21 +9,21 @@ from typing import Any
 
 from django.db.models import F, Max, Q, QuerySet, Sum
 
-from workshop.aftersales.models import Entry, RecallEntry
+from workshop.aftersales.models import RecallEntry, RecallEntryKind
 from workshop.core.formatting import number
 from workshop.core.models import MOST_DAYS_ON_THE_WAY
 from workshop.dispatch.models import Customer, Dispatch, Whereabouts
 from workshop.dispatch.queries import days_on_the_way
-from workshop.ledger.models import Act, Lot, Posting
+from workshop.ledger.models import Lot, OperationKind, Posting
 
 NOTHING = Decimal(0)
-TELLS_OF_BUYERS = (Entry.TOLD, Entry.ANSWERED, Entry.LISTED)
+TELLS_OF_BUYERS = (RecallEntryKind.TOLD, RecallEntryKind.ANSWERED, RecallEntryKind.LISTED)
 # Units of each lot by customer; None stands for units that left without one.
-Sales = dict[int | None, dict[int, "Part"]]
+Sales = dict[int | None, dict[int, "CustomerLot"]]
 
 
 @dataclass
-class Part:
+class CustomerLot:
     """What one customer has of one lot."""
 
     lot: Lot
@@ -41,7 +41,7 @@ class Parcel:
     """A dispatch with affected lots that is still on its way: it can be stopped."""
 
     dispatch: Dispatch
-    parts: list[Part] = field(default_factory=list)
+    parts: list[CustomerLot] = field(default_factory=list)
 
     @property
     def customer(self) -> Customer:
@@ -53,11 +53,11 @@ class Parcel:
 
 
 @dataclass
-class Buyer:
+class Consignee:
     """A customer who was sent affected lots, and how far talking with them has come."""
 
     customer: Customer
-    parts: list[Part]
+    parts: list[CustomerLot]
     entries: list[RecallEntry] = field(default_factory=list)
     parcels: list[Parcel] = field(default_factory=list)
 
@@ -114,13 +114,19 @@ class Buyer:
     @property
     def told(self) -> RecallEntry | None:
         """When they first heard of it; who answers has been told."""
-        reached = (one for one in self.entries if one.what in (Entry.TOLD, Entry.ANSWERED))
+        reached = (
+            one
+            for one in self.entries
+            if one.what in (RecallEntryKind.TOLD, RecallEntryKind.ANSWERED)
+        )
         return next(reached, None)
 
     @property
     def answer(self) -> RecallEntry | None:
         """The latest answer: it takes the place of earlier ones."""
-        return next((one for one in self.entries[::-1] if one.what == Entry.ANSWERED), None)
+        return next(
+            (one for one in self.entries[::-1] if one.what == RecallEntryKind.ANSWERED), None
+        )
 
     @property
     def answer_said(self) -> str:
@@ -159,7 +165,7 @@ def buyers_of(
     *,
     on: date | None = None,
     until: datetime | None = None,
-) -> tuple[list[Buyer], list[Part]]:
+) -> tuple[list[Consignee], list[CustomerLot]]:
     """The customers by name, and what went to none.
 
     With the day `on`, those to whom something is still on its way come first; with `until` all is
@@ -174,7 +180,7 @@ def buyers_of(
     customers = Customer.objects.filter(pk__in=[pk for pk in sales if pk]).order_by("name")
     parcels = _parcels(by_pk, on) if on else {}
     buyers = [
-        Buyer(
+        Consignee(
             customer,
             list(sales[customer.pk].values()),
             heard[customer.pk],
@@ -192,7 +198,7 @@ def _parcels(lots: Mapping[int, Lot], on: date) -> dict[int, list[Parcel]]:
     travelling = known.filter(Q(whereabouts=Whereabouts.ON_ITS_WAY))
     sent = Posting.objects.filter(
         lot__in=list(lots),
-        operation__kind=Act.DISPATCH,
+        operation__kind=OperationKind.DISPATCH,
         operation__in=travelling.values("operation"),
     ).select_related("operation__dispatch__customer", "operation__dispatch__operation")
     units: dict[Dispatch, dict[int, Decimal]] = defaultdict(lambda: defaultdict(Decimal))
@@ -200,7 +206,7 @@ def _parcels(lots: Mapping[int, Lot], on: date) -> dict[int, list[Parcel]]:
         units[posting.operation.dispatch][posting.lot_id] -= posting.quantity
     by_customer: dict[int, list[Parcel]] = defaultdict(list)
     for dispatch, of_lots in units.items():
-        parts = [Part(lots[pk], sent=count) for pk, count in of_lots.items() if count]
+        parts = [CustomerLot(lots[pk], sent=count) for pk, count in of_lots.items() if count]
         if parts:
             by_customer[dispatch.customer_id].append(Parcel(dispatch, parts))
     return by_customer
@@ -212,11 +218,11 @@ def _sales(lots: Mapping[int, Lot], until: datetime | None) -> Sales:
     if until is not None:
         moved = moved.filter(at__lte=until)
     sales: Sales = defaultdict(dict)
-    for row in _summed(moved, Act.DISPATCH, "operation__dispatch"):
-        part = sales[row["customer"]].setdefault(row["lot"], Part(lots[row["lot"]]))
+    for row in _summed(moved, OperationKind.DISPATCH, "operation__dispatch"):
+        part = sales[row["customer"]].setdefault(row["lot"], CustomerLot(lots[row["lot"]]))
         part.sent, part.last_sent_on = -row["total"], row["last"]
-    for row in _summed(moved, Act.RETURN, "operation__returned__dispatch"):
-        part = sales[row["customer"]].setdefault(row["lot"], Part(lots[row["lot"]]))
+    for row in _summed(moved, OperationKind.RETURN, "operation__returned__dispatch"):
+        part = sales[row["customer"]].setdefault(row["lot"], CustomerLot(lots[row["lot"]]))
         part.back = row["total"]
     parts = {
         customer: {pk: part for pk, part in of_lots.items() if part.sent or part.back}
@@ -225,7 +231,9 @@ def _sales(lots: Mapping[int, Lot], until: datetime | None) -> Sales:
     return {customer: of_lots for customer, of_lots in parts.items() if of_lots}
 
 
-def _summed(moved: QuerySet[Posting], act: Act, dispatch: str) -> Iterable[dict[str, Any]]:
+def _summed(
+    moved: QuerySet[Posting], act: OperationKind, dispatch: str
+) -> Iterable[dict[str, Any]]:
     of_act = moved.filter(operation__kind=act)
     rows = of_act.values("lot", customer=F(f"{dispatch}__customer"))
     return rows.annotate(total=Sum("quantity"), last=Max(f"{dispatch}__sent_on"))

@@ -12,11 +12,11 @@ from workshop.aftersales.complaints.forms import words_field
 from workshop.aftersales.models import (
     WITH_CUSTOMER,
     Depth,
-    Entry,
     Hazard,
     Level,
     Means,
     Recall,
+    RecallEntryKind,
     RecallLine,
 )
 from workshop.core.formatting import with_unit
@@ -30,7 +30,7 @@ MOST_ON_A_SHELF = Decimal("1e9")
 HAZARDS = [(Hazard.NOT_YET.value, Hazard.NOT_YET.label), *Hazard.choices[:3]]
 
 
-class LotField(forms.CharField):
+class RecalledLotField(forms.CharField):
     """A lot by its code, with the near misses named where there is none."""
 
     def __init__(self, **kwargs: Any) -> None:
@@ -94,7 +94,7 @@ def _remedy_field(**values: Any) -> forms.CharField:
 
 
 class RecallForm(TermsFields):
-    lot = LotField(label="Lot to begin with")
+    lot = RecalledLotField(label="Lot to begin with")
     reason = forms.CharField(
         max_length=300,
         label="What is wrong, and whom it may harm",
@@ -110,7 +110,7 @@ class RecallForm(TermsFields):
 
 
 class DrillForm(forms.Form):
-    lot = LotField(
+    lot = RecalledLotField(
         label="Lot", required=False, help_text="Left empty, the book picks any lot by chance."
     )
     reason = forms.CharField(
@@ -186,7 +186,7 @@ class TalkForm(forms.Form):
     def __init__(self, *args: Any, recall: Recall, customer: Customer, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         looks = recall.is_drill and customer.stands_for_many
-        offered = [entry for entry in WITH_CUSTOMER if entry != Entry.LISTED or looks]
+        offered = [entry for entry in WITH_CUSTOMER if entry != RecallEntryKind.LISTED or looks]
         self.fields["what"].choices = [  # type: ignore[attr-defined]  # a choice field's own
             ("", "choose"),
             *((entry.value, entry.label) for entry in offered),

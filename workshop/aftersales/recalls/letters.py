@@ -7,12 +7,12 @@ from typing import Any
 from django.utils.timezone import localdate
 
 from workshop.aftersales.models import Depth, Hazard, Recall
-from workshop.aftersales.recalls.consignees import Buyer, Part
-from workshop.core.errors import Refused
+from workshop.aftersales.recalls.consignees import Consignee, CustomerLot
+from workshop.core.errors import ActionRefused
 from workshop.core.formatting import day, number
 from workshop.core.models import Workshop
 from workshop.core.paper.stamping import STANDS_ALONE, LaidOut, Sheets, characters_of, lay_out
-from workshop.labels.approval.verification import standing_of
+from workshop.labels.approval.verification import label_status
 from workshop.labels.layout.fit_to_label import draw, fits
 from workshop.labels.layout.label_stock import ALL, layout_of
 from workshop.labels.layout.preview_image import as_source
@@ -39,7 +39,7 @@ class Pictured:
     source: str
 
 
-def letters(recall: Recall, buyers: Iterable[Buyer]) -> bytes:
+def letters(recall: Recall, buyers: Iterable[Consignee]) -> bytes:
     """One letter to everybody who has units left, each with its own page numbers."""
     to = [buyer for buyer in buyers if buyer.still_out > 0]
     context = _context(recall, to)
@@ -55,7 +55,7 @@ def letters(recall: Recall, buyers: Iterable[Buyer]) -> bytes:
     return sheets.pdf(f"Letters of {recall.word} {recall}")
 
 
-def _context(recall: Recall, to: list[Buyer]) -> dict[str, Any]:
+def _context(recall: Recall, to: list[Consignee]) -> dict[str, Any]:
     lots = list({part.lot.pk: part.lot for buyer in to for part in recalled(buyer)}.values())
     gtins = dict(
         Product.objects.filter(item__in={lot.item_id for lot in lots}).values_list("item", "gtin")
@@ -72,7 +72,7 @@ def _context(recall: Recall, to: list[Buyer]) -> dict[str, Any]:
     }
 
 
-def _laid_out(context: dict[str, Any], to: list[Buyer]) -> LaidOut:
+def _laid_out(context: dict[str, Any], to: list[Consignee]) -> LaidOut:
     """Laid out with the addresses that cannot be written letter by letter, which are few."""
     unusual = [buyer for buyer in to if not all(map(STANDS_ALONE.fullmatch, _texts(buyer)))]
     laid = _lay_out(context, to, unusual)
@@ -80,20 +80,20 @@ def _laid_out(context: dict[str, Any], to: list[Buyer]) -> LaidOut:
     return laid if len(missed) == len(unusual) else _lay_out(context, to, missed)
 
 
-def _lay_out(context: dict[str, Any], to: list[Buyer], unusual: list[Buyer]) -> LaidOut:
+def _lay_out(context: dict[str, Any], to: list[Consignee], unusual: list[Consignee]) -> LaidOut:
     told = [context["recall"].reference, "Recall notice", "Drill: not to be sent"]
     written = (text for buyer in to if buyer not in unusual for text in _texts(buyer))
     more = {"unusual": [(buyer, address_of(buyer)) for buyer in unusual]}
     return lay_out(TEMPLATE, {**context, **more, "characters": characters_of([*told, *written])})
 
 
-def _texts(buyer: Buyer) -> list[str]:
+def _texts(buyer: Consignee) -> list[str]:
     """All that is written into the letter of one customer."""
     parts = (text for part in recalled(buyer) for text in _of_part(buyer, part).values())
     return [*address_of(buyer), str(buyer.customer), *parts]
 
 
-def _put(sheets: Sheets, buyer: Buyer, pictured: list[int]) -> None:
+def _put(sheets: Sheets, buyer: Consignee, pictured: list[int]) -> None:
     pk, words = buyer.customer.pk, sheets.of.words
     unusual = f"to-{pk}" in sheets.of.blocks
     sheets.put("sender")
@@ -119,7 +119,7 @@ def _put(sheets: Sheets, buyer: Buyer, pictured: list[int]) -> None:
     sheets.put("choices")
 
 
-def address_of(buyer: Buyer) -> list[str]:
+def address_of(buyer: Consignee) -> list[str]:
     customer = buyer.customer
     if buyer.is_many:
         return ["To everybody who bought from:", str(customer)]
@@ -127,12 +127,12 @@ def address_of(buyer: Buyer) -> list[str]:
     return [" ".join(line.split()) for line in lines if line.strip()]
 
 
-def recalled(buyer: Buyer) -> list[Part]:
+def recalled(buyer: Consignee) -> list[CustomerLot]:
     """What they still have some of."""
     return [part for part in buyer.parts if part.still_out > 0]
 
 
-def _of_part(buyer: Buyer, part: Part) -> dict[str, str]:
+def _of_part(buyer: Consignee, part: CustomerLot) -> dict[str, str]:
     """When it was last sent and how much is left; of many buyers each has only a part of that."""
     if buyer.is_many:
         return {}
@@ -152,10 +152,10 @@ def pictures_of(lots: Iterable[Lot]) -> Iterator[Pictured]:
 
 def _picture(lot: Lot) -> str:
     try:
-        label = standing_of(lot).shown
+        label = label_status(lot).shown
         printed = lot.prints.order_by("pk").last()
         layout = layout_of(printed.layout) if printed else None
         layout = layout or next((size for size in ALL if fits(label, size)), None)
         return as_source(draw(label, layout, preview=True).pdf) if layout else ""
-    except Refused:
+    except ActionRefused:
         return ""

@@ -9,8 +9,8 @@ from io import StringIO
 from django.utils.timezone import localdate
 
 from workshop.aftersales.models import Recall
-from workshop.aftersales.recalls.consignees import Buyer, Part
-from workshop.aftersales.recalls.scope import Reach
+from workshop.aftersales.recalls.consignees import Consignee, CustomerLot
+from workshop.aftersales.recalls.scope import RecallScope
 from workshop.trace.exports.rows import safe_text
 
 HEADS = [
@@ -33,7 +33,7 @@ HEADS = [
 ]
 
 
-def merge_sheet(recall: Recall, reach: Reach) -> str:
+def merge_sheet(recall: Recall, reach: RecallScope) -> str:
     """One row a customer and lot as CSV (RFC 4180), with contacts for a mail merge."""
     out = StringIO()
     writer = csv.writer(out)
@@ -44,7 +44,7 @@ def merge_sheet(recall: Recall, reach: Reach) -> str:
     return out.getvalue()
 
 
-def _row(recall: Recall, buyer: Buyer, part: Part) -> Iterator[str]:
+def _row(recall: Recall, buyer: Consignee, part: CustomerLot) -> Iterator[str]:
     customer = buyer.customer
     yield from (recall.reference, customer.name, customer.contact)
     yield from (customer.address, customer.email, customer.telephone)

@@ -4,14 +4,14 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from workshop.aftersales.models import Recall, RecallLine
-from workshop.aftersales.recalls.scope import Reach, contacts_due
+from workshop.aftersales.recalls.scope import RecallScope, contacts_due
 from workshop.core.formatting import number, with_unit
-from workshop.ledger.models import Kind, Unit
+from workshop.ledger.models import ItemKind, Unit
 
 MOST_NAMES = 20
 
 
-def gaps_of(recall: Recall, reach: Reach) -> list[str]:
+def gaps_of(recall: Recall, reach: RecallScope) -> list[str]:
     """Every unit that is nowhere, every shelf not looked at, everybody not reached."""
     sentences = [sentence for line in reach.lines for sentence in _of_line(line)]
     sentences += [
@@ -34,7 +34,7 @@ def _of_line(line: RecallLine) -> Iterator[str]:
         yield f"{name}: {_amount(line, line.missing)} of {number(line.made)} not found anywhere."
     if line.missing < 0:
         yield f"{name}: {_amount(line, -line.missing)} more accounted for than were made."
-    if line.lost > 0 and line.lot.item.kind == Kind.PRODUCT:
+    if line.lost > 0 and line.lot.item.kind == ItemKind.PRODUCT:
         yield f"{name}: {_amount(line, line.lost)} found short by earlier stock counts."
 
 
@@ -44,7 +44,7 @@ def _amount(line: RecallLine, amount: Decimal) -> str:
     return with_unit(amount, unit) + pieces
 
 
-def _of_buyers(recall: Recall, reach: Reach) -> Iterator[str]:
+def _of_buyers(recall: Recall, reach: RecallScope) -> Iterator[str]:
     unreachable = [
         str(buyer.customer)
         for buyer in reach.buyers
@@ -83,7 +83,7 @@ def _of_buyers(recall: Recall, reach: Reach) -> Iterator[str]:
             )
 
 
-def _of_many(recall: Recall, reach: Reach) -> Iterator[str]:
+def _of_many(recall: Recall, reach: RecallScope) -> Iterator[str]:
     """A name that stands for many is no list of the buyers themselves."""
     what = "named" if recall.is_drill else "notified"
     for buyer in reach.buyers:

@@ -9,34 +9,40 @@ from decimal import Decimal
 from django.utils import timezone
 
 from workshop.aftersales.models import Recall, RecallEntry, RecallLine
-from workshop.aftersales.recalls.consignees import NOTHING, Buyer, Parcel, Part, buyers_of
+from workshop.aftersales.recalls.consignees import (
+    NOTHING,
+    Consignee,
+    CustomerLot,
+    Parcel,
+    buyers_of,
+)
 from workshop.core.formatting import number
 from workshop.ledger.lot_tree import descendants
-from workshop.ledger.models import TRANSFORMING, Kind, Lot, Operation, Posting, Side, Status
+from workshop.ledger.models import TRANSFORMING, ItemKind, Lot, Operation, Posting, Side, Status
 from workshop.ledger.stock_queries import Balance, balances
 from workshop.rules.aftersales.recalls import accounted_percent, contacts_needed
 
-KIND_ORDER = [Kind.PRODUCT, Kind.BULK, Kind.MATERIAL, Kind.PACKAGING]
+KIND_ORDER = [ItemKind.PRODUCT, ItemKind.BULK, ItemKind.MATERIAL, ItemKind.PACKAGING]
 
 
 @dataclass
-class Reach:
+class RecallScope:
     """All that a recall of one lot comes to, at this moment or when it closed."""
 
     lots: list[Lot]
     lines: list[RecallLine]
-    buyers: list[Buyer]
-    strays: list[Part]
+    buyers: list[Consignee]
+    strays: list[CustomerLot]
     open_runs: list[Operation]
     entries: list[RecallEntry]
     recall: Recall | None = None
 
     @property
     def finished(self) -> list[RecallLine]:
-        return [line for line in self.lines if line.lot.item.kind == Kind.PRODUCT]
+        return [line for line in self.lines if line.lot.item.kind == ItemKind.PRODUCT]
 
     @property
-    def to_hold(self) -> list[Lot]:
+    def lots_to_quarantine(self) -> list[Lot]:
         """Lots still in the house that somebody could use or send."""
         free = (Status.RELEASED, Status.QUARANTINE)
         return [line.lot for line in self.lines if line.on_hand and Status(line.lot.status) in free]
@@ -155,11 +161,11 @@ def percent_of(made: Decimal | None, missing: Decimal | None) -> Decimal | None:
     return accounted_percent(made - (missing or NOTHING), made) if made else None
 
 
-def contacts_due(recall: Recall, reach: Reach) -> int:
+def contacts_due(recall: Recall, reach: RecallScope) -> int:
     return contacts_needed(recall.level, len(reach.buyers))
 
 
-def reach_of_lot(lot: Lot, *, on: date | None = None) -> Reach:
+def scope_of_lot(lot: Lot, *, on: date | None = None) -> RecallScope:
     """What a recall of this lot would reach now; the count of queries is fixed.
 
     What is on its way to customers is told for the day `on`, today unless given.
@@ -167,7 +173,7 @@ def reach_of_lot(lot: Lot, *, on: date | None = None) -> Reach:
     return _reach(descendants([lot.pk]), [], on or timezone.localdate())
 
 
-def reach_of(recall: Recall, *, on: date | None = None) -> Reach:
+def scope_of(recall: Recall, *, on: date | None = None) -> RecallScope:
     """What a running recall reaches now, or what a closed one had reached when it closed."""
     entries = list(recall.entries.select_related("customer", "by").order_by("pk"))
     if not recall.is_closed:
@@ -176,12 +182,12 @@ def reach_of(recall: Recall, *, on: date | None = None) -> Reach:
     lines = list(recall.lines.select_related("lot__item", "lot__origin"))
     lots = [line.lot for line in lines]
     buyers, strays = buyers_of(lots, entries, until=recall.closed_at)
-    return Reach(lots, lines, buyers, strays, [], entries, recall)
+    return RecallScope(lots, lines, buyers, strays, [], entries, recall)
 
 
-def _reach(pks: Collection[int], entries: list[RecallEntry], on: date) -> Reach:
+def _reach(pks: Collection[int], entries: list[RecallEntry], on: date) -> RecallScope:
     rows = Lot.objects.filter(pk__in=pks).select_related("item", "origin")
-    lots = sorted(rows, key=lambda lot: (KIND_ORDER.index(Kind(lot.item.kind)), lot.pk))
+    lots = sorted(rows, key=lambda lot: (KIND_ORDER.index(ItemKind(lot.item.kind)), lot.pk))
     buyers, strays = buyers_of(lots, entries, on=on)
     with_customers: dict[int, Decimal] = defaultdict(Decimal)
     for part in (part for buyer in buyers for part in buyer.parts):
@@ -192,7 +198,7 @@ def _reach(pks: Collection[int], entries: list[RecallEntry], on: date) -> Reach:
             on_its_way[part.lot.pk] += part.sent
     held = balances(pks)
     lines = [line_of(lot, held[lot.pk], with_customers[lot.pk], on_its_way[lot.pk]) for lot in lots]
-    return Reach(lots, lines, buyers, strays, _open_runs(pks), entries)
+    return RecallScope(lots, lines, buyers, strays, _open_runs(pks), entries)
 
 
 def line_of(lot: Lot, held: Balance, with_customers: Decimal, on_its_way: Decimal) -> RecallLine:
@@ -219,6 +225,6 @@ def missing_from(line: RecallLine) -> Decimal:
 
 def _open_runs(pks: Collection[int]) -> list[Operation]:
     """Batches and packing runs under way that took an affected lot: more lots will come."""
-    taken = Posting.objects.standing().filter(lot__in=pks, side=Side.IN)
+    taken = Posting.objects.effective().filter(lot__in=pks, side=Side.IN)
     runs = Operation.objects.filter(kind__in=TRANSFORMING, closed_at=None)
     return list(runs.filter(pk__in=taken.values("operation")).order_by("pk"))

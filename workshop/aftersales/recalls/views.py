@@ -13,7 +13,7 @@ from workshop.aftersales.models import Recall
 from workshop.aftersales.recalls.letters import letters as letters_to
 from workshop.aftersales.recalls.mail_merge import merge_sheet
 from workshop.aftersales.recalls.open_issues import gaps_of
-from workshop.aftersales.recalls.scope import contacts_due, percents_of, reach_of
+from workshop.aftersales.recalls.scope import contacts_due, percents_of, scope_of
 from workshop.core.access import EVERYONE, OWNER, Request, allow
 from workshop.core.paper.pdf import pdf, pdf_response
 from workshop.core.saving.idempotency_keys import new_token
@@ -57,7 +57,7 @@ def recall(request: Request, reference: str) -> HttpResponse:
 
 
 def _context(request: Request, found: Recall) -> dict[str, Any]:
-    reach = reach_of(found)
+    reach = scope_of(found)
     ended = found.closed_at or timezone.now()
     return {
         "recall": found,
@@ -93,7 +93,7 @@ def rows(request: Request, reference: str, section: str) -> HttpResponse:
 def letters(request: Request, reference: str) -> HttpResponse:
     """A letter to every customer who has some left."""
     found = recall_or_404(reference)
-    reach = reach_of(found)
+    reach = scope_of(found)
     if not reach.still_out:
         raise Http404("Nobody has any of these lots left, so there is no letter to write.")
     return pdf_response(f"{found.reference}-letters", letters_to(found, reach.buyers))
@@ -103,7 +103,7 @@ def letters(request: Request, reference: str) -> HttpResponse:
 @allow(EVERYONE)
 def merge(request: Request, reference: str) -> HttpResponse:
     found = recall_or_404(reference)
-    content = merge_sheet(found, reach_of(found))
+    content = merge_sheet(found, scope_of(found))
     response = HttpResponse(content, content_type="text/csv; charset=utf-8; header=present")
     response["Content-Disposition"] = f'attachment; filename="{found.reference}-customers.csv"'
     return response

@@ -7,13 +7,19 @@ from typing import Any
 from django.db import transaction
 from django.utils import timezone
 
-from workshop.aftersales.models import COMPLAINT_LETTER, Complaint, ComplaintEvent, State, Step
-from workshop.core.errors import Refused
-from workshop.core.files.uploads import CheckedFile, keep
+from workshop.aftersales.models import (
+    COMPLAINT_LETTER,
+    Complaint,
+    ComplaintEvent,
+    ComplaintState,
+    ComplaintStep,
+)
+from workshop.core.errors import ActionRefused
+from workshop.core.files.uploads import CheckedFile, store_upload
 from workshop.core.formatting import day as shown_day
 from workshop.core.models import User
-from workshop.core.saving.idempotency import other_content, remember
-from workshop.core.saving.with_history import keep_row
+from workshop.core.saving.idempotency import check_idempotency, other_content
+from workshop.core.saving.with_history import save_with_history
 from workshop.ledger.models import Lot
 from workshop.ledger.services import next_reference
 
@@ -36,21 +42,28 @@ def log(
 
     A product that was not named is taken from the one lot that was read.
     """
-    remember(token, ACT, step=Step.LOGGED, **_told(complaint), lots=lots, photos=_contents(photos))
+    check_idempotency(
+        token,
+        ACT,
+        step=ComplaintStep.LOGGED,
+        **_told(complaint),
+        lots=lots,
+        photos=_contents(photos),
+    )
     known = Complaint.objects.filter(token=token).first()
     if known:
         return known
     today = timezone.localdate(at)
     if complaint.received_on > today:
-        raise Refused("This day is still to come.", field="received_on")
+        raise ActionRefused("This day is still to come.", field="received_on")
     _refuse_unmade(lots, complaint.received_on, field="received_on")
     if complaint.product is None and len(lots) == 1:
         complaint.product = lots[0].item
     complaint.token, complaint.reference = token, next_reference(COMPLAINT_LETTER, today)
-    kept = keep_row(complaint, by=by, at=at)
+    kept = save_with_history(complaint, by=by, at=at)
     kept.lots.set(lots)
     _keep_photos(kept, photos, by=by, at=at)
-    _write(kept, Step.LOGGED, _logged_words(kept, lots), by=by, at=at, token=token)
+    _write(kept, ComplaintStep.LOGGED, _logged_words(kept, lots), by=by, at=at, token=token)
     return kept
 
 
@@ -69,7 +82,7 @@ def _refuse_unmade(lots: Iterable[Lot], received_on: date, *, field: str) -> Non
     """Nobody complains of what is still to be made: the day is wrong, or the code was misread."""
     for lot in lots:
         if lot.made_on > received_on:
-            raise Refused(
+            raise ActionRefused(
                 f"Lot {lot} was made on {shown_day(lot.made_on)}, after the complaint came on"
                 f" {shown_day(received_on)}. Check the day and the code.",
                 field=field,
@@ -98,14 +111,19 @@ def note(
     token: str,
 ) -> ComplaintEvent:
     """Add what became known since, with photos; open to a closed complaint as well."""
-    remember(
-        token, ACT, step=Step.NOTED, complaint=complaint, words=words, photos=_contents(photos)
+    check_idempotency(
+        token,
+        ACT,
+        step=ComplaintStep.NOTED,
+        complaint=complaint,
+        words=words,
+        photos=_contents(photos),
     )
-    locked = _locked(complaint, token, *State)
+    locked = _locked(complaint, token, *ComplaintState)
     if locked is None:
         return _known(token)
     _keep_photos(locked, photos, by=by, at=at)
-    return _write(locked, Step.NOTED, words, by=by, at=at, token=token)
+    return _write(locked, ComplaintStep.NOTED, words, by=by, at=at, token=token)
 
 
 @transaction.atomic
@@ -121,29 +139,31 @@ def assess(
     token: str,
 ) -> ComplaintEvent:
     """Judge a complaint, name the lots it is about; may be done again until it is closed."""
-    remember(
+    check_idempotency(
         token,
         ACT,
-        step=Step.ASSESSED,
+        step=ComplaintStep.ASSESSED,
         complaint=complaint,
         findings=findings,
         severity=severity,
         outcome=outcome,
         lots=lots,
     )
-    locked = _locked(complaint, token, State.OPEN, State.ASSESSED, State.ANSWERED)
+    locked = _locked(
+        complaint, token, ComplaintState.OPEN, ComplaintState.ASSESSED, ComplaintState.ANSWERED
+    )
     if locked is None:
         return _known(token)
     _refuse_unmade(lots, locked.received_on, field="lots")
     locked.severity, locked.outcome = severity, outcome
-    if locked.state == State.OPEN:
-        locked.state = State.ASSESSED
-    kept = keep_row(locked, by=by, at=at)
+    if locked.state == ComplaintState.OPEN:
+        locked.state = ComplaintState.ASSESSED
+    kept = save_with_history(locked, by=by, at=at)
     kept.lots.set(lots)
     said = [kept.get_severity_display(), kept.get_outcome_display() or "not serious"]
     about = f"lots {_named(lots)}" if lots else "no lot known"
     words = f"{findings.strip()} ({', '.join([*said, about])})" if findings.strip() else ""
-    return _write(kept, Step.ASSESSED, words, by=by, at=at, token=token, field="findings")
+    return _write(kept, ComplaintStep.ASSESSED, words, by=by, at=at, token=token, field="findings")
 
 
 @transaction.atomic
@@ -151,25 +171,30 @@ def report(
     complaint: Complaint, words: str, *, reported_on: date, by: User, at: datetime, token: str
 ) -> ComplaintEvent:
     """Note that the authority was told of a serious adverse event, and when."""
-    remember(
-        token, ACT, step=Step.REPORTED, complaint=complaint, words=words, reported_on=reported_on
+    check_idempotency(
+        token,
+        ACT,
+        step=ComplaintStep.REPORTED,
+        complaint=complaint,
+        words=words,
+        reported_on=reported_on,
     )
-    locked = _locked(complaint, token, *State)
+    locked = _locked(complaint, token, *ComplaintState)
     if locked is None:
         return _known(token)
     if not locked.is_serious:
-        raise Refused("This is not marked as a serious event. Assess it first.")
+        raise ActionRefused("This is not marked as a serious event. Assess it first.")
     if reported_on > timezone.localdate(at):
-        raise Refused("This day is still to come.", field="reported_on")
+        raise ActionRefused("This day is still to come.", field="reported_on")
     if reported_on < locked.received_on:
-        raise Refused(
+        raise ActionRefused(
             f"It was received on {shown_day(locked.received_on)}, so it was reported later.",
             field="reported_on",
         )
     locked.reported_on = reported_on
-    kept = keep_row(locked, by=by, at=at)
+    kept = save_with_history(locked, by=by, at=at)
     said = f"On {shown_day(reported_on)}. {words.strip()}"
-    return _write(kept, Step.REPORTED, said.strip(), by=by, at=at, token=token)
+    return _write(kept, ComplaintStep.REPORTED, said.strip(), by=by, at=at, token=token)
 
 
 @transaction.atomic
@@ -177,13 +202,13 @@ def answer(
     complaint: Complaint, words: str, *, by: User, at: datetime, token: str
 ) -> ComplaintEvent:
     """Note what the person who complained was told."""
-    remember(token, ACT, step=Step.ANSWERED, complaint=complaint, words=words)
-    locked = _locked(complaint, token, State.ASSESSED, State.ANSWERED)
+    check_idempotency(token, ACT, step=ComplaintStep.ANSWERED, complaint=complaint, words=words)
+    locked = _locked(complaint, token, ComplaintState.ASSESSED, ComplaintState.ANSWERED)
     if locked is None:
         return _known(token)
-    locked.state = State.ANSWERED
-    keep_row(locked, by=by, at=at)
-    return _write(locked, Step.ANSWERED, words, by=by, at=at, token=token)
+    locked.state = ComplaintState.ANSWERED
+    save_with_history(locked, by=by, at=at)
+    return _write(locked, ComplaintStep.ANSWERED, words, by=by, at=at, token=token)
 
 
 @transaction.atomic
@@ -195,17 +220,17 @@ def close(
     A serious event must have been reported first. One that nobody can be answered about
     (no name, no address) is closed without an answer.
     """
-    remember(token, ACT, step=Step.CLOSED, complaint=complaint, cause=cause)
-    locked = _locked(complaint, token, State.ASSESSED, State.ANSWERED)
+    check_idempotency(token, ACT, step=ComplaintStep.CLOSED, complaint=complaint, cause=cause)
+    locked = _locked(complaint, token, ComplaintState.ASSESSED, ComplaintState.ANSWERED)
     if locked is None:
         return _known(token)
     if not cause.strip():
-        raise Refused("Name the cause, or say that none was found.", field="cause")
+        raise ActionRefused("Name the cause, or say that none was found.", field="cause")
     if locked.is_serious and locked.reported_on is None:
-        raise Refused("A serious event is reported to the authority before it is closed.")
-    locked.state, locked.cause = State.CLOSED, cause.strip()
-    keep_row(locked, by=by, at=at)
-    return _write(locked, Step.CLOSED, cause, by=by, at=at, token=token)
+        raise ActionRefused("A serious event is reported to the authority before it is closed.")
+    locked.state, locked.cause = ComplaintState.CLOSED, cause.strip()
+    save_with_history(locked, by=by, at=at)
+    return _write(locked, ComplaintStep.CLOSED, cause, by=by, at=at, token=token)
 
 
 @transaction.atomic
@@ -213,16 +238,16 @@ def reopen(
     complaint: Complaint, reason: str, *, by: User, at: datetime, token: str
 ) -> ComplaintEvent:
     """Open a closed complaint again; the cause named so far stays readable in the log."""
-    remember(token, ACT, step=Step.REOPENED, complaint=complaint, reason=reason)
-    locked = _locked(complaint, token, State.CLOSED)
+    check_idempotency(token, ACT, step=ComplaintStep.REOPENED, complaint=complaint, reason=reason)
+    locked = _locked(complaint, token, ComplaintState.CLOSED)
     if locked is None:
         return _known(token)
-    locked.state, locked.cause = State.ASSESSED, ""
-    keep_row(locked, by=by, at=at)
-    return _write(locked, Step.REOPENED, reason, by=by, at=at, token=token)
+    locked.state, locked.cause = ComplaintState.ASSESSED, ""
+    save_with_history(locked, by=by, at=at)
+    return _write(locked, ComplaintStep.REOPENED, reason, by=by, at=at, token=token)
 
 
-def _locked(complaint: Complaint, token: str, *states: State) -> Complaint | None:
+def _locked(complaint: Complaint, token: str, *states: ComplaintState) -> Complaint | None:
     """The complaint, safe from others, in one of these states; None if the act came before."""
     before = ComplaintEvent.objects.filter(token=token).first()
     if before and before.complaint_id != complaint.pk:
@@ -231,7 +256,9 @@ def _locked(complaint: Complaint, token: str, *states: State) -> Complaint | Non
         return None
     locked = Complaint.objects.select_for_update(of=("self",)).get(pk=complaint.pk)
     if locked.state not in states:
-        raise Refused(f"{locked} is {locked.get_state_display()}; this cannot be done to it now.")
+        raise ActionRefused(
+            f"{locked} is {locked.get_state_display()}; this cannot be done to it now."
+        )
     return locked
 
 
@@ -241,7 +268,7 @@ def _known(token: str) -> ComplaintEvent:
 
 def _write(
     complaint: Complaint,
-    step: Step,
+    step: ComplaintStep,
     words: str,
     *,
     by: User,
@@ -250,7 +277,7 @@ def _write(
     field: str = "words",
 ) -> ComplaintEvent:
     if not words.strip():
-        raise Refused("Say what was found, done or said.", field=field)
+        raise ActionRefused("Say what was found, done or said.", field=field)
     return ComplaintEvent.objects.create(
         complaint=complaint, step=step, words=words.strip(), at=at, by=by, token=token
     )
@@ -260,5 +287,5 @@ def _keep_photos(
     complaint: Complaint, photos: Sequence[CheckedFile], *, by: User, at: datetime
 ) -> None:
     if complaint.photos.count() + len(photos) > MOST_PHOTOS:
-        raise Refused(f"A complaint holds at most {MOST_PHOTOS} photos.", field="photos")
-    complaint.photos.add(*(keep(photo, by=by, at=at) for photo in photos))
+        raise ActionRefused(f"A complaint holds at most {MOST_PHOTOS} photos.", field="photos")
+    complaint.photos.add(*(store_upload(photo, by=by, at=at) for photo in photos))

@@ -2,11 +2,11 @@
 
 from datetime import datetime
 
-from workshop.aftersales.models import Entry, Recall, RecallEntry
-from workshop.core.errors import Refused
+from workshop.aftersales.models import Recall, RecallEntry, RecallEntryKind
+from workshop.core.errors import ActionRefused
 from workshop.core.models import User
 from workshop.core.saving.idempotency import other_content
-from workshop.core.saving.locks import take_turns
+from workshop.core.saving.locks import advisory_lock
 
 # One name for all its acts: a token that began a recall closes none.
 ACT = "recall"
@@ -14,7 +14,7 @@ ACT = "recall"
 
 def lock_open_recall(recall: Recall, token: str) -> Recall | None:
     """The recall, safe from others and still open; None if the act came before."""
-    take_turns(token)
+    advisory_lock(token)
     before = RecallEntry.objects.filter(token=token).first()
     if before and before.recall_id != recall.pk:
         raise other_content()
@@ -24,12 +24,12 @@ def lock_open_recall(recall: Recall, token: str) -> Recall | None:
         Recall.objects.select_for_update(of=("self",)).select_related("lot__item").get(pk=recall.pk)
     )
     if locked.is_closed:
-        raise Refused(f"{locked} is closed.")
+        raise ActionRefused(f"{locked} is closed.")
     return locked
 
 
 def write_entry(
-    recall: Recall, what: Entry, words: str, *, by: User, at: datetime, token: str
+    recall: Recall, what: RecallEntryKind, words: str, *, by: User, at: datetime, token: str
 ) -> RecallEntry:
     return RecallEntry.objects.create(
         recall=recall, what=what, words=words, at=at, by=by, token=token

@@ -6,13 +6,13 @@ from typing import Required, TypedDict, Unpack
 from django.db import transaction
 from django.utils import timezone
 
-from workshop.aftersales.models import Entry, Recall
+from workshop.aftersales.models import Recall, RecallEntryKind
 from workshop.aftersales.services.recall_log import ACT, lock_open_recall, write_entry
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.formatting import day
 from workshop.core.models import User
-from workshop.core.saving.idempotency import remember
-from workshop.core.saving.with_history import keep_row
+from workshop.core.saving.idempotency import check_idempotency
+from workshop.core.saving.with_history import save_with_history
 
 
 class Terms(TypedDict, total=False):
@@ -41,32 +41,37 @@ def set_terms(
 
     Only with `classed_by` and `classed_on` is the class more than our own view, and in a letter.
     """
-    remember(token, ACT, entry=Entry.TERMS, recall=recall, words=words, **terms)
+    check_idempotency(token, ACT, entry=RecallEntryKind.TERMS, recall=recall, words=words, **terms)
     locked = lock_open_recall(recall, token)
     if locked is None:
         return recall
     if not words.strip():
-        raise Refused("Say who decided so, and why.", field="words")
-    _refuse_odd_class(terms, at)
+        raise ActionRefused("Say who decided so, and why.", field="words")
+    _validate_class(terms, at)
     for name, value in terms.items():
         setattr(locked, name, value)
-    kept = keep_row(locked, by=by, at=at)
+    kept = save_with_history(locked, by=by, at=at)
     write_entry(
-        kept, Entry.TERMS, f"{_terms_said(kept)}. {words.strip()}", by=by, at=at, token=token
+        kept,
+        RecallEntryKind.TERMS,
+        f"{_terms_said(kept)}. {words.strip()}",
+        by=by,
+        at=at,
+        token=token,
     )
     return kept
 
 
-def _refuse_odd_class(terms: Terms, at: datetime) -> None:
+def _validate_class(terms: Terms, at: datetime) -> None:
     who, on = terms.get("classed_by", "").strip(), terms.get("classed_on")
     if who and not terms["hazard"]:
-        raise Refused("Choose the class that was assigned.", field="hazard")
+        raise ActionRefused("Choose the class that was assigned.", field="hazard")
     if who and on is None:
-        raise Refused("Say on which day the class was assigned.", field="classed_on")
+        raise ActionRefused("Say on which day the class was assigned.", field="classed_on")
     if on and not who:
-        raise Refused("Name the authority that assigned the class.", field="classed_by")
+        raise ActionRefused("Name the authority that assigned the class.", field="classed_by")
     if on and on > timezone.localdate(at):
-        raise Refused("That date is in the future.", field="classed_on")
+        raise ActionRefused("That date is in the future.", field="classed_on")
 
 
 def _terms_said(recall: Recall) -> str:

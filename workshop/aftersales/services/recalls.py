@@ -12,22 +12,22 @@ from workshop.aftersales.models import (
     WITH_CUSTOMER,
     Complaint,
     Depth,
-    Entry,
     Hazard,
     Level,
     Recall,
     RecallEntry,
+    RecallEntryKind,
     RecallLine,
 )
-from workshop.aftersales.recalls.consignees import TELLS_OF_BUYERS, Buyer
+from workshop.aftersales.recalls.consignees import TELLS_OF_BUYERS, Consignee
 from workshop.aftersales.recalls.open_issues import gaps_of
-from workshop.aftersales.recalls.scope import Reach, missing_from, reach_of
+from workshop.aftersales.recalls.scope import RecallScope, missing_from, scope_of
 from workshop.aftersales.services.recall_log import ACT, lock_open_recall, write_entry
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import User
-from workshop.core.saving.idempotency import remember
-from workshop.core.saving.locks import take_turns
-from workshop.core.saving.with_history import keep_row
+from workshop.core.saving.idempotency import check_idempotency
+from workshop.core.saving.locks import advisory_lock
+from workshop.core.saving.with_history import save_with_history
 from workshop.dispatch.models import Customer
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, Status
@@ -57,16 +57,16 @@ def start(
     A drill is the same and holds nothing. The same token again answers with the recall already
     begun.
     """
-    remember(
-        token, ACT, entry=Entry.STARTED, lot=lot, reason=reason, hazard=hazard, depth=depth,
-        level=level, complaint=complaint, drill=is_drill,
+    check_idempotency(
+        token, ACT, entry=RecallEntryKind.STARTED, lot=lot, reason=reason, hazard=hazard,
+        depth=depth, level=level, complaint=complaint, drill=is_drill,
     )  # fmt: skip
     known = Recall.objects.filter(token=token).first()
     if known:
         return known
     if not reason.strip():
-        raise Refused("Say why it is recalled.", field="reason")
-    take_turns(f"recall of {lot.pk}")
+        raise ActionRefused("Say why it is recalled.", field="reason")
+    advisory_lock(f"recall of {lot.pk}")
     _refuse_second(lot, is_drill=is_drill)
     recall = Recall(
         lot=lot,
@@ -83,8 +83,8 @@ def start(
         started_at=at,
         started_by=by,
     )
-    keep_row(recall, by=by, at=at)
-    write_entry(recall, Entry.STARTED, recall.reason, by=by, at=at, token=token)
+    save_with_history(recall, by=by, at=at)
+    write_entry(recall, RecallEntryKind.STARTED, recall.reason, by=by, at=at, token=token)
     if not is_drill:
         _hold(recall, by=by, at=at, token=f"{token[:50]} held")
     return recall
@@ -93,42 +93,44 @@ def start(
 def _refuse_second(lot: Lot, *, is_drill: bool) -> None:
     running = Recall.objects.filter(lot=lot, is_drill=False, closed_at=None).first()
     if running and not is_drill:
-        raise Refused(f"Recall {running} of lot {lot} is open already.", field="lot")
+        raise ActionRefused(f"Recall {running} of lot {lot} is open already.", field="lot")
 
 
 @transaction.atomic
 def hold(recall: Recall, *, by: User, at: datetime, token: str) -> list[Lot]:
     """Put on hold what has come into being, or was released, since the recall began."""
-    remember(token, ACT, entry=Entry.HELD, recall=recall)
+    check_idempotency(token, ACT, entry=RecallEntryKind.HELD, recall=recall)
     locked = lock_open_recall(recall, token)
     if locked is None:
         return []
     if locked.is_drill:
-        raise Refused("A drill puts nothing on hold.")
+        raise ActionRefused("A drill puts nothing on hold.")
     return _hold(locked, by=by, at=at, token=token)
 
 
 def _hold(recall: Recall, *, by: User, at: datetime, token: str) -> list[Lot]:
-    lots = sorted(reach_of(recall, on=timezone.localdate(at)).to_hold, key=lambda lot: lot.pk)
+    lots = sorted(
+        scope_of(recall, on=timezone.localdate(at)).lots_to_quarantine, key=lambda lot: lot.pk
+    )
     why = f"Recall {recall}: {recall.reason}"[:LONGEST_REASON]
     for lot in lots:
         ledger.set_lot_status(lot, Status.ON_HOLD, by=by, at=at, reason=why)
     if lots:
         words = ", ".join(str(lot) for lot in lots)
-        write_entry(recall, Entry.HELD, words, by=by, at=at, token=token)
+        write_entry(recall, RecallEntryKind.HELD, words, by=by, at=at, token=token)
     return lots
 
 
 @transaction.atomic
 def note(recall: Recall, words: str, *, by: User, at: datetime, token: str) -> None:
     """Write into the log what belongs to no customer."""
-    remember(token, ACT, entry=Entry.NOTED, recall=recall, words=words)
+    check_idempotency(token, ACT, entry=RecallEntryKind.NOTED, recall=recall, words=words)
     locked = lock_open_recall(recall, token)
     if locked is None:
         return
     if not words.strip():
-        raise Refused("Say what happened.", field="words")
-    write_entry(locked, Entry.NOTED, words.strip(), by=by, at=at, token=token)
+        raise ActionRefused("Say what happened.", field="words")
+    write_entry(locked, RecallEntryKind.NOTED, words.strip(), by=by, at=at, token=token)
 
 
 @transaction.atomic
@@ -154,7 +156,7 @@ def talk(
     were notified so far or, in a drill, found on the list. Units that come back are not written
     here but as a return of their dispatch.
     """
-    remember(
+    check_idempotency(
         token, ACT, entry=what, recall=recall, customer=customer, means=means,
         spoke_with=spoke_with, words=words, will_return=will_return, destroyed=destroyed,
         sold_on=sold_on, buyers_units=buyers_units,
@@ -163,24 +165,24 @@ def talk(
     if locked is None:
         return
     if what not in WITH_CUSTOMER:
-        raise Refused("Say whether they were told, not reached, or answered.", field="what")
+        raise ActionRefused("Say whether they were told, not reached, or answered.", field="what")
     if not words.strip():
-        raise Refused("Write down what was said, or how it was tried.", field="words")
+        raise ActionRefused("Write down what was said, or how it was tried.", field="words")
     buyers = {
-        buyer.customer.pk: buyer for buyer in reach_of(locked, on=timezone.localdate(at)).buyers
+        buyer.customer.pk: buyer for buyer in scope_of(locked, on=timezone.localdate(at)).buyers
     }
     if customer.pk not in buyers:
-        raise Refused(f"{customer} was sent none of these lots.")
+        raise ActionRefused(f"{customer} was sent none of these lots.")
     said = will_return + destroyed + sold_on
-    if said and what != Entry.ANSWERED:
-        raise Refused("Units are told by an answer. Choose “answered”.", field="what")
+    if said and what != RecallEntryKind.ANSWERED:
+        raise ActionRefused("Units are told by an answer. Choose “answered”.", field="what")
     still_out = buyers[customer.pk].still_out
     if said > still_out:
-        raise Refused(
+        raise ActionRefused(
             f"Only {still_out:.0f} units are still with {customer}; together these are {said:.0f}.",
             field="will_return",
         )
-    _refuse_odd_buyers(buyers[customer.pk], what, buyers_units, is_drill=locked.is_drill)
+    _validate_buyers(buyers[customer.pk], what, buyers_units, is_drill=locked.is_drill)
     RecallEntry.objects.create(
         recall=locked,
         customer=customer,
@@ -198,20 +200,22 @@ def talk(
     )
 
 
-def _refuse_odd_buyers(buyer: Buyer, what: str, units: Decimal, *, is_drill: bool) -> None:
-    if what == Entry.LISTED and not (is_drill and buyer.is_many):
-        raise Refused(
+def _validate_buyers(buyer: Consignee, what: str, units: Decimal, *, is_drill: bool) -> None:
+    if what == RecallEntryKind.LISTED and not (is_drill and buyer.is_many):
+        raise ActionRefused(
             "Only in a drill, and of who stands for many buyers, is a list looked through.",
             field="what",
         )
     if not units:
         return
     if not buyer.is_many:
-        raise Refused(f"{buyer.customer} does not stand for many buyers.", field="buyers_units")
+        raise ActionRefused(
+            f"{buyer.customer} does not stand for many buyers.", field="buyers_units"
+        )
     if what not in TELLS_OF_BUYERS:
-        raise Refused("Nobody was reached, so no buyers either.", field="buyers_units")
+        raise ActionRefused("Nobody was reached, so no buyers either.", field="buyers_units")
     if units > buyer.still_out:
-        raise Refused(
+        raise ActionRefused(
             f"Only {buyer.still_out:.0f} units are still with buyers of {buyer.customer}.",
             field="buyers_units",
         )
@@ -233,15 +237,17 @@ def close(
     stands and the report says so. The lots stay on hold: what becomes of each is decided lot by
     lot.
     """
-    remember(token, ACT, entry=Entry.CLOSED, recall=recall, cause=cause, found=found)
+    check_idempotency(
+        token, ACT, entry=RecallEntryKind.CLOSED, recall=recall, cause=cause, found=found
+    )
     locked = lock_open_recall(recall, token)
     if locked is None:
         return Recall.objects.get(pk=recall.pk)
     if not cause.strip() and not locked.is_drill:
-        raise Refused("Name the cause and what is done about it.", field="cause")
+        raise ActionRefused("Name the cause and what is done about it.", field="cause")
     if at < locked.started_at:
-        raise Refused("It cannot end before it began. Check the clock of this machine.")
-    reach = reach_of(locked, on=timezone.localdate(at))
+        raise ActionRefused("It cannot end before it began. Check the clock of this machine.")
+    reach = scope_of(locked, on=timezone.localdate(at))
     _count(reach, found)
     for line in reach.lines:
         line.recall = locked
@@ -250,12 +256,12 @@ def close(
     locked.units_unreachable = reach.unreachable
     locked.gaps = "\n".join(gaps_of(locked, reach))
     locked.cause, locked.closed_at, locked.closed_by = cause.strip(), at, by
-    kept = keep_row(locked, by=by, at=at)
-    write_entry(kept, Entry.CLOSED, kept.cause, by=by, at=at, token=token)
+    kept = save_with_history(locked, by=by, at=at)
+    write_entry(kept, RecallEntryKind.CLOSED, kept.cause, by=by, at=at, token=token)
     return kept
 
 
-def _count(reach: Reach, found: Mapping[int, Decimal]) -> None:
+def _count(reach: RecallScope, found: Mapping[int, Decimal]) -> None:
     for line in reach.lines:
         line.found = found.get(line.lot.pk)
         line.missing = missing_from(line)

@@ -10,7 +10,7 @@ from typing import IO
 
 from django.core.files.base import ContentFile
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.files import file_check
 from workshop.core.models import Upload, User
 
@@ -37,9 +37,9 @@ def checked_file(name: str, file: IO[bytes]) -> CheckedFile:
     """Read a PDF, JPEG or PNG of at most 10 MB; anything else is refused with a sentence."""
     content = file.read(LARGEST_BYTES + 1)
     if len(content) > LARGEST_BYTES:
-        raise Refused("The file is larger than 10 MB. Scan it at a lower resolution.")
+        raise ActionRefused("The file is larger than 10 MB. Scan it at a lower resolution.")
     if not content:
-        raise Refused("The file is empty.")
+        raise ActionRefused("The file is empty.")
     stem = PurePath(name.replace("\\", "/")).stem[:150] or "file"
     kind, clean = _checked_apart(content)
     content_type, ending = KINDS[kind]
@@ -54,16 +54,16 @@ def _checked_apart(content: bytes) -> tuple[str, bytes]:
             command, input=content, capture_output=True, timeout=LONGEST_SECONDS, check=False
         )
     except subprocess.TimeoutExpired as error:
-        raise Refused(file_check.TOO_HEAVY) from error
+        raise ActionRefused(file_check.TOO_HEAVY) from error
     if look.returncode == file_check.REFUSED:
-        raise Refused(look.stdout.decode())
+        raise ActionRefused(look.stdout.decode())
     if look.returncode:
-        raise Refused(file_check.TOO_HEAVY)
+        raise ActionRefused(file_check.TOO_HEAVY)
     kind, _, clean = look.stdout.partition(b"\n")
     return kind.decode(), clean
 
 
-def keep(file: CheckedFile, *, by: User, at: datetime) -> Upload:
+def store_upload(file: CheckedFile, *, by: User, at: datetime) -> Upload:
     """Store a checked file under a name that says nothing; its own name is in the row."""
     digest = hashlib.sha256(file.content).hexdigest()
     ending = PurePath(file.name).suffix

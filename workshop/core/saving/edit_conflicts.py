@@ -11,8 +11,8 @@ from django.db import transaction
 from django.db.models import Field, Model, QuerySet
 
 from workshop.core import formatting
-from workshop.core.errors import Refused
-from workshop.core.saving.locks import take_turns
+from workshop.core.errors import ActionRefused
+from workshop.core.saving.locks import advisory_lock
 
 NOTHING = "–"
 MOST_TOLD = 8
@@ -21,7 +21,7 @@ Records = QuerySet[Any]
 
 
 @dataclass(frozen=True)
-class Change:
+class ChangeMeanwhile:
     """A field that is no longer what the page showed."""
 
     name: str
@@ -73,7 +73,7 @@ def up_to_date(form: Watching, told: Callable[[], list[str]] = list) -> Iterator
     """
     with transaction.atomic():
         if form.watched:
-            take_turns(f"saving {form.watched[0].model._meta.label}")
+            advisory_lock(f"saving {form.watched[0].model._meta.label}")
             _refuse_stale(form, told)
         yield
 
@@ -90,7 +90,7 @@ def _refuse_stale(form: Watching, told: Callable[[], list[str]]) -> None:
     sentences = [*map(str, changes), *told()]
     if sentences:
         more = f"; and {len(sentences) - MOST_TOLD} more" if len(sentences) > MOST_TOLD else ""
-        raise Refused(
+        raise ActionRefused(
             "This was changed since you opened the page: "
             f"{'; '.join(sentences[:MOST_TOLD])}{more}. {YOURS}",
             renewed={"seen": now},
@@ -100,7 +100,7 @@ def _refuse_stale(form: Watching, told: Callable[[], list[str]]) -> None:
         )
 
 
-def changes_since(records: Sequence[Records], seen: str) -> list[Change]:
+def changes_since(records: Sequence[Records], seen: str) -> list[ChangeMeanwhile]:
     """Every field that differs from what it was when the records were marked as `seen`."""
     marks = [int(mark) if mark.isdecimal() and len(mark) < 18 else 0 for mark in seen.split(".")]
     return [
@@ -110,7 +110,7 @@ def changes_since(records: Sequence[Records], seen: str) -> list[Change]:
     ]
 
 
-def _changes_of(rows: Records, mark: int) -> Iterator[Change]:
+def _changes_of(rows: Records, mark: int) -> Iterator[ChangeMeanwhile]:
     by_row: dict[Any, list[Any]] = {}
     newer = rows.filter(history_id__gt=mark).select_related("history_user")
     for record in newer.order_by("history_id"):
@@ -124,14 +124,14 @@ def _changes_of(rows: Records, mark: int) -> Iterator[Change]:
             yield from _differing(before, group)
 
 
-def _come_or_gone(before: Any, record: Any) -> Change:
+def _come_or_gone(before: Any, record: Any) -> ChangeMeanwhile:
     what = str(record.instance._meta.verbose_name)
     name = str(record.instance)
     was, now = (NOTHING, name) if before is None else (name, NOTHING)
-    return Change("", what, was, now, _person(record), record.history_date)
+    return ChangeMeanwhile("", what, was, now, _person(record), record.history_date)
 
 
-def _differing(before: Any, group: Sequence[Any]) -> Iterator[Change]:
+def _differing(before: Any, group: Sequence[Any]) -> Iterator[ChangeMeanwhile]:
     fields = [*group[-1].tracked_fields, *getattr(group[-1], "_history_m2m_fields", [])]
     for field in fields:
         told = [said(field, record) for record in (before, *group)]
@@ -139,7 +139,9 @@ def _differing(before: Any, group: Sequence[Any]) -> Iterator[Change]:
             last = max(n for n in range(1, len(told)) if told[n] != told[n - 1])
             record = group[last - 1]
             label = str(field.verbose_name).capitalize()
-            yield Change(field.name, label, told[0], told[-1], _person(record), record.history_date)
+            yield ChangeMeanwhile(
+                field.name, label, told[0], told[-1], _person(record), record.history_date
+            )
 
 
 def _person(record: Any) -> str:
@@ -168,7 +170,7 @@ def _in_words(field: Field[Any, Any], value: Any) -> str:
     return formatting.in_words(value)
 
 
-def _typed(form: Watching, change: Change) -> str | None:
+def _typed(form: Watching, change: ChangeMeanwhile) -> str | None:
     """What the form would make of the field, in the words of the change; None if it has none."""
     values: dict[str, Any] = getattr(form, "cleaned_data", {})
     if change.name not in values:

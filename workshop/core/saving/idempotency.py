@@ -9,14 +9,14 @@ from typing import Any
 
 from django.db.models import Model
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import SentForm
 from workshop.core.saving.idempotency_keys import new_token
 
 SHORT = 16
 
 
-def remember(token: str | None, act: str, **content: Any) -> bool:
+def check_idempotency(token: str | None, act: str, **content: Any) -> bool:
     """Bind `token` to what its form was sent with, within the transaction of the act.
 
     Answers whether the same was sent before: the caller then answers as it did. Raises Refused
@@ -37,11 +37,11 @@ def remember(token: str | None, act: str, **content: Any) -> bool:
     return not is_new
 
 
-def other_content(names: Iterable[str] = ()) -> Refused:
+def other_content(names: Iterable[str] = ()) -> ActionRefused:
     """The form comes back with a token of its own, so that a second press records a second act."""
     differing = sorted(name.replace("_", " ") for name in names)
     told = f" ({', '.join(differing)})" if differing else ""
-    return Refused(
+    return ActionRefused(
         f"This form was already sent with other figures{told}: what was sent first is recorded, "
         "this is not. Look it up; send this again only if it is to be recorded as well.",
         renewed={"token": new_token()},

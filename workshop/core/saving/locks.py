@@ -5,7 +5,7 @@ from zlib import crc32
 from django.db import connection
 
 
-def take_turns(name: str) -> None:
+def advisory_lock(name: str) -> None:
     """Wait until no other transaction holds `name`; let go at the end of this one.
 
     On SQLite an immediate transaction already holds the whole database.

@@ -7,13 +7,13 @@ from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 from django.db import IntegrityError, models, transaction
 from django.utils import timezone
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import User
 
 Row = TypeVar("Row", bound=models.Model)
 
 
-def keep_row(row: Row, *, by: User, at: datetime | None = None) -> Row:
+def save_with_history(row: Row, *, by: User, at: datetime | None = None) -> Row:
     """Save `row` and note in its history that `by` did it, at that time or now.
 
     Raises Refused, with the sentence of the rule and its field, if the row breaks one.
@@ -25,7 +25,7 @@ def keep_row(row: Row, *, by: User, at: datetime | None = None) -> Row:
         with transaction.atomic():
             row.save()
     except IntegrityError as error:
-        raise Refused("Somebody has just entered the same. Reload the page.") from error
+        raise ActionRefused("Somebody has just entered the same. Reload the page.") from error
     return row
 
 
@@ -35,4 +35,4 @@ def _refuse_broken_rules(row: models.Model) -> None:
     except ValidationError as error:
         field, sentences = next(iter(error.message_dict.items()))
         named = None if field == NON_FIELD_ERRORS else field
-        raise Refused(sentences[0], field=named) from error
+        raise ActionRefused(sentences[0], field=named) from error

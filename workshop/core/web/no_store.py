@@ -12,7 +12,7 @@ from django.utils.cache import patch_cache_control
 Answer = Callable[[HttpRequest], HttpResponseBase]
 
 
-def nothing_is_kept(get_response: Answer) -> Answer:
+def no_store(get_response: Answer) -> Answer:
     """Forbid keeping every answer that comes this far; static files are answered before."""
 
     def answer(request: HttpRequest) -> HttpResponseBase:

@@ -13,7 +13,7 @@ from django.db.models import Sum
 from django.http import HttpRequest
 
 from workshop.core.confirmed import Confirmed
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import User
 
 SHUT = (
@@ -49,9 +49,9 @@ def confirm_password(
     asked = _without_what_was_sent(request)
     found = authenticate(asked, username=user.get_username(), password=password)
     if getattr(asked, "axes_locked_out", False):
-        raise Refused(SHUT, field=field)
+        raise ActionRefused(SHUT, field=field)
     if found != user:
-        raise Refused("That is not your password. Nothing was done.", field=field)
+        raise ActionRefused("That is not your password. Nothing was done.", field=field)
     AxesProxyHandler.reset_attempts(
         username=user.get_username(),
         ip_address=asked.axes_ip_address,  # type: ignore[attr-defined]  # set by the library
@@ -94,5 +94,5 @@ def confirmed(request: Any, password: str) -> Confirmed:
     """That the password is right, as a form's check of its field."""
     try:
         return confirm_password(request.user, password, request=request)
-    except Refused as error:
-        raise ValidationError(error.sentence) from error
+    except ActionRefused as error:
+        raise ValidationError(error.message) from error

@@ -37,7 +37,7 @@ def _claims_utf8(content_type: str) -> bool:
         return False
 
 
-def no_null_characters(
+def reject_null_bytes(
     get_response: Callable[[HttpRequest], HttpResponse],
 ) -> Callable[[HttpRequest], HttpResponse]:
     """Refuse an address with a null character: PostgreSQL cannot be asked for one.

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from workshop.demo.story.book import Sent
 from workshop.ledger.lot_tree import links_back
-from workshop.ledger.models import Act, Kind, Lot, Posting, Status
+from workshop.ledger.models import ItemKind, Lot, OperationKind, Posting, Status
 from workshop.rules.aftersales.commonality import commonality
 from workshop.trace.lot.ancestry import lots_behind
 
@@ -22,7 +22,7 @@ def lots_with_one_oil(count: int, *, on: date) -> tuple[list[Sent], str]:
     """
     salves = list(_sent(on))
     batch_of = _batches(salves)
-    batches = Lot.objects.filter(item__kind=Kind.BULK)
+    batches = Lot.objects.filter(item__kind=ItemKind.BULK)
     inputs = lots_behind(links_back(list(batches.values_list("pk", flat=True))))
     best: tuple[Fraction, Lot, list[Sent]] | None = None
     for oil in Lot.objects.filter(item__code__startswith=OILS).select_related("item"):
@@ -38,8 +38,8 @@ def lots_with_one_oil(count: int, *, on: date) -> tuple[list[Sent], str]:
 
 def _sent(on: date) -> Iterator[Sent]:
     """Every salve sent in the last year and in use since; a tin lasts for months."""
-    rows = Posting.objects.standing().filter(
-        operation__kind=Act.DISPATCH,
+    rows = Posting.objects.effective().filter(
+        operation__kind=OperationKind.DISPATCH,
         operation__dispatch__sent_on__range=(on - A_YEAR, on - LEAST_IN_USE),
         lot__item__code=SALVE,
         lot__status=Status.RELEASED,
@@ -52,7 +52,7 @@ def _batches(salves: Collection[Sent]) -> dict[int, int]:
     """The batch that each lot was filled from."""
     origins = {one.lot.pk: one.lot.origin_id for one in salves}
     links = links_back(origins)
-    bulks = Lot.objects.filter(pk__in=[link.source_id for link in links], item__kind=Kind.BULK)
+    bulks = Lot.objects.filter(pk__in=[link.source_id for link in links], item__kind=ItemKind.BULK)
     known = set(bulks.values_list("pk", flat=True))
     return {
         link.product_id: link.source_id

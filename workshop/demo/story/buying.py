@@ -13,7 +13,7 @@ from workshop.demo.story.recipes import BY_CODE, RECIPES
 from workshop.goods_in.delivery_checks import ArrivedLot
 from workshop.goods_in.models import Certificate, Receipt, ReceiptLine
 from workshop.goods_in.services import receive
-from workshop.ledger.models import Item, Kind
+from workshop.ledger.models import Item, ItemKind
 from workshop.rules.dates.best_before import add_months
 
 WEEKS = Decimal(DAYS) / 7
@@ -92,7 +92,7 @@ def open_the_stores(book: Book) -> None:
 
 def order_the_week(book: Book) -> None:
     """On a Monday: order what would run out, to come within the week."""
-    stocked = Item.objects.of_kind(Kind.MATERIAL, Kind.PACKAGING).with_on_hand()
+    stocked = Item.objects.of_kind(ItemKind.MATERIAL, ItemKind.PACKAGING).with_on_hand()
     on_hand = {item.code: item.on_hand for item in stocked}
     rows = [
         (code, _packs(book, code, need * ORDER_WEEKS))
@@ -207,7 +207,7 @@ def _wait_for_the_owner(book: Book, receipt: Receipt) -> None:
 
 
 def _remember(book: Book, receipt: Receipt, line: ReceiptLine) -> None:
-    if not line.smell_is_good and line.lot.item.kind == Kind.MATERIAL:
+    if not line.smell_is_good and line.lot.item.kind == ItemKind.MATERIAL:
         book.note(
             "rejected receipt",
             f"lot {line.lot} of {line.lot.item}, rancid on arrival, receipt {receipt}",

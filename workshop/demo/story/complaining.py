@@ -146,7 +146,7 @@ def _happen(book: Book, clock: Clock, said: Said, sent: Sent) -> None:
         _judge(book, clock, said, complaint, sent)
     if said.tin_came_back:
         book.sent = [one for one in book.sent if one != sent]  # nobody sends back twice
-        dispatch.take_back(
+        dispatch.record_return(
             sent.dispatch,
             [(sent.lot, Decimal(1))],
             returned_on=book.day,

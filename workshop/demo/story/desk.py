@@ -4,18 +4,18 @@ from datetime import datetime, timedelta
 from decimal import ROUND_FLOOR, Decimal
 
 from workshop.core.confirmed import Confirmed
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.demo.story.book import Book
 from workshop.demo.story.clock import Clock
 from workshop.demo.story.opening import write_draft
-from workshop.demo.story.recipes import BY_CODE, Part
+from workshop.demo.story.recipes import BY_CODE, RecipeLine
 from workshop.formulas import services as formulas
 from workshop.formulas.models import Version
 from workshop.goods_in import services as goods_in
 from workshop.kettle import services as kettle
 from workshop.kettle.models import Batch, CheckKind
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Kind, Lot, Status
+from workshop.ledger.models import ItemKind, Lot, Status
 from workshop.packing import services as packing
 
 HALF_GRAM = Decimal("0.5")
@@ -96,7 +96,7 @@ def _release_packed(book: Book, clock: Clock, lot: Lot) -> None:
     at = clock.after(0.5, 2)
     try:
         packing.release(lot, by=book.owner, at=at)
-    except Refused:
+    except ActionRefused:
         reason = "Fill looked at again with the packer; the lot may go out."
         packing.release(lot, by=book.owner, at=at, reason=reason)
 
@@ -111,23 +111,23 @@ def judge_returned(book: Book, clock: Clock) -> None:
 
 def tidy_on_friday(book: Book, clock: Clock) -> None:
     """Book off what is scraped out of drums and pots, and what is past its date."""
-    for lot in _stocked(Kind.MATERIAL, Kind.BULK):
+    for lot in _stocked(ItemKind.MATERIAL, ItemKind.BULK):
         if lot.best_before and lot.best_before < book.day - timedelta(days=14):
             _throw_away(book, clock, lot)
         elif _is_dregs(book, lot):
-            is_drum = lot.item.kind == Kind.MATERIAL
+            is_drum = lot.item.kind == ItemKind.MATERIAL
             reason = "Drum empty, scraped out." if is_drum else "Too little to pack, thrown out."
             _count(book, clock, lot, Decimal(0), reason)
 
 
-def _stocked(*kinds: Kind) -> list[Lot]:
+def _stocked(*kinds: ItemKind) -> list[Lot]:
     lots = Lot.objects.in_stock().filter(item__kind__in=kinds)
     return [lot for lot in lots.select_related("item").order_by("pk") if lot.on_hand > 0]
 
 
 def _is_dregs(book: Book, lot: Lot) -> bool:
     """What no scale or nobody cares for; what may be melted in again waits two months for that."""
-    if lot.item.kind == Kind.MATERIAL:
+    if lot.item.kind == ItemKind.MATERIAL:
         return lot.on_hand < EMPTY_BELOW_G
     waits = 5 if BY_CODE[lot.item.code].rework == "0" else 60
     return lot.on_hand < LEFT_BELOW_G and lot.made_on < book.day - timedelta(days=waits)
@@ -161,13 +161,13 @@ def send_back_rejected(book: Book, clock: Clock) -> None:
 
 def take_stock(book: Book, clock: Clock) -> None:
     """At the end of a month: count the cartons and a few drums."""
-    drums = [lot for lot in _stocked(Kind.MATERIAL) if lot.on_hand > ENOUGH_TO_COUNT_G]
+    drums = [lot for lot in _stocked(ItemKind.MATERIAL) if lot.on_hand > ENOUGH_TO_COUNT_G]
     for lot in book.random.sample(drums, min(3, len(drums))):
         short = Decimal(book.random.choice((0, 0, 1, 2, 3, 5))) / 2
         reason = "Spilt or left on tools since the last count."
         _count(book, clock, lot, lot.on_hand - short, reason)
     used = Decimal(95)
-    for lot in _stocked(Kind.PACKAGING):
+    for lot in _stocked(ItemKind.PACKAGING):
         if lot.item.code == "CTN-12" and used:
             taken = min(used, lot.on_hand)
             used -= taken
@@ -196,7 +196,7 @@ def _next_version(book: Book, clock: Clock, code: str, changed: dict[str, str]) 
     at = clock.after(5, 9)
     draft = formulas.new_version(before.formula, by=book.owner, at=at, like=before)
     parts = [
-        Part(
+        RecipeLine(
             part.code,
             changed.get(part.code, part.share),
             part.phase,

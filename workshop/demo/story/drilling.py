@@ -4,8 +4,8 @@ from collections import Counter
 from datetime import timedelta
 from decimal import Decimal
 
-from workshop.aftersales.models import Entry, Recall
-from workshop.aftersales.recalls.scope import Reach, reach_of
+from workshop.aftersales.models import Recall, RecallEntryKind
+from workshop.aftersales.recalls.scope import RecallScope, scope_of
 from workshop.aftersales.services import recalls
 from workshop.demo.story.book import Book
 from workshop.demo.story.clock import Clock
@@ -36,7 +36,7 @@ def _drill(book: Book, clock: Clock, what: str) -> None:
         at=clock.after(5, 9),
         token=book.token(),
     )
-    reach = reach_of(drill, on=book.day)
+    reach = scope_of(drill, on=book.day)
     found = {line.lot.pk: line.on_hand for line in reach.in_house}
     if not is_first:
         _look_through_lists(book, clock, drill, reach)
@@ -50,14 +50,14 @@ def _drill(book: Book, clock: Clock, what: str) -> None:
     book.note(what, _told(drill, lot, reach, short))
 
 
-def _look_through_lists(book: Book, clock: Clock, drill: Recall, reach: Reach) -> None:
+def _look_through_lists(book: Book, clock: Clock, drill: Recall, reach: RecallScope) -> None:
     """The first drill showed that a name which stands for many is nobody to write to."""
     for buyer in reach.buyers:
         if buyer.is_many and buyer.still_out:
             recalls.talk(
                 drill,
                 buyer.customer,
-                Entry.LISTED,
+                RecallEntryKind.LISTED,
                 means="",
                 words="The orders of these weeks, each with a name and an address.",
                 buyers_units=buyer.still_out,
@@ -79,7 +79,7 @@ def _mend(book: Book, clock: Clock, drill: Recall, lot: Lot, counted: Decimal) -
     )
 
 
-def _told(drill: Recall, lot: Lot, reach: Reach, short: Decimal) -> str:
+def _told(drill: Recall, lot: Lot, reach: RecallScope, short: Decimal) -> str:
     gap = f", {short:.0f} units not found" if short else ", every unit found"
     return f"{drill} of lot {lot}: {reach.said}{gap}"
 

@@ -4,11 +4,11 @@ from decimal import Decimal
 
 from django.db import transaction
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.demo.story.book import Book
 from workshop.demo.story.clock import Clock
 from workshop.labels import services as labels
-from workshop.labels.approval.verification import standing_of
+from workshop.labels.approval.verification import label_status
 from workshop.labels.layout.fit_to_label import fits
 from workshop.labels.layout.label_stock import BY_KEY, Layout
 from workshop.labels.models import CodeKind, LabelVersion, Panel, Print, PrintKind
@@ -52,7 +52,7 @@ def _approved(book: Book, clock: Clock, product: Product) -> LabelVersion | None
                     at=clock.after(1, 2),
                     reason="First label out of the book, read against the last lot",
                 )
-        except Refused:  # filled short, say: the lot before it is read instead
+        except ActionRefused:  # filled short, say: the lot before it is read instead
             continue
     return None
 
@@ -75,9 +75,9 @@ def label_the_day(book: Book, clock: Clock) -> None:
     for lot in Lot.objects.filter(origin__kind="packing", made_on=book.day).order_by("pk"):
         try:
             _label(book, clock, lot)
-        except Refused as error:
+        except ActionRefused as error:
             book.packed = [(on, one) for on, one in book.packed if one.pk != lot.pk]
-            book.note("untrue label", f"lot {lot} of {lot.item} is not labelled: {error.sentence}")
+            book.note("untrue label", f"lot {lot} of {lot.item} is not labelled: {error.message}")
 
 
 def _label(book: Book, clock: Clock, lot: Lot) -> None:
@@ -111,7 +111,7 @@ def _layout(lot: Lot) -> Layout:
     last = Print.objects.filter(lot__item=lot.item).first()
     if last is not None:
         return BY_KEY[last.layout]
-    label = standing_of(lot).label
+    label = label_status(lot).label
     sizes = [BY_KEY[key] for key in SIZES[lot.item.product.unit_name]]
     return next((size for size in sizes if fits(label, size)), usual_layout(label))
 

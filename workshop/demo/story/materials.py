@@ -14,13 +14,13 @@ from functools import partial
 from workshop.core.models import User
 from workshop.demo.story.people import TABLES
 from workshop.demo.story.scents import enter_scents
-from workshop.ledger.models import Item, Kind
+from workshop.ledger.models import Item, ItemKind
 from workshop.materials.models import Constituency
 from workshop.materials.services.data_sheets import save_soap_value
-from workshop.materials.services.materials import Material, Part, save_material
+from workshop.materials.services.materials import BlendComponent, Material, save_material
 from workshop.rules.quantities.units import parse_count, parse_mass
 
-_scent = partial(Part, kind=Constituency.FRAGRANCE)
+_scent = partial(BlendComponent, kind=Constituency.FRAGRANCE)
 BLENDS = {
     "EO-HEA": (
         _scent(
@@ -79,17 +79,17 @@ class Bought:
 
     def written(self, packs: int) -> str:
         """The quantity as a delivery note says it."""
-        pieces = f" {self.pack}" if self.material.kind == Kind.MATERIAL else f" {self.pack} pcs"
+        pieces = f" {self.pack}" if self.material.kind == ItemKind.MATERIAL else f" {self.pack} pcs"
         return pieces.strip() if packs == 1 else f"{packs} ×{pieces}"
 
     def quantity(self, packs: int) -> Decimal:
         """Grams or pieces in so many packs."""
-        if self.material.kind == Kind.PACKAGING:
+        if self.material.kind == ItemKind.PACKAGING:
             return Decimal(parse_count(self.written(packs)))
         return parse_mass(self.written(packs), density_g_per_ml=self.material.density_g_per_ml)
 
     def cost(self, quantity: Decimal) -> Decimal:
-        units = quantity / 1000 if self.material.kind == Kind.MATERIAL else quantity
+        units = quantity / 1000 if self.material.kind == ItemKind.MATERIAL else quantity
         return round(self.price * units, 2)
 
 
@@ -100,8 +100,8 @@ def bought() -> Iterator[Bought]:
 
 
 def _material(row: dict[str, str]) -> Material:
-    if row["kind"] == Kind.PACKAGING:
-        return Material(code=row["code"], name=row["name"], kind=Kind.PACKAGING)
+    if row["kind"] == ItemKind.PACKAGING:
+        return Material(code=row["code"], name=row["name"], kind=ItemKind.PACKAGING)
     melts = MELTS.get(row["code"])
     return Material(
         code=row["code"],

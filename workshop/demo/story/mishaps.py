@@ -65,7 +65,7 @@ def correct(stove: Stove) -> None:
     first, *others = stove.proposals
     wrong = first.need_g + Decimal("4.5")
     weighing = stove.record(first, first.usable[0], wrong, scale=stove.book.bench)
-    kettle.undo_weighing(
+    kettle.undo_reading(
         weighing,
         by=stove.maker,
         at=stove.clock.after(0.3, 0.8),

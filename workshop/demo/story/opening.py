@@ -5,13 +5,13 @@ from datetime import datetime
 from decimal import Decimal
 
 from workshop.core.models import User
-from workshop.core.saving.with_history import keep_row
+from workshop.core.saving.with_history import save_with_history
 from workshop.demo.story import people
 from workshop.demo.story.book import Book
 from workshop.demo.story.clock import Clock
 from workshop.demo.story.materials import bought, enter_materials
 from workshop.demo.story.products import enter_products
-from workshop.demo.story.recipes import RECIPES, Part, Recipe
+from workshop.demo.story.recipes import RECIPES, Recipe, RecipeLine
 from workshop.formulas import services as formulas
 from workshop.formulas.draft.validation import LineIn
 from workshop.formulas.models import Version
@@ -40,7 +40,7 @@ def open_the_book(book: Book, clock: Clock) -> None:
 def _kettles(*, by: User, at: datetime) -> list[Kettle]:
     sizes = (("Small kettle, 2.5 kg", 2500), ("Large kettle, 9 kg", 9000))
     return [
-        keep_row(
+        save_with_history(
             Kettle(name=name, capacity_g=Decimal(grams), material=KettleMaterial.STEEL),
             by=by,
             at=at,
@@ -64,7 +64,7 @@ def _scales(*, by: User, at: datetime) -> tuple[Scale, Scale]:
         capacity_g=Decimal(600),
         accuracy_class=AccuracyClass.HIGH,
     )
-    return keep_row(bench, by=by, at=at), keep_row(fine, by=by, at=at)
+    return save_with_history(bench, by=by, at=at), save_with_history(fine, by=by, at=at)
 
 
 def enter_recipe(book: Book, recipe: Recipe, at: datetime) -> Version:
@@ -79,7 +79,7 @@ def enter_recipe(book: Book, recipe: Recipe, at: datetime) -> Version:
 
 
 def write_draft(
-    book: Book, draft: Version, recipe: Recipe, parts: Sequence[Part], at: datetime
+    book: Book, draft: Version, recipe: Recipe, parts: Sequence[RecipeLine], at: datetime
 ) -> None:
     formulas.save_draft(
         draft,
@@ -97,13 +97,13 @@ def write_draft(
     )
 
 
-def _line(items: dict[str, Item], part: Part) -> LineIn:
+def _line(items: dict[str, Item], part: RecipeLine) -> LineIn:
     return LineIn(
         item=items[part.code],
         share=Decimal(part.share),
         phase=part.phase,
         tolerance=Decimal(part.tolerance),
-        goes_in_for_good=part.for_good,
+        is_irreversible=part.for_good,
         substitutes=[items[code] for code in part.instead],
     )
 

@@ -11,7 +11,7 @@ from django.conf import settings
 from django.contrib.auth.hashers import make_password
 
 from workshop.core.models import Market, Role, User, Workshop
-from workshop.core.saving.with_history import keep_row
+from workshop.core.saving.with_history import save_with_history
 from workshop.dispatch import services as dispatch
 from workshop.dispatch.models import Customer
 from workshop.goods_in import services as goods_in
@@ -50,7 +50,7 @@ SUPPLIERS = (
 
 
 @dataclass(frozen=True)
-class Held:
+class HeldCertificate:
     """A certificate of a supplier; its days count from the day on which the demo ends.
 
     `only` and `never` are beginnings of the codes of the materials it covers and leaves out.
@@ -74,17 +74,17 @@ MINTS = ("EO-PEP", "EO-SPE")
 # Between the two of Marl Ridge lie nine days without any: the renewal came late.
 GAP = (-275, -267)
 CERTIFICATES = (
-    Held("Ostrey Oils Cooperative", "EXAMPLE-EG-1041-A", -690, -326),
-    Held("Ostrey Oils Cooperative", "EXAMPLE-EG-1041-B", -325, 41),
-    Held("Marl Ridge Apiary", "EXAMPLE-EG-1107-A", -641, -276),
-    Held("Marl Ridge Apiary", "EXAMPLE-EG-1107-B", -266, 99),
-    Held("Veldt & Stone Butters", "EXAMPLE-EG-1163-A", -600, -236),
-    Held("Veldt & Stone Butters", "EXAMPLE-EG-1163-B", -235, 130),
-    Held("Low Fen Distillery", "EXAMPLE-EG-1190-A", -581, -306, never=MINTS),
-    Held("Low Fen Distillery", "EXAMPLE-EG-1190-B", -305, 60, never=MINTS),
-    Held("Low Fen Distillery", "EXAMPLE-EG-1191-A", -751, -387, only=MINTS),
+    HeldCertificate("Ostrey Oils Cooperative", "EXAMPLE-EG-1041-A", -690, -326),
+    HeldCertificate("Ostrey Oils Cooperative", "EXAMPLE-EG-1041-B", -325, 41),
+    HeldCertificate("Marl Ridge Apiary", "EXAMPLE-EG-1107-A", -641, -276),
+    HeldCertificate("Marl Ridge Apiary", "EXAMPLE-EG-1107-B", -266, 99),
+    HeldCertificate("Veldt & Stone Butters", "EXAMPLE-EG-1163-A", -600, -236),
+    HeldCertificate("Veldt & Stone Butters", "EXAMPLE-EG-1163-B", -235, 130),
+    HeldCertificate("Low Fen Distillery", "EXAMPLE-EG-1190-A", -581, -306, never=MINTS),
+    HeldCertificate("Low Fen Distillery", "EXAMPLE-EG-1190-B", -305, 60, never=MINTS),
+    HeldCertificate("Low Fen Distillery", "EXAMPLE-EG-1191-A", -751, -387, only=MINTS),
     # Nobody has sent the renewal of this one.
-    Held("Low Fen Distillery", "EXAMPLE-EG-1191-B", -386, -21, only=MINTS),
+    HeldCertificate("Low Fen Distillery", "EXAMPLE-EG-1191-B", -386, -21, only=MINTS),
 )
 
 
@@ -100,7 +100,9 @@ def enter_people(at: datetime) -> dict[str, User]:
             date_joined=at,
         )
         user.set_unusable_password()
-        people[person.username] = keep_row(user, by=people.get(OWNER.username, user), at=at)
+        people[person.username] = save_with_history(
+            user, by=people.get(OWNER.username, user), at=at
+        )
     return people
 
 
@@ -128,7 +130,7 @@ def enter_workshop(*, by: User, at: datetime) -> Workshop:
         certified_by=f"{CERTIFIER} (EXAMPLE-EG-0700)",
         market=Market.US,
     )
-    return keep_row(workshop, by=by, at=at)
+    return save_with_history(workshop, by=by, at=at)
 
 
 def enter_suppliers(*, by: User, at: datetime) -> dict[str, Supplier]:

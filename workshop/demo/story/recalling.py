@@ -9,16 +9,16 @@ from workshop.aftersales.models import (
     Channel,
     Complaint,
     Depth,
-    Entry,
     Hazard,
     Level,
     Means,
     Nature,
     Recall,
+    RecallEntryKind,
     Severity,
 )
-from workshop.aftersales.recalls.consignees import Buyer
-from workshop.aftersales.recalls.scope import reach_of
+from workshop.aftersales.recalls.consignees import Consignee
+from workshop.aftersales.recalls.scope import scope_of
 from workshop.aftersales.services import complaints, recalls
 from workshop.demo.story.book import Book, Sent
 from workshop.demo.story.clock import Clock
@@ -27,7 +27,7 @@ from workshop.dispatch.dispatch_lines import lines_of
 from workshop.dispatch.models import Customer, Dispatch
 from workshop.ledger import services as ledger
 from workshop.ledger.lot_tree import descendants, links_back
-from workshop.ledger.models import Act, Kind, Lot
+from workshop.ledger.models import ItemKind, Lot, OperationKind
 from workshop.packing.stock.retained import retained_of
 
 RECALLED_AFTER = Decimal("0.55")
@@ -78,11 +78,11 @@ def _begin(book: Book, clock: Clock) -> None:
         token=book.token(),
     )
     _forget_affected(book, bulk)
-    for buyer in reach_of(book.recall, on=book.day).buyers:
+    for buyer in scope_of(book.recall, on=book.day).buyers:
         recalls.talk(
             book.recall,
             buyer.customer,
-            Entry.TOLD,
+            RecallEntryKind.TOLD,
             means=Means.EMAIL if buyer.is_many else Means.TELEPHONE,
             spoke_with=buyer.customer.contact,
             words=TOLD_BUYERS if buyer.is_many else TOLD,
@@ -101,7 +101,7 @@ def _batch_to_recall(book: Book) -> tuple[Sent, Lot] | None:
             return None
         links = links_back([sent.lot.pk])
         filled = [link.source_id for link in links if link.operation_id == sent.lot.origin_id]
-        bulk = Lot.objects.filter(pk__in=filled, item__kind=Kind.BULK).first()
+        bulk = Lot.objects.filter(pk__in=filled, item__kind=ItemKind.BULK).first()
         if bulk and FEWEST_CUSTOMERS <= _customers_of(bulk) <= MOST_CUSTOMERS:
             return sent, bulk
     return None
@@ -156,19 +156,19 @@ def _go_on(book: Book, clock: Clock, recall: Recall) -> None:
     if book.day >= began + CLOSED_AFTER:
         _end(book, clock, recall)
     elif book.day >= began + ANSWERED_AFTER:
-        silent = [buyer for buyer in reach_of(recall, on=book.day).buyers if not buyer.answer]
+        silent = [buyer for buyer in scope_of(recall, on=book.day).buyers if not buyer.answer]
         for number, buyer in enumerate(silent):
             _answer(book, clock, recall, buyer, number)
 
 
-def _answer(book: Book, clock: Clock, recall: Recall, buyer: Buyer, number: int) -> None:
+def _answer(book: Book, clock: Clock, recall: Recall, buyer: Consignee, number: int) -> None:
     """About two thirds come back, a few were thrown away there, the rest was sold on."""
     coming = (buyer.still_out * 2 / 3).to_integral_value(ROUND_HALF_UP)
     destroyed = min(buyer.still_out - coming, Decimal(number % 2))
     recalls.talk(
         recall,
         buyer.customer,
-        Entry.ANSWERED,
+        RecallEntryKind.ANSWERED,
         means=Means.EMAIL if number % 3 else Means.TELEPHONE,
         spoke_with=buyer.customer.contact,
         words=ANSWERS[number % len(ANSWERS)],
@@ -182,10 +182,12 @@ def _answer(book: Book, clock: Clock, recall: Recall, buyer: Buyer, number: int)
     _take_back(book, clock, recall, buyer, coming)
 
 
-def _take_back(book: Book, clock: Clock, recall: Recall, buyer: Buyer, units: Decimal) -> None:
+def _take_back(book: Book, clock: Clock, recall: Recall, buyer: Consignee, units: Decimal) -> None:
     lots = {part.lot.pk for part in buyer.parts}
     sent = Dispatch.objects.filter(
-        customer=buyer.customer, operation__kind=Act.DISPATCH, operation__postings__lot__in=lots
+        customer=buyer.customer,
+        operation__kind=OperationKind.DISPATCH,
+        operation__postings__lot__in=lots,
     )
     for one in sent.distinct().order_by("pk"):
         lines = []
@@ -194,7 +196,7 @@ def _take_back(book: Book, clock: Clock, recall: Recall, buyer: Buyer, units: De
             units -= taken
             lines += [(line.lot, taken)] if taken else []
         if lines:
-            dispatch.take_back(
+            dispatch.record_return(
                 one,
                 lines,
                 returned_on=book.day,
@@ -207,7 +209,7 @@ def _take_back(book: Book, clock: Clock, recall: Recall, buyer: Buyer, units: De
 
 def _end(book: Book, clock: Clock, recall: Recall) -> None:
     """Throw away what is in the house but the samples, look at the shelf, close."""
-    for line in reach_of(recall, on=book.day).in_house:
+    for line in scope_of(recall, on=book.day).in_house:
         units = line.on_hand - retained_of(line.lot)
         if units > 0:
             ledger.discard(
@@ -218,7 +220,7 @@ def _end(book: Book, clock: Clock, recall: Recall) -> None:
                 reason=f"Recall {recall}: set apart and taken to the tip under our eyes.",
                 token=book.token(),
             )
-    left = {line.lot.pk: line.on_hand for line in reach_of(recall, on=book.day).in_house}
+    left = {line.lot.pk: line.on_hand for line in scope_of(recall, on=book.day).in_house}
     at, token = clock.after(5, 9), book.token()
     closed = recalls.close(recall, cause=CAUSE, found=left, by=book.owner, at=at, token=token)
     complaint = recall.complaint

@@ -18,7 +18,7 @@ _dry = partial(StepIn, keep_water_out=True)
 
 
 @dataclass(frozen=True)
-class Part:
+class RecipeLine:
     """One line: the material or bulk, its percent, and what may stand in for it."""
 
     code: str
@@ -36,7 +36,7 @@ class Recipe:
     code: str
     name: str
     formula: str
-    parts: tuple[Part, ...]
+    parts: tuple[RecipeLine, ...]
     steps: tuple[StepIn, ...]
     sizes_g: tuple[int, ...]
     batches: int
@@ -54,9 +54,9 @@ INFUSION = Recipe(
     name="Calendula infusion",
     formula="Calendula infusion, warm",
     parts=(
-        Part("OIL-SUN", "88", instead=("OIL-ALM",)),
-        Part("HRB-CAL", "11.5"),
-        Part("ANT-ROE", "0.5", phase="B", tolerance="5"),
+        RecipeLine("OIL-SUN", "88", instead=("OIL-ALM",)),
+        RecipeLine("HRB-CAL", "11.5"),
+        RecipeLine("ANT-ROE", "0.5", phase="B", tolerance="5"),
     ),
     steps=(
         _dry(
@@ -82,13 +82,13 @@ SALVE = Recipe(
     name="Calendula hand salve, bulk",
     formula="Calendula hand salve",
     parts=(
-        Part("BULK-INF", "46"),
-        Part("OIL-OLI", "16", instead=("OIL-SUN",)),
-        Part("BUT-SHE", "12"),
-        Part("BUT-COC", "6.5"),
-        Part("WAX-BEE", "17.5", for_good=True),
-        Part("ANT-TOC", "0.5", phase="B", tolerance="5"),
-        Part("EO-HEA", "1.5", phase="C", tolerance="3"),
+        RecipeLine("BULK-INF", "46"),
+        RecipeLine("OIL-OLI", "16", instead=("OIL-SUN",)),
+        RecipeLine("BUT-SHE", "12"),
+        RecipeLine("BUT-COC", "6.5"),
+        RecipeLine("WAX-BEE", "17.5", for_good=True),
+        RecipeLine("ANT-TOC", "0.5", phase="B", tolerance="5"),
+        RecipeLine("EO-HEA", "1.5", phase="C", tolerance="3"),
     ),
     steps=(
         _dry(
@@ -113,15 +113,15 @@ CEDAR = Recipe(
     name="Cedar beard balm, bulk",
     formula="Cedar beard balm",
     parts=(
-        Part("OIL-JOJ", "34"),
-        Part("OIL-ARG", "14"),
-        Part("BUT-SHE", "22"),
-        Part("OIL-CAS", "6.4"),
-        Part("WAX-BEE", "21", for_good=True),
-        Part("ANT-TOC", "0.6", phase="B", tolerance="5"),
-        Part("EO-CEA", "1.2", phase="C", tolerance="3"),
-        Part("EO-CEV", "0.5", phase="C", tolerance="5", instead=("EO-PAT",)),
-        Part("EO-BER", "0.3", phase="C", tolerance="5"),
+        RecipeLine("OIL-JOJ", "34"),
+        RecipeLine("OIL-ARG", "14"),
+        RecipeLine("BUT-SHE", "22"),
+        RecipeLine("OIL-CAS", "6.4"),
+        RecipeLine("WAX-BEE", "21", for_good=True),
+        RecipeLine("ANT-TOC", "0.6", phase="B", tolerance="5"),
+        RecipeLine("EO-CEA", "1.2", phase="C", tolerance="3"),
+        RecipeLine("EO-CEV", "0.5", phase="C", tolerance="5", instead=("EO-PAT",)),
+        RecipeLine("EO-BER", "0.3", phase="C", tolerance="5"),
     ),
     steps=(
         _dry(
@@ -146,15 +146,15 @@ CLEANSER = Recipe(
     name="Rosehip cleansing balm, bulk",
     formula="Rosehip cleansing balm",
     parts=(
-        Part("OIL-SUN", "46", instead=("OIL-ALM",)),
-        Part("OIL-COC", "18"),
-        Part("OIL-CAS", "3.7"),
-        Part("WAX-CAN", "9", for_good=True, instead=("WAX-RIC",)),
-        Part("OIL-ROS", "10", phase="B"),
-        Part("EMU-PG4", "12", phase="B"),
-        Part("ANT-TOC", "0.5", phase="C", tolerance="5"),
-        Part("EO-ORA", "0.6", phase="C", tolerance="5"),
-        Part("ANT-ROE", "0.2", phase="C", tolerance="5"),
+        RecipeLine("OIL-SUN", "46", instead=("OIL-ALM",)),
+        RecipeLine("OIL-COC", "18"),
+        RecipeLine("OIL-CAS", "3.7"),
+        RecipeLine("WAX-CAN", "9", for_good=True, instead=("WAX-RIC",)),
+        RecipeLine("OIL-ROS", "10", phase="B"),
+        RecipeLine("EMU-PG4", "12", phase="B"),
+        RecipeLine("ANT-TOC", "0.5", phase="C", tolerance="5"),
+        RecipeLine("EO-ORA", "0.6", phase="C", tolerance="5"),
+        RecipeLine("ANT-ROE", "0.2", phase="C", tolerance="5"),
     ),
     steps=(
         _dry(
@@ -181,15 +181,15 @@ SOAP = Recipe(
     name="Oat and lavender soap, bulk",
     formula="Oat and lavender bar soap",
     parts=(
-        Part("WAT-DIS", "20", phase="A"),
-        Part("ALK-NAO", "9.1", phase="A", tolerance="0.5"),
-        Part("OIL-OLI", "36", phase="B", tolerance="1"),
-        Part("BUT-SHE", "7", phase="B", tolerance="1"),
-        Part("OIL-COC", "17", phase="B", tolerance="1"),
-        Part("OIL-CAS", "6", phase="B", tolerance="1"),
-        Part("OAT-COL", "2", phase="C"),
-        Part("CLA-KAO", "1", phase="C", tolerance="5"),
-        Part("EO-LAV", "1.9", phase="C", tolerance="3"),
+        RecipeLine("WAT-DIS", "20", phase="A"),
+        RecipeLine("ALK-NAO", "9.1", phase="A", tolerance="0.5"),
+        RecipeLine("OIL-OLI", "36", phase="B", tolerance="1"),
+        RecipeLine("BUT-SHE", "7", phase="B", tolerance="1"),
+        RecipeLine("OIL-COC", "17", phase="B", tolerance="1"),
+        RecipeLine("OIL-CAS", "6", phase="B", tolerance="1"),
+        RecipeLine("OAT-COL", "2", phase="C"),
+        RecipeLine("CLA-KAO", "1", phase="C", tolerance="5"),
+        RecipeLine("EO-LAV", "1.9", phase="C", tolerance="3"),
     ),
     steps=(
         StepIn(text="Sprinkle the lye into the cold water, stirring, and let it cool.", phase="A",
@@ -216,13 +216,13 @@ BARRIER = Recipe(
     name="Barrier balm, bulk",
     formula="Unscented barrier balm",
     parts=(
-        Part("OIL-OLI", "34"),
-        Part("BUT-SHE", "24"),
-        Part("OIL-COC", "20"),
-        Part("OIL-CAS", "7.5"),
-        Part("WAX-CAR", "3", for_good=True),
-        Part("WAX-CAN", "11", for_good=True),
-        Part("ANT-TOC", "0.5", phase="B", tolerance="5"),
+        RecipeLine("OIL-OLI", "34"),
+        RecipeLine("BUT-SHE", "24"),
+        RecipeLine("OIL-COC", "20"),
+        RecipeLine("OIL-CAS", "7.5"),
+        RecipeLine("WAX-CAR", "3", for_good=True),
+        RecipeLine("WAX-CAN", "11", for_good=True),
+        RecipeLine("ANT-TOC", "0.5", phase="B", tolerance="5"),
     ),
     steps=(
         _dry(
@@ -246,17 +246,17 @@ MINT = Recipe(
     name="Mint foot salve, bulk",
     formula="Mint foot salve",
     parts=(
-        Part("OIL-OLI", "28.3"),
-        Part("BUT-MAN", "18", instead=("BUT-CUP", "BUT-KOK")),
-        Part("OIL-COC", "26"),
-        Part("OIL-CAS", "1"),
-        Part("WAX-BEE", "19", for_good=True, instead=("WAX-BEW",)),
-        Part("ANT-TOC", "0.5", phase="B", tolerance="5"),
-        Part("CRY-MEN", "2", phase="C"),
-        Part("EO-PEP", "2.5", phase="C"),
-        Part("EO-SPE", "0.7", phase="C", tolerance="5"),
-        Part("EO-EUC", "1", phase="C", tolerance="3"),
-        Part("EO-TEA", "1", phase="C", tolerance="3"),
+        RecipeLine("OIL-OLI", "28.3"),
+        RecipeLine("BUT-MAN", "18", instead=("BUT-CUP", "BUT-KOK")),
+        RecipeLine("OIL-COC", "26"),
+        RecipeLine("OIL-CAS", "1"),
+        RecipeLine("WAX-BEE", "19", for_good=True, instead=("WAX-BEW",)),
+        RecipeLine("ANT-TOC", "0.5", phase="B", tolerance="5"),
+        RecipeLine("CRY-MEN", "2", phase="C"),
+        RecipeLine("EO-PEP", "2.5", phase="C"),
+        RecipeLine("EO-SPE", "0.7", phase="C", tolerance="5"),
+        RecipeLine("EO-EUC", "1", phase="C", tolerance="3"),
+        RecipeLine("EO-TEA", "1", phase="C", tolerance="3"),
     ),
     steps=(
         _dry(

@@ -11,7 +11,7 @@ from workshop.demo.story.book import Book, Sent
 from workshop.demo.story.clock import Clock
 from workshop.dispatch import services as dispatch
 from workshop.dispatch.models import Dispatch
-from workshop.dispatch.services.delivery_confirmation import arrive, take_word_back
+from workshop.dispatch.services.delivery_confirmation import confirm_delivery, reverse_confirmation
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot
 from workshop.packing.stock.retained import for_sale, sellable_of
@@ -71,10 +71,10 @@ def _hear_of_arrivals(book: Book) -> None:
     ]
     if there:
         at = timezone.make_aware(datetime.combine(book.day, WORD_IS_IN))
-        for word in arrive(there, arrived_on=book.day, by=book.packer, at=at):
-            if word.turn == 0 and _number(word.dispatch) % WRONGLY_TICKED == 0:
+        for word in confirm_delivery(there, arrived_on=book.day, by=book.packer, at=at):
+            if word.sequence == 0 and _number(word.dispatch) % WRONGLY_TICKED == 0:
                 later = at + timedelta(minutes=20)
-                take_word_back(
+                reverse_confirmation(
                     word, by=book.packer, at=later, reason="Wrong line ticked, it is on its way yet"
                 )
 
@@ -149,7 +149,7 @@ def _forget_old(book: Book) -> None:
 
 def _take_back(book: Book, clock: Clock, sent: Sent, units: Decimal, reason: str) -> None:
     book.sent.remove(sent)  # nobody sends the same tins back twice
-    dispatch.take_back(
+    dispatch.record_return(
         sent.dispatch,
         [(sent.lot, units)],
         returned_on=book.day,

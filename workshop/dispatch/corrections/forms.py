@@ -8,7 +8,7 @@ from workshop.dispatch.models import Customer, Dispatch
 from workshop.ledger.amendments.forms import AmendForm
 
 
-class CorrectForm(AmendForm):
+class CorrectDispatchForm(AmendForm):
     customer = forms.ModelChoiceField(Customer.objects.none(), empty_label=None)
     customer_reference = forms.CharField(
         label="Their order or reference", max_length=60, required=False

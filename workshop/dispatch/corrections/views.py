@@ -7,7 +7,7 @@ from django.views.decorators.http import require_http_methods
 
 from workshop.core import formatting
 from workshop.core.access import OWNER, Request, allow
-from workshop.dispatch.corrections.forms import CorrectForm
+from workshop.dispatch.corrections.forms import CorrectDispatchForm
 from workshop.dispatch.dispatch_lines import lines_of
 from workshop.dispatch.services import corrections
 from workshop.dispatch.views import dispatch_or_404
@@ -42,7 +42,7 @@ def correct(request: Request, reference: str) -> HttpResponse:
     confirmed = corrections.confirmed_by(found)
     return amend_page(
         request,
-        CorrectForm(request.POST or None, dispatch=found, confirmed=confirmed),
+        CorrectDispatchForm(request.POST or None, dispatch=found, confirmed=confirmed),
         partial(corrections.correct, found),
         heading=f"Correct dispatch {found}",
         lead="What it said before stays in the record. Wrong lots or units are taken back instead,"

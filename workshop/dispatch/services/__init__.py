@@ -3,15 +3,15 @@
 from workshop.dispatch.services.dispatches import (
     RefusedLine,
     dispatch,
+    record_return,
     save_customer,
     seal_dispatch,
-    take_back,
 )
 
 __all__ = [
     "RefusedLine",
     "dispatch",
+    "record_return",
     "save_customer",
     "seal_dispatch",
-    "take_back",
 ]

@@ -4,10 +4,10 @@ from datetime import datetime
 
 from django.db import transaction
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import User
-from workshop.core.saving.idempotency import remember
-from workshop.dispatch.models import Arrival, Customer, Dispatch
+from workshop.core.saving.idempotency import check_idempotency
+from workshop.dispatch.models import Customer, DeliveryConfirmation, Dispatch
 from workshop.dispatch.services import seal_dispatch
 from workshop.ledger import services as ledger
 from workshop.ledger.services import Fact, InTheWay
@@ -22,13 +22,13 @@ def undo(
     The same token again answers as before. Raises Refused unless an owner does it with a reason,
     and InTheWay, with nothing written, once it arrived or units of it came back.
     """
-    if remember(token, "dispatch taken back", dispatch=dispatch, reason=reason):
+    if check_idempotency(token, "dispatch taken back", dispatch=dispatch, reason=reason):
         return dispatch
     row = _locked(dispatch)
     if in_the_way := obstacle(row):
         raise in_the_way
     amendment = ledger.begin_amendment(row.operation, by=by, at=at, reason=reason)
-    sent = row.operation.postings.standing().order_by("pk")
+    sent = row.operation.postings.effective().order_by("pk")
     ledger.reverse_all(list(sent), by=by, at=at, reason=reason)
     row.taken_back = amendment
     row.save(update_fields=["taken_back"])
@@ -52,7 +52,7 @@ def correct(
     What they were stays to be read. Raises Refused unless an owner does it with a reason.
     """
     content = {"customer": customer, "customer_reference": customer_reference, "note": note}
-    if remember(token, "dispatch corrected", dispatch=dispatch, reason=reason, **content):
+    if check_idempotency(token, "dispatch corrected", dispatch=dispatch, reason=reason, **content):
         return dispatch
     row = _locked(dispatch)
     if customer.pk != row.customer_id:
@@ -85,7 +85,7 @@ def obstacle(dispatch: Dispatch) -> InTheWay | None:
 
 def confirmed_by(dispatch: Dispatch) -> str:
     """What says that it really went, in words; nothing if nobody has confirmed it."""
-    word = Arrival.objects.standing().filter(dispatch=dispatch).first()
+    word = DeliveryConfirmation.objects.effective().filter(dispatch=dispatch).first()
     if word:
         return "it is noted that it arrived; take that note back first"
     returned = dispatch.returns.select_related("operation").first()
@@ -96,12 +96,12 @@ def _locked(dispatch: Dispatch) -> Dispatch:
     rows = Dispatch.objects.select_for_update(of=("self",)).select_related("operation", "customer")
     row = rows.get(pk=dispatch.pk)
     if row.taken_back_id:
-        raise Refused(f"{row} was taken back; there is nothing more to correct.")
+        raise ActionRefused(f"{row} was taken back; there is nothing more to correct.")
     return row
 
 
 def _refuse_other_customer(dispatch: Dispatch, customer: Customer) -> None:
     if confirmed := confirmed_by(dispatch):
-        raise Refused(f"It went to {dispatch.customer}: {confirmed}.", field="customer")
+        raise ActionRefused(f"It went to {dispatch.customer}: {confirmed}.", field="customer")
     if not customer.is_active:
-        raise Refused(f"{customer} is no longer supplied.", field="customer")
+        raise ActionRefused(f"{customer} is no longer supplied.", field="customer")

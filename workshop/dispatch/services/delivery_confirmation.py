@@ -8,15 +8,15 @@ from django.db import transaction
 from django.db.models import Min
 from django.utils import timezone
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.formatting import day
 from workshop.core.models import User
-from workshop.core.saving.idempotency import remember
-from workshop.dispatch.models import Arrival, Dispatch, WordTakenBack
+from workshop.core.saving.idempotency import check_idempotency
+from workshop.dispatch.models import ConfirmationReversal, DeliveryConfirmation, Dispatch
 
 
 @transaction.atomic
-def arrive(
+def confirm_delivery(
     dispatches: Iterable[Dispatch],
     *,
     arrived_on: date,
@@ -24,7 +24,7 @@ def arrive(
     at: datetime,
     note: str = "",
     token: str = "",
-) -> list[Arrival]:
+) -> list[DeliveryConfirmation]:
     """Keep the word that these arrived on that day: all of them, or none.
 
     The first word stands: a dispatch that is known to have arrived is left out of the answer, and
@@ -32,9 +32,9 @@ def arrive(
     Raises Refused for a day still to come, before it was sent, or after units came back.
     """
     wanted = sorted(dispatch.pk for dispatch in dispatches)
-    remember(token or None, "arrival", dispatches=wanted, arrived_on=arrived_on, note=note)
+    check_idempotency(token or None, "arrival", dispatches=wanted, arrived_on=arrived_on, note=note)
     if arrived_on > timezone.localdate(at):
-        raise Refused("This day is still to come.", field="arrived_on")
+        raise ActionRefused("This day is still to come.", field="arrived_on")
     # Locked first and looked at afterwards, so that two people cannot both bring the word.
     locked = Dispatch.objects.select_for_update(of=("self",)).filter(pk__in=wanted).order_by("pk")
     found = list(locked.select_related("operation"))
@@ -46,11 +46,11 @@ def arrive(
         .values_list("pk", "back_on")
     )
     for dispatch in fresh:
-        _refuse_odd_day(dispatch, arrived_on, came_back.get(dispatch.pk))
+        _validate_day(dispatch, arrived_on, came_back.get(dispatch.pk))
     return [
-        Arrival.objects.create(
+        DeliveryConfirmation.objects.create(
             dispatch=dispatch,
-            turn=len(words[dispatch.pk]),
+            sequence=len(words[dispatch.pk]),
             arrived_on=arrived_on,
             note=note.strip(),
             by=by,
@@ -62,43 +62,45 @@ def arrive(
 
 
 @transaction.atomic
-def take_word_back(
-    arrival: Arrival, *, by: User, at: datetime, reason: str
-) -> WordTakenBack | None:
+def reverse_confirmation(
+    arrival: DeliveryConfirmation, *, by: User, at: datetime, reason: str
+) -> ConfirmationReversal | None:
     """The word was a mistake: it stays to be read and counts no more; a fresh one may come.
 
     None if it was taken back before: that reason stands. Raises Refused without a reason.
     """
     if not reason.strip():
-        raise Refused("Say why it is taken back.", field="reason")
+        raise ActionRefused("Say why it is taken back.", field="reason")
     # Whoever brings or takes back a word of this dispatch waits here for the other.
     Dispatch.objects.select_for_update().get(pk=arrival.dispatch_id)
-    if WordTakenBack.objects.filter(arrival=arrival).exists():
+    if ConfirmationReversal.objects.filter(arrival=arrival).exists():
         return None
-    return WordTakenBack.objects.create(arrival=arrival, reason=reason.strip(), by=by, at=at)
+    return ConfirmationReversal.objects.create(arrival=arrival, reason=reason.strip(), by=by, at=at)
 
 
-def _words_of(dispatches: list[Dispatch]) -> dict[int, list[Arrival]]:
-    words: dict[int, list[Arrival]] = defaultdict(list)
-    for word in Arrival.objects.filter(dispatch__in=dispatches).select_related("taken_back"):
+def _words_of(dispatches: list[Dispatch]) -> dict[int, list[DeliveryConfirmation]]:
+    words: dict[int, list[DeliveryConfirmation]] = defaultdict(list)
+    for word in DeliveryConfirmation.objects.filter(dispatch__in=dispatches).select_related(
+        "taken_back"
+    ):
         words[word.dispatch_id].append(word)
     return words
 
 
-def _is_known(words: list[Arrival], token: str) -> bool:
+def _is_known(words: list[DeliveryConfirmation], token: str) -> bool:
     return any(word.stands or (token and word.token == token) for word in words)
 
 
-def _refuse_odd_day(dispatch: Dispatch, arrived_on: date, back_on: date | None) -> None:
+def _validate_day(dispatch: Dispatch, arrived_on: date, back_on: date | None) -> None:
     if dispatch.taken_back_id:
-        raise Refused(f"{dispatch} was taken back: it never left.")
+        raise ActionRefused(f"{dispatch} was taken back: it never left.")
     if arrived_on < dispatch.sent_on:
-        raise Refused(
+        raise ActionRefused(
             f"{dispatch} was sent on {day(dispatch.sent_on)}, so it arrived later than this.",
             field="arrived_on",
         )
     if back_on and arrived_on > back_on:
-        raise Refused(
+        raise ActionRefused(
             f"Units of {dispatch} came back on {day(back_on)}, so it had arrived by then.",
             field="arrived_on",
         )

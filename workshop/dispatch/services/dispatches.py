@@ -7,23 +7,23 @@ from decimal import Decimal
 from django.db import transaction
 from django.utils import timezone
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.formatting import day as shown_day
 from workshop.core.formatting import number
 from workshop.core.models import User
-from workshop.core.saving.idempotency import remember
-from workshop.core.saving.with_history import keep_row
+from workshop.core.saving.idempotency import check_idempotency
+from workshop.core.saving.with_history import save_with_history
 from workshop.dispatch.dispatch_lines import lines_of
 from workshop.dispatch.models import Customer, Dispatch, Return
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Act, Kind, Lot, Operation, Side, Status
+from workshop.ledger.models import ItemKind, Lot, Operation, OperationKind, Side, Status
 from workshop.packing.stock.retained import retained_of, sellable
 
 Lines = Sequence[tuple[Lot, Decimal]]
 LONGEST_REASON = 300
 
 
-class RefusedLine(Refused):
+class RefusedLine(ActionRefused):
     """One lot of several cannot go; `lot` says which."""
 
     def __init__(self, lot: Lot, sentence: str, *, field: str) -> None:
@@ -34,7 +34,7 @@ class RefusedLine(Refused):
 @transaction.atomic
 def save_customer(customer: Customer, *, by: User, at: datetime) -> Customer:
     """Enter or change a customer; the history says who did and when."""
-    return keep_row(customer, by=by, at=at)
+    return save_with_history(customer, by=by, at=at)
 
 
 @transaction.atomic
@@ -55,7 +55,7 @@ def dispatch(
     and sealed at once; what was sent by mistake comes back by `take_back`. The same token again
     answers with the dispatch already made.
     """
-    remember(
+    check_idempotency(
         token,
         "dispatch",
         customer=customer,
@@ -64,14 +64,14 @@ def dispatch(
         customer_reference=customer_reference,
         note=note,
     )
-    operation = ledger.open_operation(Act.DISPATCH, by=by, at=at, token=token)
+    operation = ledger.open_operation(OperationKind.DISPATCH, by=by, at=at, token=token)
     known = Dispatch.objects.filter(operation=operation).first()
     if known:
         return known
     if not customer.is_active:
-        raise Refused(f"{customer} is no longer supplied.", field="customer")
+        raise ActionRefused(f"{customer} is no longer supplied.", field="customer")
     if sent_on > timezone.localdate(at):
-        raise Refused("This day is still to come.", field="sent_on")
+        raise ActionRefused("This day is still to come.", field="sent_on")
     for lot, units in _locked(lines):
         _refuse_unfit(lot, sent_on)
         _take_out(operation, lot, units, by=by, at=at)
@@ -94,7 +94,7 @@ def seal_dispatch(sent: Dispatch, *, by: User, at: datetime) -> Dispatch:
 def _locked(lines: Lines) -> list[tuple[Lot, Decimal]]:
     """The lines with their lots locked, always in the same order, so that two cannot deadlock."""
     if not lines:
-        raise Refused("Enter at least one lot.")
+        raise ActionRefused("Enter at least one lot.")
     units_of = _units_by_lot(lines)
     lots = Lot.objects.select_for_update(of=("self",)).select_related("item").order_by("pk")
     return [(lot, units_of[lot.pk]) for lot in lots.filter(pk__in=units_of)]
@@ -112,7 +112,7 @@ def _units_by_lot(lines: Iterable[tuple[Lot, Decimal]]) -> dict[int, Decimal]:
 
 
 def _refuse_unfit(lot: Lot, sent_on: date) -> None:
-    if lot.item.kind != Kind.PRODUCT:
+    if lot.item.kind != ItemKind.PRODUCT:
         raise RefusedLine(lot, f"Lot {lot} is {lot.item}, not a finished product.", field="lot")
     if lot.status != Status.RELEASED:
         word = lot.get_status_display()
@@ -142,12 +142,12 @@ def _take_out(operation: Operation, lot: Lot, units: Decimal, *, by: User, at: d
         )
     try:
         ledger.withdraw(operation, lot, units, by=by, at=at)
-    except Refused as error:
-        raise RefusedLine(lot, error.sentence, field="units") from error
+    except ActionRefused as error:
+        raise RefusedLine(lot, error.message, field="units") from error
 
 
 @transaction.atomic
-def take_back(
+def record_return(
     dispatch: Dispatch,
     lines: Lines,
     *,
@@ -163,13 +163,15 @@ def take_back(
     hold, whole: what a customer saw in one tin may be in all of them, so somebody looks before
     more of it goes out. The record is closed and sealed at once.
     """
-    remember(token, "return", dispatch=dispatch, lots=lines, returned_on=returned_on, reason=reason)
-    operation = ledger.open_operation(Act.RETURN, by=by, at=at, token=token)
+    check_idempotency(
+        token, "return", dispatch=dispatch, lots=lines, returned_on=returned_on, reason=reason
+    )
+    operation = ledger.open_operation(OperationKind.RETURN, by=by, at=at, token=token)
     known = Return.objects.filter(operation=operation).first()
     if known:
         return known
     reason = reason.strip()
-    _refuse_odd_return(dispatch, returned_on, reason, at)
+    _validate_return(dispatch, returned_on, reason, at)
     locked = _locked(lines)
     still_out = {line.lot.pk: line.still_out for line in lines_of(dispatch)}
     returned = Return.objects.create(
@@ -181,15 +183,17 @@ def take_back(
     return returned
 
 
-def _refuse_odd_return(dispatch: Dispatch, returned_on: date, reason: str, at: datetime) -> None:
+def _validate_return(dispatch: Dispatch, returned_on: date, reason: str, at: datetime) -> None:
     if dispatch.taken_back_id:
-        raise Refused(f"{dispatch} was taken back: it never left, so nothing of it comes back.")
+        raise ActionRefused(
+            f"{dispatch} was taken back: it never left, so nothing of it comes back."
+        )
     if not reason:
-        raise Refused("Say why it came back.", field="reason")
+        raise ActionRefused("Say why it came back.", field="reason")
     if returned_on > timezone.localdate(at):
-        raise Refused("This day is still to come.", field="returned_on")
+        raise ActionRefused("This day is still to come.", field="returned_on")
     if returned_on < dispatch.sent_on:
-        raise Refused(
+        raise ActionRefused(
             f"It was sent on {shown_day(dispatch.sent_on)}, so it came back later than this.",
             field="returned_on",
         )
@@ -206,8 +210,8 @@ def _put_back(
         )
     try:
         ledger.post(returned.operation, lot, Side.OUT, units, by=by, at=at)
-    except Refused as error:
-        raise RefusedLine(lot, error.sentence, field="units") from error
+    except ActionRefused as error:
+        raise RefusedLine(lot, error.message, field="units") from error
     if lot.status == Status.RELEASED:
         why = f"Came back from {returned.dispatch.customer} ({returned}): {returned.reason}"
         ledger.set_lot_status(lot, Status.ON_HOLD, by=by, at=at, reason=why[:LONGEST_REASON])

@@ -12,7 +12,7 @@ Figures = Mapping[str, str]
 
 
 @dataclass(frozen=True)
-class Change:
+class LineDifference:
     """One figure that is not the same: about which ingredient or step, and what it was and is."""
 
     about: str
@@ -21,7 +21,7 @@ class Change:
     now: str
 
 
-def compare(before: Version, after: Version) -> list[Change]:
+def compare(before: Version, after: Version) -> list[LineDifference]:
     """What differs between two versions, in the order of the later one.
 
     It reads their lines (with item and substitutes) and steps as they are loaded.
@@ -33,14 +33,14 @@ def compare(before: Version, after: Version) -> list[Change]:
     ]
 
 
-def _changes(about: str, was: Figures, now: Figures) -> Iterator[Change]:
+def _changes(about: str, was: Figures, now: Figures) -> Iterator[LineDifference]:
     for what in dict.fromkeys([*now, *was]):
         old, new = was.get(what, NOTHING), now.get(what, NOTHING)
         if old != new:
-            yield Change(about, what, old, new)
+            yield LineDifference(about, what, old, new)
 
 
-def _changed_lines(before: Version, after: Version) -> Iterator[Change]:
+def _changed_lines(before: Version, after: Version) -> Iterator[LineDifference]:
     was = {line.item_id: line for line in before.lines.all()}
     now = {line.item_id: line for line in after.lines.all()}
     for item_id, line in {**now, **was}.items():
@@ -48,7 +48,7 @@ def _changed_lines(before: Version, after: Version) -> Iterator[Change]:
         yield from _changes(line.item.name, _of_line(old), _of_line(new))
 
 
-def _changed_steps(before: Version, after: Version) -> Iterator[Change]:
+def _changed_steps(before: Version, after: Version) -> Iterator[LineDifference]:
     was = [_of_step(step) for step in before.steps.all()]
     now = [_of_step(step) for step in after.steps.all()]
     # By their words, so that one new step does not make all that follow it look changed.
@@ -90,7 +90,7 @@ def _of_line(line: Line | None) -> Figures:
         "place in the order": str(line.order),
         "phase": line.phase,
         "tolerance, %": number(line.tolerance, most=4),
-        "cannot be taken back out": _yes(said=line.goes_in_for_good),
+        "cannot be taken back out": _yes(said=line.is_irreversible),
         "substitutes": ", ".join(allowed) or NOTHING,
     }
 

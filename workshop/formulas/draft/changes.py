@@ -30,7 +30,7 @@ def _lines(kept: Sequence[Line], typed: Sequence[LineIn]) -> list[str]:
 def _of_line(line: Line | LineIn, substitutes: Sequence[Item] | Any) -> str:
     names = ", ".join(sorted(map(str, substitutes)))
     stands_in = f", or {names}" if names else ""
-    stays = ", for good" if line.goes_in_for_good else ""
+    stays = ", for good" if line.is_irreversible else ""
     return (
         f"{number(line.share, most=4)} % ± {number(line.tolerance, most=4)} % in phase"
         f" {line.phase}{stands_in}{stays}"

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from operator import itemgetter
 
-from workshop.core.errors import Refused
-from workshop.ledger.models import Item, Kind, Unit
+from workshop.core.errors import ActionRefused
+from workshop.ledger.models import Item, ItemKind, Unit
 
 WHOLE = Decimal(100)
 WIDEST_TOLERANCE = Decimal(50)
@@ -21,7 +21,7 @@ class LineIn:
     phase: str = "A"
     order: int | None = None
     tolerance: Decimal = Decimal(2)
-    goes_in_for_good: bool = False
+    is_irreversible: bool = False
     substitutes: Sequence[Item] = ()
 
 
@@ -67,56 +67,56 @@ def shares_sentence(shares: Iterable[Decimal]) -> str | None:
 
 def refuse_unless_whole(shares: Sequence[Decimal]) -> None:
     if not shares:
-        raise Refused("A formula needs at least one ingredient before it can be approved.")
+        raise ActionRefused("A formula needs at least one ingredient before it can be approved.")
     sentence = shares_sentence(shares)
     if sentence:
-        raise Refused(sentence)
+        raise ActionRefused(sentence)
 
 
-def refuse_odd_lines(made: Item, lines: Sequence[LineIn]) -> None:
+def validate_lines(made: Item, lines: Sequence[LineIn]) -> None:
     """Refuse what cannot be a line of a formula that makes `made`."""
     seen: set[int] = set()
     for line in lines:
         if line.item.pk in seen:
-            raise Refused(f"{line.item} stands in the formula twice; put it in one line.")
+            raise ActionRefused(f"{line.item} stands in the formula twice; put it in one line.")
         seen.add(line.item.pk)
-        _refuse_odd_figures(line)
-        _refuse_odd_order(line)
+        _validate_figures(line)
+        _validate_order(line)
         for item in (line.item, *line.substitutes):
-            _refuse_odd_ingredient(made, item)
+            _validate_ingredient(made, item)
         if line.item in line.substitutes:
-            raise Refused(f"{line.item} cannot be a substitute for itself.")
+            raise ActionRefused(f"{line.item} cannot be a substitute for itself.")
 
 
-def _refuse_odd_figures(line: LineIn) -> None:
+def _validate_figures(line: LineIn) -> None:
     for figure in (line.share, line.tolerance):
         if not figure.is_finite() or figure != round(figure, 4):
-            raise Refused(f"{line.item}: give at most four decimal places.")
+            raise ActionRefused(f"{line.item}: give at most four decimal places.")
     if not 0 < line.share <= WHOLE:
-        raise Refused(f"The share of {line.item} must lie above 0 and at most at 100 %.")
+        raise ActionRefused(f"The share of {line.item} must lie above 0 and at most at 100 %.")
     if not 0 < line.tolerance <= WIDEST_TOLERANCE:
-        raise Refused(f"The tolerance of {line.item} must lie above 0 and at most at 50 %.")
+        raise ActionRefused(f"The tolerance of {line.item} must lie above 0 and at most at 50 %.")
 
 
-def _refuse_odd_order(line: LineIn) -> None:
+def _validate_order(line: LineIn) -> None:
     if line.order is not None and not 0 < line.order <= 9999:
-        raise Refused(f"The order of {line.item} must lie between 1 and 9999.")
+        raise ActionRefused(f"The order of {line.item} must lie between 1 and 9999.")
     if not line.phase.strip() or len(line.phase) > 20:
-        raise Refused(f"{line.item} needs a phase of at most 20 letters, such as A.")
+        raise ActionRefused(f"{line.item} needs a phase of at most 20 letters, such as A.")
 
 
-def _refuse_odd_ingredient(made: Item, item: Item) -> None:
+def _validate_ingredient(made: Item, item: Item) -> None:
     if item == made:
-        raise Refused(f"{item} cannot be an ingredient of itself.")
-    if item.kind not in (Kind.MATERIAL, Kind.BULK):
-        raise Refused(f"{item} is {item.get_kind_display()}; it cannot go into a kettle.")
+        raise ActionRefused(f"{item} cannot be an ingredient of itself.")
+    if item.kind not in (ItemKind.MATERIAL, ItemKind.BULK):
+        raise ActionRefused(f"{item} is {item.get_kind_display()}; it cannot go into a kettle.")
     if item.unit != Unit.GRAM:
-        raise Refused(f"{item} is counted in pieces; an ingredient is weighed in grams.")
+        raise ActionRefused(f"{item} is counted in pieces; an ingredient is weighed in grams.")
 
 
-def refuse_odd_steps(steps: Sequence[StepIn]) -> None:
+def validate_steps(steps: Sequence[StepIn]) -> None:
     for number, step in enumerate(steps, start=1):
         if not step.text.strip():
-            raise Refused(f"Step {number} does not say what to do.")
+            raise ActionRefused(f"Step {number} does not say what to do.")
         if step.from_c is not None and step.to_c is not None and step.to_c < step.from_c:
-            raise Refused(f"Step {number}: the upper temperature lies below the lower one.")
+            raise ActionRefused(f"Step {number}: the upper temperature lies below the lower one.")

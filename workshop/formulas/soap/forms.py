@@ -6,7 +6,7 @@ from typing import Any
 
 from django import forms
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.forms import ExactField, parts_helper
 from workshop.formulas.forms import Draft
 from workshop.formulas.soap.superfat import Part, lye_needed, soap_from, strength_sentences
@@ -46,8 +46,8 @@ class LyeSection:
     def _work_out(self) -> None:
         try:
             self.needed = lye_needed(self.parts, **self.form.cleaned_data)
-        except Refused as error:
-            self.trouble = error.sentence
+        except ActionRefused as error:
+            self.trouble = error.message
 
     @property
     def is_open(self) -> bool:

@@ -9,10 +9,10 @@ from functools import partial
 
 from django.utils import timezone
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.formatting import THIN, number, with_unit
 from workshop.formulas.models import Line, Version
-from workshop.ledger.models import Item, Kind
+from workshop.ledger.models import Item, ItemKind
 from workshop.materials.ingredients import Shares, shares_of_profile
 from workshop.materials.models import Constituency, Profile
 from workshop.materials.saponification import Soap, alkali_of, bindings_of, is_lye, least_bound
@@ -37,7 +37,7 @@ class Contents:
         self.on = on or timezone.localdate()
         self.items = {item.pk: item for item in items}
         self.inputs: dict[int, list[tuple[int, Fraction]]] = {}
-        self._read_bulks([item.pk for item in self.items.values() if item.kind == Kind.BULK])
+        self._read_bulks([item.pk for item in self.items.values() if item.kind == ItemKind.BULK])
         rows = Profile.objects.filter(item__in=self.items).prefetch_related("parts")
         self.profiles = {profile.item_id: profile for profile in rows}
         self.has_lye = any(map(_brings_lye, self.profiles.values()))
@@ -51,7 +51,7 @@ class Contents:
             for line in lines:
                 made = line.version.formula.item_id
                 self.inputs.setdefault(made, []).append((line.item_id, Fraction(line.share)))
-                if line.item_id not in self.items and line.item.kind == Kind.BULK:
+                if line.item_id not in self.items and line.item.kind == ItemKind.BULK:
                     new.append(line.item_id)
                 self.items[line.item_id] = line.item
             bulks = new
@@ -61,17 +61,17 @@ class Contents:
         try:
             return flatten_trees(self.items, lambda pk: self.inputs.get(pk, []), self._bought)
         except RuleError as error:
-            raise Refused(str(error)) from error
+            raise ActionRefused(str(error)) from error
 
     def _bought(self, pk: int) -> Shares:
         profile = self.profiles.get(pk)
         if profile is None:
             way_on = (
                 "has no approved formula yet"
-                if self.items[pk].kind == Kind.BULK
+                if self.items[pk].kind == ItemKind.BULK
                 else "has no ingredient profile yet; an owner enters it under Materials"
             )
-            raise Refused(f"{self.items[pk]} {way_on}.")
+            raise ActionRefused(f"{self.items[pk]} {way_on}.")
         return shares_of_profile(profile, on=self.on, is_covered=profile.is_organic)
 
 
@@ -90,8 +90,8 @@ def _soap(contents: Contents, mixed: Callable[[Mapping[int, Shares]], Shares]) -
         return None
     try:
         soap = Soap(mixed(contents.shares()))
-    except Refused as error:
-        return Soap({}, unclear=error.sentence)
+    except ActionRefused as error:
+        return Soap({}, unclear=error.message)
     return soap if soap.alkali else None
 
 
@@ -153,7 +153,7 @@ def lye_needed(parts: Sequence[Part], superfat: Decimal, strength: Decimal) -> l
     try:
         known = Contents(item for item, _ in parts).shares()
         if not known:
-            raise Refused("Enter the fats first.")
+            raise ActionRefused("Enter the fats first.")
         soap = Soap(compose((w, known[item.pk]) for item, w in parts), before_lye=True)
         kind = _kind(soap)
         plan = plan_lye(
@@ -163,7 +163,7 @@ def lye_needed(parts: Sequence[Part], superfat: Decimal, strength: Decimal) -> l
             alkali=kind,
         )
     except RuleError as error:
-        raise Refused(str(error)) from error
+        raise ActionRefused(str(error)) from error
     whole = sum((weight for _, weight in parts), Decimal(0))
     fats = sum((Fraction(fat.weight_g) for fat in soap.fats), Fraction()) * Fraction(whole)
     return [*_needed(plan, superfat, strength, fats), *plan.warnings]
@@ -171,10 +171,10 @@ def lye_needed(parts: Sequence[Part], superfat: Decimal, strength: Decimal) -> l
 
 def _kind(soap: Soap) -> Alkali:
     if soap.unclear:
-        raise Refused(f"The lye cannot be told: {soap.unclear}")
+        raise ActionRefused(f"The lye cannot be told: {soap.unclear}")
     kinds = {kind for part in soap.alkali if (kind := alkali_of(part))} or {"NaOH"}
     if len(kinds) > 1:
-        raise Refused("There are two alkalis in it, so only its superfat is worked out here.")
+        raise ActionRefused("There are two alkalis in it, so only its superfat is worked out here.")
     return kinds.pop()
 
 

@@ -9,10 +9,16 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.forms import helper, parts_helper
 from workshop.goods_in.delivery_checks import RefusedLines, refuse_faults
-from workshop.goods_in.epcis.read_delivery import Line, judged, passed_over, read_lines, with_faults
+from workshop.goods_in.epcis.read_delivery import (
+    DeliveryLine,
+    judged,
+    passed_over,
+    read_lines,
+    with_faults,
+)
 from workshop.goods_in.epcis.validation import LARGEST_CHARACTERS
 from workshop.goods_in.forms import Offer, ReceiptForm, picking
 from workshop.goods_in.models import Certificate
@@ -45,8 +51,8 @@ class FileForm(forms.Form):
             read_lines(text)
         except UnicodeDecodeError as error:
             raise ValidationError("The file is not text. Ask for EPCIS 2.0 as JSON-LD.") from error
-        except Refused as error:
-            raise ValidationError(error.sentence) from error
+        except ActionRefused as error:
+            raise ValidationError(error.message) from error
         return str(text)
 
 
@@ -126,7 +132,7 @@ class DeliveryForm(ReceiptForm):
         values = {kind: self.cleaned_data.get(name) for name, kind in self._choices.items()}
         return {kind: item for kind, item in values.items() if item}
 
-    def dry_run(self) -> list[Line]:
+    def dry_run(self) -> list[DeliveryLine]:
         """Every line with all that speaks against it, nothing written."""
         values = self.cleaned_data if self.is_bound else {}
         lines = judged(self.lines, self.chosen(), _covered(values), **_of_all(values))
@@ -161,7 +167,7 @@ class Delivery:
     arrived: Sequence[Any] = ()
 
 
-def delivery_of(form: DeliveryForm, lines: Sequence[Line]) -> Delivery:
+def delivery_of(form: DeliveryForm, lines: Sequence[DeliveryLine]) -> Delivery:
     names = ("supplier", "received_on", "delivery_note", "note", "token", "repeats_agreed")
     head = {name: form.cleaned_data[name] for name in names}
     return Delivery(head, [line.arrived for line in lines if line.arrived])

@@ -8,7 +8,7 @@ from datetime import date
 from typing import Any
 
 from workshop.core import formatting
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.goods_in.delivery_checks import ArrivedLot, LineFault, read_quantity
 from workshop.goods_in.epcis.identifiers import named
 from workshop.goods_in.epcis.validation import LISTS, events_in, faults_of, read_document, words
@@ -35,7 +35,7 @@ Event = Mapping[str, Any]
 
 
 @dataclass(frozen=True)
-class Line:
+class DeliveryLine:
     """One lot of the document, and what became of it here."""
 
     number: int
@@ -59,7 +59,7 @@ class Line:
         return formatting.with_unit(self.arrived.quantity, self.arrived.item.unit)
 
 
-def read_lines(text: str) -> list[Line]:
+def read_lines(text: str) -> list[DeliveryLine]:
     """The lots that the document sends. Raises Refused when it cannot be read at all."""
     events = _sound_events(text)
     told = _deliveries(events)
@@ -67,9 +67,9 @@ def read_lines(text: str) -> list[Line]:
     lines = [line for number, event in told for line in _lines_of(number, event, facts)]
     if not lines:
         why = "The document sends nothing: it has no shipping or receiving event of lots."
-        raise Refused(" ".join([why, *_left_out(events, told)]))
+        raise ActionRefused(" ".join([why, *_left_out(events, told)]))
     if len(lines) > MOST_LINES:
-        raise Refused(f"The document has {len(lines)} lots; one receipt takes {MOST_LINES}.")
+        raise ActionRefused(f"The document has {len(lines)} lots; one receipt takes {MOST_LINES}.")
     return [replace(line, number=place) for place, line in enumerate(lines, 1)]
 
 
@@ -83,7 +83,7 @@ def _sound_events(text: str) -> list[Event]:
     document = read_document(text)
     if faults := faults_of(document):
         more = f" There are {len(faults) - 5} more." if len(faults) > 5 else ""
-        raise Refused(" ".join(faults[:5]) + more)
+        raise ActionRefused(" ".join(faults[:5]) + more)
     return events_in(document)
 
 
@@ -159,17 +159,17 @@ def _facts(event: Event, elements: Sequence[Event]) -> Event:
     return known
 
 
-def _lines_of(number: int, event: Event, facts: Mapping[str, Event]) -> Iterator[Line]:
+def _lines_of(number: int, event: Event, facts: Mapping[str, Event]) -> Iterator[DeliveryLine]:
     elements = event.get("quantityList", [])
     for element in elements:
         address = words(element["epcClass"])
         kind, lot, day = named(address)
         if len(lot) > LONGEST_LOT:
-            raise Refused(
+            raise ActionRefused(
                 f"Event {number}: lot {lot[:20]}… is longer than {LONGEST_LOT} characters."
             )
         data = {**facts.get(address, {}), **_facts(event, elements)}
-        yield Line(
+        yield DeliveryLine(
             0,
             number,
             address,
@@ -196,18 +196,18 @@ def _best_before(number: int, data: Event) -> date | None:
             try:
                 return date.fromisoformat(words(said)[:10])
             except ValueError as error:
-                raise Refused(
+                raise ActionRefused(
                     f"Event {number}: its {name} is not a day like 2027-06-30."
                 ) from error
     return None
 
 
 def judged(
-    lines: Iterable[Line],
+    lines: Iterable[DeliveryLine],
     items: Mapping[str, Item],
     certified: Collection[int],
     **of_all: Any,
-) -> list[Line]:
+) -> list[DeliveryLine]:
     """Each line as a lot that arrived, or with what speaks against it.
 
     `items` says which item each kind of thing is here; `certified` are those that the chosen
@@ -217,8 +217,8 @@ def judged(
 
 
 def _judged(
-    line: Line, item: Item | None, certified: Collection[int], of_all: Mapping[str, Any]
-) -> Line:
+    line: DeliveryLine, item: Item | None, certified: Collection[int], of_all: Mapping[str, Any]
+) -> DeliveryLine:
     if item is None:
         return replace(line, faults=["Choose what this is here."])
     if not line.quantity:
@@ -250,7 +250,7 @@ def _judged(
     return replace(line, item=item, arrived=lot)
 
 
-def with_faults(lines: Sequence[Line], faults: Iterable[LineFault]) -> list[Line]:
+def with_faults(lines: Sequence[DeliveryLine], faults: Iterable[LineFault]) -> list[DeliveryLine]:
     """The lines with what the receipt itself says against them."""
     said: dict[int, list[str]] = defaultdict(list)
     for fault in faults:

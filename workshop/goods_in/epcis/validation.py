@@ -10,7 +10,7 @@ from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 
 # Also where each takes four bytes, less than the server takes of a form.
 LARGEST_CHARACTERS = 1_000_000
@@ -31,7 +31,7 @@ Event = Mapping[str, Any]
 def read_document(text: str) -> Mapping[str, Any]:
     """The document in `text`, numbers exact. Raises Refused when it is none."""
     if len(text) > LARGEST_CHARACTERS:
-        raise Refused("The file is too large for one delivery. Ask for one delivery a file.")
+        raise ActionRefused("The file is too large for one delivery. Ask for one delivery a file.")
     try:
         found = json.loads(
             text.removeprefix("\ufeff"),
@@ -40,15 +40,19 @@ def read_document(text: str) -> Mapping[str, Any]:
             object_pairs_hook=_once_each,
         )
     except (ValueError, RecursionError) as error:
-        raise Refused("The file is not JSON. Ask for EPCIS 2.0 in its JSON-LD form.") from error
+        raise ActionRefused(
+            "The file is not JSON. Ask for EPCIS 2.0 in its JSON-LD form."
+        ) from error
     kind = found.get("type") if isinstance(found, Mapping) else None
     if kind in TYPES or kind == "EPCISQueryDocument":
         what = "a single event" if kind in TYPES else "the answer to a query"
-        raise Refused(f"The file is {what}. Ask for the EPCIS document of the whole delivery.")
+        raise ActionRefused(
+            f"The file is {what}. Ask for the EPCIS document of the whole delivery."
+        )
     if not isinstance(found, Mapping) or kind != "EPCISDocument":
-        raise Refused("The file is JSON, but not an EPCIS document.")
+        raise ActionRefused("The file is JSON, but not an EPCIS document.")
     if not words(found.get("schemaVersion")).startswith("2."):
-        raise Refused("The file is EPCIS of another version. Ask for EPCIS 2.0.")
+        raise ActionRefused("The file is EPCIS of another version. Ask for EPCIS 2.0.")
     return found
 
 
@@ -58,7 +62,7 @@ def _once_each(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     if len(found) < len(pairs):
         names = [name for name, _ in pairs]
         twice = words(next(name for name in names if names.count(name) > 1))[:40]
-        raise Refused(
+        raise ActionRefused(
             f"The file says “{twice}” twice in one place. Ask for it to be written again."
         )
     return found

@@ -8,12 +8,12 @@ from django.views.decorators.http import require_http_methods
 
 from workshop.core import formatting
 from workshop.core.access import WORKERS, Request, allow
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.forms import refuse
 from workshop.goods_in import services
 from workshop.goods_in.delivery_checks import RefusedLines
 from workshop.goods_in.epcis.forms import DeliveryForm, FileForm, delivery_of
-from workshop.goods_in.epcis.read_delivery import Line, with_faults
+from workshop.goods_in.epcis.read_delivery import DeliveryLine, with_faults
 
 
 @require_http_methods(["GET", "POST"])
@@ -32,9 +32,9 @@ def receive_events(request: Request) -> HttpResponse:
 def _deliver(request: Request, content: str) -> HttpResponse:
     try:
         form = DeliveryForm(request.POST, content=content)
-    except Refused as error:  # what was sent is not the page that was shown
+    except ActionRefused as error:  # what was sent is not the page that was shown
         again = FileForm({}, {})
-        again.add_error(None, error.sentence)
+        again.add_error(None, error.message)
         return render(request, "goods_in/events_file.html", {"form": again})
     form.is_valid()
     lines = form.dry_run()
@@ -47,7 +47,7 @@ def _deliver(request: Request, content: str) -> HttpResponse:
             )
         except RefusedLines as error:
             lines = with_faults(lines, error.faults)
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             said = f"{receipt}: {len(lines)} lots received on {formatting.day(receipt.received_on)}"
@@ -56,7 +56,7 @@ def _deliver(request: Request, content: str) -> HttpResponse:
     return _show(request, form, lines)
 
 
-def _show(request: Request, form: DeliveryForm, lines: list[Line]) -> HttpResponse:
+def _show(request: Request, form: DeliveryForm, lines: list[DeliveryLine]) -> HttpResponse:
     bad = [line for line in lines if line.faults]
     context = {"form": form, "lines": lines, "bad": bad, "is_checked": form.is_bound}
     return render(request, "goods_in/events_delivery.html", context)

@@ -11,7 +11,7 @@ from workshop.core import formatting
 from workshop.core.fields import FixedPointField, MoneyField
 from workshop.core.models import Upload
 from workshop.goods_in.models.suppliers import Certificate, Supplier
-from workshop.ledger.models import Amendment, Item, Kind, Lot, Operation, Posting, Status
+from workshop.ledger.models import Amendment, Item, ItemKind, Lot, Operation, Posting, Status
 from workshop.materials.models.profiles import profile_of
 
 
@@ -56,13 +56,13 @@ class ReceiptLineQuerySet(models.QuerySet["ReceiptLine"]):
             "taken_back__by",
         )
 
-    def standing(self) -> Self:
+    def effective(self) -> Self:
         """Lines that were not taken back."""
         return self.filter(taken_back=None)
 
     def sound(self) -> Self:
         """Lines whose checks on arrival were all good: what came too warm is not among them."""
-        smell = Q(smell_is_good=True) | Q(lot__item__kind=Kind.PACKAGING)
+        smell = Q(smell_is_good=True) | Q(lot__item__kind=ItemKind.PACKAGING)
         too_warm = Q(temperature_c__gt=F("lot__item__profile__max_arrival_c"))
         return self.filter(smell, seal_is_good=True, look_is_good=True).exclude(too_warm)
 
@@ -145,7 +145,7 @@ def not_good(item: Item, checked: Checked) -> list[str]:
     checks = {
         "seal": checked.seal_is_good,
         "look": checked.look_is_good,
-        "smell": checked.smell_is_good or item.kind == Kind.PACKAGING,
+        "smell": checked.smell_is_good or item.kind == ItemKind.PACKAGING,
     }
     bad = [name for name, is_good in checks.items() if not is_good]
     profile = profile_of(item)

@@ -6,9 +6,9 @@ from datetime import date, datetime
 from django.db import transaction
 
 from workshop.core import formatting
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import User
-from workshop.core.saving.idempotency import remember
+from workshop.core.saving.idempotency import check_idempotency
 from workshop.goods_in.delivery_checks import EXPIRED_BEFORE, NO_SUPPLIER_LOT
 from workshop.goods_in.models import Receipt, ReceiptLine
 from workshop.goods_in.services import good_until, seal_receipt
@@ -33,11 +33,11 @@ def take_back(
     and InTheWay, with nothing written, once anything has used one of the lots.
     """
     rows = list(receipt.lines.filter(pk__in=[line.pk for line in lines]).with_lots())
-    if remember(token, "receipt taken back", lots=[row.pk for row in rows], reason=reason):
+    if check_idempotency(token, "receipt taken back", lots=[row.pk for row in rows], reason=reason):
         return receipt
     rows = [row for row in rows if row.taken_back is None]
     if not rows:
-        raise Refused("That was taken back before.")
+        raise ActionRefused("That was taken back before.")
     ledger.refuse_used([row.lot for row in rows], of=receipt.operation)
     amendment = ledger.begin_amendment(receipt.operation, by=by, at=at, reason=reason)
     ledger.reverse_all([row.posting for row in rows], by=by, at=at, reason=reason)
@@ -60,7 +60,7 @@ def correct_receipt(
 ) -> Receipt:
     """Correct the number of the delivery note, or the note; what they were stays to be read."""
     content = {"delivery_note": delivery_note, "note": note, "reason": reason}
-    if remember(token, "receipt corrected", receipt=receipt, **content):
+    if check_idempotency(token, "receipt corrected", receipt=receipt, **content):
         return receipt
     row = Receipt.objects.select_for_update(of=("self",)).get(pk=receipt.pk)
     facts = [
@@ -91,14 +91,14 @@ def correct_line(
     before the day of receipt.
     """
     content = {"supplier_lot": supplier_lot, "makers_expiry": makers_expiry, "reason": reason}
-    if remember(token, "receipt line corrected", line=line, **content):
+    if check_idempotency(token, "receipt line corrected", line=line, **content):
         return line
     row = ReceiptLine.objects.select_for_update(of=("self",)).with_lots().get(pk=line.pk)
     facts = [
         Fact("supplier lot", row.supplier_lot, supplier_lot.strip(), row.lot),
         Fact("maker's expiry", _said(row.makers_expiry), _said(makers_expiry), row.lot),
     ]
-    _refuse_odd_facts(row, supplier_lot, makers_expiry)
+    _validate_facts(row, supplier_lot, makers_expiry)
     amendment = ledger.begin_amendment(row.receipt.operation, by=by, at=at, reason=reason)
     ledger.note_facts(amendment, facts)
     row.supplier_lot = supplier_lot.strip()
@@ -119,17 +119,17 @@ def change_expiry(
     ledger.change_best_before(line.lot, until, by=by, at=at, reason=reason)
 
 
-def _refuse_odd_facts(line: ReceiptLine, supplier_lot: str, makers_expiry: date | None) -> None:
+def _validate_facts(line: ReceiptLine, supplier_lot: str, makers_expiry: date | None) -> None:
     if line.taken_back:
-        raise Refused(f"Lot {line.lot} was taken back; there is nothing to correct.")
+        raise ActionRefused(f"Lot {line.lot} was taken back; there is nothing to correct.")
     if not supplier_lot.strip():
-        raise Refused(NO_SUPPLIER_LOT, field="supplier_lot")
+        raise ActionRefused(NO_SUPPLIER_LOT, field="supplier_lot")
     if makers_expiry and makers_expiry < line.receipt.received_on:
         days = {
             "expiry": formatting.day(makers_expiry),
             "received": formatting.day(line.receipt.received_on),
         }
-        raise Refused(EXPIRED_BEFORE.format(**days), field="makers_expiry")
+        raise ActionRefused(EXPIRED_BEFORE.format(**days), field="makers_expiry")
 
 
 def _said(day: date | None) -> str:

@@ -9,14 +9,14 @@ from django.db import transaction
 from django.utils import timezone
 
 from workshop.core import formatting
-from workshop.core.errors import Refused
-from workshop.core.files.uploads import keep
+from workshop.core.errors import ActionRefused
+from workshop.core.files.uploads import store_upload
 from workshop.core.models import User
-from workshop.core.saving.idempotency import remember
+from workshop.core.saving.idempotency import check_idempotency
 from workshop.goods_in.delivery_checks import ArrivedLot, LineFault, RefusedLines, refuse_faults
 from workshop.goods_in.models import Receipt, ReceiptLine, Supplier
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Act, Item, Lot, Side, Status
+from workshop.ledger.models import Item, Lot, OperationKind, Side, Status
 from workshop.materials.models import profile_of
 from workshop.rules.dates.best_before import add_months
 
@@ -42,7 +42,7 @@ def receive(
     The same token again answers with the receipt already made. Raises Refused about the head
     and RefusedLines about the rows, with nothing written.
     """
-    remember(
+    check_idempotency(
         token,
         "receipt",
         supplier=supplier,
@@ -51,7 +51,7 @@ def receive(
         delivery_note=delivery_note,
         note=note,
     )
-    operation = ledger.open_operation(Act.RECEIPT, by=by, at=at, token=token)
+    operation = ledger.open_operation(OperationKind.RECEIPT, by=by, at=at, token=token)
     known = Receipt.objects.filter(operation=operation).first()
     if known:
         return known
@@ -79,14 +79,14 @@ def _refuse_head(
     supplier: Supplier, arrived: Sequence[ArrivedLot], received_on: date, today: date
 ) -> None:
     if not supplier.is_active:
-        raise Refused(f"Nothing is bought of {supplier} now.", field="supplier")
+        raise ActionRefused(f"Nothing is bought of {supplier} now.", field="supplier")
     if received_on > today:
-        raise Refused(
+        raise ActionRefused(
             f"{formatting.day(received_on)} is still to come. Give the day the delivery arrived.",
             field="received_on",
         )
     if not arrived:
-        raise Refused("A receipt needs at least one lot.")
+        raise ActionRefused("A receipt needs at least one lot.")
 
 
 def _take_in(
@@ -107,8 +107,8 @@ def _take_in(
         posting = ledger.post(
             receipt.operation, lot, Side.OUT, arrived.quantity, by=by, at=at, token=token
         )
-    except Refused as error:
-        raise RefusedLines([LineFault(row, "quantity", error.sentence)]) from error
+    except ActionRefused as error:
+        raise RefusedLines([LineFault(row, "quantity", error.message)]) from error
     return ReceiptLine.objects.create(
         receipt=receipt,
         lot=lot,
@@ -118,7 +118,7 @@ def _take_in(
         makers_expiry=arrived.makers_expiry,
         certificate=arrived.certificate,
         is_organic=arrived.is_organic,
-        analysis=keep(arrived.analysis, by=by, at=at) if arrived.analysis else None,
+        analysis=store_upload(arrived.analysis, by=by, at=at) if arrived.analysis else None,
         seal_is_good=arrived.seal_is_good,
         smell_is_good=arrived.smell_is_good,
         look_is_good=arrived.look_is_good,

@@ -6,9 +6,9 @@ from typing import Any
 
 from django.db import transaction
 
-from workshop.core.files.uploads import keep
+from workshop.core.files.uploads import store_upload
 from workshop.core.models import User
-from workshop.core.saving.with_history import keep_row
+from workshop.core.saving.with_history import save_with_history
 from workshop.goods_in.models import Certificate, Supplier
 
 
@@ -20,7 +20,7 @@ def save_supplier(
     row = supplier or Supplier()
     for name, value in values.items():
         setattr(row, name, value)
-    return keep_row(row, by=by, at=at)
+    return save_with_history(row, by=by, at=at)
 
 
 @transaction.atomic
@@ -37,8 +37,8 @@ def save_certificate(
     for name, value in fields.items():
         setattr(row, name, value)
     if document is not None:
-        row.document = keep(document, by=by, at=at)
-    keep_row(row, by=by, at=at)
+        row.document = store_upload(document, by=by, at=at)
+    save_with_history(row, by=by, at=at)
     if items is not None:
         row.items.set(items)
     return row

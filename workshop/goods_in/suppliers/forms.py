@@ -10,7 +10,7 @@ from workshop.core.forms import DayField, DocumentField, helper
 from workshop.core.saving.edit_conflicts import Watching
 from workshop.goods_in.forms import picking
 from workshop.goods_in.models import Certificate, Supplier
-from workshop.ledger.models import Item, Kind
+from workshop.ledger.models import Item, ItemKind
 
 
 class SupplierForm(Watching, forms.ModelForm[Supplier]):
@@ -77,7 +77,9 @@ class CertificateForm(Watching, forms.Form):
         assert isinstance(suppliers, forms.ModelChoiceField)  # noqa: S101 -- for the type checker
         assert isinstance(items, forms.TypedMultipleChoiceField)  # noqa: S101 -- likewise
         suppliers.queryset = Supplier.objects.filter(Q(is_active=True) | kept).distinct()
-        materials = Item.objects.of_kind(Kind.MATERIAL).filter(Q(is_active=True) | kept).distinct()
+        materials = (
+            Item.objects.of_kind(ItemKind.MATERIAL).filter(Q(is_active=True) | kept).distinct()
+        )
         rows = {str(item.pk): item for item in materials}
         items.choices = [(pk, item.name) for pk, item in rows.items()]
         items.coerce = picking(rows)

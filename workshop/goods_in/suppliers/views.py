@@ -11,7 +11,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core.access import EVERYONE, OWNER, Request, allow
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.forms import refuse
 from workshop.core.saving.edit_conflicts import Watching, up_to_date
 from workshop.core.web.pagination import page_of
@@ -113,7 +113,7 @@ def _edit(
         try:
             with up_to_date(form):
                 row = save()
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             messages.success(request, f"{row} is kept.")

@@ -4,9 +4,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.formatting import number, with_unit
-from workshop.kettle.corrections.kettle_contents import Melt
+from workshop.kettle.corrections.kettle_contents import KettleContents
 from workshop.kettle.models import BatchLine
 from workshop.rules.errors import RuleError
 from workshop.rules.kettle.adjust import addition_for_share_g
@@ -14,7 +14,7 @@ from workshop.rules.quantities.units import Exact, round_to
 
 
 @dataclass(frozen=True)
-class Change:
+class AdjustedWeights:
     """Weights of the melt's lines before and after, by the key of the line."""
 
     line: BatchLine
@@ -32,7 +32,7 @@ class Change:
         return round_to(100 * share, Decimal("0.01"))
 
 
-def final_g(melt: Melt) -> dict[int, Decimal]:
+def final_g(melt: KettleContents) -> dict[int, Decimal]:
     """What the kettle holds once every line has come to its target; what is over stays over."""
     weights = {}
     for row, line in zip(melt.rows, melt.lines, strict=True):
@@ -45,7 +45,9 @@ def _decimal(grams: Exact) -> Decimal:
     return round_to(grams, Decimal("0.001"))
 
 
-def adjustment(melt: Melt, line: BatchLine, points: Decimal, adding: BatchLine) -> Change:
+def adjustment(
+    melt: KettleContents, line: BatchLine, points: Decimal, adding: BatchLine
+) -> AdjustedWeights:
     """How much of `adding` changes the share of `line` by so many percentage points.
 
     Raises Refused when it cannot, or the kettle cannot hold it.
@@ -53,17 +55,17 @@ def adjustment(melt: Melt, line: BatchLine, points: Decimal, adding: BatchLine) 
     before = final_g(melt)
     total = sum(before.values(), Decimal(0))
     if not total:
-        raise Refused("There is nothing in the kettle yet.")
+        raise ActionRefused("There is nothing in the kettle yet.")
     now = Fraction(before[line.pk]) / Fraction(total)
     inside = 1 if adding.pk == line.pk else 0
     try:
         exact = addition_for_share_g(total, now, now + Fraction(points) / 100, inside)
     except RuleError as error:
-        raise Refused(str(error), field="points") from error
+        raise ActionRefused(str(error), field="points") from error
     row = next(row for row in melt.rows if row.line.pk == adding.pk)
     add = round_to(exact, row.scale.division_g)
     if not add:
-        raise Refused(
+        raise ActionRefused(
             f"That is less than {row.scale} can show, steps of "
             f"{number(row.scale.division_g)} g. Ask for a larger change.",
             field="points",
@@ -71,11 +73,11 @@ def adjustment(melt: Melt, line: BatchLine, points: Decimal, adding: BatchLine) 
     return _changed(melt, row.line, before, add)
 
 
-def proportion(melt: Melt, line: BatchLine, ratio: Decimal) -> Change:
+def proportion(melt: KettleContents, line: BatchLine, ratio: Decimal) -> AdjustedWeights:
     """The weights once `ratio` parts of a substitute stand in for each part of a line."""
     row = next(row for row in melt.rows if row.line.pk == line.pk)
     if row.line.taken_g:
-        raise Refused(
+        raise ActionRefused(
             f"{row.line.item} is partly in already. Its target stays; a substitute goes in one "
             "for one."
         )
@@ -84,12 +86,14 @@ def proportion(melt: Melt, line: BatchLine, ratio: Decimal) -> Change:
     return _changed(melt, row.line, before, add)
 
 
-def _changed(melt: Melt, line: BatchLine, before: dict[int, Decimal], add: Decimal) -> Change:
+def _changed(
+    melt: KettleContents, line: BatchLine, before: dict[int, Decimal], add: Decimal
+) -> AdjustedWeights:
     after = {**before, line.pk: before[line.pk] + add}
     total, capacity = sum(after.values(), Decimal(0)), melt.batch.kettle.capacity_g
     if total > capacity:
-        raise Refused(
+        raise ActionRefused(
             f"With {with_unit(add, 'g')} more of {line.item} there would be "
             f"{with_unit(total, 'g')} in a kettle that holds {with_unit(capacity, 'g')}."
         )
-    return Change(line, add, before, after)
+    return AdjustedWeights(line, add, before, after)

@@ -8,7 +8,7 @@ from django import forms
 
 from workshop.core.forms import DocumentField, ExactField, TokenField, helper
 from workshop.formulas.models import Step
-from workshop.kettle.models import Batch, BatchLine, Why
+from workshop.kettle.models import Batch, BatchLine, TargetChangeKind
 from workshop.kettle.weighing.forms import LotField, MassField
 
 PICTURES = ".jpg,.jpeg,.png"
@@ -19,10 +19,10 @@ class WayForm(forms.Form):
 
     kind = forms.ChoiceField(
         choices=[
-            (Why.ACCEPT, "Accept it as it is"),
-            (Why.REBALANCE, "Rebalance within tolerance"),
-            (Why.RESTORE, "Restore the formula"),
-            (Why.SPLIT, "Split part of it off"),
+            (TargetChangeKind.ACCEPT, "Accept it as it is"),
+            (TargetChangeKind.REBALANCE, "Rebalance within tolerance"),
+            (TargetChangeKind.RESTORE, "Restore the formula"),
+            (TargetChangeKind.SPLIT, "Split part of it off"),
         ],
         label="What is done",
         widget=forms.RadioSelect,
@@ -45,7 +45,7 @@ class WayForm(forms.Form):
 
     def clean(self) -> dict[str, Any]:
         data = self.cleaned_data
-        if data.get("kind") == Why.SPLIT and not data.get("poured_off_g"):
+        if data.get("kind") == TargetChangeKind.SPLIT and not data.get("poured_off_g"):
             self.add_error("poured_off_g", "Weigh what was poured off.")
         return data
 

@@ -9,12 +9,12 @@ from typing import cast
 
 from django.utils import timezone
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Workshop
 from workshop.goods_in.composition import compositions_of
 from workshop.kettle.corrections.use_limits import (
     Bounds,
-    Held,
+    LimitCheck,
     LimitRow,
     Melted,
     Weights,
@@ -69,7 +69,7 @@ class Effects:
             change = changes(was.composition, becomes.composition, market=self.market)
         except RuleError as error:
             return Effect([str(error)])
-        held = Held(self.bounds, later.bounds, was, becomes)
+        held = LimitCheck(self.bounds, later.bounds, was, becomes)
         told = [*change.sentences, *held.sentences()] or [NOTHING_ELSE]
         lye = Soap(becomes.composition).told(Soap(was.composition))
         return Effect([*told, *lye], held.rows())
@@ -105,7 +105,7 @@ def effects_of(batch: Batch, rows: Iterable[ScreenLine]) -> Effects:
 
 
 def _taken(batch: Batch) -> dict[int, list[tuple[Lot, Decimal]]]:
-    readings = Weighing.objects.standing().filter(line__batch=batch)
+    readings = Weighing.objects.effective().filter(line__batch=batch)
     parts: dict[int, list[tuple[Lot, Decimal]]] = defaultdict(list)
     for reading in readings.select_related("posting__lot"):
         parts[reading.line_id].append((reading.posting.lot, reading.posting.moved))
@@ -130,7 +130,7 @@ def _shares(
         return compose((grams, known[lot.pk]) for lot, grams in parts)
     profile = profile_of(row.line.item)
     if profile is None:
-        raise Refused(
+        raise ActionRefused(
             f"No lot of {row.line.item} is on the book and it has no ingredient profile, so what "
             "it does to the label cannot be told."
         )

@@ -21,7 +21,7 @@ FREE_LYE = (
 
 
 @dataclass(frozen=True)
-class Melt:
+class KettleContents:
     """What is in the kettle and what is meant to be, as the rules of rebalancing read it."""
 
     batch: Batch
@@ -46,7 +46,7 @@ class Melt:
 
     @property
     def over(self) -> list[BatchLine]:
-        return [row.line for row in self.rows if row.line.is_over]
+        return [row.line for row in self.rows if row.line.is_above_target]
 
     @property
     def cautions(self) -> list[str]:
@@ -55,7 +55,7 @@ class Melt:
         return [FREE_LYE, *found] if CAUTIONS[0] in found else found
 
     @property
-    def seen(self) -> str:
+    def figures_hash(self) -> str:
         """A mark of the figures a person saw: whatever is weighed meanwhile changes it."""
         figures = [(row.line.pk, row.line.aim_g, row.line.taken_g) for row in self.rows]
         return sha256(repr([figures, self.apart_g]).encode()).hexdigest()[:16]
@@ -68,11 +68,11 @@ class Melt:
         return {**weights, **{row.line.pk: row.line.taken_g for row in self.apart}}
 
 
-def melt_of(batch: Batch, *, on: date) -> Melt:
+def contents_of(batch: Batch, *, on: date) -> KettleContents:
     return melt_on(screen_of(batch, on=on))
 
 
-def melt_on(screen: Screen) -> Melt:
+def melt_on(screen: Screen) -> KettleContents:
     """Sort the lines of the screen: planned ones, more of the same, and what stands apart.
 
     More of a planned item, unplanned, counts with its line. Bulk of the same formula worked in
@@ -92,7 +92,7 @@ def melt_on(screen: Screen) -> Melt:
         _kettle_line(row, share, more[row.line.item_id])
         for row, share in zip(rows, shares, strict=True)
     ]
-    return Melt(screen.batch, rows, lines, apart)
+    return KettleContents(screen.batch, rows, lines, apart)
 
 
 def meant_shares(lines: Sequence[BatchLine]) -> list[Fraction]:

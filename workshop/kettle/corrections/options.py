@@ -5,11 +5,11 @@ from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from fractions import Fraction
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.formatting import number, with_unit
 from workshop.kettle.corrections.impact import Effects, effects_of
-from workshop.kettle.corrections.kettle_contents import Melt
-from workshop.kettle.models import BatchLine, Why
+from workshop.kettle.corrections.kettle_contents import KettleContents
+from workshop.kettle.models import BatchLine, TargetChangeKind
 from workshop.rules.errors import RuleError
 from workshop.rules.kettle.rebalance import (
     KettleLine,
@@ -23,25 +23,27 @@ from workshop.rules.quantities.scaling import MILLIGRAM_G
 from workshop.rules.quantities.units import ceil_to, round_to
 
 HEADINGS = {
-    Why.ACCEPT: "Accept it as it is",
-    Why.REBALANCE: "Rebalance: bring every share within its tolerance, with room to weigh",
-    Why.RESTORE: "Restore the formula, as near as the scale shows",
-    Why.SPLIT: "Split part of the melt off, and rebalance the rest",
+    TargetChangeKind.ACCEPT: "Accept it as it is",
+    TargetChangeKind.REBALANCE: (
+        "Rebalance: bring every share within its tolerance, with room to weigh"
+    ),
+    TargetChangeKind.RESTORE: "Restore the formula, as near as the scale shows",
+    TargetChangeKind.SPLIT: "Split part of the melt off, and rebalance the rest",
 }
 
 TENTH = Decimal("0.1")
 # A target at the very edge of a tolerance leaves nothing below it for the hand that weighs.
 EASE = Fraction(1, 2)
 WORDS = {
-    Why.ACCEPT: "as it is",
-    Why.REBALANCE: "rebalance",
-    Why.RESTORE: "restore",
-    Why.SPLIT: "split",
+    TargetChangeKind.ACCEPT: "as it is",
+    TargetChangeKind.REBALANCE: "rebalance",
+    TargetChangeKind.RESTORE: "restore",
+    TargetChangeKind.SPLIT: "split",
 }
 
 
 @dataclass(frozen=True)
-class Part:
+class LineCorrection:
     """One line in one way of mending."""
 
     line: BatchLine
@@ -60,11 +62,11 @@ class Part:
 
 
 @dataclass(frozen=True)
-class Way:
+class CorrectionOption:
     """One way of mending: what it adds, what comes of it, or why it is no way."""
 
-    kind: Why
-    parts: list[Part] = field(default_factory=list)
+    kind: TargetChangeKind
+    parts: list[LineCorrection] = field(default_factory=list)
     sentences: list[str] = field(default_factory=list)
     poured_off_g: Decimal = Decimal(0)
     refusal: str = ""
@@ -81,10 +83,10 @@ class Way:
     def lead(self) -> str:
         """What the way comes to in grams."""
         total = f"{with_unit(round_to(self.total_g, TENTH), 'g')} in the end."
-        if self.kind == Why.ACCEPT:
+        if self.kind == TargetChangeKind.ACCEPT:
             return f"Weigh what is still to come as planned: {total}"
         first = f"Add {with_unit(self.added_g, 'g')}: {total}"
-        if self.kind == Why.SPLIT:
+        if self.kind == TargetChangeKind.SPLIT:
             off = with_unit(self.poured_off_g, "g")
             return f"Stir well, pour off at least {off} into a lot of its own, for rework. {first}"
         return first
@@ -92,7 +94,7 @@ class Way:
     @property
     def shows_added(self) -> bool:
         """What is still to come as planned is no addition."""
-        return self.kind != Why.ACCEPT and self.added_g > 0
+        return self.kind != TargetChangeKind.ACCEPT and self.added_g > 0
 
     @property
     def added_g(self) -> Decimal:
@@ -103,46 +105,48 @@ class Way:
         return sum((part.aim_g for part in self.parts), Decimal(0))
 
 
-def ways(melt: Melt) -> list[Way]:
+def options(melt: KettleContents) -> list[CorrectionOption]:
     """Every way of mending a melt, the one that changes least first."""
     try:
         effects: Effects | None = effects_of(melt.batch, [*melt.rows, *melt.apart])
         unknown = ""
-    except Refused as error:
-        effects, unknown = None, error.sentence
+    except ActionRefused as error:
+        effects, unknown = None, error.message
     found = [accepted(melt), rebalanced(melt), restored(melt), split(melt)]
     return [way if way.refusal else _with_effect(melt, way, effects, unknown) for way in found]
 
 
-def _with_effect(melt: Melt, way: Way, effects: Effects | None, unknown: str) -> Way:
+def _with_effect(
+    melt: KettleContents, way: CorrectionOption, effects: Effects | None, unknown: str
+) -> CorrectionOption:
     weights = melt.with_apart({part.line.pk: part.aim_g for part in way.parts})
     told = effects.told(melt.meant(), weights) if effects else [unknown]
     return replace(way, sentences=[*way.sentences, *told])
 
 
-def accepted(melt: Melt) -> Way:
+def accepted(melt: KettleContents) -> CorrectionOption:
     """Leave what is in, and weigh what is still to come as it was planned."""
     to_come = [Decimal(0) if row.line.is_done else row.line.to_go_g for row in melt.rows]
-    return _way(melt, Why.ACCEPT, melt.lines, to_come)
+    return _way(melt, TargetChangeKind.ACCEPT, melt.lines, to_come)
 
 
-def rebalanced(melt: Melt) -> Way:
-    return _worked_out(melt, Why.REBALANCE)
+def rebalanced(melt: KettleContents) -> CorrectionOption:
+    return _worked_out(melt, TargetChangeKind.REBALANCE)
 
 
-def restored(melt: Melt) -> Way:
-    return _worked_out(melt, Why.RESTORE)
+def restored(melt: KettleContents) -> CorrectionOption:
+    return _worked_out(melt, TargetChangeKind.RESTORE)
 
 
-def _worked_out(melt: Melt, kind: Why) -> Way:
+def _worked_out(melt: KettleContents, kind: TargetChangeKind) -> CorrectionOption:
     try:
         _refuse_strangers(melt)
-        if kind == Why.RESTORE:
+        if kind == TargetChangeKind.RESTORE:
             additions = _exactly(melt.lines, melt.room_g)
         else:
             additions = _with_room_to_weigh(melt.lines, melt.room_g)
     except RuleError as error:
-        return Way(kind, refusal=str(error))
+        return CorrectionOption(kind, refusal=str(error))
     return _way(melt, kind, melt.lines, additions)
 
 
@@ -164,7 +168,7 @@ def _exactly(lines: Sequence[KettleLine], room_g: Decimal) -> list[Decimal]:
     return [round_to(g, line.division_g) for g, line in zip(exact, lines, strict=True)]
 
 
-def _refuse_strangers(melt: Melt) -> None:
+def _refuse_strangers(melt: KettleContents) -> None:
     """What the formula does not know, no addition can restore."""
     own = melt.batch.version.formula.item_id
     for row in melt.apart:
@@ -175,7 +179,7 @@ def _refuse_strangers(melt: Melt) -> None:
             )
 
 
-def split(melt: Melt, poured_off_g: Decimal | None = None) -> Way:
+def split(melt: KettleContents, poured_off_g: Decimal | None = None) -> CorrectionOption:
     """Pour part of the melt off, so that what stays can be rebalanced to the planned weight.
 
     Without a figure, it is the least to pour off; a measured one is taken as it is.
@@ -189,12 +193,12 @@ def split(melt: Melt, poured_off_g: Decimal | None = None) -> Way:
         room = melt.batch.kettle.capacity_g - round_to(Fraction(melt.apart_g) * keep, MILLIGRAM_G)
         additions = _with_room_to_weigh(kept, room)
     except RuleError as error:
-        return Way(Why.SPLIT, refusal=str(error))
+        return CorrectionOption(TargetChangeKind.SPLIT, refusal=str(error))
     off = round_to(Fraction(melt.taken_g) * (1 - keep), MILLIGRAM_G)
-    return replace(_way(melt, Why.SPLIT, kept, additions), poured_off_g=off)
+    return replace(_way(melt, TargetChangeKind.SPLIT, kept, additions), poured_off_g=off)
 
 
-def _share_kept(melt: Melt, poured_off_g: Decimal | None) -> Fraction:
+def _share_kept(melt: KettleContents, poured_off_g: Decimal | None) -> Fraction:
     if poured_off_g is None:
         whole = min(melt.batch.target_g, melt.room_g)
         least = Fraction(melt.taken_g) * (1 - share_to_keep(_eased(melt.lines), whole))
@@ -213,11 +217,16 @@ def kept_lines(lines: Sequence[KettleLine], keep: Fraction) -> list[KettleLine]:
     ]
 
 
-def _way(melt: Melt, kind: Why, lines: Sequence[KettleLine], additions: Sequence[Decimal]) -> Way:
+def _way(
+    melt: KettleContents,
+    kind: TargetChangeKind,
+    lines: Sequence[KettleLine],
+    additions: Sequence[Decimal],
+) -> CorrectionOption:
     shares = shares_with(lines, additions)
     outside = out_of_tolerance(lines, additions)
     parts = [
-        Part(
+        LineCorrection(
             line=row.line,
             kept_g=round_to(line.weight_g, MILLIGRAM_G),
             add_g=add,
@@ -227,14 +236,14 @@ def _way(melt: Melt, kind: Why, lines: Sequence[KettleLine], additions: Sequence
         for row, line, add, share in zip(melt.rows, lines, additions, shares, strict=True)
     ]
     sentences = [_outside(outside)] if outside else []
-    return Way(kind, parts, sentences)
+    return CorrectionOption(kind, parts, sentences)
 
 
 def _outside(names: Sequence[str]) -> str:
     return f"The share of {', '.join(names)} is then outside its tolerance."
 
 
-def offer_sentence(melt: Melt) -> str:
+def offer_sentence(melt: KettleContents) -> str:
     """What the weigh-up says the moment a reading leaves the band; empty while all is well."""
     if not melt.over:
         return ""

@@ -7,7 +7,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from workshop.kettle.models import Batch
-from workshop.ledger.models import Item, Kind, Lot, Posting, Side
+from workshop.ledger.models import Item, ItemKind, Lot, Posting, Side
 from workshop.materials.fragrance_allergens import (
     Allergens,
     bought_behind,
@@ -106,7 +106,7 @@ class Bounds:
 
 
 @dataclass(frozen=True)
-class Held:
+class LimitCheck:
     """A change of a melt held against its limits."""
 
     before: Bounds
@@ -248,8 +248,8 @@ def uses_behind(lots: Collection[Lot]) -> dict[int, Use]:
     What that bulk was made from does not count: an infusion is used as what it went into. The
     number of queries does not depend on how many lots are asked for.
     """
-    bulk = Posting.objects.standing().filter(
-        operation__in=[lot.origin_id for lot in lots], side=Side.IN, lot__item__kind=Kind.BULK
+    bulk = Posting.objects.effective().filter(
+        operation__in=[lot.origin_id for lot in lots], side=Side.IN, lot__item__kind=ItemKind.BULK
     )
     rows = bulk.values_list("operation", "lot__origin__batch__version__is_rinse_off")
     said: dict[int, set[bool | None]] = {}

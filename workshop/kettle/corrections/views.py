@@ -13,16 +13,21 @@ from django.views.decorators.http import require_http_methods
 
 from workshop.core import formatting
 from workshop.core.access import EVERYONE, MAKERS, Request, allow
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.forms import refuse
 from workshop.kettle import services
-from workshop.kettle.corrections.adjusted_weights import Change, adjustment, final_g, proportion
+from workshop.kettle.corrections.adjusted_weights import (
+    AdjustedWeights,
+    adjustment,
+    final_g,
+    proportion,
+)
 from workshop.kettle.corrections.forms import SeenForm, SpoonForm, StandInForm, WayForm
 from workshop.kettle.corrections.impact import Effect, effects_of
-from workshop.kettle.corrections.kettle_contents import Melt, melt_of
+from workshop.kettle.corrections.kettle_contents import KettleContents, contents_of
 from workshop.kettle.corrections.melting_range import melting_told
-from workshop.kettle.corrections.options import Way, ways
-from workshop.kettle.models import Batch, BatchLine, Why
+from workshop.kettle.corrections.options import CorrectionOption, options
+from workshop.kettle.models import Batch, BatchLine, TargetChangeKind
 from workshop.kettle.views import batch_or_404
 from workshop.kettle.weighing.lot_selection import allowed_items
 from workshop.ledger.models import Lot
@@ -36,17 +41,17 @@ HUNDREDTH = Decimal("0.01")
 def mend(request: Request, reference: str) -> HttpResponse:
     """Every way to mend an over-pour, each with its figures; one is chosen with a reason."""
     batch = batch_or_404(reference)
-    melt = melt_of(batch, on=timezone.localdate())
-    found = ways(melt) if melt.over and batch.is_being_weighed else []
+    melt = contents_of(batch, on=timezone.localdate())
+    found = options(melt) if melt.over and batch.is_being_weighed else []
     open_ways = [way.kind for way in found if not way.refusal]
-    initial: dict[str, Any] = {"seen": melt.seen}
-    if open_ways and open_ways[-1] == Why.SPLIT:
+    initial: dict[str, Any] = {"seen": melt.figures_hash}
+    if open_ways and open_ways[-1] == TargetChangeKind.SPLIT:
         initial["poured_off_g"] = found[-1].poured_off_g
-    form = WayForm(_data(request), kinds=open_ways or list(Why), initial=initial)
+    form = WayForm(_data(request), kinds=open_ways or list(TargetChangeKind), initial=initial)
     if form.is_valid():
         try:
             sentence = _mended(request, batch, form.cleaned_data)
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
             _show_new_figures(form, melt)
         else:
@@ -64,7 +69,7 @@ def mend(request: Request, reference: str) -> HttpResponse:
     return render(request, "kettle/mend.html", context)
 
 
-def _table(melt: Melt, found: Sequence[Way]) -> list[dict[str, Any]]:
+def _table(melt: KettleContents, found: Sequence[CorrectionOption]) -> list[dict[str, Any]]:
     """Line by line, what each way that is open comes to."""
     ways = [way for way in found if not way.refusal]
     return [
@@ -86,22 +91,22 @@ def _data(request: Request) -> Any:
     return request.POST.copy() if request.method == "POST" else None
 
 
-def _show_new_figures(form: Any, melt: Melt) -> None:
+def _show_new_figures(form: Any, melt: KettleContents) -> None:
     """The page now shows the figures as they are, so the next choice is made by them."""
-    form.data["seen"] = melt.seen
+    form.data["seen"] = melt.figures_hash
 
 
 def _mended(request: Request, batch: Batch, data: dict[str, Any]) -> str:
     common = {name: data[name] for name in ("seen", "reason", "token")}
     at = timezone.now()
-    if data["kind"] == Why.SPLIT:
+    if data["kind"] == TargetChangeKind.SPLIT:
         grams = data["poured_off_g"]
         lot = services.split_off(batch, grams, **common, by=request.user, at=at)
         return (
             f"{formatting.with_unit(grams, 'g')} split off as lot {lot}, on hold in batch "
             f"{lot.origin.reference}. The rest is to be rebalanced as the lines now show."
         )
-    changes = services.mend(batch, Why(data["kind"]), **common, by=request.user, at=at)
+    changes = services.mend(batch, TargetChangeKind(data["kind"]), **common, by=request.user, at=at)
     return services.said_of(changes)
 
 
@@ -111,9 +116,9 @@ def spoon(request: Request, reference: str) -> HttpResponse:
     """Too soft or too hard: how much to add, and what it does; then set it as a target."""
     batch = batch_or_404(reference)
     ask = SpoonForm(request.GET or None, batch=batch)
-    melt = melt_of(batch, on=timezone.localdate())
+    melt = contents_of(batch, on=timezone.localdate())
 
-    def work_out() -> Change:
+    def work_out() -> AdjustedWeights:
         return adjustment(melt, *(ask.cleaned_data[name] for name in ("line", "points", "adding")))
 
     def do(common: dict[str, Any]) -> BatchLine:
@@ -129,12 +134,12 @@ def spoon(request: Request, reference: str) -> HttpResponse:
 def stand_in(request: Request, reference: str, pk: int) -> HttpResponse:
     """What an allowed substitute would change, and its proportion as the line's new target."""
     batch = batch_or_404(reference)
-    melt = melt_of(batch, on=timezone.localdate())
+    melt = contents_of(batch, on=timezone.localdate())
     line = next((row.line for row in melt.rows if row.line.pk == pk), None)
     line = line or get_object_or_404(BatchLine.objects.none(), pk=pk)
     ask = StandInForm(request.GET or None)
 
-    def work_out() -> Change:
+    def work_out() -> AdjustedWeights:
         _refuse_stranger(line, ask.cleaned_data["lot"])
         return proportion(melt, line, ask.cleaned_data["ratio"])
 
@@ -150,7 +155,7 @@ def stand_in(request: Request, reference: str, pk: int) -> HttpResponse:
 
 def _refuse_stranger(line: BatchLine, lot: Lot) -> None:
     if lot.item_id not in allowed_items(line):
-        raise Refused(
+        raise ActionRefused(
             f"Lot {lot} is {lot.item}, which the formula does not allow instead of {line.item}.",
             field="lot",
         )
@@ -158,9 +163,9 @@ def _refuse_stranger(line: BatchLine, lot: Lot) -> None:
 
 def _preview(
     request: Request,
-    melt: Melt,
+    melt: KettleContents,
     ask: Any,
-    work_out: Callable[[], Change],
+    work_out: Callable[[], AdjustedWeights],
     do: Callable[[dict[str, Any]], BatchLine],
     *,
     template: str,
@@ -172,13 +177,13 @@ def _preview(
     if ask.is_valid():
         try:
             change = work_out()
-        except Refused as error:
+        except ActionRefused as error:
             refuse(ask, error)
-    form = SeenForm(_data(request), initial={"seen": melt.seen})
+    form = SeenForm(_data(request), initial={"seen": melt.figures_hash})
     if change and form.is_valid():
         try:
             line = do({**form.cleaned_data, "by": request.user, "at": timezone.now()})
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
             _show_new_figures(form, melt)
         else:
@@ -200,7 +205,7 @@ def _preview(
     return render(request, template, context | more)
 
 
-def _rows(melt: Melt, change: Change) -> list[dict[str, Any]]:
+def _rows(melt: KettleContents, change: AdjustedWeights) -> list[dict[str, Any]]:
     return [
         {
             "item": row.line.item,
@@ -213,14 +218,14 @@ def _rows(melt: Melt, change: Change) -> list[dict[str, Any]]:
     ]
 
 
-def _melting(change: Change, lot: Lot) -> list[str]:
+def _melting(change: AdjustedWeights, lot: Lot) -> list[str]:
     return melting_told(change.line, lot.item, change.share_percent(change.line))
 
 
-def _effect(melt: Melt, change: Change, lot: Lot | None) -> Effect:
+def _effect(melt: KettleContents, change: AdjustedWeights, lot: Lot | None) -> Effect:
     """Held against the kettle as it would come out without the change."""
     try:
         effects = effects_of(melt.batch, [*melt.rows, *melt.apart])
         return effects.effect(final_g(melt), change.aims_g, line=change.line, lot=lot)
-    except Refused as error:
-        return Effect([error.sentence])
+    except ActionRefused as error:
+        return Effect([error.message])

@@ -1,7 +1,7 @@
 """Kettles, scales, batches, each weighing and check of a batch, and what stands beside it."""
 
 from workshop.kettle.models.batch import Batch, BatchLine, BatchState, Check, CheckKind, Weighing
-from workshop.kettle.models.batch_extras import MEANT, Photo, TargetChange, Timer, Why
+from workshop.kettle.models.batch_extras import MEANT, Photo, TargetChange, TargetChangeKind, Timer
 from workshop.kettle.models.equipment import AccuracyClass, Kettle, KettleMaterial, Scale
 
 __all__ = [
@@ -17,7 +17,7 @@ __all__ = [
     "Photo",
     "Scale",
     "TargetChange",
+    "TargetChangeKind",
     "Timer",
     "Weighing",
-    "Why",
 ]

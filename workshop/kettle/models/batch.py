@@ -87,7 +87,7 @@ class Batch(models.Model):
         return self.state in (BatchState.PLANNED, BatchState.UNDER_WAY)
 
     @property
-    def is_over(self) -> bool:
+    def is_ended(self) -> bool:
         return self.state in (BatchState.CLOSED, BatchState.ABANDONED)
 
 
@@ -96,7 +96,7 @@ class BatchLineQuerySet(models.QuerySet["BatchLine"]):
         """Annotate `taken_g`, the readings of the line that stand, and its target now:
         `aim_g`, and `least_g` and `most_g` if that was changed.
         """
-        stands = Weighing.objects.standing().filter(line=OuterRef("pk")).order_by()
+        stands = Weighing.objects.effective().filter(line=OuterRef("pk")).order_by()
         changes = TargetChange.objects.filter(line=OuterRef("pk")).order_by("-pk")
         return self.annotate(
             taken_g=_summed(stands.values("line").annotate(g=-Sum("posting__quantity"))),
@@ -123,7 +123,7 @@ class BatchLine(models.Model):
     phase = models.CharField(max_length=20)
     target_g = QuantityField()
     tolerance = PercentField(default=Decimal(2))
-    goes_in_for_good = models.BooleanField(default=False)
+    is_irreversible = models.BooleanField(default=False)
     reason = models.CharField(max_length=300, blank=True)
 
     objects = BatchLineQuerySet.as_manager()
@@ -175,7 +175,7 @@ class BatchLine(models.Model):
         return self.low_g <= self.taken_g <= self.high_g
 
     @property
-    def is_over(self) -> bool:
+    def is_above_target(self) -> bool:
         """Whether more was taken than the tolerance allows; of a planned line read `with_taken`."""
         return self.is_planned and self.taken_g > self.high_g
 
@@ -195,7 +195,7 @@ class BatchLine(models.Model):
 
 
 class WeighingQuerySet(models.QuerySet["Weighing"]):
-    def standing(self) -> Self:
+    def effective(self) -> Self:
         """Readings that were not taken back."""
         return self.filter(posting__reversal=None)
 

@@ -13,7 +13,7 @@ from workshop.core.models import Upload
 from workshop.formulas.models import Step
 
 
-class Why(models.TextChoices):
+class TargetChangeKind(models.TextChoices):
     """What a target was changed for."""
 
     ACCEPT = "accept", "accepted as it is"
@@ -25,7 +25,7 @@ class Why(models.TextChoices):
 
 
 # After these the shares are meant to be others than before; after the rest they are the same.
-MEANT = (Why.ACCEPT, Why.ADJUST, Why.SUBSTITUTE)
+MEANT = (TargetChangeKind.ACCEPT, TargetChangeKind.ADJUST, TargetChangeKind.SUBSTITUTE)
 
 
 class TargetChange(models.Model):
@@ -38,7 +38,7 @@ class TargetChange(models.Model):
     line = models.ForeignKey(
         "kettle.BatchLine", on_delete=models.PROTECT, related_name="target_changes"
     )
-    kind = models.CharField(max_length=10, choices=Why)
+    kind = models.CharField(max_length=10, choices=TargetChangeKind)
     was_g = QuantityField()
     now_g = QuantityField()
     least_g = QuantityField()
@@ -53,7 +53,7 @@ class TargetChange(models.Model):
         constraints = [
             models.UniqueConstraint(name="target_change_once", fields=["line", "token"]),
             models.CheckConstraint(
-                name="target_change_kind_is_known", condition=Q(kind__in=Why.values)
+                name="target_change_kind_is_known", condition=Q(kind__in=TargetChangeKind.values)
             ),
             models.CheckConstraint(
                 name="target_change_says_why",

@@ -50,8 +50,8 @@ def fitness(batch: Batch, line: BatchLine, scale: Scale) -> Fitness:
     )
 
 
-def as_rule(scale: Scale) -> scales.Scale:
-    return scales.Scale(
+def as_rule(scale: Scale) -> scales.ScaleLimits:
+    return scales.ScaleLimits(
         name=scale.name,
         division_g=scale.division_g,
         verification_g=scale.interval_g or scale.division_g,

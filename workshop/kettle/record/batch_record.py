@@ -50,7 +50,7 @@ class Record:
 
     def _is_outside(self, line: BatchLine) -> bool:
         """What is still to be weighed is not outside its tolerance; too much of it is."""
-        return line.is_over if self.batch.is_being_weighed else not line.is_within
+        return line.is_above_target if self.batch.is_being_weighed else not line.is_within
 
     @property
     def aim_g(self) -> Decimal:

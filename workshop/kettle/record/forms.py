@@ -12,7 +12,7 @@ from workshop.core.web.passwords import ConfirmedForm
 from workshop.formulas.models import Step
 from workshop.kettle.models import Batch, CheckKind
 from workshop.kettle.weighing.forms import MassField
-from workshop.ledger.models import Item, Kind
+from workshop.ledger.models import Item, ItemKind
 
 
 class CheckForm(forms.Form):
@@ -38,7 +38,7 @@ class CheckForm(forms.Form):
         self.helper.layout = Layout("step", "kind", measures, "note", "token")
 
 
-class PartForm(forms.Form):
+class YieldPartForm(forms.Form):
     """One vessel of a pour: which bulk it holds, and how much."""
 
     item = forms.ModelChoiceField(Item.objects.none(), label="Bulk", required=False)
@@ -51,13 +51,13 @@ class PartForm(forms.Form):
         item.empty_label = own.name  # type: ignore[attr-defined]
 
 
-PartSet = forms.formset_factory(PartForm, extra=3, max_num=3, absolute_max=3)
+PartSet = forms.formset_factory(YieldPartForm, extra=3, max_num=3, absolute_max=3)
 
 
 def parts_of(batch: Batch, data: Any = None) -> Any:
     """The vessels of a pour; more than one when the melt is split, say scented and unscented."""
     own = batch.version.formula.item
-    bulks = Item.objects.active().of_kind(Kind.BULK).exclude(pk=own.pk)
+    bulks = Item.objects.active().of_kind(ItemKind.BULK).exclude(pk=own.pk)
     return PartSet(data, prefix="part", form_kwargs={"bulks": bulks, "own": own})
 
 
@@ -79,14 +79,14 @@ class YieldForm(forms.Form):
     helper = helper("Mend the yield")
 
 
-class DecisionForm(forms.Form):
+class BatchDecisionForm(forms.Form):
     """Hold, reject or stop, each with a reason."""
 
     reason = forms.CharField(max_length=300, label="Why")
     helper = helper("Record the decision")
 
 
-class AmendForm(ConfirmedForm):
+class AmendBatchForm(ConfirmedForm):
     """Open a sealed record again: why, and the owner's password."""
 
     reason = forms.CharField(max_length=300, label="Why")

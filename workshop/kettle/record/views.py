@@ -15,15 +15,15 @@ from django.views.decorators.http import require_http_methods
 
 from workshop.core import formatting
 from workshop.core.access import MAKERS, OWNER, Request, allow
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.forms import refuse
 from workshop.kettle import services
 from workshop.kettle.curing import why_not_ready
 from workshop.kettle.models import Batch
 from workshop.kettle.record.forms import (
-    AmendForm,
+    AmendBatchForm,
+    BatchDecisionForm,
     CheckForm,
-    DecisionForm,
     PourForm,
     ReleaseForm,
     YieldForm,
@@ -53,7 +53,7 @@ def act_page(
     if form.is_valid():
         try:
             sentence = do()
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             messages.success(request, sentence)
@@ -85,7 +85,7 @@ def check(request: Request, reference: str) -> HttpResponse:
         back=way_back(batch),
         steps=steps,
         timers=batch.timers.running(),
-        may_time=not batch.is_over,
+        may_time=not batch.is_ended,
     )
 
 
@@ -106,7 +106,7 @@ def pour(request: Request, reference: str) -> HttpResponse:
             lots = services.pour(
                 batch, outputs, **form.cleaned_data, by=request.user, at=timezone.now()
             )
-        except Refused as error:
+        except ActionRefused as error:
             _refuse_pour(form, parts, error)
         else:
             messages.success(request, _poured(batch_or_404(reference), lots))
@@ -131,9 +131,9 @@ def _expected_g(batch: Batch) -> Decimal:
     return round_to(grams, batch.scale.division_g)
 
 
-def _refuse_pour(form: PourForm, parts: Any, error: Refused) -> None:
+def _refuse_pour(form: PourForm, parts: Any, error: ActionRefused) -> None:
     if error.field == "measured_g" and parts.forms:
-        parts.forms[0].add_error("measured_g", error.sentence)
+        parts.forms[0].add_error("measured_g", error.message)
     else:
         refuse(form, error)
 
@@ -153,7 +153,7 @@ def _poured(batch: Batch, lots: Sequence[Lot]) -> str:
 def mend_yield(request: Request, reference: str, pk: int) -> HttpResponse:
     """Put a wrong yield right while the batch is open."""
     batch = batch_or_404(reference)
-    yields = batch.operation.postings.standing().filter(side=Side.OUT).select_related("lot__item")
+    yields = batch.operation.postings.effective().filter(side=Side.OUT).select_related("lot__item")
     posting = get_object_or_404(yields, pk=pk)
     form = YieldForm(request.POST or None)
 
@@ -244,8 +244,8 @@ def _decided(request: Request, reference: str, act: str) -> HttpResponse:
 
 def _decision_form(request: Request, act: str) -> forms.Form:
     if act == "amend":
-        return AmendForm(request.POST or None, request=request)
-    return DecisionForm(request.POST or None)
+        return AmendBatchForm(request.POST or None, request=request)
+    return BatchDecisionForm(request.POST or None)
 
 
 def _do(
@@ -263,8 +263,8 @@ def close(request: Request, reference: str) -> HttpResponse:
     batch = batch_or_404(reference)
     try:
         services.close_batch(batch, by=request.user, at=timezone.now())
-    except Refused as error:
-        messages.error(request, error.sentence)
+    except ActionRefused as error:
+        messages.error(request, error.message)
     else:
         seal = batch.operation.seals.latest("number")
         messages.success(request, f"{batch} is closed; seal {seal.number}, {seal.digest[:12]}….")

@@ -5,7 +5,7 @@ from workshop.kettle.services.in_process_checks import add_check
 from workshop.kettle.services.photos_and_timers import add_photo, end_timer, start_timer
 from workshop.kettle.services.plan_batch import plan_batch
 from workshop.kettle.services.pour_and_yield import correct_yield, pour
-from workshop.kettle.services.record_weighing import add_unplanned, record_weighing, undo_weighing
+from workshop.kettle.services.record_weighing import add_unplanned, record_weighing, undo_reading
 from workshop.kettle.services.release_and_close import (
     abandon_batch,
     amend_batch,
@@ -39,5 +39,5 @@ __all__ = [
     "set_proportion",
     "split_off",
     "start_timer",
-    "undo_weighing",
+    "undo_reading",
 ]

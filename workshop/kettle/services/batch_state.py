@@ -6,7 +6,7 @@ from hashlib import sha256
 
 from django.db.models import Sum
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role, User
 from workshop.kettle.curing import lots_that_bind
 from workshop.kettle.models import Batch, BatchState
@@ -22,7 +22,7 @@ def lock(batch: int) -> Batch:
     return rows.get(pk=batch)
 
 
-def hold(batch: Batch) -> Batch:
+def lock_batch(batch: Batch) -> Batch:
     """The same, its operation held too, where the rest of both was read a moment ago.
 
     What may have changed since is read again: the batch's state, and whether it was closed.
@@ -36,10 +36,10 @@ def hold(batch: Batch) -> Batch:
 
 def refuse_all_but_owner(by: User, act: str) -> None:
     if by.role != Role.OWNER:
-        raise Refused(f"Only an owner may {act} a batch.")
+        raise ActionRefused(f"Only an owner may {act} a batch.")
 
 
-def part_token(token: str, place: int) -> str:
+def derive_key(token: str, place: int) -> str:
     """A token for one part of an act that has one token; never longer than the column."""
     return sha256(f"{token}:{place}".encode()).hexdigest()
 
@@ -66,9 +66,9 @@ def shelf_date(batch: Batch, made_on: date) -> date | None:
     try:
         earliest = best_before(made_on, batch.version.shelf_life_months, dates)
     except RuleError as error:
-        raise Refused(f"The shelf life of {batch.version} is no use: {error}") from error
+        raise ActionRefused(f"The shelf life of {batch.version} is no use: {error}") from error
     if earliest and earliest < made_on:
-        raise Refused(
+        raise ActionRefused(
             "A lot that went in was past its date on the day of the pour. "
             "Take that weighing back, or stop the batch."
         )

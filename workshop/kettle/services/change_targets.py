@@ -10,21 +10,25 @@ from typing import Self
 from django.db import transaction
 from django.utils import timezone
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.formatting import with_unit
 from workshop.core.models import User
-from workshop.core.saving.idempotency import remember
+from workshop.core.saving.idempotency import check_idempotency
 from workshop.kettle.corrections.adjusted_weights import adjustment, proportion
-from workshop.kettle.corrections.kettle_contents import Melt, melt_of
-from workshop.kettle.corrections.options import Way, accepted, rebalanced, restored
-from workshop.kettle.models import Batch, BatchLine, TargetChange, Why
+from workshop.kettle.corrections.kettle_contents import KettleContents, contents_of
+from workshop.kettle.corrections.options import CorrectionOption, accepted, rebalanced, restored
+from workshop.kettle.models import Batch, BatchLine, TargetChange, TargetChangeKind
 from workshop.kettle.services.batch_state import lock
 from workshop.rules.errors import RuleError
 from workshop.rules.kettle.tolerance_bands import band_g
 from workshop.rules.quantities.scaling import MILLIGRAM_G
 from workshop.rules.quantities.units import ceil_to, floor_to
 
-WAYS = {Why.ACCEPT: accepted, Why.REBALANCE: rebalanced, Why.RESTORE: restored}
+WAYS = {
+    TargetChangeKind.ACCEPT: accepted,
+    TargetChangeKind.REBALANCE: rebalanced,
+    TargetChangeKind.RESTORE: restored,
+}
 NEW_FIGURES = (
     "Something was weighed meanwhile, so the figures are new. Look at them, then choose again."
 )
@@ -56,24 +60,31 @@ class Target:
 
 @transaction.atomic
 def mend(
-    batch: Batch, kind: Why, *, seen: str, reason: str, by: User, at: datetime, token: str
+    batch: Batch,
+    kind: TargetChangeKind,
+    *,
+    figures_hash: str,
+    reason: str,
+    by: User,
+    at: datetime,
+    token: str,
 ) -> list[TargetChange]:
     """Accept a melt that left its formula, or set new targets that bring it back.
 
     `seen` is the mark of the figures the person chose by; other figures are not acted upon.
     """
-    remember(token, "correction", batch=batch, kind=kind, reason=reason)
+    check_idempotency(token, "correction", batch=batch, kind=kind, reason=reason)
     batch = lock(batch.pk)
     known = same_changes(token)
     if known:
         return known
-    melt = open_melt(batch, seen=seen, reason=reason, at=at)
+    melt = open_melt(batch, figures_hash=figures_hash, reason=reason, at=at)
     if not melt.over:
-        raise Refused("No line is above its tolerance any more; there is nothing to mend.")
+        raise ActionRefused("No line is above its tolerance any more; there is nothing to mend.")
     way = WAYS[kind](melt)
     if way.refusal:
-        raise Refused(way.refusal)
-    targets = _accepted_targets(melt) if kind == Why.ACCEPT else targets_of(melt, way)
+        raise ActionRefused(way.refusal)
+    targets = _accepted_targets(melt) if kind == TargetChangeKind.ACCEPT else targets_of(melt, way)
     return write(melt, kind, targets, reason=reason, by=by, at=at, token=token)
 
 
@@ -84,25 +95,25 @@ def adjust(
     points: Decimal,
     adding: BatchLine,
     *,
-    seen: str,
+    figures_hash: str,
     reason: str,
     by: User,
     at: datetime,
     token: str,
 ) -> list[TargetChange]:
     """Raise or lower the share of `line` by percentage points, by adding more of `adding`."""
-    remember(
+    check_idempotency(
         token, "adjustment", batch=batch, line=line, points=points, adding=adding, reason=reason
     )
     batch = lock(batch.pk)
     known = same_changes(token)
     if known:
         return known
-    melt = open_melt(batch, seen=seen, reason=reason, at=at)
+    melt = open_melt(batch, figures_hash=figures_hash, reason=reason, at=at)
     found = adjustment(melt, line, points, adding)
     reason = f"Spoon test: {reason.strip()}"
     targets = {adding.pk: Target.by_adding(found.line, found.add_g)}
-    return write(melt, Why.ADJUST, targets, reason=reason, by=by, at=at, token=token)
+    return write(melt, TargetChangeKind.ADJUST, targets, reason=reason, by=by, at=at, token=token)
 
 
 @transaction.atomic
@@ -111,22 +122,24 @@ def set_proportion(
     line: BatchLine,
     ratio: Decimal,
     *,
-    seen: str,
+    figures_hash: str,
     reason: str,
     by: User,
     at: datetime,
     token: str,
 ) -> list[TargetChange]:
     """Aim at `ratio` parts of a substitute for each part of a line that is still to come."""
-    remember(token, "proportion", batch=batch, line=line, ratio=ratio, reason=reason)
+    check_idempotency(token, "proportion", batch=batch, line=line, ratio=ratio, reason=reason)
     batch = lock(batch.pk)
     known = same_changes(token)
     if known:
         return known
-    melt = open_melt(batch, seen=seen, reason=reason, at=at)
+    melt = open_melt(batch, figures_hash=figures_hash, reason=reason, at=at)
     found = proportion(melt, line, ratio)
     targets = {line.pk: Target.of(found.line, found.line.aim_g + found.add_g)}
-    return write(melt, Why.SUBSTITUTE, targets, reason=reason, by=by, at=at, token=token)
+    return write(
+        melt, TargetChangeKind.SUBSTITUTE, targets, reason=reason, by=by, at=at, token=token
+    )
 
 
 def same_changes(token: str) -> list[TargetChange]:
@@ -134,23 +147,25 @@ def same_changes(token: str) -> list[TargetChange]:
     return list(TargetChange.objects.filter(token=token).select_related("line__item"))
 
 
-def open_melt(batch: Batch, *, seen: str, reason: str, at: datetime) -> Melt:
+def open_melt(batch: Batch, *, figures_hash: str, reason: str, at: datetime) -> KettleContents:
     """The melt as it stands, if it may be changed and is what the person saw."""
     if not batch.is_being_weighed:
-        raise Refused(f"{batch} is {batch.get_state_display()}; its targets stay as they are.")
+        raise ActionRefused(
+            f"{batch} is {batch.get_state_display()}; its targets stay as they are."
+        )
     if not reason.strip():
-        raise Refused("Say why.", field="reason")
-    melt = melt_of(batch, on=timezone.localdate(at))
-    if melt.seen != seen:
-        raise Refused(NEW_FIGURES)
+        raise ActionRefused("Say why.", field="reason")
+    melt = contents_of(batch, on=timezone.localdate(at))
+    if melt.figures_hash != figures_hash:
+        raise ActionRefused(NEW_FIGURES)
     return melt
 
 
-def _accepted_targets(melt: Melt) -> dict[int, Target]:
+def _accepted_targets(melt: KettleContents) -> dict[int, Target]:
     return {line.pk: Target.of(line, line.taken_g) for line in melt.over}
 
 
-def targets_of(melt: Melt, way: Way) -> dict[int, Target]:
+def targets_of(melt: KettleContents, way: CorrectionOption) -> dict[int, Target]:
     """What each line is to come to, and how far it may be off with all shares within tolerance."""
     weights = [part.aim_g for part in way.parts]
     targets = {}
@@ -170,8 +185,8 @@ def targets_of(melt: Melt, way: Way) -> dict[int, Target]:
 
 
 def write(
-    melt: Melt,
-    kind: Why,
+    melt: KettleContents,
+    kind: TargetChangeKind,
     targets: Mapping[int, Target],
     *,
     reason: str,
@@ -183,7 +198,7 @@ def write(
     lines = [row.line for row in melt.rows]
     changed = [line for line in lines if line.pk in targets and targets[line.pk].g != line.aim_g]
     if not changed:
-        raise Refused("That changes no target.")
+        raise ActionRefused("That changes no target.")
     return [
         TargetChange.objects.create(
             line=line,

@@ -5,9 +5,9 @@ from decimal import Decimal
 
 from django.db import transaction
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import User
-from workshop.core.saving.idempotency import remember
+from workshop.core.saving.idempotency import check_idempotency
 from workshop.formulas.models import Step
 from workshop.kettle.models import Batch, Check, CheckKind
 from workshop.kettle.services.batch_state import lock, undo_signature
@@ -31,7 +31,7 @@ def add_check(
     token: str,
 ) -> Check:
     """Record a check; beyond the step's critical limits it needs a note."""
-    remember(
+    check_idempotency(
         token,
         "check",
         batch=batch,
@@ -45,14 +45,14 @@ def add_check(
     known = Check.objects.filter(token=token).first()
     if known:
         return known
-    if batch.is_over:
-        raise Refused(f"{batch} is closed. Only the owner can amend it.")
+    if batch.is_ended:
+        raise ActionRefused(f"{batch} is closed. Only the owner can amend it.")
     if step and step.version_id != batch.version_id:
-        raise Refused("That step belongs to another formula.", field="step")
+        raise ActionRefused("That step belongs to another formula.", field="step")
     _refuse_empty_check(kind, temperature_c, minutes, note)
     is_within = _is_within(kind, temperature_c, minutes, step)
     if not is_within and not note.strip():
-        raise Refused(
+        raise ActionRefused(
             "It is outside the limits of the step: say in the note what was done about it.",
             field="note",
         )
@@ -77,12 +77,14 @@ def _refuse_empty_check(
 ) -> None:
     if kind == CheckKind.TEMPERATURE:
         if temperature_c is None or not COLDEST_C <= temperature_c <= HOTTEST_C:
-            raise Refused("Give the temperature in °C, from −30 to 300.", field="temperature_c")
+            raise ActionRefused(
+                "Give the temperature in °C, from −30 to 300.", field="temperature_c"
+            )
     elif kind == CheckKind.TIME:
         if minutes is None or not 0 <= minutes <= LONGEST_MINUTES:
-            raise Refused("Give the minutes it took, from 0 to 10 000.", field="minutes")
+            raise ActionRefused("Give the minutes it took, from 0 to 10 000.", field="minutes")
     elif kind != CheckKind.CLEAN and not note.strip():
-        raise Refused("Write down what you saw.", field="note")
+        raise ActionRefused("Write down what you saw.", field="note")
 
 
 def _is_within(

@@ -5,14 +5,14 @@ from decimal import Decimal
 
 from django.db import transaction
 
-from workshop.core.errors import Refused
-from workshop.core.files.uploads import CheckedFile, keep
+from workshop.core.errors import ActionRefused
+from workshop.core.files.uploads import CheckedFile, store_upload
 from workshop.core.formatting import moment
 from workshop.core.models import User
-from workshop.core.saving.idempotency import remember
+from workshop.core.saving.idempotency import check_idempotency
 from workshop.formulas.models import Step
 from workshop.kettle.models import Batch, CheckKind, Photo, Timer
-from workshop.kettle.services.batch_state import lock, part_token
+from workshop.kettle.services.batch_state import derive_key, lock
 from workshop.kettle.services.in_process_checks import LONGEST_MINUTES, add_check
 from workshop.rules.quantities.units import floor_to
 
@@ -33,21 +33,21 @@ def add_photo(
     token: str,
 ) -> Photo:
     """Keep one picture with what it shows; the same token again keeps it once."""
-    remember(token, "photo", batch=batch, photo=photo.content, shows=shows, step=step)
+    check_idempotency(token, "photo", batch=batch, photo=photo.content, shows=shows, step=step)
     batch = lock(batch.pk)
     known = Photo.objects.filter(token=token).first()
     if known:
         return known
     _refuse_closed(batch)
     if photo.content_type not in PICTURES:
-        raise Refused("A photo is a JPEG or a PNG picture.", field="photo")
+        raise ActionRefused("A photo is a JPEG or a PNG picture.", field="photo")
     if not shows.strip():
-        raise Refused("Say what the photo shows.", field="shows")
+        raise ActionRefused("Say what the photo shows.", field="shows")
     if step and step.version_id != batch.version_id:
-        raise Refused("That step belongs to another formula.", field="step")
+        raise ActionRefused("That step belongs to another formula.", field="step")
     if batch.photos.count() >= MOST_PHOTOS:
-        raise Refused(f"A batch keeps at most {MOST_PHOTOS} photos.", field="photo")
-    upload = keep(photo, by=by, at=at)
+        raise ActionRefused(f"A batch keeps at most {MOST_PHOTOS} photos.", field="photo")
+    upload = store_upload(photo, by=by, at=at)
     return Photo.objects.create(
         batch=batch, step=step, upload=upload, shows=shows.strip()[:200], token=token
     )
@@ -65,19 +65,19 @@ def start_timer(
     token: str,
 ) -> Timer:
     """Start a timer, for a step or a name of its own; one runs at a time for one step."""
-    remember(token, "timer", batch=batch, name=name, minutes=minutes, step=step)
+    check_idempotency(token, "timer", batch=batch, name=name, minutes=minutes, step=step)
     batch = lock(batch.pk)
     known = Timer.objects.filter(token=token).first()
     if known:
         return known
     _refuse_closed(batch)
     if not 0 < minutes <= LONGEST_MINUTES:
-        raise Refused("Give the minutes, from 1 to 10 000.", field="minutes")
+        raise ActionRefused("Give the minutes, from 1 to 10 000.", field="minutes")
     if step and step.version_id != batch.version_id:
-        raise Refused("That step belongs to another formula.", field="step")
+        raise ActionRefused("That step belongs to another formula.", field="step")
     running = batch.timers.running().filter(step=step).first() if step else None
     if running:
-        raise Refused(
+        raise ActionRefused(
             f"The timer of this step runs since {moment(running.started_at)}. End it first."
         )
     return Timer.objects.create(
@@ -94,7 +94,7 @@ def start_timer(
 @transaction.atomic
 def end_timer(timer: Timer, *, note: str, by: User, at: datetime, token: str) -> Timer:
     """End a timer; the minutes it ran are recorded as a check of its step."""
-    remember(token, "timer ended", timer=timer, note=note)
+    check_idempotency(token, "timer ended", timer=timer, note=note)
     batch = lock(timer.batch_id)
     timer = Timer.objects.select_related("step").get(pk=timer.pk)
     if timer.ended_at:
@@ -108,7 +108,7 @@ def end_timer(timer: Timer, *, note: str, by: User, at: datetime, token: str) ->
         note=": ".join(part for part in (timer.name if not timer.step else "", note) if part),
         by=by,
         at=at,
-        token=part_token(token, 0),
+        token=derive_key(token, 0),
     )
     timer.ended_at = at
     timer.save(update_fields=["ended_at"])
@@ -116,5 +116,5 @@ def end_timer(timer: Timer, *, note: str, by: User, at: datetime, token: str) ->
 
 
 def _refuse_closed(batch: Batch) -> None:
-    if batch.is_over:
-        raise Refused(f"{batch} is closed. Only the owner can amend it.")
+    if batch.is_ended:
+        raise ActionRefused(f"{batch} is closed. Only the owner can amend it.")

@@ -6,15 +6,15 @@ from decimal import Decimal
 
 from django.db import transaction
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.formatting import number, with_unit
 from workshop.core.models import User
-from workshop.core.saving.idempotency import remember
+from workshop.core.saving.idempotency import check_idempotency
 from workshop.formulas.models import Line, Version, VersionStatus
 from workshop.kettle.models import Batch, BatchLine, Kettle, Scale
 from workshop.kettle.weighing.superfat import refuse_lye_planned
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Act
+from workshop.ledger.models import OperationKind
 from workshop.rules.errors import RuleError
 from workshop.rules.quantities.scaling import batch_weight_g, scale_formula
 from workshop.rules.quantities.units import ceil_to
@@ -38,7 +38,7 @@ def plan_batch(
 
     Every line gets a weight at the scale's division; together they are the target exactly.
     """
-    remember(
+    check_idempotency(
         token,
         "batch",
         version=version,
@@ -49,13 +49,13 @@ def plan_batch(
         weight=target_g,
         expected_loss=expected_loss,
     )
-    operation = ledger.open_operation(Act.BATCH, by=by, at=at, token=token)
+    operation = ledger.open_operation(OperationKind.BATCH, by=by, at=at, token=token)
     known = Batch.objects.filter(operation=operation).first()
     if known:
         return known
     loss = version.expected_loss if expected_loss is None else expected_loss
     if not 0 <= loss < 100:
-        raise Refused("A loss lies between 0 and below 100 %.", field="expected_loss")
+        raise ActionRefused("A loss lies between 0 and below 100 %.", field="expected_loss")
     target = _target_g(units, fill_g, target_g, loss, scale)
     _refuse_unfit(version, kettle, scale)
     _refuse_weight(target, kettle, scale)
@@ -88,38 +88,38 @@ def _target_g(
     if target_g is not None:
         return target_g
     if units is None or fill_g is None:
-        raise Refused("Give the grams wanted, or the number of units and the fill of one.")
+        raise ActionRefused("Give the grams wanted, or the number of units and the fill of one.")
     try:
         return batch_weight_g(units, fill_g, loss / 100, division_g=scale.division_g)
     except RuleError as error:
-        raise Refused(str(error), field="units") from error
+        raise ActionRefused(str(error), field="units") from error
 
 
 def _refuse_unfit(version: Version, kettle: Kettle, scale: Scale) -> None:
     if version.status != VersionStatus.APPROVED:
-        raise Refused(
+        raise ActionRefused(
             f"{version} is {version.get_status_display()}. "
             "Only an approved version can be made; choose another.",
             field="version",
         )
     if not kettle.is_active:
-        raise Refused(f"{kettle} is out of use. Choose another kettle.", field="kettle")
+        raise ActionRefused(f"{kettle} is out of use. Choose another kettle.", field="kettle")
     if not scale.is_active:
-        raise Refused(f"{scale} is out of use. Choose another scale.", field="scale")
+        raise ActionRefused(f"{scale} is out of use. Choose another scale.", field="scale")
 
 
 def _refuse_weight(target_g: Decimal, kettle: Kettle, scale: Scale) -> None:
     if target_g <= 0:
-        raise Refused("A batch weighs more than nothing.", field="target_g")
+        raise ActionRefused("A batch weighs more than nothing.", field="target_g")
     if target_g % scale.division_g:
         nearest = number(ceil_to(target_g, scale.division_g))
-        raise Refused(
+        raise ActionRefused(
             f"The {scale} shows steps of {number(scale.division_g)} g, so a batch on it cannot "
             f"weigh {number(target_g)} g; {nearest} g would do.",
             field="target_g",
         )
     if target_g > kettle.capacity_g:
-        raise Refused(
+        raise ActionRefused(
             f"{with_unit(target_g, 'g')} is more than the {with_unit(kettle.capacity_g, 'g')} "
             f"that {kettle} holds. Make less, or choose a larger kettle.",
             field="kettle",
@@ -130,7 +130,7 @@ def _line_weights(lines: Sequence[Line], target_g: Decimal, scale: Scale) -> lis
     for line in lines:
         exact = target_g * line.share / 100
         if exact < scale.division_g:
-            raise Refused(
+            raise ActionRefused(
                 f"{line.item} would be {number(exact)} g, less than the {scale} can show "
                 f"({number(scale.division_g)} g). Make a larger batch or choose a finer scale.",
                 field="scale",
@@ -138,7 +138,7 @@ def _line_weights(lines: Sequence[Line], target_g: Decimal, scale: Scale) -> lis
     try:
         return scale_formula([line.share for line in lines], target_g, scale.division_g)
     except RuleError as error:
-        raise Refused(str(error), field="target_g") from error
+        raise ActionRefused(str(error), field="target_g") from error
 
 
 def _line(batch: Batch, line: Line, weight_g: Decimal) -> BatchLine:
@@ -150,5 +150,5 @@ def _line(batch: Batch, line: Line, weight_g: Decimal) -> BatchLine:
         phase=line.phase,
         target_g=weight_g,
         tolerance=line.tolerance,
-        goes_in_for_good=line.goes_in_for_good,
+        is_irreversible=line.is_irreversible,
     )

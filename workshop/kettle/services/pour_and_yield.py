@@ -8,14 +8,14 @@ from decimal import Decimal
 from django.db import transaction
 from django.utils import timezone
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.formatting import with_unit
 from workshop.core.models import User
-from workshop.core.saving.idempotency import remember
+from workshop.core.saving.idempotency import check_idempotency
 from workshop.kettle.models import Batch, BatchState, Check, CheckKind
 from workshop.kettle.services.batch_state import (
+    derive_key,
     lock,
-    part_token,
     put_out_g,
     shelf_date,
     taken_g,
@@ -24,7 +24,7 @@ from workshop.kettle.services.batch_state import (
 from workshop.kettle.services.in_process_checks import add_check
 from workshop.kettle.weighing.superfat import soap_in
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Item, Kind, Lot, Posting, Side, Status
+from workshop.ledger.models import Item, ItemKind, Lot, Posting, Side, Status
 
 
 @transaction.atomic
@@ -43,19 +43,19 @@ def pour(
     A line outside its tolerance needs a note that says why it is poured as it is. Lye that the
     fats may not bind never stops a pour: it is written down, and the bulk goes on hold.
     """
-    remember(token, "pour", batch=batch, outputs=outputs, note=note)
-    tokens = [part_token(token, place) for place in range(len(outputs))]
+    check_idempotency(token, "pour", batch=batch, outputs=outputs, note=note)
+    tokens = [derive_key(token, place) for place in range(len(outputs))]
     batch = lock(batch.pk)
     known = list(batch.operation.lots.filter(postings__token__in=tokens).order_by("pk"))
     if known:
         return known
     if not batch.is_being_weighed:
-        raise Refused(f"{batch} is {batch.get_state_display()} already.")
-    _refuse_odd_yield(batch, [grams for _, grams in outputs])
+        raise ActionRefused(f"{batch} is {batch.get_state_display()} already.")
+    _validate_yield(batch, [grams for _, grams in outputs])
     soap = soap_in(batch)
     danger = soap.refusal if soap else ""
     if danger:
-        _note_lye(batch, danger, note, by=by, at=at, token=part_token(token, -2))
+        _note_lye(batch, danger, note, by=by, at=at, token=derive_key(token, -2))
     _note_lines_outside(batch, note, by=by, at=at, token=token)
     lots = [
         _put_out(batch, item, grams, by=by, at=at, token=part, draw=draw)
@@ -68,17 +68,17 @@ def pour(
     return lots
 
 
-def _refuse_odd_yield(
+def _validate_yield(
     batch: Batch, grams: Sequence[Decimal], *, poured: Decimal = Decimal(0)
 ) -> None:
     taken = taken_g(batch)
     if not taken:
-        raise Refused("Nothing has been weighed into this batch yet.")
+        raise ActionRefused("Nothing has been weighed into this batch yet.")
     if not grams or min(grams) <= 0:
-        raise Refused("Weigh what was poured; the yield is above zero.", field="measured_g")
+        raise ActionRefused("Weigh what was poured; the yield is above zero.", field="measured_g")
     put_out = sum(grams, poured)
     if put_out > taken:
-        raise Refused(
+        raise ActionRefused(
             f"{with_unit(put_out, 'g')} cannot come out of "
             f"{with_unit(taken, 'g')}. Weigh the yield again without its vessel, "
             "or look for a weighing that is missing.",
@@ -91,12 +91,12 @@ def _note_lines_outside(batch: Batch, note: str, *, by: User, at: datetime, toke
     outside = [line for line in lines if line.is_planned and not line.is_within]
     if outside and not note.strip():
         names = ", ".join(str(line.item) for line in outside)
-        raise Refused(
+        raise ActionRefused(
             f"Outside its tolerance: {names}. Weigh on, or say in the note why it is poured so.",
             field="note",
         )
     if note.strip():
-        kind, part = CheckKind.NOTE, part_token(token, -1)
+        kind, part = CheckKind.NOTE, derive_key(token, -1)
         add_check(batch, kind, note=f"At the pour: {note.strip()}", by=by, at=at, token=part)
 
 
@@ -124,8 +124,8 @@ def _put_out(
     draw: Callable[[int], int],
 ) -> Lot:
     item = item or batch.version.formula.item
-    if item.kind != Kind.BULK:
-        raise Refused(f"{item} is not a bulk; a kettle makes bulk only.", field="item")
+    if item.kind != ItemKind.BULK:
+        raise ActionRefused(f"{item} is not a bulk; a kettle makes bulk only.", field="item")
     made_on = timezone.localdate(at)
     lot = ledger.create_lot(
         item,
@@ -146,15 +146,15 @@ def correct_yield(
 ) -> Posting:
     """Mend a wrong yield: take it back with a reason and put the right one out of the same lot."""
     # Not the posting itself: sent again, the form finds the corrected one in its place.
-    remember(token, "yield", lot=posting.lot, measured=measured_g, reason=reason)
+    check_idempotency(token, "yield", lot=posting.lot, measured=measured_g, reason=reason)
     batch = lock(posting.operation.batch.pk)
     known = Posting.objects.filter(token=token).first()
     if known:
         return known
     if posting.side != Side.OUT:
-        raise Refused("Only a yield is mended here; take a weighing back instead.")
-    ledger.reverse(posting, by=by, at=at, reason=reason[:300], token=part_token(token, 0))
-    _refuse_odd_yield(batch, [measured_g], poured=put_out_g(batch))
+        raise ActionRefused("Only a yield is mended here; take a weighing back instead.")
+    ledger.reverse(posting, by=by, at=at, reason=reason[:300], token=derive_key(token, 0))
+    _validate_yield(batch, [measured_g], poured=put_out_g(batch))
     mended = ledger.post(
         batch.operation, posting.lot, Side.OUT, measured_g, by=by, at=at, token=token
     )

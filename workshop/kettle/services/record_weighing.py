@@ -7,17 +7,17 @@ from django.db import IntegrityError, transaction
 from django.db.models import Max, Sum
 from django.utils import timezone
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.formatting import number, with_unit
 from workshop.core.models import User
-from workshop.core.saving.idempotency import remember
+from workshop.core.saving.idempotency import check_idempotency
 from workshop.kettle.models import Batch, BatchLine, BatchState, Scale, Weighing
-from workshop.kettle.services.batch_state import follow, hold, lock, taken_g
-from workshop.kettle.weighing.line_totals import put_in, read_standing
+from workshop.kettle.services.batch_state import follow, lock, lock_batch, taken_g
+from workshop.kettle.weighing.line_totals import apply_reading, current_totals
 from workshop.kettle.weighing.lot_selection import refusal
 from workshop.kettle.weighing.superfat import refuse_lye_weighed
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Item, Kind, Lot, Posting, Side
+from workshop.ledger.models import Item, ItemKind, Lot, Posting, Side
 
 
 def record_weighing(
@@ -30,34 +30,34 @@ def record_weighing(
     at: datetime,
     token: str,
     note: str = "",
-    seen_g: Decimal | None = None,
+    shown_taken_g: Decimal | None = None,
     kettle_g: Decimal | None = None,
     is_confirmed: bool = False,
 ) -> Weighing:
     """Record what the scale showed; the same token again answers with the first record.
 
     The book is never the reason to stop: a lot that falls below zero is shown for counting.
-    `seen_g` is what the device showed as taken for the line, `kettle_g` as in the kettle in all,
-    if the reading was worked out from it: what was weighed elsewhere meanwhile is told first.
+    `shown_taken_g` is what the device showed as taken for the line, `kettle_g` as in the kettle in
+    all, if the reading was worked out from it: what was weighed elsewhere meanwhile is told first.
     The weighing's line is as if read `with_taken`, its lot as if read `with_on_hand`.
     """
     try:
         with transaction.atomic():
-            batch = hold(line.batch)
+            batch = lock_batch(line.batch)
             _refuse_weighing(batch, note)
             _refuse_reading(reading_g, scale)
             _refuse_other_total(batch, kettle_g)
-            read_standing(line, lot)
+            current_totals(line, lot)
             if not is_confirmed:
-                _refuse_unseen(line, reading_g, seen_g)
+                _refuse_unseen(line, reading_g, shown_taken_g)
             sentence = refusal(line, lot, on=timezone.localdate(at))
             if sentence:
-                raise Refused(sentence, field="lot")
+                raise ActionRefused(sentence, field="lot")
             _refuse_too_much_rework(line, reading_g)
             if batch.is_being_weighed:
                 refuse_lye_weighed(line, lot, reading_g)
             return _write(line, lot, reading_g, scale=scale, by=by, at=at, token=token, note=note)
-    except (Refused, IntegrityError):
+    except (ActionRefused, IntegrityError):
         # Hardly a reading is sent twice, and none should wait for the question whether it was.
         known = Weighing.objects.filter(posting__token=token).order_by().first()
         if known is None:
@@ -81,7 +81,7 @@ def _write(
     weighing = Weighing.objects.create(
         line=line, posting=posting, scale=scale, note=note.strip()[:300]
     )
-    put_in(line, lot, reading_g)
+    apply_reading(line, lot, reading_g)
     what = f"{with_unit(reading_g, 'g')} of lot {lot} ({line.item}) weighed in"
     follow(batch, what, by=by, at=at)
     return weighing
@@ -90,16 +90,18 @@ def _write(
 def _same_weighing(known: Weighing, line: BatchLine, lot: Lot, reading_g: Decimal) -> Weighing:
     posting = known.posting
     if (known.line_id, posting.lot_id, posting.moved) != (line.pk, lot.pk, reading_g):
-        raise Refused("This reading was already recorded with other figures. Reload the page.")
-    read_standing(known.line, posting.lot)
+        raise ActionRefused(
+            "This reading was already recorded with other figures. Reload the page."
+        )
+    current_totals(known.line, posting.lot)
     return known
 
 
 def _refuse_weighing(batch: Batch, note: str) -> None:
-    if batch.is_over:
-        raise Refused(f"{batch} is closed. Only the owner can amend it.")
+    if batch.is_ended:
+        raise ActionRefused(f"{batch} is closed. Only the owner can amend it.")
     if batch.state == BatchState.POURED and not note.strip():
-        raise Refused(
+        raise ActionRefused(
             f"{batch} is poured already. If this puts the record right, say how in the note.",
             field="note",
         )
@@ -111,7 +113,7 @@ def _refuse_other_total(batch: Batch, kettle_g: Decimal | None) -> None:
         return
     now_g = taken_g(batch)
     if now_g != kettle_g:
-        raise Refused(
+        raise ActionRefused(
             f"The book now says {with_unit(now_g, 'g')} in the kettle, not "
             f"{with_unit(kettle_g, 'g')}: something was weighed or taken back meanwhile. "
             "Look at the lines, tare the scale, and weigh this one net.",
@@ -119,20 +121,20 @@ def _refuse_other_total(batch: Batch, kettle_g: Decimal | None) -> None:
         )
 
 
-class Unseen(Refused):
+class Unseen(ActionRefused):
     """A second yes is wanted: the line was weighed elsewhere meanwhile, or is complete."""
 
 
-def _refuse_unseen(line: BatchLine, reading_g: Decimal, seen_g: Decimal | None) -> None:
+def _refuse_unseen(line: BatchLine, reading_g: Decimal, shown_taken_g: Decimal | None) -> None:
     """Nobody weighs a line twice without knowing: not unseen, and not beyond a complete one."""
-    if seen_g is None or not line.is_planned:
+    if shown_taken_g is None or not line.is_planned:
         return
     is_too_much = line.taken_g + reading_g > line.high_g
-    if line.taken_g != seen_g and (line.is_done or is_too_much):
+    if line.taken_g != shown_taken_g and (line.is_done or is_too_much):
         raise _twice(
             line,
             reading_g,
-            f"; this device showed {with_unit(seen_g, 'g')}. Somebody weighed it meanwhile.",
+            f"; this device showed {with_unit(shown_taken_g, 'g')}. Somebody weighed it meanwhile.",
         )
     if line.is_done and is_too_much:
         raise _twice(line, reading_g, ", and nothing more is to go in.")
@@ -148,15 +150,15 @@ def _twice(line: BatchLine, reading_g: Decimal, why: str) -> Unseen:
 
 def _refuse_reading(reading_g: Decimal, scale: Scale) -> None:
     if not reading_g.is_finite() or reading_g <= 0:
-        raise Refused("A reading is above zero.", field="reading_g")
+        raise ActionRefused("A reading is above zero.", field="reading_g")
     if reading_g > scale.capacity_g:
-        raise Refused(
+        raise ActionRefused(
             f"The {scale} takes at most {with_unit(scale.capacity_g, 'g')}. "
             "Weigh it in several goes, and record each.",
             field="reading_g",
         )
     if reading_g % scale.division_g:
-        raise Refused(
+        raise ActionRefused(
             f"The {scale} shows steps of {number(scale.division_g)} g, so it cannot have shown "
             f"{number(reading_g)} g. Read it again, or choose the scale you used.",
             field="reading_g",
@@ -164,9 +166,7 @@ def _refuse_reading(reading_g: Decimal, scale: Scale) -> None:
 
 
 @transaction.atomic
-def undo_weighing(
-    weighing: Weighing, *, by: User, at: datetime, reason: str, token: str
-) -> Posting:
+def undo_reading(weighing: Weighing, *, by: User, at: datetime, reason: str, token: str) -> Posting:
     """Take a reading back by its reversal; both stay readable."""
     batch = lock(weighing.line.batch_id)
     is_new = not Posting.objects.filter(token=token).exists()
@@ -192,13 +192,15 @@ def add_unplanned(
     token: str,
 ) -> Weighing:
     """Record an addition nobody planned, or leftover bulk that is worked in again."""
-    remember(token, "addition", batch=batch, item=item, lot=lot, weight=reading_g, reason=reason)
+    check_idempotency(
+        token, "addition", batch=batch, item=item, lot=lot, weight=reading_g, reason=reason
+    )
     batch = lock(batch.pk)
     known = Weighing.objects.filter(posting__token=token, line__batch=batch).first()
     if known:
         return _same_weighing(known, known.line, lot, reading_g)
     if not reason.strip():
-        raise Refused("Say why this is added.", field="reason")
+        raise ActionRefused("Say why this is added.", field="reason")
     last = batch.lines.aggregate(last=Max("order", default=0))["last"]
     line = BatchLine.objects.create(
         batch=batch,
@@ -215,14 +217,14 @@ def add_unplanned(
 
 def _refuse_too_much_rework(line: BatchLine, reading_g: Decimal) -> None:
     """Keep bulk that is worked in again, and is no part of the formula, within its limit."""
-    if line.item.kind != Kind.BULK:
+    if line.item.kind != ItemKind.BULK:
         return
     version = line.batch.version
     own = version.lines.values("item")
     if own.filter(item=line.item).exists():
         return
-    before = Weighing.objects.standing().filter(
-        line__batch=line.batch, line__formula_line=None, line__item__kind=Kind.BULK
+    before = Weighing.objects.effective().filter(
+        line__batch=line.batch, line__formula_line=None, line__item__kind=ItemKind.BULK
     )
     gone_in = before.exclude(line__item__in=own).aggregate(
         g=Sum("posting__quantity", default=Decimal(0))
@@ -230,7 +232,7 @@ def _refuse_too_much_rework(line: BatchLine, reading_g: Decimal) -> None:
     together = reading_g - gone_in
     limit = line.batch.target_g * version.rework_limit / 100
     if together > limit:
-        raise Refused(
+        raise ActionRefused(
             f"{version} takes at most {number(version.rework_limit)} % of rework, here "
             f"{with_unit(limit, 'g')}; with this it would be {with_unit(together, 'g')}. "
             "Work in less.",

@@ -5,7 +5,7 @@ from datetime import datetime
 from django.db import transaction
 
 from workshop.core.confirmed import Confirmed
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.formatting import with_unit
 from workshop.core.models import User
 from workshop.core.saving.idempotency_keys import new_token
@@ -26,9 +26,9 @@ def release_batch(
     """
     try:
         return _decide(batch, Status.RELEASED, by=by, at=at, reason=note, confirmed=confirmed)
-    except Refused as error:
+    except ActionRefused as error:
         field = "note" if error.field == "reason" else error.field
-        raise Refused(error.sentence, field=field) from error
+        raise ActionRefused(error.message, field=field) from error
 
 
 @transaction.atomic
@@ -55,10 +55,10 @@ def _decide(
     batch = lock(batch.pk)
     lots = list(batch.operation.lots.select_related("item").order_by("pk"))
     if not lots:
-        raise Refused(f"{batch} is not poured yet, so there is no bulk to decide about.")
+        raise ActionRefused(f"{batch} is not poured yet, so there is no bulk to decide about.")
     waiting = [lot for lot in lots if lot.status not in (status, Status.REJECTED)]
     if not waiting:
-        raise Refused(_nothing_left(batch, lots))
+        raise ActionRefused(_nothing_left(batch, lots))
     return [
         ledger.set_lot_status(lot, status, by=by, at=at, reason=reason, confirmed=confirmed)
         for lot in waiting
@@ -76,7 +76,7 @@ def close_batch(batch: Batch, *, by: User, at: datetime) -> Batch:
     refuse_all_but_owner(by, "close")
     batch = lock(batch.pk)
     if batch.state != BatchState.POURED:
-        raise Refused(f"{batch} is {batch.get_state_display()}; pour it before it is closed.")
+        raise ActionRefused(f"{batch} is {batch.get_state_display()}; pour it before it is closed.")
     _refuse_more_out_than_in(batch)
     return _seal(batch, BatchState.CLOSED, by=by, at=at)
 
@@ -84,7 +84,7 @@ def close_batch(batch: Batch, *, by: User, at: datetime) -> Batch:
 def _refuse_more_out_than_in(batch: Batch) -> None:
     taken, put_out = taken_g(batch), put_out_g(batch)
     if put_out > taken:
-        raise Refused(
+        raise ActionRefused(
             f"{with_unit(put_out, 'g')} came out but only {with_unit(taken, 'g')} went in. "
             "Mend the weighings or the yield first."
         )
@@ -95,9 +95,11 @@ def abandon_batch(batch: Batch, *, by: User, at: datetime, reason: str) -> Batch
     """Stop a batch for good before it is poured; what went in is accounted as lost."""
     batch = lock(batch.pk)
     if not batch.is_being_weighed:
-        raise Refused(f"{batch} is {batch.get_state_display()}; it cannot be stopped any more.")
+        raise ActionRefused(
+            f"{batch} is {batch.get_state_display()}; it cannot be stopped any more."
+        )
     if not reason.strip():
-        raise Refused("Say why the batch is stopped.", field="reason")
+        raise ActionRefused("Say why the batch is stopped.", field="reason")
     note = f"Stopped for good: {reason.strip()}"
     add_check(batch, CheckKind.NOTE, note=note, by=by, at=at, token=new_token())
     return _seal(batch, BatchState.ABANDONED, by=by, at=at)

@@ -13,18 +13,25 @@ from decimal import Decimal
 from django.db import transaction
 from django.utils import timezone
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.formatting import with_unit
 from workshop.core.models import User
-from workshop.core.saving.idempotency import remember
-from workshop.kettle.corrections.kettle_contents import melt_of
+from workshop.core.saving.idempotency import check_idempotency
+from workshop.kettle.corrections.kettle_contents import contents_of
 from workshop.kettle.corrections.options import rebalanced, split
-from workshop.kettle.models import Batch, BatchLine, BatchState, CheckKind, Weighing, Why
-from workshop.kettle.services.batch_state import lock, part_token, shelf_date
+from workshop.kettle.models import (
+    Batch,
+    BatchLine,
+    BatchState,
+    CheckKind,
+    TargetChangeKind,
+    Weighing,
+)
+from workshop.kettle.services.batch_state import derive_key, lock, shelf_date
 from workshop.kettle.services.change_targets import open_melt, targets_of, write
 from workshop.kettle.services.in_process_checks import add_check
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Act, Lot, Operation, Side, Status
+from workshop.ledger.models import Lot, Operation, OperationKind, Side, Status
 from workshop.rules.quantities.scaling import MILLIGRAM_G, apportion
 
 Draw = Callable[[int], int]
@@ -35,7 +42,7 @@ def split_off(
     batch: Batch,
     poured_off_g: Decimal,
     *,
-    seen: str,
+    figures_hash: str,
     reason: str,
     by: User,
     at: datetime,
@@ -43,31 +50,31 @@ def split_off(
     draw: Draw = secrets.randbelow,
 ) -> Lot:
     """Pour `poured_off_g` off into a lot on hold, and rebalance what stays in the kettle."""
-    remember(token, "split", batch=batch, poured_off=poured_off_g, reason=reason)
+    check_idempotency(token, "split", batch=batch, poured_off=poured_off_g, reason=reason)
     batch = lock(batch.pk)
-    known = Operation.objects.filter(token=part_token(token, -1)).first()
+    known = Operation.objects.filter(token=derive_key(token, -1)).first()
     if known:
         return known.lots.get()
-    melt = open_melt(batch, seen=seen, reason=reason, at=at)
+    melt = open_melt(batch, figures_hash=figures_hash, reason=reason, at=at)
     way = split(melt, poured_off_g)
     if way.refusal:
-        raise Refused(way.refusal, field="poured_off_g")
+        raise ActionRefused(way.refusal, field="poured_off_g")
     lot = _part_off(batch, poured_off_g, reason=reason, by=by, at=at, token=token, draw=draw)
     _rebalance_rest(batch, reason=reason, by=by, at=at, token=token)
     words = f"{with_unit(poured_off_g, 'g')} split off as lot {lot}: {reason.strip()}"
     for place, one in enumerate((batch, lot.origin.batch)):
-        part = part_token(token, -2 - place)
+        part = derive_key(token, -2 - place)
         add_check(one, CheckKind.NOTE, note=words, by=by, at=at, token=part)
     return lot
 
 
 def _rebalance_rest(batch: Batch, *, reason: str, by: User, at: datetime, token: str) -> None:
-    melt = melt_of(batch, on=timezone.localdate(at))
+    melt = contents_of(batch, on=timezone.localdate(at))
     way = rebalanced(melt)
     if way.refusal:
-        raise Refused(way.refusal, field="poured_off_g")
+        raise ActionRefused(way.refusal, field="poured_off_g")
     targets = targets_of(melt, way)
-    write(melt, Why.SPLIT, targets, reason=reason, by=by, at=at, token=token)
+    write(melt, TargetChangeKind.SPLIT, targets, reason=reason, by=by, at=at, token=token)
 
 
 def _part_off(
@@ -80,20 +87,20 @@ def _part_off(
     token: str,
     draw: Draw,
 ) -> Lot:
-    readings = list(Weighing.objects.standing().with_names().filter(line__batch=batch))
+    readings = list(Weighing.objects.effective().with_names().filter(line__batch=batch))
     weights = [reading.posting.moved for reading in readings]
     parts = apportion(poured_off_g, weights, MILLIGRAM_G)
-    side = _side_batch(batch, poured_off_g, by=by, at=at, token=part_token(token, -1))
+    side = _side_batch(batch, poured_off_g, by=by, at=at, token=derive_key(token, -1))
     lines = _side_lines(batch, side, readings, parts)
     for place, (reading, part) in enumerate(zip(readings, parts, strict=True)):
-        tokens = [part_token(token, 3 * place + number) for number in range(3)]
+        tokens = [derive_key(token, 3 * place + number) for number in range(3)]
         _part_reading(reading, part, lines, by=by, at=at, tokens=tokens)
     return _side_lot(batch, side, poured_off_g, reason=reason, by=by, at=at, draw=draw)
 
 
 def _side_batch(batch: Batch, grams: Decimal, *, by: User, at: datetime, token: str) -> Batch:
     return Batch.objects.create(
-        operation=ledger.open_operation(Act.BATCH, by=by, at=at, token=token),
+        operation=ledger.open_operation(OperationKind.BATCH, by=by, at=at, token=token),
         version=batch.version,
         kettle=batch.kettle,
         scale=batch.scale,
@@ -120,7 +127,7 @@ def _side_lines(
             phase=line.phase,
             target_g=grams[line.pk],
             tolerance=line.tolerance,
-            goes_in_for_good=line.goes_in_for_good,
+            is_irreversible=line.is_irreversible,
             reason=line.reason,
         )
         for line in batch.lines.select_related("item", "formula_line")

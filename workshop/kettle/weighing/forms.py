@@ -10,12 +10,12 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 
 from workshop.core import formatting
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.forms import ExactField, TokenField, helper
 from workshop.core.models import User
 from workshop.formulas.models import Version
 from workshop.kettle.models import BatchLine, Kettle, Scale
-from workshop.kettle.weighing.operator_ticket import who_weighed
+from workshop.kettle.weighing.operator_ticket import attribution
 from workshop.kettle.weighing.reading_time import CLOCK_MAY_RUN_AHEAD, MomentField
 from workshop.kettle.weighing.screen import lot_by_code, lot_named
 from workshop.ledger.models import Lot
@@ -69,8 +69,8 @@ class LotField(forms.CharField):
         text = super().clean(value)
         try:
             return self.find(text) if text else None
-        except Refused as error:
-            raise ValidationError(error.sentence) from error
+        except ActionRefused as error:
+            raise ValidationError(error.message) from error
 
 
 class NamedLotField(LotField):
@@ -135,7 +135,7 @@ class ReadingForm(forms.Form):
     """One reading at the weigh-up, net or as a running total of the kettle.
 
     With `running_total_g` goes `kettle_g`, what the device showed as in the kettle before: the
-    reading is the difference. `seen_g` is what the device showed as taken for this line;
+    reading is the difference. `shown_taken_g` is what the device showed as taken for this line;
     `confirmed=yes` says that a reading beyond it is meant. `ticket` says who weighed, though
     `carrier` is signed in by now. `taken_back` is the token of its reversal, if the reading
     was taken back before it was sent, and `taken_back_by` the ticket of whoever did.
@@ -146,7 +146,7 @@ class ReadingForm(forms.Form):
     reading_g = ExactField(places=3, unit="g", required=False)
     running_total_g = ExactField(places=3, unit="g", required=False)
     kettle_g = ExactField(places=3, unit="g", required=False)
-    seen_g = ExactField(places=3, unit="g", required=False)
+    shown_taken_g = ExactField(places=3, unit="g", required=False)
     confirmed = forms.CharField(max_length=3, required=False)
     scale = forms.CharField(max_length=20)
     note = forms.CharField(max_length=LONGEST_NOTE, required=False)
@@ -226,9 +226,9 @@ class ReadingForm(forms.Form):
         at = self.cleaned_data.get("at") or timezone.now()
         ticket = self.cleaned_data[name]
         try:
-            return who_weighed(ticket, reference=self.reference, carrier=self.carrier, at=at)
-        except Refused as error:
-            raise ValidationError(error.sentence) from error
+            return attribution(ticket, reference=self.reference, carrier=self.carrier, at=at)
+        except ActionRefused as error:
+            raise ValidationError(error.message) from error
 
     def clean_at(self) -> datetime:
         at: datetime = self.cleaned_data["at"]

@@ -19,7 +19,7 @@ FROM (SELECT 1 AS one) o LEFT JOIN
 """
 
 
-def read_standing(line: BatchLine, lot: Lot) -> None:
+def current_totals(line: BatchLine, lot: Lot) -> None:
     """Give the line what `with_taken` would give it, and the lot what `with_on_hand` would."""
     with connection.cursor() as cursor:
         cursor.execute(STANDING, [line.pk, lot.pk, line.pk])
@@ -30,7 +30,7 @@ def read_standing(line: BatchLine, lot: Lot) -> None:
     lot.on_hand = held or Decimal(0)
 
 
-def put_in(line: BatchLine, lot: Lot, grams: Decimal) -> None:
+def apply_reading(line: BatchLine, lot: Lot, grams: Decimal) -> None:
     """What follows for both from one more reading."""
     line.taken_g += grams
     lot.on_hand -= grams

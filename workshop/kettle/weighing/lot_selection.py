@@ -9,10 +9,10 @@ from decimal import Decimal
 from django.utils import timezone
 
 from workshop.core.formatting import day
-from workshop.goods_in.certification import covered, covers_of
+from workshop.goods_in.certification import certified, covers_of
 from workshop.kettle.models import Batch, BatchLine
 from workshop.ledger.lot_tree import Link, links_back
-from workshop.ledger.models import Item, Kind, Lot, Posting, Status
+from workshop.ledger.models import Item, ItemKind, Lot, Posting, Status
 from workshop.materials.models import profile_of
 from workshop.rules.dates.best_before import is_past
 from workshop.rules.quantities.scaling import LotOnOffer, draw_lots
@@ -89,10 +89,10 @@ def refusal(line: BatchLine, lot: Lot, *, on: date) -> str | None:
 
 def _is_covered(line: BatchLine, lot: Lot, *, on: date) -> bool:
     """The same answer as `cover_of` gives, for one lot and with as little reading as can be."""
-    if lot.item.kind == Kind.BULK:
+    if lot.item.kind == ItemKind.BULK:
         return cover_of([lot], on=on)(line.item, lot)
     organic = _bought_as_organic(line.item) or _bought_as_organic(lot.item)
-    return not organic or covered(Lot.objects.filter(pk=lot.pk), on=on).exists()
+    return not organic or certified(Lot.objects.filter(pk=lot.pk), on=on).exists()
 
 
 def cover_of(lots: Collection[Lot], *, on: date) -> Cover:
@@ -101,13 +101,13 @@ def cover_of(lots: Collection[Lot], *, on: date) -> Cover:
     What was bought as organic needs a certificate on the day it is used. A bulk made here is
     judged by all that went into it, at any depth, each on its own day.
     """
-    links = links_back([lot.pk for lot in lots if lot.item.kind == Kind.BULK])
+    links = links_back([lot.pk for lot in lots if lot.item.kind == ItemKind.BULK])
     everything = _in_full({link.source_id for link in links} | {lot.pk for lot in lots})
     covers = covers_of(everything.values())
     bare = _made_from_bare(links, everything, covers)
 
     def is_covered(wanted: Item, lot: Lot) -> bool:
-        if lot.item.kind == Kind.BULK:
+        if lot.item.kind == ItemKind.BULK:
             return lot.pk not in bare
         organic = _bought_as_organic(wanted) or _bought_as_organic(lot.item)
         return not organic or covers(lot, on)

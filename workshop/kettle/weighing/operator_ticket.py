@@ -9,7 +9,7 @@ from typing import Any
 from django.core import signing
 
 from workshop.core.access import MAKERS
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import User
 
 SALT = "workshop.kettle.ticket"
@@ -21,7 +21,7 @@ def ticket_for(person: User, reference: str) -> str:
     return signing.dumps([person.pk, reference], salt=SALT)
 
 
-def who_weighed(ticket: str, *, reference: str, carrier: User, at: datetime) -> User:
+def attribution(ticket: str, *, reference: str, carrier: User, at: datetime) -> User:
     """Whom the ticket names; without one, from a page of before, whoever is signed in.
 
     Raises Refused for a ticket that is not of this batch, or whose owner might not weigh then.
@@ -31,7 +31,7 @@ def who_weighed(ticket: str, *, reference: str, carrier: User, at: datetime) -> 
     try:
         owner, batch = signing.loads(ticket, salt=SALT, max_age=LASTS)
     except signing.SignatureExpired as error:
-        raise Refused(
+        raise ActionRefused(
             "The page that took this reading was opened more than 90 days ago. Reload it, and "
             "record the reading anew.",
             field="ticket",
@@ -43,8 +43,8 @@ def who_weighed(ticket: str, *, reference: str, carrier: User, at: datetime) -> 
     return carrier if owner == carrier.pk else _maker(owner, at)
 
 
-def _strange() -> Refused:
-    return Refused(
+def _strange() -> ActionRefused:
+    return ActionRefused(
         "Who weighed this cannot be told: the reading carries no true ticket of this batch. "
         "Reload the page, and record it anew.",
         field="ticket",
@@ -56,7 +56,7 @@ def _maker(owner: int, at: datetime) -> User:
     if person is None:
         raise _strange()
     if not _may_weigh(person) and not _may_weigh(_as_of(person, at)):
-        raise Refused(
+        raise ActionRefused(
             f"{person} weighed this, but was no maker then. Whoever answers for it records it "
             "anew under a name of their own.",
             field="ticket",

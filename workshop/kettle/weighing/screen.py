@@ -8,7 +8,7 @@ from typing import Any
 from django.urls import reverse
 
 from workshop.core import formatting
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.formulas.models import Step
 from workshop.kettle.models import Batch, BatchLine, Scale, Timer, Weighing
 from workshop.kettle.planning.scale_suitability import Advice, advice
@@ -49,7 +49,7 @@ class ScreenLine:
 
     @property
     def for_good(self) -> str:
-        return "It cannot be taken back out." if self.line.goes_in_for_good else ""
+        return "It cannot be taken back out." if self.line.is_irreversible else ""
 
     @property
     def none(self) -> str:
@@ -109,7 +109,7 @@ def screen_of(batch: Batch, *, on: date) -> Screen:
     """Read all that the screen needs, also to go on without the network."""
     scales = list(Scale.objects.filter(is_active=True))
     steps = list(batch.version.steps.all())
-    last = Weighing.objects.standing().with_names().filter(line__batch=batch).last()
+    last = Weighing.objects.effective().with_names().filter(line__batch=batch).last()
     rows = [_line(batch, proposal, scales, steps) for proposal in proposals(batch, on=on)]
     lines = [row.line for row in rows]
     soap = soap_to_be(batch, lines) if any(map(_is_at_the_lye, rows)) else None
@@ -149,7 +149,7 @@ def lot_by_code(text: str) -> Lot:
     if lot is None:
         near = [f"{one} ({one.item})" for one in lots.filter(code__in=near_misses(code))[:3]]
         way_on = f"Did you mean {' or '.join(near)}?" if near else "Scan or type the tag again."
-        raise Refused(f"No lot has the code “{text.strip()[:40]}”. {way_on}", field="lot")
+        raise ActionRefused(f"No lot has the code “{text.strip()[:40]}”. {way_on}", field="lot")
     return lot
 
 
@@ -175,7 +175,7 @@ def line_for(screen: Screen, lot: Lot, *, on: date, first: ScreenLine | None = N
         row for row in rows if row.line.is_planned and lot.item_id in allowed_items(row.line)
     ]
     if not fitting:
-        raise Refused(
+        raise ActionRefused(
             f"Lot {lot} is {lot.item}, which this batch does not call for. Choose another lot, "
             "or add it as something unplanned.",
             field="lot",
@@ -183,7 +183,7 @@ def line_for(screen: Screen, lot: Lot, *, on: date, first: ScreenLine | None = N
     fitting[0].line.batch = screen.batch
     sentence = refusal(fitting[0].line, lot, on=on)
     if sentence:
-        raise Refused(sentence, field="lot")
+        raise ActionRefused(sentence, field="lot")
     return fitting[0]
 
 

@@ -3,11 +3,11 @@
 from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.formulas.soap.superfat import Contents, Part, soap_from
 from workshop.goods_in.composition import compositions_of
 from workshop.kettle.models import Batch, BatchLine, Kettle, Weighing
-from workshop.ledger.models import Item, Kind, Lot
+from workshop.ledger.models import Item, ItemKind, Lot
 from workshop.materials.ingredients import Shares
 from workshop.materials.models import Profile
 from workshop.materials.saponification import Soap, of_lye
@@ -29,7 +29,7 @@ def in_the_kettle(batch: Batch) -> Shares:
 
 
 def _moved(batch: Batch) -> Moved:
-    readings = Weighing.objects.standing().filter(line__batch=batch).select_related("posting__lot")
+    readings = Weighing.objects.effective().filter(line__batch=batch).select_related("posting__lot")
     return [(row.posting.lot, row.posting.moved) for row in readings.order_by()]
 
 
@@ -48,12 +48,12 @@ def soap_in(batch: Batch) -> Soap | None:
     """The batch as weighed so far, if there is lye in it; other batches cost one query."""
     lines = batch.lines.all()
     has_lye = lines.filter(of_lye("item__profile__")).exists()
-    if not has_lye and not lines.filter(item__kind=Kind.BULK).exists():
+    if not has_lye and not lines.filter(item__kind=ItemKind.BULK).exists():
         return None
     try:
         soap = Soap(in_the_kettle(batch))
-    except Refused as error:
-        return Soap({}, unclear=error.sentence) if has_lye else None
+    except ActionRefused as error:
+        return Soap({}, unclear=error.message) if has_lye else None
     return soap if soap.alkali else None
 
 
@@ -72,8 +72,8 @@ def soap_to_be(batch: Batch, lines: Iterable[BatchLine], *more: More) -> Soap | 
         return None
     try:
         soap = Soap(_mixed(moved, to_come))
-    except Refused as error:
-        return Soap({}, unclear=error.sentence)
+    except ActionRefused as error:
+        return Soap({}, unclear=error.message)
     return soap if soap.alkali else None
 
 
@@ -83,9 +83,9 @@ def refuse_lye_planned(parts: Sequence[Part], kettle: Kettle) -> None:
     if soap is None:
         return
     if soap.refusal:
-        raise Refused(soap.refusal, field="version")
+        raise ActionRefused(soap.refusal, field="version")
     if not kettle.material:
-        raise Refused(
+        raise ActionRefused(
             f"There is lye in this formula, and nobody has entered what {kettle} is made of. An "
             "owner enters it under Kettles and scales.",
             field="kettle",
@@ -105,12 +105,14 @@ def refuse_lye_weighed(line: BatchLine, lot: Lot, reading_g: Decimal) -> None:
     lines = batch.lines.with_taken().select_related("item")
     soap = soap_to_be(batch, lines, (line, lot, reading_g))
     if soap is not None and soap.refusal:
-        raise Refused(f"{soap.refusal} Weigh less lye, or more fat before it.", field="reading_g")
+        raise ActionRefused(
+            f"{soap.refusal} Weigh less lye, or more fat before it.", field="reading_g"
+        )
 
 
 def _refuse_attacked(kettle: Kettle) -> None:
     if kettle.material in ATTACKED:
-        raise Refused(
+        raise ActionRefused(
             f"{kettle} is made of {kettle.material}: lye eats it and gives off hydrogen, which "
             "can catch fire. Take a vessel of stainless steel or HDPE.",
             field="kettle",

@@ -13,7 +13,7 @@ from django.views.decorators.vary import vary_on_headers
 
 from workshop.core import formatting
 from workshop.core.access import EVERYONE, MAKERS, Request, allow
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.forms import refuse
 from workshop.core.models import User
 from workshop.core.saving.idempotency_keys import new_token
@@ -62,7 +62,7 @@ def weigh(request: Request, reference: str) -> HttpResponse:
     if wants_json(request):
         return _state(request, reference)
     batch = batch_or_404(reference)
-    if batch.is_over:
+    if batch.is_ended:
         messages.warning(request, f"{batch} is {batch.get_state_display()}.")
         return redirect("kettle:batch", reference=reference)
     return _look(request, batch)
@@ -92,8 +92,8 @@ def _look(request: Request, batch: Batch) -> HttpResponse:
         try:
             lot = lot_by_code(asked)
             here = line_for(screen, lot, on=today, first=here)
-        except Refused as error:
-            sentence, lot = error.sentence, here.lot if here else None
+        except ActionRefused as error:
+            sentence, lot = error.message, here.lot if here else None
     if wants_json(request):
         return _answer(screen, here, lot if asked else None, sentence)
     return _page(request, screen, here, lot, sentence)
@@ -114,7 +114,9 @@ def _offer(screen: Screen) -> dict[str, str] | None:
     `{"sentence": "12.5 g too much Wax. …", "address": the page with the figures}`, else None.
     It comes with the state and with the answer to the reading that left the band.
     """
-    if not screen.batch.is_being_weighed or not any(row.line.is_over for row in screen.lines):
+    if not screen.batch.is_being_weighed or not any(
+        row.line.is_above_target for row in screen.lines
+    ):
         return None
     address = reverse("kettle:mend", args=[screen.batch.operation.reference])
     return {"sentence": offer_sentence(melt_on(screen)), "address": address}
@@ -164,7 +166,7 @@ def _record(request: Request, reference: str) -> HttpResponse:
     if form.is_valid():
         try:
             weighing = _written(**form.cleaned_data)
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
             status = CONFLICT if isinstance(error, Unseen) else UNPROCESSABLE
         else:
@@ -185,14 +187,14 @@ def _written(*, taken_back: str, taken_back_by: User, **reading: Any) -> Weighin
     weighing = services.record_weighing(**reading)
     if taken_back:
         at, reason = timezone.now(), BEFORE_IT_WAS_SENT
-        services.undo_weighing(weighing, by=taken_back_by, at=at, reason=reason, token=taken_back)
+        services.undo_reading(weighing, by=taken_back_by, at=at, reason=reason, token=taken_back)
     return weighing
 
 
 def _recorded(request: Request, weighing: Weighing) -> HttpResponse:
     line, lot, batch = weighing.line, weighing.posting.lot, weighing.line.batch
     sentence = f"{said(weighing)}. {standing_said(line)}{_below_zero(lot, lot.on_hand)}"
-    offer = _offer(screen_of(batch, on=timezone.localdate())) if line.is_over else None
+    offer = _offer(screen_of(batch, on=timezone.localdate())) if line.is_above_target else None
     if wants_json(request):
         undo = undo_address(weighing, batch)
         answer = {"said": sentence, "taken": mg(line.taken_g), "undo": undo}
@@ -218,7 +220,7 @@ def undo(request: Request, reference: str, pk: int) -> HttpResponse:
     form = ReasonForm(request.POST or None)
 
     def take_back() -> str:
-        services.undo_weighing(
+        services.undo_reading(
             weighing,
             by=request.user,
             at=timezone.now(),

@@ -11,10 +11,10 @@ from workshop.labels.content.lot_facts import LotFacts
 from workshop.labels.models import DateStyle, Decision, DecisionKind, LabelVersion
 from workshop.ledger.models import Lot
 from workshop.packing.models import Product
-from workshop.rules.ingredients.declaration import Declaration, Entry, Group
+from workshop.rules.ingredients.declaration import Declaration, DeclaredIngredient, Group
 from workshop.rules.ingredients.organic import RANKS, Category
 from workshop.rules.labels.advice import colours_for_the_list
-from workshop.rules.labels.facts import Approved, Difference, Found
+from workshop.rules.labels.facts import Approved, Difference, LotFactsFound
 from workshop.rules.labels.net_contents import quantity_tested_g
 from workshop.rules.labels.organic_claims import claim_said, percent_said
 from workshop.rules.labels.verification import covered_by, differences
@@ -29,9 +29,11 @@ def approved_for(product: Product, market: str) -> LabelVersion | None:
     return LabelVersion.objects.approved().filter(product=product, market=market).first()
 
 
-def entries_of(version: LabelVersion) -> tuple[Entry, ...]:
+def entries_of(version: LabelVersion) -> tuple[DeclaredIngredient, ...]:
     return tuple(
-        Entry(one["name"], Fraction(one["share"]), one["organic"], cast(Group, one["group"]))
+        DeclaredIngredient(
+            one["name"], Fraction(one["share"]), one["organic"], cast(Group, one["group"])
+        )
         for one in version.entries
     )
 
@@ -65,7 +67,7 @@ def as_approved(label: Label, version: LabelVersion) -> Label:
     return with_stops(written)
 
 
-def truth_of(label: Label, version: LabelVersion) -> tuple[Difference, ...]:
+def discrepancies(label: Label, version: LabelVersion) -> tuple[Difference, ...]:
     """Every way in which `version` would be untrue of the lot that `label` was computed for."""
     has_e_mark = E_MARK in version.net_contents
     return differences(_stated(version), _found(label, has_e_mark=has_e_mark))
@@ -114,10 +116,10 @@ def _as_computed(label: Label) -> Approved:
     )
 
 
-def _found(label: Label, *, has_e_mark: bool = False) -> Found:
+def _found(label: Label, *, has_e_mark: bool = False) -> LotFactsFound:
     lot, facts = label.lot, label.facts
     average, units = _filled(facts)
-    return Found(
+    return LotFactsFound(
         lot=str(lot),
         declaration=label.wording.declaration,
         composition=label.composition,
@@ -150,7 +152,7 @@ def _filled(facts: LotFacts) -> tuple[Fraction | None, int]:
 
 
 @dataclass(frozen=True)
-class Standing:
+class LabelStatus:
     """Where a lot's label stands: what to print, in which ways it is untrue, what was decided."""
 
     computed: Label
@@ -213,15 +215,15 @@ class Standing:
         )
 
 
-def standing_of(
+def label_status(
     lot: Lot, market: str | None = None, *, on: date | None = None, facts: LotFacts | None = None
-) -> Standing:
+) -> LabelStatus:
     """Hold a lot's computed label against the approved one. Raises Refused as `label_for`."""
     computed = label_for(lot, market, on=on, facts=facts)
     version = computed.facts.versions.get(computed.market)
     if version is None:
         untrue = differences(_as_computed(computed), _found(computed))
-        return Standing(computed, computed, None, untrue, None)
-    untrue = truth_of(computed, version)
+        return LabelStatus(computed, computed, None, untrue, None)
+    untrue = discrepancies(computed, version)
     decision = computed.facts.decision_about(version) if untrue else None
-    return Standing(computed, as_approved(computed, version), version, untrue, decision)
+    return LabelStatus(computed, as_approved(computed, version), version, untrue, decision)

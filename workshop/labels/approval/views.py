@@ -7,12 +7,12 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from workshop.core.access import EVERYONE, OWNER, Request, allow
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.forms import refuse
 from workshop.core.models import Market
 from workshop.labels.approval import verification
 from workshop.labels.content.label import label_for
-from workshop.labels.design.forms import DraftForm
+from workshop.labels.design.forms import LabelDraftForm
 from workshop.labels.design.views import product_or_404
 from workshop.labels.layout.fit_to_label import draw
 from workshop.labels.layout.preview_image import as_source
@@ -40,8 +40,8 @@ def draft(request: Request, code: str, market: str) -> HttpResponse:
             made = versions.draft_from_lot(lot_or_404(lot_code), market, by=request.user, at=at)
         else:
             made = versions.draft_from_formula(product, market, by=request.user, at=at)
-    except Refused as error:
-        messages.error(request, error.sentence)
+    except ActionRefused as error:
+        messages.error(request, error.message)
         return redirect("labels:product", code=code)
     return redirect("labels:version", pk=made.pk)
 
@@ -51,11 +51,11 @@ def draft(request: Request, code: str, market: str) -> HttpResponse:
 def version(request: Request, pk: int) -> HttpResponse:
     """A version as it is; an owner may word a draft anew."""
     found = version_or_404(pk)
-    form = DraftForm(request.POST or None, version=found)
+    form = LabelDraftForm(request.POST or None, version=found)
     if form.is_valid():
         try:
             versions.save_draft(found, form.words(), order=form.order(), by=request.user)
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             messages.success(request, f"The draft of {found} is kept.")
@@ -77,7 +77,7 @@ def version(request: Request, pk: int) -> HttpResponse:
 def typed(request: Request, pk: int) -> HttpResponse:
     """The picture of a draft as it is typed, beside its form; nothing is kept."""
     found = version_or_404(pk)
-    form = DraftForm(request.POST, version=found)
+    form = LabelDraftForm(request.POST, version=found)
     context: dict[str, object] = {"why": "The form is not complete yet."}
     if form.is_valid():
         for name, value in form.words().items():
@@ -97,9 +97,9 @@ def _seen(found: LabelVersion) -> dict[str, object]:
         label = verification.as_approved(computed, found)
         layout = usual_layout(label)
         picture = as_source(draw(label, layout, preview=True).pdf)
-    except Refused as error:
-        return {"why": error.sentence}
-    untrue = verification.truth_of(computed, found) if found.state == "draft" else ()
+    except ActionRefused as error:
+        return {"why": error.message}
+    untrue = verification.discrepancies(computed, found) if found.state == "draft" else ()
     return {"picture": picture, "layout": layout, "untrue": untrue}
 
 
@@ -111,8 +111,8 @@ def approve(request: Request, pk: int) -> HttpResponse:
         versions.approve(
             found, by=request.user, at=timezone.now(), reason=request.POST.get("reason", "")[:300]
         )
-    except Refused as error:
-        messages.error(request, error.sentence)
+    except ActionRefused as error:
+        messages.error(request, error.message)
     else:
         messages.success(request, f"{found} is approved; its words are fixed.")
     return redirect("labels:version", pk=pk)
@@ -124,8 +124,8 @@ def retire(request: Request, pk: int) -> HttpResponse:
     found = version_or_404(pk)
     try:
         versions.retire(found, by=request.user)
-    except Refused as error:
-        messages.error(request, error.sentence)
+    except ActionRefused as error:
+        messages.error(request, error.message)
     else:
         messages.success(request, f"{found} is retired: labels are printed as computed.")
     return redirect("labels:version", pk=pk)
@@ -138,8 +138,8 @@ def discard(request: Request, pk: int) -> HttpResponse:
     code = found.product.item.code
     try:
         versions.discard_draft(found, by=request.user)
-    except Refused as error:
-        messages.error(request, error.sentence)
+    except ActionRefused as error:
+        messages.error(request, error.message)
         return redirect("labels:version", pk=pk)
     messages.success(request, "The draft is thrown away.")
     return redirect("labels:product", code=code)

@@ -5,12 +5,12 @@ from datetime import date, timedelta
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
-from workshop.core.errors import Refused
-from workshop.labels.approval.verification import Standing, standing_of
+from workshop.core.errors import ActionRefused
+from workshop.labels.approval.verification import LabelStatus, label_status
 from workshop.labels.content.label import known_workshop, markets_of
 from workshop.labels.content.lot_facts import LotFacts, facts_of_lots
 from workshop.labels.models import Print, PrintKind
-from workshop.ledger.models import Act, Kind, Lot, Status
+from workshop.ledger.models import ItemKind, Lot, OperationKind, Status
 
 # Each is worked out anew from its tree, so only the newest are looked at.
 MOST_LOOKED_AT = 40
@@ -31,12 +31,12 @@ def unlabelled(*, on: date) -> QuerySet[Lot]:
 
 def _finished() -> QuerySet[Lot]:
     lots: QuerySet[Lot] = Lot.objects.in_stock().exclude(status=Status.REJECTED)
-    found = lots.filter(item__kind=Kind.PRODUCT, origin__kind=Act.PACKING)
+    found = lots.filter(item__kind=ItemKind.PRODUCT, origin__kind=OperationKind.PACKING)
     names = ("item__product__item", "item__product__label_design", "origin")
     return found.select_related(*names).order_by("-pk")
 
 
-def untrue_of(lots: Iterable[Lot]) -> Iterator[Standing]:
+def mismatched(lots: Iterable[Lot]) -> Iterator[LabelStatus]:
     """Where the label would be untrue in a market that the product is sold in, and undecided.
 
     What they say is read for all of them at once: the number of queries stays the same.
@@ -46,10 +46,10 @@ def untrue_of(lots: Iterable[Lot]) -> Iterator[Standing]:
     for lot in lots:
         try:
             for market in _markets(lot, facts[lot.pk]):
-                standing = standing_of(lot, market, facts=facts[lot.pk])
+                standing = label_status(lot, market, facts=facts[lot.pk])
                 if not standing.is_settled:
                     yield standing
-        except Refused:
+        except ActionRefused:
             continue  # what has no label at all is told on the lot's own page
 
 

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from workshop.core.formatting import number
 from workshop.core.models import Market, Workshop
-from workshop.labels.content.inputs import Basis, saponified
+from workshop.labels.content.inputs import LabelInputs, saponified
 from workshop.labels.content.required_warnings import statement_texts, statement_warnings
 from workshop.labels.models import LabelDesign, SoapNaming
 from workshop.materials.ingredients import Shares
@@ -22,7 +22,7 @@ from workshop.rules.ingredients.declaration import (
     weighed_colours,
 )
 from workshop.rules.ingredients.declaration import Market as ListMarket
-from workshop.rules.ingredients.organic import Category, OrganicStanding
+from workshop.rules.ingredients.organic import Category, OrganicClassification
 from workshop.rules.labels import net_contents
 from workshop.rules.labels.net_contents import NetContents
 
@@ -39,7 +39,7 @@ class Wording:
     composition: Shares
     declaration: Declaration
     allergens: Mapping[str, Fraction]
-    standing: OrganicStanding
+    standing: OrganicClassification
     claim: Category | None
     organic_statement: str
     made_with: tuple[str, ...]
@@ -62,7 +62,7 @@ def wording_of(
     design: LabelDesign,
     workshop: Workshop,
     market: ListMarket,
-    basis: Basis,
+    basis: LabelInputs,
     *,
     check: FillCheck | None = None,
 ) -> Wording:
@@ -107,14 +107,14 @@ def wording_of(
     )
 
 
-def _allergens(basis: Basis, market: ListMarket) -> dict[str, Fraction]:
+def _allergens(basis: LabelInputs, market: ListMarket) -> dict[str, Fraction]:
     """Those to be named; the US names fragrance by one word and no allergen."""
     if market == "US":
         return {}
     return allergens_to_name(basis.allergens, basis.use, basis.placed_on)
 
 
-def _claim(composition: Shares, standing: OrganicStanding) -> Category | None:
+def _claim(composition: Shares, standing: OrganicClassification) -> Category | None:
     """The strongest claim that nothing in the lot speaks against."""
     possible = (claim for claim in CLAIMS if _rank(claim) <= _rank(standing.category))
     return next((c for c in possible if not organic.claim_problems(composition, c)), None)
@@ -163,7 +163,7 @@ def _net_contents(
 
 
 def _warnings(
-    basis: Basis, design: LabelDesign, market: ListMarket, allergens: Mapping[str, Fraction]
+    basis: LabelInputs, design: LabelDesign, market: ListMarket, allergens: Mapping[str, Fraction]
 ) -> Iterable[str]:
     has_fragrance = any(part.kind == "fragrance" for part in basis.composition)
     if market == "EU" and has_fragrance and not basis.allergens:

@@ -10,7 +10,7 @@ from workshop.rules.quantities.units import round_to
 
 
 @dataclass(frozen=True)
-class Row:
+class DeclarationRow:
     """One name of the list with what stands behind it, rounded to be shown."""
 
     name: str
@@ -24,10 +24,10 @@ class Row:
         return number(self.percent, least=2, most=4)
 
 
-def rows(label: Label, bulk_g: Decimal) -> list[Row]:
+def rows(label: Label, bulk_g: Decimal) -> list[DeclarationRow]:
     """The list with shares, and the grams of each in the bulk that this lot took."""
     return [
-        Row(
+        DeclarationRow(
             name=entry.name,
             percent=round_to(entry.share * 100, Decimal("0.0001")),
             grams=round_to(entry.share * Fraction(bulk_g), Decimal("0.001")),

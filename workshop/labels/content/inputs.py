@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from django.utils import timezone
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.formulas.models import Version, VersionStatus
 from workshop.labels.content.lot_facts import LotFacts
 from workshop.ledger.models import Item, Lot
@@ -23,7 +23,7 @@ from workshop.rules.soap.lye import Alkali, as_saponified
 
 
 @dataclass(frozen=True)
-class Basis:
+class LabelInputs:
     """Composition as added, allergens with their shares, and the days that matter."""
 
     composition: Shares
@@ -34,19 +34,19 @@ class Basis:
     placed_on: date = date.min
 
 
-def basis_of(
+def inputs_of(
     lot: Lot, facts: LotFacts, *, names_allergens: bool = True, on: date | None = None
-) -> Basis:
+) -> LabelInputs:
     """The basis of a finished lot, placed on the market on that day (today).
 
     Raises what speaks against its composition, or against its allergens where they are named.
     """
-    if isinstance(facts.composition, Refused):
+    if isinstance(facts.composition, ActionRefused):
         raise facts.composition
     allergens = facts.allergens if names_allergens else {}
     if isinstance(allergens, RuleError):
         raise allergens
-    return Basis(
+    return LabelInputs(
         composition=facts.composition,
         allergens=allergens,
         use=facts.use if names_allergens else "leave-on",
@@ -56,12 +56,12 @@ def basis_of(
     )
 
 
-def basis_of_formula(version: Version, *, on: date | None = None) -> Basis:
+def inputs_of_formula(version: Version, *, on: date | None = None) -> LabelInputs:
     """The basis of a formula by its shares, its materials as organic as they are bought."""
     parts = _materials_of(version)
     on = on or timezone.localdate()
     shares = [(share, _shares(item, on)) for item, share in parts.items()]
-    return Basis(
+    return LabelInputs(
         composition=compose(shares),
         allergens=shares_in_items(parts, on=on),
         use="rinse-off" if version.is_rinse_off else "leave-on",
@@ -73,7 +73,9 @@ def basis_of_formula(version: Version, *, on: date | None = None) -> Basis:
 def _shares(item: Item, on: date) -> Shares:
     profile = profile_of(item)
     if profile is None:
-        raise Refused(f"{item} has no ingredient profile yet; an owner enters it under Materials.")
+        raise ActionRefused(
+            f"{item} has no ingredient profile yet; an owner enters it under Materials."
+        )
     return shares_of_profile(profile, on=on, is_covered=True)
 
 
@@ -109,7 +111,7 @@ def saponified(composition: Shares) -> Shares:
     alkalis = {part.inci_name for part in composition if part.kind == "alkali"}
     kind: Alkali = "KOH" if alkalis == {"Potassium Hydroxide"} else "NaOH"
     if len(alkalis) > 1:
-        raise Refused(
+        raise ActionRefused(
             "A soap of two alkalis cannot be named by what came out here; name it by what went in."
         )
     known = bindings_of(part.inci_name for part in composition)
@@ -121,7 +123,7 @@ def saponified(composition: Shares) -> Shares:
     }
     unknown = [p.inci_name for p in composition if p.soap_name and p.inci_name not in values]
     if unknown:
-        raise Refused(
+        raise ActionRefused(
             f"To name the soap by what came out, enter the saponification value of "
             f"{', '.join(unknown)}."
         )

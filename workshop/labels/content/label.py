@@ -7,13 +7,13 @@ from functools import cached_property
 
 from django.utils import timezone
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Market, Workshop
 from workshop.labels.content.computed_statements import LIST_MARKETS, Wording, wording_of
-from workshop.labels.content.inputs import Basis, basis_of
+from workshop.labels.content.inputs import LabelInputs, inputs_of
 from workshop.labels.content.lot_facts import LotFacts, facts_of
 from workshop.labels.models import DateStyle, LabelDesign, LabelVersion
-from workshop.ledger.models import Act, Lot, Status
+from workshop.ledger.models import Lot, OperationKind, Status
 from workshop.materials.saponification import Soap
 from workshop.packing.models import PackingRun, Product
 from workshop.rules.dates import best_before as dates
@@ -22,7 +22,7 @@ from workshop.rules.ingredients import organic
 from workshop.rules.ingredients.composition import Composition
 from workshop.rules.ingredients.declaration import Declaration
 from workshop.rules.ingredients.declaration import Market as ListMarket
-from workshop.rules.ingredients.organic import OrganicStanding
+from workshop.rules.ingredients.organic import OrganicClassification
 from workshop.rules.labels.organic_claims import claim_said
 from workshop.rules.labels.verification import durability_needs_jar
 
@@ -52,7 +52,7 @@ class Label:
     date_line: str
     opened_line: str
     gtin: str
-    basis: Basis
+    basis: LabelInputs
     wording: Wording
     design: LabelDesign
     workshop: Workshop
@@ -84,7 +84,7 @@ class Label:
         return soap if soap.alkali else None
 
     @property
-    def standing(self) -> OrganicStanding:
+    def effective(self) -> OrganicClassification:
         return self.wording.standing
 
     @property
@@ -128,10 +128,10 @@ def label_for(
     rules = LIST_MARKETS[market or workshop.market]
     facts = facts or facts_of(lot, names_allergens=rules == "EU")
     try:
-        basis = basis_of(lot, facts, names_allergens=rules == "EU", on=on)
+        basis = inputs_of(lot, facts, names_allergens=rules == "EU", on=on)
         return _written(lot, product, workshop, rules, basis, facts)
     except RuleError as error:
-        raise Refused(str(error)) from error
+        raise ActionRefused(str(error)) from error
 
 
 def the_workshop() -> Workshop:
@@ -140,7 +140,9 @@ def the_workshop() -> Workshop:
 
 def known_workshop(workshop: Workshop | None) -> Workshop:
     if workshop is None:
-        raise Refused("A label needs the maker's name and address. Set-up → The workshop first.")
+        raise ActionRefused(
+            "A label needs the maker's name and address. Set-up → The workshop first."
+        )
     return workshop
 
 
@@ -159,10 +161,10 @@ def markets_of(product: Product, workshop: Workshop) -> list[str]:
 
 def _product_of(lot: Lot) -> Product:
     product: Product | None = getattr(lot.item, "product", None)
-    if lot.origin.kind != Act.PACKING or product is None:
-        raise Refused(f"Lot {lot} was not packed here, so it has no label.")
+    if lot.origin.kind != OperationKind.PACKING or product is None:
+        raise ActionRefused(f"Lot {lot} was not packed here, so it has no label.")
     if lot.status == Status.REJECTED:
-        raise Refused(f"Lot {lot} is rejected and gets no label.")
+        raise ActionRefused(f"Lot {lot} is rejected and gets no label.")
     return product
 
 
@@ -171,12 +173,12 @@ def _written(
     product: Product,
     workshop: Workshop,
     market: ListMarket,
-    basis: Basis,
+    basis: LabelInputs,
     facts: LotFacts,
 ) -> Label:
     design = design_of(product)
     if facts.run is None:
-        raise Refused(f"Lot {lot} was not packed here, so it has no label.")
+        raise ActionRefused(f"Lot {lot} was not packed here, so it has no label.")
     wording = wording_of(product, design, workshop, market, basis, check=facts.check)
     style = style_for(lot, market, design.opened_months)
     label = Label(

@@ -6,7 +6,7 @@ from datetime import date
 
 from django.db.models import Max
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Workshop
 from workshop.goods_in.composition import compositions_or_why
 from workshop.kettle.corrections.use_limits import uses_behind
@@ -32,7 +32,7 @@ class LotFacts:
     """
 
     workshop: Workshop | None
-    composition: Shares | Refused
+    composition: Shares | ActionRefused
     allergens: Allergens | RuleError
     use: Use
     due: date | None  # as it follows from everything behind the lot

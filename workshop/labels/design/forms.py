@@ -134,7 +134,7 @@ class DesignForm(forms.Form):
         return "\n".join(colour_text(colour) for colour in colours)
 
 
-class DraftForm(forms.Form):
+class LabelDraftForm(forms.Form):
     """The words of a draft, and the order of its list where the order is free."""
 
     name = forms.CharField(max_length=120)

@@ -7,7 +7,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core.access import EVERYONE, OWNER, Request, allow
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.forms import refuse
 from workshop.core.models import Workshop
 from workshop.labels.content.label import design_of, markets_of
@@ -15,7 +15,7 @@ from workshop.labels.design.forms import DesignForm, SizeForm
 from workshop.labels.models import LabelVersion, OwnSize
 from workshop.labels.printing.views import shown
 from workshop.labels.services import designs
-from workshop.ledger.models import Act, Lot
+from workshop.ledger.models import Lot, OperationKind
 from workshop.packing.models import Product
 
 
@@ -30,7 +30,7 @@ def product(request: Request, code: str) -> HttpResponse:
     """What a product's labels say, and the versions approved so far."""
     found = product_or_404(code)
     workshop = Workshop.objects.first()
-    lots = Lot.objects.filter(item=found.item, origin__kind=Act.PACKING).order_by("-pk")
+    lots = Lot.objects.filter(item=found.item, origin__kind=OperationKind.PACKING).order_by("-pk")
     context = {
         "product": found,
         "design": design_of(found),
@@ -49,7 +49,7 @@ def design(request: Request, code: str) -> HttpResponse:
     if form.is_valid():
         try:
             designs.save_design(found, form.cleaned_data, by=request.user, at=timezone.now())
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             messages.success(request, f"What the labels of {found} say is kept.")
@@ -80,7 +80,7 @@ def _size_form(request: Request, size: OwnSize | None) -> HttpResponse:
     if form.is_valid():
         try:
             kept = designs.save_size(form.values(), by=request.user, at=timezone.now(), size=size)
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             messages.success(request, f"Size {kept} is kept.")

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.paper import barcodes
 from workshop.labels.content.label import Label
 from workshop.labels.layout.label_stock import Layout
@@ -35,7 +35,7 @@ def link(label: Label) -> str:
 
 
 @dataclass(frozen=True)
-class Picture:
+class BarcodeImage:
     """A code as the address of a picture, and the paper that it takes."""
 
     source: str
@@ -43,7 +43,7 @@ class Picture:
     height_mm: float
 
 
-def codes_of(label: Label, layout: Layout) -> dict[str, Picture]:
+def codes_of(label: Label, layout: Layout) -> dict[str, BarcodeImage]:
     """The pictures of a label's codes: that of its lot, and its GTIN for the till."""
     height = max(Decimal(5), min(Decimal(8), layout.height_mm * Decimal("0.16")))
     codes = {"code": _picture(_lot_code(label, layout, height))}
@@ -53,9 +53,9 @@ def codes_of(label: Label, layout: Layout) -> dict[str, Picture]:
     return codes
 
 
-def _picture(svg: str) -> Picture:
+def _picture(svg: str) -> BarcodeImage:
     width, height = (float(mm) for mm in _SIDES.findall(svg)[:2])
-    return Picture(barcodes.as_source(svg), width, height)
+    return BarcodeImage(barcodes.as_source(svg), width, height)
 
 
 def _lot_code(label: Label, layout: Layout, height_mm: Decimal) -> str:
@@ -72,7 +72,7 @@ def _lot_code(label: Label, layout: Layout, height_mm: Decimal) -> str:
 def numbered_elements(label: Label, number: int) -> str:
     """The element string of one numbered unit: the number is its serial (21), of one length."""
     if not label.gtin:
-        raise Refused("Numbered labels need the GTIN of the product.", field="numbered")
+        raise ActionRefused("Numbered labels need the GTIN of the product.", field="numbered")
     return element_string([*elements(label)[:-1], ("21", f"{number:05}"), *elements(label)[-1:]])[0]
 
 

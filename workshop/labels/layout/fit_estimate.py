@@ -9,7 +9,7 @@ from workshop.labels.layout.text_blocks import (
     NAME_SIZE,
     PANEL_NAME_SIZE,
     Sizes,
-    Written,
+    TextBlock,
     front,
     heading,
     information,
@@ -23,7 +23,7 @@ ABOVE_TILL_MM = 1.5
 TOO_MUCH_MM = 10_000.0
 
 
-def filled(page: Page, sizes: Sizes) -> float:
+def part_filled(page: Page, sizes: Sizes) -> float:
     """The part of its height that a label takes at these sizes: above 1 it will not fit."""
     if page.circle:
         return _circle_filled(page, sizes)
@@ -49,7 +49,7 @@ def _circle_filled(page: Page, sizes: Sizes) -> float:
     return end_in_circle(circle, texts, best_start(circle, texts, stop)) / stop
 
 
-def _height(texts: list[Written], width_mm: float) -> float:
+def _height(texts: list[TextBlock], width_mm: float) -> float:
     return sum(one.height_mm(width_mm) for one in texts)
 
 

@@ -8,10 +8,10 @@ from typing import Any
 
 from weasyprint.formatting_structure.boxes import TextBox
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.formatting import number
 from workshop.labels.content.label import Label
-from workshop.labels.layout.fit_estimate import filled
+from workshop.labels.layout.fit_estimate import part_filled
 from workshop.labels.layout.label_stock import Layout
 from workshop.labels.layout.page_markup import STICKER, Page
 from workshop.labels.layout.text_blocks import Sizes, type_mm
@@ -93,7 +93,7 @@ def fits(label: Label, layout: Layout) -> bool:
     """Whether the label has room at the least type; only a close guess is laid out to be sure."""
     page = Page(label, layout)
     sizes = _tried(page)[0]
-    part = filled(page, sizes)
+    part = part_filled(page, sizes)
     if part < SURELY or part > SURELY_NOT:
         return part < SURELY
     return not _does_not_fit(page, page.laid_out(sizes), sizes)
@@ -138,7 +138,7 @@ def _largest_that_fits(page: Page, tried: list[Sizes]) -> tuple[Any, Sizes]:
         document = page.laid_out(tried[at])
         missing = _does_not_fit(page, document, tried[at])
     if missing:
-        raise Refused(
+        raise ActionRefused(
             f"On {page.layout.size} there is no room for {_spoken(missing)}, with letters "
             f"{number(_least(page), most=1)} mm high, the least that is allowed. Choose a larger "
             "label.",
@@ -148,7 +148,7 @@ def _largest_that_fits(page: Page, tried: list[Sizes]) -> tuple[Any, Sizes]:
 
 
 def _guessed(page: Page, tried: list[Sizes]) -> int:
-    fitting = [at for at, sizes in enumerate(tried) if filled(page, sizes) <= 1]
+    fitting = [at for at, sizes in enumerate(tried) if part_filled(page, sizes) <= 1]
     return max(fitting, default=0)
 
 

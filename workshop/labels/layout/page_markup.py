@@ -12,7 +12,7 @@ from weasyprint import CSS, HTML
 
 from workshop.core.paper.pdf import NOTHING_OUTSIDE, fonts
 from workshop.labels.content.label import Label
-from workshop.labels.layout.barcode_data import Picture, codes_of, numbered_code_mm
+from workshop.labels.layout.barcode_data import BarcodeImage, codes_of, numbered_code_mm
 from workshop.labels.layout.font_metrics import width_em
 from workshop.labels.layout.label_stock import Layout
 from workshop.labels.layout.round_label import EASE, Circle, Foot, best_start, foot_of, parts_of
@@ -22,10 +22,10 @@ from workshop.labels.layout.text_blocks import (
     PANEL_NAME_SIZE,
     SMALL_LETTER,
     Sizes,
-    bound,
     front,
     net,
     type_mm,
+    with_nbsp,
 )
 from workshop.labels.models import Carries
 from workshop.rules.labels.net_contents import smallest_type_eu_mm, smallest_type_us
@@ -97,9 +97,9 @@ class Page:
         return Circle(self.layout.width_mm) if fills else None
 
     @cached_property
-    def shims(self) -> list[float]:
+    def indents(self) -> list[float]:
         """How far lines are held off each edge, step by step from the top; only in a circle."""
-        return self.circle.shims(0, float(self.layout.height_mm) - 1) if self.circle else []
+        return self.circle.indents(0, float(self.layout.height_mm) - 1) if self.circle else []
 
     @cached_property
     def net_parts(self) -> tuple[str, ...]:
@@ -113,7 +113,7 @@ class Page:
         return foot_of(self.circle, self.label.net_contents, float(type_mm(net_mm)))
 
     @cached_property
-    def pictures(self) -> dict[str, Picture]:
+    def pictures(self) -> dict[str, BarcodeImage]:
         return codes_of(self.label, self.layout) if self.has_information else {}
 
     @cached_property
@@ -147,15 +147,15 @@ class Page:
         context = {
             "label": self.label,
             "layout": self.layout,
-            "name": bound(self.label.name),
-            "date_line": bound(self.label.date_line),
+            "name": with_nbsp(self.label.name),
+            "date_line": with_nbsp(self.label.date_line),
             "preview": self.preview and ("NOT FOR USE" if self.label.stops else "PREVIEW"),
             "numbered": self.numbered,
             "wide": self.codes_are_beside,
             "is_wide": self.is_wide,
             "has_front": self.has_front,
             "has_information": self.has_information,
-            "shims": range(len(self.shims)),
+            "indents": range(len(self.indents)),
             "net_parts": self.net_parts,
             "net_text": " ".join(part.replace(" ", "\xa0") for part in self.net_parts),
             **{name: picture.source for name, picture in self.pictures.items()},
@@ -222,7 +222,10 @@ class Page:
             f"#foot {{ bottom: {foot.bottom_mm:.3f}mm; left: {left:.3f}mm;"
             f" width: {foot.width_mm:.3f}mm }}"
             f"#net {{ margin: 0 }} #top {{ height: {start:.3f}mm }}",
-            *(f".shim{place} {{ width: {width:.3f}mm }}" for place, width in enumerate(self.shims)),
+            *(
+                f".indent{place} {{ width: {width:.3f}mm }}"
+                for place, width in enumerate(self.indents)
+            ),
         ]
 
     def below_mm(self, sizes: Sizes) -> Decimal:

@@ -6,7 +6,7 @@ from decimal import Decimal
 from math import sqrt
 
 from workshop.labels.layout.font_metrics import lines_needed, width_em
-from workshop.labels.layout.text_blocks import Written
+from workshop.labels.layout.text_blocks import TextBlock
 
 # Between the last letter and the edge, which no cutter hits exactly; common practice, no source.
 INSET_MM = Decimal("1.5")
@@ -46,7 +46,7 @@ class Circle:
         reach = (self.radius + float(INSET_MM) / 2) ** 2
         return all((a - self.centre) ** 2 + (b - self.centre) ** 2 <= reach for a, b in corners)
 
-    def shims(self, start: float, stop: float) -> list[float]:
+    def indents(self, start: float, stop: float) -> list[float]:
         """How wide the empty box on each side is, step by step downwards from `start`."""
         steps = range(max(0, int((stop - start) / STEP_MM)))
         tops = [start + step * STEP_MM for step in steps]
@@ -88,12 +88,12 @@ def _foot(circle: Circle, lines: Sequence[str], type_mm: float) -> Foot:
     return Foot(tuple(lines), max(lowest), len(lines) * type_mm, max(widths))
 
 
-def end_in_circle(circle: Circle, texts: Sequence[Written], start: float) -> float:
+def end_in_circle(circle: Circle, texts: Sequence[TextBlock], start: float) -> float:
     """Where these texts end when the first line begins at `start`, each line as wide as it can."""
     y = start
     for one in texts:
 
-        def room(line: int, one: Written = one, top: float = y) -> float:
+        def room(line: int, one: TextBlock = one, top: float = y) -> float:
             upper = top + line * one.line_mm
             # A line is held off by every shim that it touches.
             return (
@@ -106,7 +106,7 @@ def end_in_circle(circle: Circle, texts: Sequence[Written], start: float) -> flo
     return y
 
 
-def best_start(circle: Circle, texts: Sequence[Written], stop: float) -> float:
+def best_start(circle: Circle, texts: Sequence[TextBlock], stop: float) -> float:
     """Where the first line begins so that as much is free above the text as below it."""
     starts = [circle.centre - circle.radius + step / 2 for step in range(2 * int(circle.radius))]
     room = [

@@ -22,7 +22,7 @@ _BOUND = re.compile(
 )
 
 
-def bound(text: str) -> str:
+def with_nbsp(text: str) -> str:
     """The text with spaces that no line ends at, where parting would look odd."""
     return _BOUND.sub("\xa0", text)
 
@@ -49,7 +49,7 @@ def type_mm(letter_mm: Decimal) -> Decimal:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Written:
+class TextBlock:
     """A text in one size of type, as it stands on a label."""
 
     text: str
@@ -64,9 +64,9 @@ class Written:
         return lines * self.line_mm + self.after_mm
 
 
-def paragraphs(*texts: str, size: float, is_bold: bool = False) -> list[Written]:
+def paragraphs(*texts: str, size: float, is_bold: bool = False) -> list[TextBlock]:
     return [
-        Written(
+        TextBlock(
             text=text, size_mm=size, line_mm=size * LINE, is_bold=is_bold, after_mm=size * AFTER
         )
         for text in texts
@@ -74,24 +74,24 @@ def paragraphs(*texts: str, size: float, is_bold: bool = False) -> list[Written]
     ]
 
 
-def heading(text: str, size: float, *, times: float = NAME_SIZE) -> Written:
+def heading(text: str, size: float, *, times: float = NAME_SIZE) -> TextBlock:
     head = size * times
-    return Written(
+    return TextBlock(
         text=text, size_mm=head, line_mm=head * NAME_LINE, is_bold=True, after_mm=head * AFTER
     )
 
 
-def front(label: Label, sizes: Sizes, *, name_size: float = NAME_SIZE) -> list[Written]:
+def front(label: Label, sizes: Sizes, *, name_size: float = NAME_SIZE) -> list[TextBlock]:
     """Name, what it is, and the claims."""
     size = float(sizes.type_mm)
     return [
-        heading(bound(label.name), size, times=name_size),
+        heading(with_nbsp(label.name), size, times=name_size),
         *paragraphs(label.identity, size=size),
         *paragraphs(label.organic_statement, label.claims, size=size, is_bold=True),
     ]
 
 
-def information(label: Label, sizes: Sizes) -> list[Written]:
+def information(label: Label, sizes: Sizes) -> list[TextBlock]:
     """List, directions, cautions, maker."""
     words = f"{label.declaration.list_text} {label.declaration.organic_line}".strip()
     maker = "\n".join(filter(None, (", ".join(label.maker_lines), label.certifier_line)))
@@ -99,14 +99,14 @@ def information(label: Label, sizes: Sizes) -> list[Written]:
 
 
 def lot_lines(label: Label) -> list[str]:
-    lines = (label.lot_line, bound(label.date_line), label.opened_line)
+    lines = (label.lot_line, with_nbsp(label.date_line), label.opened_line)
     return [line for line in lines if line]
 
 
-def net(label: Label, sizes: Sizes) -> Written:
+def net(label: Label, sizes: Sizes) -> TextBlock:
     """The net contents, and the clear space above them."""
     size = float(sizes.net_type_mm)
-    return Written(
+    return TextBlock(
         text=label.net_contents, size_mm=size, line_mm=size, is_bold=True,
         after_mm=float(sizes.net_mm),
     )  # fmt: skip

@@ -18,7 +18,7 @@ from typing import Any
 
 from django.db import transaction
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import User, Workshop
 from workshop.core.paper import barcodes
 from workshop.core.paper.pdf import pdf
@@ -92,7 +92,7 @@ def _next_sscc(label: Label, cartons: int) -> str:
         sscc(prefix, serial + cartons - 1)
         return sscc(prefix, serial)
     except RuleError as error:
-        raise Refused(str(error), field="cartons") from error
+        raise ActionRefused(str(error), field="cartons") from error
 
 
 def lot_of_sscc(text: str) -> Lot | None:
@@ -168,7 +168,7 @@ def _fitting(template: str, context: dict[str, Any], layout: Layout, own: str = 
         document = laid_out(template, context, style, "carton")
         if len(document.pages) == 1:
             return document
-    raise Refused(
+    raise ActionRefused(
         f"The carton label of {layout.size} has no room for all its words. Shorten the name on "
         "the label or the maker's address."
     )

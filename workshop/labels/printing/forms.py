@@ -82,7 +82,7 @@ class PrintForm(forms.Form):
         return values
 
 
-class CountForm(forms.Form):
+class LabelCountForm(forms.Form):
     """What became of the labels of a run."""
 
     token = TokenField()
@@ -106,7 +106,7 @@ class CountForm(forms.Form):
         self.helper = helper("Note the count")
 
 
-class DecisionForm(forms.Form):
+class LabelDecisionForm(forms.Form):
     """What an owner does about a label that is untrue of a lot."""
 
     token = TokenField()

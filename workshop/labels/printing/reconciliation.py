@@ -9,7 +9,7 @@ from workshop.ledger.models import Lot, Posting, Side
 
 
 @dataclass(frozen=True)
-class Balance:
+class LabelBalance:
     """Labels of one finished lot; `units` is how many the run packed."""
 
     issued: int
@@ -48,14 +48,14 @@ class Balance:
         return self.balances and self.used == self.units
 
 
-def balance_of(lot: Lot) -> Balance:
+def balance_of(lot: Lot) -> LabelBalance:
     issued = Print.objects.filter(lot=lot, kind=PrintKind.LABEL).aggregate(all=Sum("count"))
     counts = LabelCount.objects.filter(lot=lot).aggregate(
         used=Sum("used"), spoiled=Sum("spoiled"), returned=Sum("returned")
     )
-    out = Posting.objects.standing().filter(lot=lot, operation=lot.origin, side=Side.OUT)
+    out = Posting.objects.effective().filter(lot=lot, operation=lot.origin, side=Side.OUT)
     units = out.aggregate(all=Sum("quantity"))["all"] or 0
-    return Balance(
+    return LabelBalance(
         issued=issued["all"] or 0,
         used=counts["used"] or 0,
         spoiled=counts["spoiled"] or 0,

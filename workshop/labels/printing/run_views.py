@@ -7,15 +7,20 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core.access import EVERYONE, OWNER, PACKERS, Request, allow
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.forms import refuse
 from workshop.core.paper.pdf import pdf_response
 from workshop.kettle.models import Batch
 from workshop.labels import services
 from workshop.labels.approval import worklist
-from workshop.labels.approval.verification import standing_of
+from workshop.labels.approval.verification import label_status
 from workshop.labels.printing import case_labels
-from workshop.labels.printing.forms import CartonForm, CountForm, DecisionForm, market_asked
+from workshop.labels.printing.forms import (
+    CartonForm,
+    LabelCountForm,
+    LabelDecisionForm,
+    market_asked,
+)
 from workshop.labels.printing.reconciliation import balance_of
 from workshop.labels.printing.views import lot_or_404, no_label, shown
 from workshop.labels.services.decisions import decide as decide_about
@@ -34,9 +39,9 @@ def standing(request: Request, code: str) -> HttpResponse:
         context["is_past"] = True
         return shown(request, "labels/_standing.html", context)
     try:
-        context["standing"] = standing_of(lot)
-    except Refused as error:
-        context["why"] = error.sentence
+        context["standing"] = label_status(lot)
+    except ActionRefused as error:
+        context["why"] = error.message
     return shown(request, "labels/_standing.html", context)
 
 
@@ -44,7 +49,7 @@ def standing(request: Request, code: str) -> HttpResponse:
 @allow(EVERYONE)
 def untrue(request: Request) -> HttpResponse:
     """Finished lots in hand, the newest, whose label would be untrue; also of those printed."""
-    rows = list(worklist.untrue_of(worklist.finished_in_stock()))
+    rows = list(worklist.mismatched(worklist.finished_in_stock()))
     return shown(request, "labels/untrue.html", {"rows": rows, "most": worklist.MOST_LOOKED_AT})
 
 
@@ -52,7 +57,7 @@ def untrue(request: Request) -> HttpResponse:
 @allow(EVERYONE)
 def untrue_waiting(request: Request) -> HttpResponse:
     """The same of lots that wait for their labels, as a part of Today."""
-    rows = list(worklist.untrue_of(worklist.unlabelled(on=timezone.localdate())))
+    rows = list(worklist.mismatched(worklist.unlabelled(on=timezone.localdate())))
     return shown(request, "labels/_untrue.html", {"rows": rows})
 
 
@@ -63,16 +68,16 @@ def decide(request: Request, code: str) -> HttpResponse:
     lot = lot_or_404(code)
     market = market_asked(request.GET.get("market"))
     try:
-        found = standing_of(lot, market)
-    except Refused as error:
+        found = label_status(lot, market)
+    except ActionRefused as error:
         return no_label(request, lot, error)
-    form = DecisionForm(request.POST or None)
+    form = LabelDecisionForm(request.POST or None)
     if form.is_valid():
         try:
             decision = decide_about(
                 lot, **form.cleaned_data, by=request.user, at=timezone.now(), market=market
             )
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             said = f"Lot {lot}: {decision.get_kind_display()}. {decision.reason}"
@@ -89,11 +94,11 @@ def count(request: Request, code: str) -> HttpResponse:
     lot = lot_or_404(code)
     balance = balance_of(lot)
     rest = {"used": min(balance.missing, balance.units)} if not balance.was_counted else {}
-    form = CountForm(request.POST or None, initial=rest)
+    form = LabelCountForm(request.POST or None, initial=rest)
     if form.is_valid():
         try:
             services.count_labels(lot, **form.cleaned_data, by=request.user, at=timezone.now())
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             messages.success(request, f"Lot {lot}: {balance_of(lot).sentence}")
@@ -115,7 +120,7 @@ def carton(request: Request, code: str) -> HttpResponse:
             paper = case_labels.print_cartons(
                 lot, **form.cleaned_data, by=request.user, at=timezone.now(), market=market
             )
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             return pdf_response(f"cartons-{lot}", paper)

@@ -9,7 +9,7 @@ from decimal import Decimal
 
 import pikepdf
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.labels.layout.label_stock import Grid, Layout
 
 PT_PER_MM = Decimal(72) / Decimal("25.4")
@@ -30,7 +30,7 @@ def put_on_paper(
     empty. Raises Refused for too many labels or a cell that the sheet does not have.
     """
     if not 1 <= count <= MOST_LABELS:
-        raise Refused(f"Print from 1 to {MOST_LABELS} labels at a time.", field="count")
+        raise ActionRefused(f"Print from 1 to {MOST_LABELS} labels at a time.", field="count")
     grid = layout.grid
     if grid is None:
         return _one_by_one(label_pdf, count)
@@ -42,15 +42,15 @@ def _free_cells(
     grid: Grid, count: int, first_cell: int, spoiled_cells: frozenset[int]
 ) -> list[int]:
     """Where so many labels go, counted from 0 on over all sheets."""
-    _refuse_odd_cells(grid, first_cell, spoiled_cells)
+    _validate_cells(grid, first_cell, spoiled_cells)
     free = (cell for cell in itertools.count(first_cell - 1) if cell + 1 not in spoiled_cells)
     return list(itertools.islice(free, count))
 
 
-def _refuse_odd_cells(grid: Grid, first_cell: int, spoiled_cells: frozenset[int]) -> None:
+def _validate_cells(grid: Grid, first_cell: int, spoiled_cells: frozenset[int]) -> None:
     for cell, field in ((first_cell, "first_cell"), *((c, "spoiled") for c in spoiled_cells)):
         if not 1 <= cell <= grid.cells:
-            raise Refused(
+            raise ActionRefused(
                 f"This sheet has cells 1 to {grid.cells}; there is no cell {cell}.", field=field
             )
 

@@ -8,12 +8,12 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core.access import EVERYONE, PACKERS, Request, allow
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.forms import refuse
 from workshop.core.paper.pdf import pdf_response
 from workshop.core.web.pagination import page_of
 from workshop.labels import services
-from workshop.labels.approval.verification import Standing, standing_of
+from workshop.labels.approval.verification import LabelStatus, label_status
 from workshop.labels.content import label as content
 from workshop.labels.content.declaration_rows import rows
 from workshop.labels.content.label import Label
@@ -54,18 +54,18 @@ def label(request: Request, code: str) -> HttpResponse:
     """A lot's label beside the facts it was computed from, and whether it is true of them."""
     lot = lot_or_404(code)
     try:
-        standing = standing_of(lot, market_asked(request.GET.get("market")))
-    except Refused as error:
+        standing = label_status(lot, market_asked(request.GET.get("market")))
+    except ActionRefused as error:
         return no_label(request, lot, error)
     layout = LayoutForm(request.GET).chosen(standing.label)
     return shown(request, "labels/label.html", _facts(standing) | _fit(standing.shown, layout))
 
 
-def no_label(request: Request, lot: Lot, error: Refused) -> HttpResponse:
-    return shown(request, "labels/none.html", {"lot": lot, "why": error.sentence})
+def no_label(request: Request, lot: Lot, error: ActionRefused) -> HttpResponse:
+    return shown(request, "labels/none.html", {"lot": lot, "why": error.message})
 
 
-def _facts(standing: Standing) -> dict[str, Any]:
+def _facts(standing: LabelStatus) -> dict[str, Any]:
     lot, product = standing.label.lot, standing.label.product
     run = standing.label.run
     account = queries.account(run)
@@ -90,8 +90,8 @@ def _fit(written: Label, layout: Layout) -> dict[str, Any]:
     roomy: list[Layout] = []
     try:
         drawn = draw(written, layout, preview=True)
-    except Refused as error:
-        too_small = error.sentence
+    except ActionRefused as error:
+        too_small = error.message
         roomy = [other for other in label_stock.ALL if other != layout and fits(written, other)]
     return {
         "layout": layout,
@@ -109,13 +109,13 @@ def preview(request: Request, code: str) -> HttpResponse:
     """The label on paper, marked as a preview, so that nothing unlogged is stuck on a tin."""
     lot = lot_or_404(code)
     try:
-        standing = standing_of(lot, market_asked(request.GET.get("market")))
+        standing = label_status(lot, market_asked(request.GET.get("market")))
         layout = LayoutForm(request.GET).chosen(standing.label)
         if request.GET.get("kind") == PrintKind.STICKER:
             drawn = draw_sticker(standing.sticker, layout, preview=True)
         else:
             drawn = draw(standing.shown, layout, preview=True)
-    except Refused as error:
+    except ActionRefused as error:
         return no_label(request, lot, error)
     return pdf_response(f"preview-{lot}", drawn.pdf)
 
@@ -138,8 +138,8 @@ def _printing(request: Request, code: str, kind: PrintKind) -> HttpResponse:
     lot = lot_or_404(code)
     market = market_asked(request.GET.get("market"))
     try:
-        standing = standing_of(lot, market)
-    except Refused as error:
+        standing = label_status(lot, market)
+    except ActionRefused as error:
         return no_label(request, lot, error)
     form = PrintForm(request.POST or None, initial=_usual(request, standing.label))
     if form.is_valid():
@@ -147,7 +147,7 @@ def _printing(request: Request, code: str, kind: PrintKind) -> HttpResponse:
             paper = services.print_labels(
                 lot, **form.order(), by=request.user, at=timezone.now(), market=market, kind=kind
             )
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             return pdf_response(f"{kind}s-{lot}", paper)

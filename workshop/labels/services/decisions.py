@@ -4,10 +4,10 @@ from datetime import datetime
 
 from django.db import transaction
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role, User
-from workshop.core.saving.idempotency import remember
-from workshop.labels.approval.verification import Standing, standing_of, truth_of
+from workshop.core.saving.idempotency import check_idempotency
+from workshop.labels.approval.verification import LabelStatus, discrepancies, label_status
 from workshop.labels.models import Decision, DecisionKind, LabelVersion
 from workshop.labels.services.versions import approve, draft_from_lot
 from workshop.ledger.models import Lot
@@ -30,16 +30,16 @@ def decide(
     Mending makes and approves a new version from the lot. Raises Refused unless an owner decides,
     with a reason, about a label that is untrue, or when a sticker would not mend it.
     """
-    remember(token, "label decision", lot=lot, kind=kind, reason=reason, market=market)
+    check_idempotency(token, "label decision", lot=lot, kind=kind, reason=reason, market=market)
     known = Decision.objects.filter(token=token).first()
     if known is not None:
         return known
     if by.role != Role.OWNER:
-        raise Refused("Only an owner decides about a label that is untrue.")
+        raise ActionRefused("Only an owner decides about a label that is untrue.")
     if not reason.strip():
-        raise Refused("Say why.", field="reason")
+        raise ActionRefused("Say why.", field="reason")
     lot = Lot.objects.select_for_update(of=("self",)).select_related("item").get(pk=lot.pk)
-    standing = standing_of(lot, market)
+    standing = label_status(lot, market)
     version = _untrue_version(standing)
     _refuse_useless_sticker(standing, kind)
     if kind == DecisionKind.MEND:
@@ -58,31 +58,33 @@ def decide(
     )
 
 
-def _untrue_version(standing: Standing) -> LabelVersion:
+def _untrue_version(standing: LabelStatus) -> LabelVersion:
     if standing.version is None or not standing.untrue:
         lot = standing.computed.lot
-        raise Refused(f"The approved label is true of lot {lot}; there is nothing to decide.")
+        raise ActionRefused(f"The approved label is true of lot {lot}; there is nothing to decide.")
     return standing.version
 
 
-def _refuse_useless_sticker(standing: Standing, kind: str) -> None:
+def _refuse_useless_sticker(standing: LabelStatus, kind: str) -> None:
     if kind == DecisionKind.RELABEL and not standing.may_be_relabelled:
         others = [one.sentence for one in standing.untrue if not one.is_in_the_list]
-        raise Refused(
+        raise ActionRefused(
             f"A sticker with the new ingredient list does not mend this: {' '.join(others)} "
             "Make a new version or hold the lot.",
             field="kind",
         )
 
 
-def _mend(standing: Standing, *, by: User, at: datetime, reason: str) -> None:
+def _mend(standing: LabelStatus, *, by: User, at: datetime, reason: str) -> None:
     computed = standing.computed
     if computed.stops:
-        raise Refused(f"A new version would not be printed either. {' '.join(computed.stops)}")
+        raise ActionRefused(
+            f"A new version would not be printed either. {' '.join(computed.stops)}"
+        )
     version = draft_from_lot(computed.lot, computed.market, by=by, at=at)
-    still = truth_of(computed, version)
+    still = discrepancies(computed, version)
     if still:
-        raise Refused(
+        raise ActionRefused(
             "A new version would be untrue as well: change what the product's labels say, or hold "
             f"the lot. {' '.join(one.sentence for one in still)}",
             field="kind",

@@ -6,9 +6,9 @@ from typing import Any
 
 from django.db import transaction
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import User
-from workshop.core.saving.with_history import keep_row
+from workshop.core.saving.with_history import save_with_history
 from workshop.labels.content.label import design_of
 from workshop.labels.layout.label_stock import own_layout
 from workshop.labels.models import LabelDesign, OwnSize
@@ -23,7 +23,7 @@ def save_design(
     design = design_of(product)
     for name, value in values.items():
         setattr(design, name, value)
-    return keep_row(design, by=by, at=at)
+    return save_with_history(design, by=by, at=at)
 
 
 @transaction.atomic
@@ -35,13 +35,13 @@ def save_size(
     for name, value in values.items():
         setattr(size, name, value)
     if bool(size.columns) != bool(size.rows):
-        raise Refused("A sheet has columns and rows; a roll has neither.", field="rows")
+        raise ActionRefused("A sheet has columns and rows; a roll has neither.", field="rows")
     if size.columns:
         for name in ("page_width_mm", "page_height_mm", "left_mm", "top_mm"):
             if getattr(size, name) is None:
-                raise Refused("A sheet needs this measure.", field=name)
+                raise ActionRefused("A sheet needs this measure.", field=name)
         _refuse_standing_over(size)
-    return keep_row(size, by=by, at=at)
+    return save_with_history(size, by=by, at=at)
 
 
 def _refuse_standing_over(size: OwnSize) -> None:
@@ -52,11 +52,11 @@ def _refuse_standing_over(size: OwnSize) -> None:
     right = grid.left_mm + (grid.columns - 1) * grid.step_right_mm + layout.width_mm
     bottom = grid.top_mm + (grid.rows - 1) * grid.step_down_mm + layout.height_mm
     if right > grid.page_width_mm:
-        raise Refused(
+        raise ActionRefused(
             f"The columns end at {right} mm and the page at {grid.page_width_mm} mm.",
             field="columns",
         )
     if bottom > grid.page_height_mm:
-        raise Refused(
+        raise ActionRefused(
             f"The rows end at {bottom} mm and the page at {grid.page_height_mm} mm.", field="rows"
         )

@@ -8,11 +8,11 @@ from typing import Any
 from django.db import transaction
 from django.db.models import Sum
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import User
-from workshop.core.saving.idempotency import other_content, remember
+from workshop.core.saving.idempotency import check_idempotency, other_content
 from workshop.core.saving.idempotency_keys import new_token
-from workshop.labels.approval.verification import Standing, standing_of
+from workshop.labels.approval.verification import LabelStatus, label_status
 from workshop.labels.content.label import Label as Label
 from workshop.labels.content.label import label_for as label_for
 from workshop.labels.layout.fit_to_label import draw, draw_sticker, fits
@@ -30,7 +30,7 @@ class Noted:
     """A printing as the log has it, and the label that was checked for it."""
 
     printed: Print
-    standing: Standing
+    standing: LabelStatus
 
     @property
     def issued_before(self) -> int:
@@ -67,7 +67,7 @@ def note_print(
     """
     token = token or new_token()
     lot = Lot.objects.select_for_update(of=("self",)).select_related("item").get(pk=lot.pk)
-    standing = standing_of(lot, market)
+    standing = label_status(lot, market)
     _refuse_unprintable(standing, kind)
     known = Print.objects.filter(token=token).first()
     if known:
@@ -75,10 +75,10 @@ def note_print(
         _refuse_other_words(known, standing)
         return Noted(known, standing)
     if not 1 <= count <= MOST_LABELS:
-        raise Refused(f"Print from 1 to {MOST_LABELS} labels at a time.", field="count")
+        raise ActionRefused(f"Print from 1 to {MOST_LABELS} labels at a time.", field="count")
     before = lot.prints.filter(kind=kind, market=standing.label.market)
     if not reason.strip() and before.exists():
-        raise Refused(
+        raise ActionRefused(
             f"Labels of lot {lot} were printed before. Say why more are needed.", field="reason"
         )
     printed = Print.objects.create(
@@ -99,14 +99,14 @@ def note_print(
     return Noted(printed, standing)
 
 
-def _refuse_unprintable(standing: Standing, kind: str) -> None:
+def _refuse_unprintable(standing: LabelStatus, kind: str) -> None:
     if standing.stops:
-        raise Refused(" ".join(standing.stops))
+        raise ActionRefused(" ".join(standing.stops))
     if kind == PrintKind.STICKER and not standing.is_relabelled:
-        raise Refused("A sticker is printed once an owner has decided to relabel the lot.")
+        raise ActionRefused("A sticker is printed once an owner has decided to relabel the lot.")
 
 
-def text_of(standing: Standing, kind: str) -> str:
+def text_of(standing: LabelStatus, kind: str) -> str:
     """The words that a printing of this kind carries."""
     label = standing.label
     if kind == PrintKind.STICKER:
@@ -122,10 +122,10 @@ def _refuse_other_order(known: Print, lot: Lot, count: int, layout: Layout, kind
         raise other_content()
 
 
-def _refuse_other_words(known: Print, standing: Standing) -> None:
+def _refuse_other_words(known: Print, standing: LabelStatus) -> None:
     """What comes out of the printer a second time is what the log says of the first."""
     if known.text != text_of(standing, known.kind):
-        raise Refused(
+        raise ActionRefused(
             "The label has changed since it was printed with this form. Reload the page and say "
             "why more are needed."
         )
@@ -198,32 +198,34 @@ def count_labels(
     label was issued, or when the figures together would exceed what was issued or fall below zero.
     """
     lot = Lot.objects.select_for_update(of=("self",)).select_related("item").get(pk=lot.pk)
-    remember(
+    check_idempotency(
         token, "label count", lot=lot, used=used, spoiled=spoiled, returned=returned, reason=reason
     )
     known = LabelCount.objects.filter(token=token).first()
     if known:
         return known
-    _refuse_odd_count(lot, used, spoiled, returned, reason)
+    _validate_count(lot, used, spoiled, returned, reason)
     return LabelCount.objects.create(
         lot=lot, used=used, spoiled=spoiled, returned=returned, reason=reason.strip(), at=at,
         by=by, token=token,
     )  # fmt: skip
 
 
-def _refuse_odd_count(lot: Lot, used: int, spoiled: int, returned: int, reason: str) -> None:
+def _validate_count(lot: Lot, used: int, spoiled: int, returned: int, reason: str) -> None:
     if not (used or spoiled or returned):
-        raise Refused("Give at least one figure.", field="used")
+        raise ActionRefused("Give at least one figure.", field="used")
     if min(used, spoiled, returned) < 0 and not reason.strip():
-        raise Refused("A figure below zero takes back an earlier count: say why.", field="reason")
+        raise ActionRefused(
+            "A figure below zero takes back an earlier count: say why.", field="reason"
+        )
     balance = balance_of(lot)
     if not balance.issued:
-        raise Refused(f"No label of lot {lot} was issued yet.", field="used")
+        raise ActionRefused(f"No label of lot {lot} was issued yet.", field="used")
     sums = (balance.used + used, balance.spoiled + spoiled, balance.returned + returned)
     if min(sums) < 0:
-        raise Refused("That takes back more than was counted.", field="used")
+        raise ActionRefused("That takes back more than was counted.", field="used")
     if sum(sums) > balance.issued:
-        raise Refused(
+        raise ActionRefused(
             f"{balance.issued} labels of lot {lot} were issued, and these figures account for "
             f"{sum(sums)}. Count again.",
             field="used",

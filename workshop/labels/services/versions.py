@@ -7,22 +7,22 @@ from typing import Any
 from django.db import transaction
 from django.db.models import Max
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role, User
-from workshop.labels.approval.verification import approved_for, truth_of
+from workshop.labels.approval.verification import approved_for, discrepancies
 from workshop.labels.content.computed_statements import (
     LIST_MARKETS,
     Wording,
     organic_statement,
     wording_of,
 )
-from workshop.labels.content.inputs import basis_of_formula, product_version
+from workshop.labels.content.inputs import inputs_of_formula, product_version
 from workshop.labels.content.label import design_of, label_for, style_for, the_workshop
 from workshop.labels.models import DateStyle, LabelVersion, VersionState
 from workshop.ledger.models import Lot
 from workshop.packing.models import Product
 from workshop.rules.errors import RuleError
-from workshop.rules.ingredients.declaration import Entry
+from workshop.rules.ingredients.declaration import DeclaredIngredient
 
 # What an owner may word anew in a draft.
 WORDS = (
@@ -46,13 +46,13 @@ def draft_from_formula(product: Product, market: str, *, by: User, at: datetime)
     _refuse_unless_owner(by)
     version = product_version(product)
     if version is None:
-        raise Refused(f"No formula of {product.bulk} is approved yet; approve one first.")
+        raise ActionRefused(f"No formula of {product.bulk} is approved yet; approve one first.")
     design = design_of(product)
     try:
-        basis = basis_of_formula(version)
+        basis = inputs_of_formula(version)
         wording = wording_of(product, design, the_workshop(), LIST_MARKETS[market], basis)
     except RuleError as error:
-        raise Refused(str(error)) from error
+        raise ActionRefused(str(error)) from error
     return _draft(product, market, wording, by=by, at=at, formula_version=version)
 
 
@@ -105,7 +105,7 @@ def _words(product: Product, wording: Wording) -> dict[str, Any]:
     }
 
 
-def _as_json(entry: Entry) -> dict[str, Any]:
+def _as_json(entry: DeclaredIngredient) -> dict[str, Any]:
     share = str(entry.share)
     return {"name": entry.name, "share": share, "organic": entry.is_organic, "group": entry.group}
 
@@ -121,7 +121,7 @@ def save_draft(
     names = list(order)
     _refuse_other_statement(version, words["organic_statement"])
     if sorted(names) != sorted(by_name):
-        raise Refused(
+        raise ActionRefused(
             "The list holds other names than were computed. Change only their order: the names "
             "follow from what was weighed.",
             field="names",
@@ -136,7 +136,7 @@ def save_draft(
 def _refuse_other_statement(version: LabelVersion, said: str) -> None:
     computed = organic_statement(version.claim, version.organic_percent, version.made_with)
     if said not in ("", computed):
-        raise Refused(
+        raise ActionRefused(
             f"The organic statement follows from what was weighed: leave “{computed}” as it is, "
             "or leave it out."
             if computed
@@ -163,9 +163,9 @@ def approve(version: LabelVersion, *, by: User, at: datetime, reason: str = "") 
     version = _draft_still(version)
     if version.made_from is not None:
         label = label_for(version.made_from, version.market)
-        untrue = truth_of(label, version)
+        untrue = discrepancies(label, version)
         if untrue:
-            raise Refused(" ".join(one.sentence for one in untrue))
+            raise ActionRefused(" ".join(one.sentence for one in untrue))
     former = approved_for(version.product, version.market)
     if former is not None:
         former.state = VersionState.RETIRED
@@ -182,7 +182,7 @@ def retire(version: LabelVersion, *, by: User) -> LabelVersion:
     _refuse_unless_owner(by)
     version = LabelVersion.objects.select_for_update().get(pk=version.pk)
     if version.state != VersionState.APPROVED:
-        raise Refused("Only an approved label is retired.")
+        raise ActionRefused("Only an approved label is retired.")
     version.state = VersionState.RETIRED
     version.save()
     return version
@@ -191,10 +191,10 @@ def retire(version: LabelVersion, *, by: User) -> LabelVersion:
 def _draft_still(version: LabelVersion) -> LabelVersion:
     found = LabelVersion.objects.select_for_update(of=("self",)).filter(pk=version.pk).first()
     if found is None or found.state != VersionState.DRAFT:
-        raise Refused("Only a draft may change; make a new version.")
+        raise ActionRefused("Only a draft may change; make a new version.")
     return found
 
 
 def _refuse_unless_owner(by: User) -> None:
     if by.role != Role.OWNER:
-        raise Refused("Only an owner approves and changes labels.")
+        raise ActionRefused("Only an owner approves and changes labels.")

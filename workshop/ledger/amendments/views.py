@@ -9,7 +9,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 
 from workshop.core.access import Request
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.forms import refuse
 from workshop.ledger.amendments.forms import AmendForm
 from workshop.ledger.models import Correction, Operation
@@ -42,7 +42,7 @@ def amend_page(
             act(**form.cleaned_data, by=request.user, at=timezone.now())
         except InTheWay as error:
             in_the_way = error
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             messages.success(request, said)

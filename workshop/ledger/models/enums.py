@@ -3,7 +3,7 @@
 from django.db import models
 
 
-class Kind(models.TextChoices):
+class ItemKind(models.TextChoices):
     MATERIAL = "material", "material"
     PACKAGING = "packaging", "packaging"
     BULK = "bulk", "bulk"
@@ -22,7 +22,7 @@ class Status(models.TextChoices):
     REJECTED = "rejected", "rejected"
 
 
-class Act(models.TextChoices):
+class OperationKind(models.TextChoices):
     """What kind of thing happened."""
 
     RECEIPT = "receipt", "receipt"
@@ -35,16 +35,16 @@ class Act(models.TextChoices):
 
 
 # Acts that make new lots out of others: the links of the family tree.
-TRANSFORMING = (Act.BATCH, Act.PACKING)
+TRANSFORMING = (OperationKind.BATCH, OperationKind.PACKING)
 
 REFERENCE_LETTER = {
-    Act.RECEIPT: "R",
-    Act.BATCH: "K",
-    Act.PACKING: "P",
-    Act.DISPATCH: "D",
-    Act.RETURN: "B",
-    Act.COUNT: "C",
-    Act.DISCARD: "X",
+    OperationKind.RECEIPT: "R",
+    OperationKind.BATCH: "K",
+    OperationKind.PACKING: "P",
+    OperationKind.DISPATCH: "D",
+    OperationKind.RETURN: "B",
+    OperationKind.COUNT: "C",
+    OperationKind.DISCARD: "X",
 }
 
 

@@ -12,14 +12,14 @@ from django.db.models.functions import Coalesce
 from simple_history.models import HistoricalRecords
 
 from workshop.core.fields import QuantityField
-from workshop.ledger.models.enums import Act, Kind, Side, Status, Unit
+from workshop.ledger.models.enums import ItemKind, OperationKind, Side, Status, Unit
 
 
 class ItemQuerySet(models.QuerySet["Item"]):
     def active(self) -> Self:
         return self.filter(is_active=True)
 
-    def of_kind(self, *kinds: Kind) -> Self:
+    def of_kind(self, *kinds: ItemKind) -> Self:
         return self.filter(kind__in=kinds)
 
     def with_on_hand(self, *, on: date | None = None) -> Self:
@@ -49,7 +49,7 @@ class Item(models.Model):
         error_messages={"unique": "Another item already has this code."},
     )
     name = models.CharField(max_length=120)
-    kind = models.CharField(max_length=10, choices=Kind)
+    kind = models.CharField(max_length=10, choices=ItemKind)
     unit = models.CharField(max_length=4, choices=Unit)
     is_active = models.BooleanField(default=True)
 
@@ -61,15 +61,17 @@ class Item(models.Model):
     class Meta:
         ordering = ["name", "pk"]
         constraints = [
-            models.CheckConstraint(name="item_kind_is_known", condition=Q(kind__in=Kind.values)),
+            models.CheckConstraint(
+                name="item_kind_is_known", condition=Q(kind__in=ItemKind.values)
+            ),
             models.CheckConstraint(name="item_unit_is_known", condition=Q(unit__in=Unit.values)),
             models.CheckConstraint(
                 name="item_unit_fits_kind",
                 condition=(
-                    Q(kind=Kind.MATERIAL)
-                    | Q(kind=Kind.PACKAGING)
-                    | Q(kind=Kind.BULK, unit=Unit.GRAM)
-                    | Q(kind=Kind.PRODUCT, unit=Unit.EACH)
+                    Q(kind=ItemKind.MATERIAL)
+                    | Q(kind=ItemKind.PACKAGING)
+                    | Q(kind=ItemKind.BULK, unit=Unit.GRAM)
+                    | Q(kind=ItemKind.PRODUCT, unit=Unit.EACH)
                 ),
                 violation_error_message="A bulk is weighed in grams, a product counted in pieces.",
             ),
@@ -82,7 +84,7 @@ class Item(models.Model):
 class Operation(models.Model):
     """One thing that happened, with all that it took in and put out."""
 
-    kind = models.CharField(max_length=10, choices=Act)
+    kind = models.CharField(max_length=10, choices=OperationKind)
     reference = models.CharField(max_length=20, unique=True)
     token = models.CharField(max_length=64, unique=True)
     opened_at = models.DateTimeField()
@@ -99,7 +101,7 @@ class Operation(models.Model):
         indexes = [models.Index(fields=["kind", "opened_at"], name="operation_kind_opened")]
         constraints = [
             models.CheckConstraint(
-                name="operation_kind_is_known", condition=Q(kind__in=Act.values)
+                name="operation_kind_is_known", condition=Q(kind__in=OperationKind.values)
             ),
             models.CheckConstraint(
                 name="operation_closed_by_somebody",
@@ -191,7 +193,7 @@ class Lot(models.Model):
 
 
 class PostingQuerySet(models.QuerySet["Posting"]):
-    def standing(self) -> Self:
+    def effective(self) -> Self:
         """Postings that are neither a reversal nor reversed."""
         # Not corrects=None: SQLite would walk the unique index on corrects_id, of which it
         # expects one row where nearly every posting of the ledger has none.

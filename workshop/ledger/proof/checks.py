@@ -24,10 +24,10 @@ from django.db.models import (
 from workshop.core.database.triggers import differences, registry
 from workshop.ledger.models import (
     TRANSFORMING,
-    Act,
     DateChange,
     Lot,
     Operation,
+    OperationKind,
     Posting,
     Side,
     StatusChange,
@@ -95,7 +95,7 @@ def check_yields() -> Finding:
     finding = Finding("no batch puts out more than went in")
     grams = Q(postings__lot__item__unit=Unit.GRAM)
     batches = (
-        Operation.objects.filter(kind=Act.BATCH)
+        Operation.objects.filter(kind=OperationKind.BATCH)
         .order_by("pk")
         .annotate(
             change=Sum(Case(When(grams, then=F("postings__quantity")))),
@@ -118,7 +118,9 @@ def check_origins() -> Finding:
     for lot in Lot.objects.filter(~Exists(put_out), Exists(used))[:SHOWN]:
         finding.add(f"Lot {lot} was used but never put out by its origin.")
     strays = (
-        Posting.objects.filter(side=Side.OUT, operation__kind__in=[*TRANSFORMING, Act.RECEIPT])
+        Posting.objects.filter(
+            side=Side.OUT, operation__kind__in=[*TRANSFORMING, OperationKind.RECEIPT]
+        )
         .exclude(lot__origin=F("operation"))
         .select_related("lot", "operation")
     )
@@ -190,7 +192,7 @@ def _graph() -> tuple[dict[int, set[int]], dict[int, int]]:
 
 def _sides(side: Side) -> dict[int, set[int]]:
     rows = (
-        Posting.objects.standing()
+        Posting.objects.effective()
         .filter(operation__kind__in=TRANSFORMING, side=side)
         .order_by()
         .values_list("operation_id", "lot_id")

@@ -15,7 +15,7 @@ LOG, NOTHING = ',"log":', ',"log":{},'
 _decode = json.JSONDecoder().raw_decode
 
 
-class Said(NamedTuple):
+class LogExcerpt(NamedTuple):
     """What one seal says of the logs: by table its columns and rows; where in its record."""
 
     seal: object
@@ -25,10 +25,10 @@ class Said(NamedTuple):
     parts: Mapping[str, Any]
 
 
-def _said(seal: object, record: str) -> Said:
+def _said(seal: object, record: str) -> LogExcerpt:
     begins = record.index(LOG) + len(LOG)
     parts, ends = _decode(record, begins)
-    return Said(seal, record, begins, ends, parts)
+    return LogExcerpt(seal, record, begins, ends, parts)
 
 
 class LogProof:
@@ -56,7 +56,7 @@ class LogProof:
             if one.record[one.begins : one.ends] != log_text(now):
                 yield from _differences(one, texts)
 
-    def _texts(self, log: Log, said: Iterable[Said]) -> dict[int, str]:
+    def _texts(self, log: Log, said: Iterable[LogExcerpt]) -> dict[int, str]:
         numbers = [
             row[0] for one in said if log.key in one.parts for row in one.parts[log.key]["rows"]
         ]
@@ -84,7 +84,7 @@ class LogProof:
         return log.rows.filter(pk__in=strays[:SHOWN]).values()
 
 
-def _differences(one: Said, texts: Mapping[Log, Mapping[int, str]]) -> Iterator[str]:
+def _differences(one: LogExcerpt, texts: Mapping[Log, Mapping[int, str]]) -> Iterator[str]:
     for log, part in ((log, one.parts[log.key]) for log in logs() if log.key in one.parts):
         for row in part["rows"]:
             before = dict(zip(part["columns"], row, strict=True))

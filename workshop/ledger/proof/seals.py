@@ -15,7 +15,7 @@ from django.db.models import BooleanField, ExpressionWrapper, Max, Q
 
 from workshop.core.database.row_text import row_text
 from workshop.core.database.sealing import Table, Texts, among, tables_of
-from workshop.core.progress import Watch, unwatched
+from workshop.core.progress import ProgressWatch, unwatched
 from workshop.ledger.models import Operation, Seal
 from workshop.ledger.proof.differences import told
 from workshop.ledger.proof.findings import Finding
@@ -34,7 +34,7 @@ class Mark:
     logs: Mapping[str, int] = field(default_factory=dict)
 
 
-class Link(NamedTuple):
+class SealLink(NamedTuple):
     """One seal as its row has it, with the operation that it is of."""
 
     number: int
@@ -62,7 +62,9 @@ def check_seals() -> Finding:
     return finding
 
 
-def prove_seals(*, since: Mark | None = None, watch: Watch = unwatched) -> tuple[Finding, Mark]:
+def prove_seals(
+    *, since: Mark | None = None, watch: ProgressWatch = unwatched
+) -> tuple[Finding, Mark]:
     """Prove all seals after a mark, and say how far they reach now."""
     since = since or Mark()
     wanted = Seal.objects.filter(number__gt=since.number)
@@ -78,14 +80,14 @@ def prove_seals(*, since: Mark | None = None, watch: Watch = unwatched) -> tuple
     return finding, Mark(proof.number, proof.digest, proof.logged.reached())
 
 
-def _links(since: Mark) -> Iterator[Link]:
+def _links(since: Mark) -> Iterator[SealLink]:
     rows = Seal.objects.filter(number__gt=since.number).order_by("number").values_list(*COLUMNS)
     for chunk in _chunks(rows.iterator(CHUNK)):
         heads = Operation.objects.filter(among("pk", {row[OPERATION] for row in chunk}))
         told = heads.values_list("pk", "reference", "kind", IS_CLOSED)
         found = {pk: head for pk, *head in told}
         for row in chunk:
-            yield Link(*row, *(found.get(row[OPERATION]) or _head_in(row[RECORD])))
+            yield SealLink(*row, *(found.get(row[OPERATION]) or _head_in(row[RECORD])))
 
 
 def _head_in(record: str) -> tuple[str, str, bool]:
@@ -112,13 +114,13 @@ class _Proof:
         by_operation = Seal.objects.order_by().values("operation").annotate(last=Max("number"))
         self.newest = dict(by_operation.values_list("operation", "last"))
 
-    def go_on(self, links: Sequence[Link]) -> None:
+    def go_on(self, links: Sequence[SealLink]) -> None:
         sound = [link for link in links if self._holds(link)]
         self._compare(sound)
         for sentence in self.logged.compare([(link, link.record) for link in sound]):
             self.finding.add(sentence)
 
-    def _holds(self, link: Link) -> bool:
+    def _holds(self, link: SealLink) -> bool:
         """Whether a seal follows the one before it and fits its own record."""
         if (link.number, link.previous) != (self.number + 1, self.digest):
             self.finding.add(f"{link} does not follow the seal before it.")
@@ -128,7 +130,7 @@ class _Proof:
             self.finding.add(f"{link} does not fit its own record.")
         return fits
 
-    def _compare(self, links: Sequence[Link]) -> None:
+    def _compare(self, links: Sequence[SealLink]) -> None:
         texts = _texts(links)
         for link in links:
             tables = tables_of(link.kind)
@@ -141,7 +143,7 @@ class _Proof:
                 self.finding.add(f"{link}: {sentence}")
 
 
-def _texts(links: Sequence[Link]) -> dict[str, Texts]:
+def _texts(links: Sequence[SealLink]) -> dict[str, Texts]:
     """The rows of today of every operation among these, table by table."""
     operations: dict[Table, set[int]] = defaultdict(set)
     for link in links:
@@ -150,7 +152,7 @@ def _texts(links: Sequence[Link]) -> dict[str, Texts]:
     return {table.key: table.texts(wanted) for table, wanted in operations.items()}
 
 
-def _changed(link: Link, live: Mapping[Table, list[str]], *, stands: bool) -> Iterator[str]:
+def _changed(link: SealLink, live: Mapping[Table, list[str]], *, stands: bool) -> Iterator[str]:
     """What of a sealed record is no longer so.
 
     Of a record opened again since, only what is ever added to must still begin as it did.

@@ -19,7 +19,7 @@ from workshop.ledger.services.lots import (
 from workshop.ledger.services.operations import (
     amend_operation,
     close_operation,
-    hold,
+    lock_operation,
     next_reference,
     open_operation,
 )
@@ -37,7 +37,7 @@ __all__ = [
     "count_lot",
     "create_lot",
     "discard",
-    "hold",
+    "lock_operation",
     "next_reference",
     "note_facts",
     "obstacle",

@@ -6,7 +6,7 @@ from datetime import datetime
 
 from django.db import transaction
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import User
 from workshop.ledger.models import (
     Amendment,
@@ -25,7 +25,7 @@ LONGEST_REASON = 300
 MOST_NAMED = 6
 
 
-class InTheWay(Refused):
+class InTheWay(ActionRefused):
     """Something has used it since; `references` name what stands in the way, for links."""
 
     def __init__(self, sentence: str, references: Sequence[str]) -> None:
@@ -53,7 +53,7 @@ def note_facts(amendment: Amendment, facts: Collection[Fact]) -> list[Correction
     """Keep what each fact was. Raises Refused where nothing changes."""
     changed = [fact for fact in facts if fact.was != fact.now]
     if not changed:
-        raise Refused("Nothing is different. Change what is wrong, or leave the page.")
+        raise ActionRefused("Nothing is different. Change what is wrong, or leave the page.")
     return [
         Correction.objects.create(
             amendment=amendment,
@@ -68,7 +68,7 @@ def note_facts(amendment: Amendment, facts: Collection[Fact]) -> list[Correction
 
 def obstacle(lots: Collection[Lot], *, of: Operation) -> InTheWay | None:
     """What has used these lots since, in words and by reference, or None."""
-    used = Posting.objects.standing().filter(lot__in=[lot.pk for lot in lots])
+    used = Posting.objects.effective().filter(lot__in=[lot.pk for lot in lots])
     uses = used.exclude(operation=of).select_related("operation", "lot").order_by("pk")
     named = list(dict.fromkeys((str(use.lot), use.operation.reference) for use in uses))
     if not named:

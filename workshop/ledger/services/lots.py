@@ -9,9 +9,9 @@ from django.utils import timezone
 
 from workshop.core import formatting
 from workshop.core.confirmed import Confirmed
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import User
-from workshop.core.saving.locks import take_turns
+from workshop.core.saving.locks import advisory_lock
 from workshop.ledger.best_before import dates_beside, made_of
 from workshop.ledger.lot_rules import Release, rules_of
 from workshop.ledger.lot_tree import descendants, links_forward
@@ -40,7 +40,7 @@ def create_lot(
 
     `draw(n)` picks 0 … n-1; a fixed one makes a repeatable demo.
     """
-    take_turns("lot code")
+    advisory_lock("lot code")
     code = make_lot_code(draw)
     while Lot.objects.filter(code=code).exists():
         code = make_lot_code(draw)
@@ -73,11 +73,11 @@ def set_lot_status(
     """
     locked = lock_lot(lot)
     if locked.status == status:
-        raise Refused(f"Lot {lot} is already {locked.get_status_display()}.")
+        raise ActionRefused(f"Lot {lot} is already {locked.get_status_display()}.")
     is_signed = confirmed is not None and confirmed.is_of(by)
     found = refusal(locked.status, status, role=by.role, reason=reason, has_password=is_signed)
     if found:
-        raise Refused(found.sentence, field=found.field)
+        raise ActionRefused(found.sentence, field=found.field)
     if status == Status.RELEASED:
         _refuse_release(locked, Release(by, at, reason, confirmed))
     return _move(locked, status, by=by, at=at, reason=reason)
@@ -90,7 +90,7 @@ def lock_lot(lot: Lot) -> Lot:
 
 def _refuse_release(lot: Lot, release: Release) -> None:
     if lot.best_before and is_past(lot.best_before, timezone.localdate(release.at)):
-        raise Refused(
+        raise ActionRefused(
             f"Lot {lot} was best before {formatting.day(lot.best_before)} and cannot be released"
             " any more."
         )
@@ -149,9 +149,9 @@ def change_best_before(
     if locked.best_before == best_before:
         return locked
     if not reason.strip():
-        raise Refused("Say why the best-before date changes.", field="reason")
+        raise ActionRefused("Say why the best-before date changes.", field="reason")
     if best_before is not None and best_before < locked.made_on:
-        raise Refused(
+        raise ActionRefused(
             f"Lot {lot} was made on {formatting.day(locked.made_on)}, after this date.",
             field="best_before",
         )

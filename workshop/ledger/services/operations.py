@@ -7,25 +7,30 @@ from typing import Any
 from django.db import transaction
 from django.utils import timezone
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import Role, User
 from workshop.core.saving.idempotency import other_content
 from workshop.core.saving.idempotency_keys import new_token
-from workshop.core.saving.locks import take_turns
-from workshop.ledger.models import REFERENCE_LETTER, Act, Amendment, Counter, Operation
+from workshop.core.saving.locks import advisory_lock
+from workshop.ledger.models import REFERENCE_LETTER, Amendment, Counter, Operation, OperationKind
 from workshop.ledger.services import seals
 
 
 @transaction.atomic
 def open_operation(
-    kind: Act, *, by: User, at: datetime, token: str | None = None, reference: str | None = None
+    kind: OperationKind,
+    *,
+    by: User,
+    at: datetime,
+    token: str | None = None,
+    reference: str | None = None,
 ) -> Operation:
     """Begin an operation; the same token again answers with the one already begun.
 
     The reference, unless given, is the kind's letter, year and month, and a running number.
     """
     token = token or new_token()
-    take_turns(token)
+    advisory_lock(token)
     known = Operation.objects.filter(token=token).first()
     if known:
         return _same_operation(known, kind)
@@ -38,7 +43,7 @@ def open_operation(
     )
 
 
-def _same_operation(known: Operation, kind: Act) -> Operation:
+def _same_operation(known: Operation, kind: OperationKind) -> Operation:
     if known.kind != kind:
         raise other_content()
     return known
@@ -54,7 +59,7 @@ def next_reference(letter: str, day: date) -> str:
     return f"{month}-{counter.last:02}"
 
 
-def hold(operation: Operation) -> Operation:
+def lock_operation(operation: Operation) -> Operation:
     """Read the operation anew and keep it from being closed till this transaction ends."""
     locked = Operation.objects.select_for_update().get(pk=operation.pk)
     refuse_closed(locked)
@@ -63,7 +68,7 @@ def hold(operation: Operation) -> Operation:
 
 def refuse_closed(operation: Operation) -> None:
     if operation.is_closed:
-        raise Refused(f"{operation.reference} is closed; only the owner can amend it.")
+        raise ActionRefused(f"{operation.reference} is closed; only the owner can amend it.")
 
 
 @transaction.atomic
@@ -77,7 +82,7 @@ def close_operation(
     """Close an operation and seal it, with what its room adds to the record."""
     locked = Operation.objects.select_for_update().get(pk=operation.pk)
     if locked.is_closed:
-        raise Refused(f"{locked.reference} is closed already.")
+        raise ActionRefused(f"{locked.reference} is closed already.")
     locked.closed_at = at
     locked.closed_by = by
     locked.save(update_fields=["closed_at", "closed_by"])
@@ -89,12 +94,12 @@ def close_operation(
 def amend_operation(operation: Operation, *, by: User, at: datetime, reason: str) -> Operation:
     """Open a sealed operation again for an owner; closing it seals it anew."""
     if by.role != Role.OWNER:
-        raise Refused("Only an owner may amend a closed record.")
+        raise ActionRefused("Only an owner may amend a closed record.")
     if not reason.strip():
-        raise Refused("Say why the closed record is opened again.", field="reason")
+        raise ActionRefused("Say why the closed record is opened again.", field="reason")
     locked = Operation.objects.select_for_update().get(pk=operation.pk)
     if not locked.is_closed:
-        raise Refused(f"{locked.reference} is still open.")
+        raise ActionRefused(f"{locked.reference} is still open.")
     Amendment.objects.create(operation=locked, at=at, by=by, reason=reason.strip())
     locked.closed_at = None
     locked.closed_by = None

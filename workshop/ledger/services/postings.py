@@ -7,13 +7,13 @@ from django.db import IntegrityError, connection, transaction
 from django.db.models import Sum
 
 from workshop.core import formatting
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import User
 from workshop.core.saving.idempotency import other_content
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.ledger.lot_tree import descendants
 from workshop.ledger.models import TRANSFORMING, Lot, Operation, Posting, Side
-from workshop.ledger.services.operations import hold, refuse_closed
+from workshop.ledger.services.operations import lock_operation, refuse_closed
 
 LARGEST = Decimal("1000000000")
 
@@ -41,7 +41,7 @@ def post(
     known = Posting.objects.filter(token=token).first() if token else None
     if known:
         return _same_posting(known, operation, lot, side, quantity)
-    operation = hold(operation)
+    operation = lock_operation(operation)
     if token is None or connection.vendor == "sqlite":
         # Nobody else knows a token made here, and SQLite's immediate transaction lets nobody
         # in between the look-up and this: no savepoint to fall back to is needed.
@@ -76,7 +76,7 @@ def post_held(
     look up what was posted under it.
     """
     refuse_closed(operation)
-    _refuse_odd_quantity(lot, quantity)
+    _validate_quantity(lot, quantity)
     _refuse_wrong_way(operation, lot, side)
     return Posting.objects.create(
         operation=operation,
@@ -104,27 +104,27 @@ def _same_posting(
     return known
 
 
-def _refuse_odd_quantity(lot: Lot, quantity: Decimal) -> None:
+def _validate_quantity(lot: Lot, quantity: Decimal) -> None:
     if not quantity.is_finite() or quantity <= 0:
-        raise Refused("The quantity must be above zero.", field="quantity")
+        raise ActionRefused("The quantity must be above zero.", field="quantity")
     if quantity >= LARGEST:
-        raise Refused("The quantity is too large to be true.", field="quantity")
+        raise ActionRefused("The quantity is too large to be true.", field="quantity")
     if quantity != round(quantity, 3):
-        raise Refused("Give at most three decimal places.", field="quantity")
+        raise ActionRefused("Give at most three decimal places.", field="quantity")
     if lot.item.unit == "each" and quantity != int(quantity):
-        raise Refused(f"{lot.item} is counted in whole pieces.", field="quantity")
+        raise ActionRefused(f"{lot.item} is counted in whole pieces.", field="quantity")
 
 
 def _refuse_wrong_way(operation: Operation, lot: Lot, side: Side) -> None:
     if operation.kind not in TRANSFORMING:
         return
     if side == Side.OUT and lot.origin_id != operation.pk:
-        raise Refused(f"Lot {lot} was not made in {operation.reference}.")
+        raise ActionRefused(f"Lot {lot} was not made in {operation.reference}.")
     if side == Side.IN and lot.origin.kind in TRANSFORMING:
         # What was bought, counted in or returned was made from nothing: no need to look.
         made_here = list(operation.lots.values_list("pk", flat=True))
         if lot.pk in made_here or (made_here and lot.pk in descendants(made_here)):
-            raise Refused(f"Lot {lot} was made from this batch, so it cannot go into it.")
+            raise ActionRefused(f"Lot {lot} was made from this batch, so it cannot go into it.")
 
 
 @transaction.atomic
@@ -149,7 +149,7 @@ def withdraw(
         lot = Lot.objects.select_for_update(of=("self",)).select_related("item").get(pk=lot.pk)
         held = on_hand(lot)
         if quantity > held:
-            raise Refused(
+            raise ActionRefused(
                 f"Lot {lot} holds {formatting.with_unit(held, lot.item.unit)},"
                 f" not {formatting.with_unit(quantity, lot.item.unit)}.",
                 field="quantity",
@@ -179,14 +179,14 @@ def reverse(
             raise other_content()
         return known
     if known:
-        raise Refused("This form was already used for something else. Reload the page.")
+        raise ActionRefused("This form was already used for something else. Reload the page.")
     if not reason.strip():
-        raise Refused("Say why this is taken back.", field="reason")
-    operation = hold(posting.operation)
+        raise ActionRefused("Say why this is taken back.", field="reason")
+    operation = lock_operation(posting.operation)
     if posting.corrects_id is not None:
-        raise Refused("This entry takes another one back; record a fresh one instead.")
+        raise ActionRefused("This entry takes another one back; record a fresh one instead.")
     if Posting.objects.filter(corrects=posting).exists():
-        raise Refused("This entry was already taken back.")
+        raise ActionRefused("This entry was already taken back.")
     return Posting.objects.create(
         token=token,
         operation=operation,

@@ -17,7 +17,7 @@ from django.core.serializers.json import DjangoJSONEncoder
 
 from workshop.core.database.sealing import Log, Table, Texts, tables_of
 from workshop.core.models import User
-from workshop.core.saving.locks import take_turns
+from workshop.core.saving.locks import advisory_lock
 from workshop.ledger.models import Operation, Seal
 from workshop.ledger.services.log_coverage import newly_written
 
@@ -26,7 +26,7 @@ FIRST = "0" * 64
 
 def seal(operation: Operation, *, by: User, at: datetime, details: Mapping[str, Any]) -> Seal:
     """Add the next link of the chain for an operation, read and locked just before."""
-    take_turns("seal")
+    advisory_lock("seal")
     newest = Seal.objects.order_by("-number").values_list("number", "digest").first()
     last, previous = newest or (0, FIRST)
     tables = tables_of(operation.kind)

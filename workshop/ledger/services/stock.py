@@ -5,10 +5,10 @@ from decimal import Decimal
 
 from django.db import transaction
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import User
-from workshop.core.saving.idempotency import remember
-from workshop.ledger.models import Act, Lot, Operation, Side
+from workshop.core.saving.idempotency import check_idempotency
+from workshop.ledger.models import Lot, Operation, OperationKind, Side
 from workshop.ledger.services.operations import close_operation, open_operation
 from workshop.ledger.services.postings import LARGEST, on_hand, post, withdraw
 
@@ -22,9 +22,9 @@ def count_lot(
     A lot that was counted as the book says gets a count without a posting: it was looked at.
     """
     if counted < 0 or counted >= LARGEST:
-        raise Refused("A counted quantity is not below zero.", field="counted")
-    remember(token, "count", lot=lot, counted=counted, reason=reason)
-    operation = open_operation(Act.COUNT, by=by, at=at, token=token)
+        raise ActionRefused("A counted quantity is not below zero.", field="counted")
+    check_idempotency(token, "count", lot=lot, counted=counted, reason=reason)
+    operation = open_operation(OperationKind.COUNT, by=by, at=at, token=token)
     if operation.is_closed:
         return operation
     locked = Lot.objects.select_for_update(of=("self",)).select_related("item").get(pk=lot.pk)
@@ -32,7 +32,9 @@ def count_lot(
     if difference:
         side = Side.OUT if difference > 0 else Side.IN
         if not reason.strip():
-            raise Refused("The book says otherwise: say why, as far as you know.", field="reason")
+            raise ActionRefused(
+                "The book says otherwise: say why, as far as you know.", field="reason"
+            )
         post(operation, locked, side, abs(difference), by=by, at=at, reason=reason.strip())
     details = {"lot": locked.code, "counted_thousandths": int(counted.scaleb(3))}
     return close_operation(operation, by=by, at=at, details=details)
@@ -44,9 +46,9 @@ def discard(
 ) -> Operation:
     """Throw away `quantity` of a lot, never more than it holds, and say why."""
     if not reason.strip():
-        raise Refused("Say why it is thrown away.", field="reason")
-    remember(token, "discard", lot=lot, quantity=quantity, reason=reason)
-    operation = open_operation(Act.DISCARD, by=by, at=at, token=token)
+        raise ActionRefused("Say why it is thrown away.", field="reason")
+    check_idempotency(token, "discard", lot=lot, quantity=quantity, reason=reason)
+    operation = open_operation(OperationKind.DISCARD, by=by, at=at, token=token)
     if operation.is_closed:
         return operation
     withdraw(operation, lot, quantity, by=by, at=at, reason=reason.strip())

@@ -9,9 +9,9 @@ from django.db import transaction
 from django.utils import timezone
 
 from workshop.core import formatting
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import User
-from workshop.core.saving.with_history import keep_row
+from workshop.core.saving.with_history import save_with_history
 from workshop.ledger.models import Lot
 from workshop.materials.models import ALWAYS, NEVER_ORGANIC, BlendPart, Constituency, Profile
 
@@ -20,7 +20,7 @@ AHEAD = timedelta(days=366)
 
 
 @dataclass(frozen=True)
-class Part:
+class BlendComponent:
     """One constituent of a bought blend; `share` is percent by weight."""
 
     inci_name: str
@@ -40,7 +40,7 @@ class Blend:
     lot_count: int = 0
 
     @property
-    def parts(self) -> list[Part]:
+    def parts(self) -> list[BlendComponent]:
         return [part_of(row) for row in self.rows]
 
     @property
@@ -51,9 +51,9 @@ class Blend:
         return self.from_day <= day and (self.until is None or day < self.until)
 
 
-def part_of(row: BlendPart) -> Part:
+def part_of(row: BlendPart) -> BlendComponent:
     kind = Constituency(row.kind)
-    return Part(row.inci_name, row.share, row.common_name, kind, row.is_organic)
+    return BlendComponent(row.inci_name, row.share, row.common_name, kind, row.is_organic)
 
 
 def blends_of(profile: Profile) -> list[Blend]:
@@ -68,7 +68,7 @@ def blends_of(profile: Profile) -> list[Blend]:
     return found[::-1]
 
 
-def latest_parts(profile: Profile) -> list[Part]:
+def latest_parts(profile: Profile) -> list[BlendComponent]:
     """The parts that were entered for the latest day."""
     sets = profile.blends()
     return [part_of(row) for row in sets[max(sets)]] if sets else []
@@ -76,7 +76,7 @@ def latest_parts(profile: Profile) -> list[Part]:
 
 @transaction.atomic
 def start_blend(
-    profile: Profile, parts: Sequence[Part], *, from_day: date, by: User, at: datetime
+    profile: Profile, parts: Sequence[BlendComponent], *, from_day: date, by: User, at: datetime
 ) -> None:
     """Record that the supplier's blend is another from a day on; what came before stays as it is.
 
@@ -86,20 +86,20 @@ def start_blend(
     profile = Profile.objects.select_for_update().get(pk=profile.pk)
     latest = max(profile.blends(), default=None)
     if not parts:
-        raise Refused(
+        raise ActionRefused(
             "Give the parts that hold from that day. If it is one ingredient from then on, give "
             "it as one part of 100 %.",
             field="parts",
         )
-    _refuse_odd_day(from_day, timezone.localdate(at))
+    _validate_day(from_day, timezone.localdate(at))
     if latest is not None and from_day <= latest:
-        raise Refused(
+        raise ActionRefused(
             f"There are parts from {formatting.day(latest)} already. Give a later day, or correct "
             "those parts.",
             field="from_day",
         )
     if set(parts) == set(latest_parts(profile)):
-        raise Refused("These are the parts that hold already.", field="parts")
+        raise ActionRefused("These are the parts that hold already.", field="parts")
     keep_parts(profile, parts, from_day=from_day, by=by, at=at)
 
 
@@ -107,7 +107,7 @@ def start_blend(
 def correct_blend(
     profile: Profile,
     was_from: date,
-    parts: Sequence[Part],
+    parts: Sequence[BlendComponent],
     *,
     from_day: date | None,
     by: User,
@@ -123,14 +123,14 @@ def correct_blend(
     before, after = _neighbours(days, was_from)
     new_day = from_day or ALWAYS
     if from_day is not None and from_day != was_from:
-        _refuse_odd_day(from_day, timezone.localdate(at))
+        _validate_day(from_day, timezone.localdate(at))
     if before is not None and new_day <= before:
-        raise Refused(
+        raise ActionRefused(
             f"The parts before these hold from {_from(before)}: give a day after it.",
             field="from_day",
         )
     if after is not None and new_day >= after:
-        raise Refused(
+        raise ActionRefused(
             f"The next parts hold from {formatting.day(after)}: give a day before it.",
             field="from_day",
         )
@@ -146,9 +146,9 @@ def _from(day: date) -> str:
     return "the first lot" if day == ALWAYS else formatting.day(day)
 
 
-def _refuse_odd_day(day: date, today: date) -> None:
+def _validate_day(day: date, today: date) -> None:
     if not ALWAYS < day <= today + AHEAD:
-        raise Refused(
+        raise ActionRefused(
             f"{formatting.day(day)} cannot be right. Give the day of the first delivery of these"
             " parts.",
             field="from_day",
@@ -157,7 +157,7 @@ def _refuse_odd_day(day: date, today: date) -> None:
 
 def keep_parts(
     profile: Profile,
-    parts: Sequence[Part],
+    parts: Sequence[BlendComponent],
     *,
     by: User,
     at: datetime,
@@ -165,7 +165,7 @@ def keep_parts(
     was_from: date | None = None,
 ) -> None:
     """Make one set these parts, leaving those alone that stay as they are."""
-    _refuse_odd_parts(parts)
+    _validate_parts(parts)
     rows = profile.parts.filter(from_day=was_from or from_day)
     kept = {(row.inci_name, row.is_organic): row for row in rows}
     for part in parts:
@@ -174,26 +174,28 @@ def keep_parts(
         if known is None or (part_of(known), known.from_day) != (part, from_day):
             row.inci_name, row.is_organic, row.from_day = part.inci_name, part.is_organic, from_day
             row.common_name, row.kind, row.share = part.common_name, part.kind, part.share
-            keep_row(row, by=by, at=at)
+            save_with_history(row, by=by, at=at)
     for row in kept.values():
         row._history_user = by  # type: ignore[attr-defined]  # read by simple_history
         row._history_date = at  # type: ignore[attr-defined]  # likewise
         row.delete()
 
 
-def _refuse_odd_parts(parts: Sequence[Part]) -> None:
+def _validate_parts(parts: Sequence[BlendComponent]) -> None:
     total = sum((part.share for part in parts), Decimal(0))
     if parts and total != 100:
-        raise Refused(
+        raise ActionRefused(
             f"The parts of the blend add up to {formatting.number(total, most=4)} %;"
             " they must add up to exactly 100 %.",
             field="parts",
         )
     names = [(part.inci_name.casefold(), part.is_organic) for part in parts]
     if len(names) != len(set(names)):
-        raise Refused("The blend names the same part twice; add them together.", field="parts")
+        raise ActionRefused(
+            "The blend names the same part twice; add them together.", field="parts"
+        )
     for part in parts:
         if part.is_organic and part.kind in NEVER_ORGANIC:
-            raise Refused(
+            raise ActionRefused(
                 f"{part.inci_name}: water, salt and alkali cannot be organic.", field="parts"
             )

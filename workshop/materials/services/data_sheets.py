@@ -7,7 +7,7 @@ from decimal import Decimal
 from django.db import transaction
 
 from workshop.core.models import User
-from workshop.core.saving.with_history import keep_row
+from workshop.core.saving.with_history import save_with_history
 from workshop.ledger.models import Item, Lot
 from workshop.materials.models import AllergenContent, SoapValue
 
@@ -27,7 +27,7 @@ def save_contents(
         row = former.get(name) or AllergenContent(name=name, **owner)
         if name not in former or (row.share, row.source) != (share, source.strip()):
             row.share, row.source = share, source.strip()
-            keep_row(row, by=by, at=at)
+            save_with_history(row, by=by, at=at)
         rows.append(row)
     return rows
 
@@ -51,7 +51,7 @@ def save_soap_value(
     row = row or SoapValue(item=item)
     if (row.value, row.least, row.most) != (value, least, most):
         row.value, row.least, row.most = value, least, most
-        keep_row(row, by=by, at=at)
+        save_with_history(row, by=by, at=at)
 
 
 def _remove(row: AllergenContent | SoapValue, *, by: User, at: datetime) -> None:

@@ -11,10 +11,10 @@ from django.db.models import Max, QuerySet
 from stdnum import casrn
 
 from workshop.core import formatting
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import User
-from workshop.core.saving.with_history import keep_row
-from workshop.ledger.models import Item, Kind, Unit
+from workshop.core.saving.with_history import save_with_history
+from workshop.ledger.models import Item, ItemKind, Unit
 from workshop.materials.models import (
     ALWAYS,
     BlendPart,
@@ -24,7 +24,7 @@ from workshop.materials.models import (
     soap_value_of,
 )
 from workshop.materials.saponification import is_lye
-from workshop.materials.services.blends import Part as Part
+from workshop.materials.services.blends import BlendComponent as BlendComponent
 from workshop.materials.services.blends import keep_parts, latest_parts
 from workshop.materials.services.data_sheets import save_soap_value
 
@@ -37,7 +37,7 @@ class Material:
 
     code: str
     name: str
-    kind: Kind = Kind.MATERIAL
+    kind: ItemKind = ItemKind.MATERIAL
     is_active: bool = True
     inci_name: str = ""
     common_name: str = ""
@@ -56,12 +56,12 @@ class Material:
     melting_from_c: Decimal | None = None
     melting_to_c: Decimal | None = None
     caution: str = ""
-    parts: Sequence[Part] = ()
+    parts: Sequence[BlendComponent] = ()
 
 
 def material_of(item: Item) -> Material:
     """What is kept of an item now, a blend with the parts entered for the latest day."""
-    head = Material(item.code, item.name, Kind(item.kind), item.is_active)
+    head = Material(item.code, item.name, ItemKind(item.kind), item.is_active)
     profile = profile_of(item)
     if profile is None:
         return head
@@ -108,10 +108,10 @@ def save_material(material: Material, *, by: User, at: datetime, item: Item | No
     """
     row = item or Item(kind=material.kind, unit=_unit(material.kind))
     if row.kind != material.kind:
-        raise Refused("An item stays what it is; enter a new one instead.", field="kind")
+        raise ActionRefused("An item stays what it is; enter a new one instead.", field="kind")
     row.code, row.name, row.is_active = material.code, material.name, material.is_active
-    keep_row(row, by=by, at=at)
-    if material.kind == Kind.MATERIAL:
+    save_with_history(row, by=by, at=at)
+    if material.kind == ItemKind.MATERIAL:
         profile = _keep_profile(row, material, by=by, at=at)
         _keep_soap_value(row, material, by=by, at=at)
         latest = profile.parts.aggregate(day=Max("from_day"))["day"] or ALWAYS
@@ -119,15 +119,17 @@ def save_material(material: Material, *, by: User, at: datetime, item: Item | No
     return row
 
 
-def _unit(kind: Kind) -> Unit:
-    if kind not in (Kind.MATERIAL, Kind.PACKAGING):
-        raise Refused("Only materials and packaging are bought.", field="kind")
-    return Unit.GRAM if kind == Kind.MATERIAL else Unit.EACH
+def _unit(kind: ItemKind) -> Unit:
+    if kind not in (ItemKind.MATERIAL, ItemKind.PACKAGING):
+        raise ActionRefused("Only materials and packaging are bought.", field="kind")
+    return Unit.GRAM if kind == ItemKind.MATERIAL else Unit.EACH
 
 
 def _keep_profile(item: Item, material: Material, *, by: User, at: datetime) -> Profile:
     if not material.inci_name.strip():
-        raise Refused("A material needs its INCI name, as a label lists it.", field="inci_name")
+        raise ActionRefused(
+            "A material needs its INCI name, as a label lists it.", field="inci_name"
+        )
     profile = profile_of(item) or Profile(item=item)
     profile.inci_name = material.inci_name.strip()
     profile.common_name = material.common_name.strip()
@@ -141,17 +143,17 @@ def _keep_profile(item: Item, material: Material, *, by: User, at: datetime) -> 
     profile.shelf_life_months = material.shelf_life_months
     profile.storage = material.storage.strip()
     profile.max_arrival_c = material.max_arrival_c
-    _refuse_odd_melting(material.melting_from_c, material.melting_to_c)
+    _validate_melting(material.melting_from_c, material.melting_to_c)
     profile.melting_from_c = material.melting_from_c
     profile.melting_to_c = material.melting_to_c
     profile.caution = material.caution.strip()
-    return keep_row(profile, by=by, at=at)
+    return save_with_history(profile, by=by, at=at)
 
 
 def _refuse_hidden_lye(profile: Profile) -> None:
     """Lye under another kind would slip past every stop."""
     if is_lye(profile) and profile.kind != Constituency.ALKALI:
-        raise Refused(
+        raise ActionRefused(
             f"{profile.inci_name} is lye: choose “alkali”, so that a soap is reckoned with it.",
             field="constituency",
         )
@@ -159,18 +161,18 @@ def _refuse_hidden_lye(profile: Profile) -> None:
 
 def _keep_soap_value(item: Item, material: Material, *, by: User, at: datetime) -> None:
     value, least, most = material.soap_value, material.soap_least, material.soap_most
-    _refuse_odd_soap_value(value, least, most)
+    _validate_soap_value(value, least, most)
     save_soap_value(item, value, least=least, most=most, by=by, at=at)
 
 
-def _refuse_odd_soap_value(
+def _validate_soap_value(
     value: Decimal | None, least: Decimal | None, most: Decimal | None
 ) -> None:
     ends = [end for end in (least, most) if end is not None]
     if value is None and ends:
-        raise Refused("Give the usual value as well as its range.", field="soap_value")
+        raise ActionRefused("Give the usual value as well as its range.", field="soap_value")
     if any(one and not LEAST_VALUE <= one <= MOST_VALUE for one in (value, *ends)):
-        raise Refused(
+        raise ActionRefused(
             "A saponification value is in mg KOH a gram and lies between 50 and 400; olive oil is "
             "near 190. 0 says that it binds no lye.",
             field="soap_value",
@@ -178,14 +180,14 @@ def _refuse_odd_soap_value(
     if value is not None and (
         (least or value) > value or (value if most is None else most) < value
     ):
-        raise Refused(
+        raise ActionRefused(
             "The usual value lies between the lowest and the highest.", field="soap_value"
         )
 
 
-def _refuse_odd_melting(low: Decimal | None, high: Decimal | None) -> None:
+def _validate_melting(low: Decimal | None, high: Decimal | None) -> None:
     if low is not None and high is not None and low > high:
-        raise Refused(
+        raise ActionRefused(
             f"A melting range goes upwards: {formatting.number(low)} °C is above "
             f"{formatting.number(high)} °C. Swap the two.",
             field="melting_to_c",
@@ -198,7 +200,7 @@ def _checked_cas(text: str) -> str:
         return ""
     # The library closes up blanks and hyphens but refuses odd letters only by its own errors.
     if not casrn.is_valid(text):
-        raise Refused(
+        raise ActionRefused(
             f"{text.strip()} is not a CAS number: its last digit does not fit the others."
             " Copy it again, such as 8001-25-0.",
             field="cas",

@@ -18,7 +18,7 @@ DASHES = {"label": "", "average": "9 4", "limit": "2 4", "short": "9 3 2 3"}
 
 
 @dataclass(frozen=True)
-class Line:
+class ChartLine:
     """A level across the chart, with its name at the right; `name_y` keeps names apart."""
 
     dash: str
@@ -47,7 +47,7 @@ class Tick:
 class Chart:
     """Everything that the drawing template needs, already in the drawing's own units."""
 
-    lines: list[Line]
+    lines: list[ChartLine]
     points: list[Point]
     ticks: list[Tick]
     numbers: list[Tick]
@@ -120,8 +120,10 @@ def _across(place: int, count: int) -> Fraction:
     return LEFT + 12 + Fraction(room * place, max(1, count - 1))
 
 
-def _lines(levels: list[tuple[str, str, Fraction]], low: Fraction, high: Fraction) -> list[Line]:
-    lines: list[Line] = []
+def _lines(
+    levels: list[tuple[str, str, Fraction]], low: Fraction, high: Fraction
+) -> list[ChartLine]:
+    lines: list[ChartLine] = []
     free = Fraction(TOP)
     # From the bottom up, no name may be pushed out of the picture.
     room = Fraction(HEIGHT - BOTTOM - LINE_HEIGHT * (len(levels) - 1))
@@ -130,7 +132,7 @@ def _lines(levels: list[tuple[str, str, Fraction]], low: Fraction, high: Fractio
         name_y = min(max(y, free), room)
         free, room = name_y + LINE_HEIGHT, room + LINE_HEIGHT
         elbow = f"{WIDTH - RIGHT},{_px(y)} {WIDTH - RIGHT + 22},{_px(name_y)}"
-        lines.append(Line(DASHES[kind], name, _px(y), _px(name_y), elbow))
+        lines.append(ChartLine(DASHES[kind], name, _px(y), _px(name_y), elbow))
     return lines
 
 

@@ -224,10 +224,10 @@ def check_of(run: PackingRun) -> FillCheck:
 def checks_of(runs: Collection[PackingRun]) -> dict[int, FillCheck]:
     """The same of many runs, by their key; the number of queries stays the same."""
     samples: dict[int, list[FillSample]] = {}
-    weighed = FillSample.objects.standing().filter(run__in=runs)
+    weighed = FillSample.objects.effective().filter(run__in=runs)
     for sample in weighed.select_related("scale", "by", "corrects"):
         samples.setdefault(sample.run_id, []).append(sample)
-    packed = Posting.objects.standing().filter(
+    packed = Posting.objects.effective().filter(
         side=Side.OUT, operation__in=[run.operation_id for run in runs]
     )
     out = {one.operation_id: int(one.moved) for one in packed.order_by("-pk")}

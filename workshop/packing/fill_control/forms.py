@@ -125,7 +125,7 @@ class TopUpForm(forms.Form):
         self.helper = helper("Record the top-up")
 
 
-class CorrectForm(forms.Form):
+class CorrectWeightForm(forms.Form):
     token = TokenField()
     grams = ExactField(
         label="The weight as it was, g",

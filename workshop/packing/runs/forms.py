@@ -12,7 +12,7 @@ from workshop.core.forms import DayField, ExactField, TokenField, helper, parts_
 from workshop.ledger.models import Lot, Unit
 from workshop.packing.fill_control.forms import kind_field, offer_scales, scale_field, weights_field
 from workshop.packing.models import Reading
-from workshop.packing.runs.lot_offers import Offer, Proposal
+from workshop.packing.runs.lot_offers import LotOffer, LotPicks
 from workshop.packing.validation import MOST_UNITS, lot_field
 
 
@@ -94,7 +94,7 @@ class PackForm(forms.Form):
         widget=forms.HiddenInput,
     )
 
-    def __init__(self, *args: Any, proposal: Proposal, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, proposal: LotPicks, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.proposal = proposal
         ticked = self.fields["is_short"].to_python(self["is_short"].value())
@@ -138,7 +138,7 @@ class PackForm(forms.Form):
     def asks_about_shortage(self) -> bool:
         return not self.fields["is_short"].widget.is_hidden
 
-    def rows(self, offers: Iterable[Offer]) -> list[tuple[Lot, forms.BoundField]]:
+    def rows(self, offers: Iterable[LotOffer]) -> list[tuple[Lot, forms.BoundField]]:
         return [(offer.lot, self[lot_field(offer.lot)]) for offer in offers]
 
     @property
@@ -167,7 +167,7 @@ class PackForm(forms.Form):
     def container_rows(self) -> list[tuple[Lot, forms.BoundField]]:
         return self.rows(self.proposal.containers)
 
-    def taken(self, offers: Iterable[Offer]) -> list[tuple[Lot, Decimal]]:
+    def taken(self, offers: Iterable[LotOffer]) -> list[tuple[Lot, Decimal]]:
         amounts = [(offer.lot, self.cleaned_data[lot_field(offer.lot)]) for offer in offers]
         return [(lot, amount) for lot, amount in amounts if amount]
 
@@ -205,7 +205,7 @@ class PackedForm(PackForm):
         }
 
 
-def _taken_field(offer: Offer) -> ExactField:
+def _taken_field(offer: LotOffer) -> ExactField:
     in_grams = offer.item.unit == Unit.GRAM
     unit = "g" if in_grams else "pieces"
     attrs = {"inputmode": "decimal", "class": "form-control num"}
@@ -224,7 +224,7 @@ def _left_field_name(lot: Lot) -> str:
     return f"left_{lot.pk}"
 
 
-def _left_field(offer: Offer) -> ExactField:
+def _left_field(offer: LotOffer) -> ExactField:
     return ExactField(
         widget=forms.TextInput(attrs={"inputmode": "decimal", "class": "form-control num"}),
         label=f"Or left of lot {offer.lot}, g",
@@ -235,7 +235,7 @@ def _left_field(offer: Offer) -> ExactField:
     )
 
 
-class ReasonForm(forms.Form):
+class RunReasonForm(forms.Form):
     reason = forms.CharField(max_length=300)
 
     def __init__(self, *args: Any, button: str, **kwargs: Any) -> None:

@@ -9,7 +9,7 @@ from math import ceil
 
 from django.db.models import Q
 
-from workshop.ledger.models import Item, Kind, Lot, Posting, Side, Status
+from workshop.ledger.models import Item, ItemKind, Lot, Posting, Side, Status
 from workshop.packing.models import Product
 from workshop.rules.quantities.scaling import LotOnOffer, draw_lots
 
@@ -19,7 +19,7 @@ MOST_OTHERS = 40
 
 
 @dataclass(frozen=True)
-class Offer:
+class LotOffer:
     """A lot that may be taken, and how much of it is proposed."""
 
     lot: Lot
@@ -31,19 +31,19 @@ class Offer:
 
 
 @dataclass(frozen=True)
-class Proposal:
+class LotPicks:
     """Which lots to take for so many units, first expired first, and what is short."""
 
-    bulk: list[Offer]
-    containers: list[Offer]
+    bulk: list[LotOffer]
+    containers: list[LotOffer]
     bulk_short_g: Decimal
     containers_short: Decimal
-    others: list[Offer]
+    others: list[LotOffer]
 
 
 def propose(
     product: Product, units: int, *, on: date, also: Collection[int] = (), spoiled: int = 0
-) -> Proposal:
+) -> LotPicks:
     """Propose lots for `units`; `also` are lots to show although they are no longer offered."""
     bulk, bulk_short = _offers(
         product.bulk, units * product.fill_g, on=on, also=also, least=product.fill_g
@@ -51,29 +51,31 @@ def propose(
     pieces = Decimal(units + spoiled)
     containers, containers_short = _offers(product.container, pieces, on=on, also=also)
     others = _other_packaging(product, Decimal(units), on=on)
-    return Proposal(bulk, containers, bulk_short, containers_short, others)
+    return LotPicks(bulk, containers, bulk_short, containers_short, others)
 
 
-def _other_packaging(product: Product, units: Decimal, *, on: date) -> list[Offer]:
+def _other_packaging(product: Product, units: Decimal, *, on: date) -> list[LotOffer]:
     """Labels, seals and cartons: of each, in proportion, what the last run of it used."""
     containers = Product.objects.values("container")
-    stock = Lot.objects.filter(item__kind=Kind.PACKAGING).exclude(item__in=containers)
+    stock = Lot.objects.filter(item__kind=ItemKind.PACKAGING).exclude(item__in=containers)
     usual = _used_each(product)
     offers = []
     for lot in stock.available(on=on).select_related("item")[:MOST_OTHERS]:
         need = ceil(usual.pop(lot.item_id, Fraction(0)) * Fraction(units))
-        offers.append(Offer(lot, min(Decimal(need), lot.on_hand)))
+        offers.append(LotOffer(lot, min(Decimal(need), lot.on_hand)))
     return sorted(offers, key=lambda offer: not offer.proposed)
 
 
 def _used_each(product: Product) -> dict[int, Fraction]:
     """How much of each other packaging the last run of a product used for one unit."""
-    out = Posting.objects.standing().filter(operation__packing_run__product=product, side=Side.OUT)
+    out = Posting.objects.effective().filter(operation__packing_run__product=product, side=Side.OUT)
     last = out.order_by("-pk").first()
     if last is None:
         return {}
-    taken = Posting.objects.standing().filter(operation=last.operation_id, side=Side.IN)
-    others = taken.filter(lot__item__kind=Kind.PACKAGING).exclude(lot__item=product.container_id)
+    taken = Posting.objects.effective().filter(operation=last.operation_id, side=Side.IN)
+    others = taken.filter(lot__item__kind=ItemKind.PACKAGING).exclude(
+        lot__item=product.container_id
+    )
     used: dict[int, Fraction] = {}
     for item, change in others.values_list("lot__item", "quantity"):
         used[item] = used.get(item, Fraction(0)) - Fraction(change) / Fraction(last.moved)
@@ -82,7 +84,7 @@ def _used_each(product: Product) -> dict[int, Fraction]:
 
 def _offers(
     item: Item, need: Decimal, *, on: date, also: Collection[int], least: Decimal = Decimal(0)
-) -> tuple[list[Offer], Decimal]:
+) -> tuple[list[LotOffer], Decimal]:
     """Every lot that may be taken; proposed are only those that hold `least`, shown first."""
     lots = _offered(item, on=on, also=also)
     usable = [lot for lot in lots if lot.status == Status.RELEASED and lot.on_hand >= least]
@@ -90,7 +92,7 @@ def _offers(
     drawn, short = draw_lots(need, on_offer)
     proposed = dict(drawn)
     lots.sort(key=lambda lot: lot.on_hand < least)
-    return [Offer(lot, proposed.get(lot.pk, Decimal(0))) for lot in lots], short
+    return [LotOffer(lot, proposed.get(lot.pk, Decimal(0))) for lot in lots], short
 
 
 def _offered(item: Item, *, on: date, also: Collection[int]) -> list[Lot]:

@@ -10,7 +10,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from workshop.core import formatting
 from workshop.core.access import EVERYONE, OWNER, WORKERS, Request, allow
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.forms import refuse
 from workshop.core.models import Role, Workshop
 from workshop.core.paper.barcodes import as_source, code128
@@ -20,10 +20,10 @@ from workshop.ledger.models import Lot
 from workshop.packing import queries, services
 from workshop.packing.fill_control.chart import chart_of
 from workshop.packing.fill_control.figures import FillCheck, check_of
-from workshop.packing.fill_control.forms import CorrectForm, TopUpForm, WeightsForm
+from workshop.packing.fill_control.forms import CorrectWeightForm, TopUpForm, WeightsForm
 from workshop.packing.models import PackingRun, Product
 from workshop.packing.runs import lot_offers, packable
-from workshop.packing.runs.forms import PackedForm, PackForm, ReasonForm, UnitsForm
+from workshop.packing.runs.forms import PackedForm, PackForm, RunReasonForm, UnitsForm
 from workshop.packing.services import fill_weights, top_ups
 from workshop.packing.views import product_or_404
 
@@ -61,7 +61,7 @@ def _packed(request: Request, found: Product) -> HttpResponse:
     if form.is_valid():
         try:
             lot = services.pack(found, **form.packing(), by=request.user, at=timezone.now())
-        except Refused as error:
+        except ActionRefused as error:
             _refuse_packing(form, error)
         else:
             messages.success(request, _said(lot, form.cleaned_data["units"]))
@@ -77,7 +77,7 @@ def _pack_form(request: Request, found: Product, of: type[PackForm] = PackForm) 
     return of(request.POST, proposal=proposal)
 
 
-def _refuse_packing(form: PackForm, error: Refused) -> None:
+def _refuse_packing(form: PackForm, error: ActionRefused) -> None:
     if error.field == "confirmed":
         form.ask_to_confirm()
     if error.field in ("is_short", "short_why"):
@@ -108,7 +108,7 @@ def start(request: Request, code: str) -> HttpResponse:
                 by=request.user,
                 at=timezone.now(),
             )
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             messages.success(request, f"{run}: {run.planned_units} units of {found} begun.")
@@ -132,7 +132,7 @@ def finish(request: Request, reference: str) -> HttpResponse:
             figures = {name: value for name, value in form.packing().items() if name != "token"}
             try:
                 lot = services.finish(found, **figures, by=request.user, at=timezone.now())
-            except Refused as error:
+            except ActionRefused as error:
                 _refuse_packing(form, error)
             else:
                 messages.success(request, _said(lot, form.cleaned_data["units"]))
@@ -154,11 +154,11 @@ def finish(request: Request, reference: str) -> HttpResponse:
 @allow(WORKERS)
 def stop(request: Request, reference: str) -> HttpResponse:
     found = run_or_404(reference)
-    form = ReasonForm(request.POST or None, button="Stop the run")
+    form = RunReasonForm(request.POST or None, button="Stop the run")
     if form.is_valid():
         try:
             services.stop(found, by=request.user, at=timezone.now(), **form.cleaned_data)
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             messages.success(request, f"{found} is stopped; nothing was taken.")
@@ -221,7 +221,7 @@ def weigh(request: Request, reference: str) -> HttpResponse:
             rows = fill_weights.weigh(
                 found, **form.cleaned_data, by=request.user, at=timezone.now()
             )
-        except Refused as error:
+        except ActionRefused as error:
             if error.field == "confirmed":
                 form.ask_to_confirm()
             refuse(form, error)
@@ -237,15 +237,15 @@ def weigh(request: Request, reference: str) -> HttpResponse:
 @allow(WORKERS)
 def correct(request: Request, reference: str, place: int) -> HttpResponse:
     found = run_or_404(reference)
-    sample = found.samples.standing().filter(place=place).first()
+    sample = found.samples.effective().filter(place=place).first()
     if sample is None:
         messages.warning(request, f"There is no weight {place} that could be corrected.")
         return redirect("packing:run", reference=found.operation.reference)
-    form = CorrectForm(request.POST or None)
+    form = CorrectWeightForm(request.POST or None)
     if form.is_valid():
         try:
             fill_weights.correct(sample, **form.cleaned_data, by=request.user, at=timezone.now())
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             grams = form.cleaned_data["grams"]
@@ -268,7 +268,7 @@ def top_up(request: Request, reference: str) -> HttpResponse:
         given = {name: form.cleaned_data[name] for name in ("weights", "note", "token")}
         try:
             rows = top_ups.top_up(found, **given, by=request.user, at=timezone.now())
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             messages.success(request, f"Topped up: {len(rows)} packs weigh more than before.")
@@ -281,11 +281,11 @@ def top_up(request: Request, reference: str) -> HttpResponse:
 @allow(OWNER)
 def take_back(request: Request, reference: str) -> HttpResponse:
     found = run_or_404(reference)
-    form = ReasonForm(request.POST or None, button="Take the run back")
+    form = RunReasonForm(request.POST or None, button="Take the run back")
     if form.is_valid():
         try:
-            services.take_back(found, by=request.user, at=timezone.now(), **form.cleaned_data)
-        except Refused as error:
+            services.void_run(found, by=request.user, at=timezone.now(), **form.cleaned_data)
+        except ActionRefused as error:
             refuse(form, error)
         else:
             messages.success(request, f"{found} is taken back: all it took is in its lots again.")

@@ -8,7 +8,7 @@ from workshop.packing.services.runs import (
     reject,
     release,
     stop,
-    take_back,
+    void_run,
 )
 from workshop.packing.services.top_ups import top_up
 
@@ -20,6 +20,6 @@ __all__ = [
     "reject",
     "release",
     "stop",
-    "take_back",
     "top_up",
+    "void_run",
 ]

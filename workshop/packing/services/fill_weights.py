@@ -10,10 +10,10 @@ from decimal import Decimal
 from django.db import transaction
 from django.db.models import Max
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.formatting import with_unit
 from workshop.core.models import Role, User
-from workshop.core.saving.idempotency import remember
+from workshop.core.saving.idempotency import check_idempotency
 from workshop.kettle.models import Scale
 from workshop.ledger.models import Lot, Status
 from workshop.packing.models import FillSample, PackingRun, Reading
@@ -46,18 +46,18 @@ def weigh(
     stopped or whose lot is settled, for a weight that looks like a slip unless `confirmed`, and
     for a closed run unless an owner gives a `reason`.
     """
-    remember(token, "weights", run=run, kind=kind, weights=weights, scale=scale)
+    check_idempotency(token, "weights", run=run, kind=kind, weights=weights, scale=scale)
     run = locked_run(run)
     known = list(FillSample.objects.filter(token__startswith=f"{token}:").order_by("pk"))
     if known:
         return known
     refuse_settled(run)
     if not 0 < len(weights) <= MOST_AT_ONCE:
-        raise Refused(f"Enter from 1 to {MOST_AT_ONCE} weights.", field="weights")
+        raise ActionRefused(f"Enter from 1 to {MOST_AT_ONCE} weights.", field="weights")
     last = run.samples.aggregate(last=Max("place", default=0))["last"]
     if last + len(weights) > MOST_IN_ALL:
-        raise Refused(f"A run takes at most {MOST_IN_ALL} weights.", field="weights")
-    refuse_odd(run, kind, weights, confirmed=confirmed)
+        raise ActionRefused(f"A run takes at most {MOST_IN_ALL} weights.", field="weights")
+    validate_weights(run, kind, weights, confirmed=confirmed)
     if run.operation.is_closed:
         open_again(run, by=by, at=at, reason=reason)
     rows = FillSample.objects.bulk_create(
@@ -88,18 +88,22 @@ def may_weigh(run: PackingRun, lot: Lot | None, person: User) -> bool:
 def refuse_settled(run: PackingRun) -> None:
     lot = run.operation.lots.first()
     if lot is None and run.operation.is_closed:
-        raise Refused(f"{run} was stopped; nothing more is weighed for it.")
+        raise ActionRefused(f"{run} was stopped; nothing more is weighed for it.")
     if lot and lot.status in (Status.RELEASED, Status.REJECTED):
-        raise Refused(
+        raise ActionRefused(
             f"Lot {lot} is {lot.get_status_display()}, so its fill check is over. "
             "An owner can hold the lot first."
         )
 
 
-def refuse_odd(run: PackingRun, kind: str, weights: Sequence[Decimal], *, confirmed: bool) -> None:
+def validate_weights(
+    run: PackingRun, kind: str, weights: Sequence[Decimal], *, confirmed: bool
+) -> None:
     for grams in weights:
         if not 0 < grams <= MOST_G:
-            raise Refused("A weight is above zero, and not beyond ten tonnes.", field="weights")
+            raise ActionRefused(
+                "A weight is above zero, and not beyond ten tonnes.", field="weights"
+            )
     if kind == Reading.EMPTY or confirmed:
         return
     fill_g = run.product.fill_g
@@ -108,7 +112,7 @@ def refuse_odd(run: PackingRun, kind: str, weights: Sequence[Decimal], *, confir
         too_light = grams - (tare_g or 0) < fill_g * LEAST_USUAL
         too_heavy = tare_g is not None and grams - tare_g > fill_g * MOST_USUAL
         if too_light or too_heavy:
-            raise Refused(
+            raise ActionRefused(
                 f"{with_unit(grams, 'g')} is far from a fill of {with_unit(fill_g, 'g')}: "
                 "correct it, or tick that it is right.",
                 field="confirmed",
@@ -116,7 +120,7 @@ def refuse_odd(run: PackingRun, kind: str, weights: Sequence[Decimal], *, confir
 
 
 def _tare_g(run: PackingRun) -> Decimal | None:
-    empties = [one.grams for one in run.samples.standing() if one.kind == Reading.EMPTY]
+    empties = [one.grams for one in run.samples.effective() if one.kind == Reading.EMPTY]
     return sum(empties, Decimal(0)) / len(empties) if empties else None
 
 
@@ -138,18 +142,18 @@ def correct(
     """
     # Not the sample itself: sent again, the form finds the corrected one in its place.
     content = {"place": sample.place, "grams": grams, "reason": reason}
-    remember(token, "corrected weight", run=sample.run, **content)
+    check_idempotency(token, "corrected weight", run=sample.run, **content)
     run = locked_run(sample.run)
     known = FillSample.objects.filter(token=token).first()
     if known:
         return known
     refuse_settled(run)
     if not reason.strip():
-        raise Refused("Say why the weight is corrected.", field="reason")
+        raise ActionRefused("Say why the weight is corrected.", field="reason")
     if FillSample.objects.filter(corrects=sample).exists() or sample.grams is None:
-        raise Refused("This weight was corrected already.")
+        raise ActionRefused("This weight was corrected already.")
     if grams is not None:
-        refuse_odd(run, Reading.EMPTY, [grams], confirmed=False)
+        validate_weights(run, Reading.EMPTY, [grams], confirmed=False)
     if run.operation.is_closed:
         open_again(run, by=by, at=at, reason=reason)
     corrected = FillSample.objects.create(

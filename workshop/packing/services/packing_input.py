@@ -82,7 +82,7 @@ def packed_before(operation: Operation, done: Packing) -> Lot:
     taken: dict[Lot, Decimal] = {}
     for posting in inputs_of(operation):
         taken[posting.lot] = taken.get(posting.lot, Decimal(0)) + posting.moved
-    made = operation.postings.standing().select_related("lot__item").filter(side=Side.OUT).first()
+    made = operation.postings.effective().select_related("lot__item").filter(side=Side.OUT).first()
     if made is None or taken != done.taken or made.moved != Decimal(done.units):
         raise other_content()
     return made.lot

@@ -6,10 +6,10 @@ from decimal import Decimal
 
 from django.db import transaction
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.models import User
-from workshop.core.saving.with_history import keep_row
-from workshop.ledger.models import Item, Kind, Unit
+from workshop.core.saving.with_history import save_with_history
+from workshop.ledger.models import Item, ItemKind, Unit
 from workshop.packing.models import Product
 from workshop.packing.validation import own_gtin, refuse_wrong_parts
 
@@ -58,15 +58,15 @@ def save_product(
     if product is not None:
         product = Product.objects.select_for_update(of=("self",)).get(pk=product.pk)
         _refuse_other_contents(product, facts)
-    item = product.item if product else Item(kind=Kind.PRODUCT, unit=Unit.EACH)
+    item = product.item if product else Item(kind=ItemKind.PRODUCT, unit=Unit.EACH)
     item.code, item.name, item.is_active = facts.code, facts.name, facts.is_active
     product = product or Product()
-    product.item = keep_row(item, by=by, at=at)
+    product.item = save_with_history(item, by=by, at=at)
     for name in (*CONTENTS, *WORDS):
         setattr(product, name, getattr(facts, name))
     product.label_name = facts.label_name or facts.name
     product.gtin = own_gtin(facts.gtin, product)
-    return keep_row(product, by=by, at=at)
+    return save_with_history(product, by=by, at=at)
 
 
 def _refuse_other_contents(product: Product, facts: ProductFacts) -> None:
@@ -74,7 +74,7 @@ def _refuse_other_contents(product: Product, facts: ProductFacts) -> None:
         return
     for name in CONTENTS:
         if getattr(product, name) != getattr(facts, name):
-            raise Refused(
+            raise ActionRefused(
                 f"Units of {product} were already packed, and their labels must stay true. "
                 "Make a new product for another content.",
                 field=name,

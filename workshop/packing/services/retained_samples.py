@@ -5,12 +5,12 @@ from decimal import Decimal
 
 from django.db import transaction
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.formatting import number
 from workshop.core.models import User
-from workshop.core.saving.idempotency import remember
+from workshop.core.saving.idempotency import check_idempotency
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Kind, Lot
+from workshop.ledger.models import ItemKind, Lot
 from workshop.packing.models import Retained
 from workshop.packing.stock.retained import retained_of, sellable
 
@@ -24,19 +24,19 @@ def retain(
     The same token again answers with the row already written. Raises Refused for a lot that is
     no finished product, and for more units than are left for sale.
     """
-    remember(token, "samples kept", lot=lot, units=units, place=place, reason=reason)
+    check_idempotency(token, "samples kept", lot=lot, units=units, place=place, reason=reason)
     lot = locked_lot(lot)
     known = Retained.objects.filter(token=token).first()
     if known:
         return known
-    if lot.item.kind != Kind.PRODUCT:
-        raise Refused(f"Lot {lot} is {lot.item}, not a finished product.")
-    _refuse_odd_units(units)
+    if lot.item.kind != ItemKind.PRODUCT:
+        raise ActionRefused(f"Lot {lot} is {lot.item}, not a finished product.")
+    _validate_units(units)
     if not place.strip():
-        raise Refused("Say where the samples are kept.", field="place")
+        raise ActionRefused("Say where the samples are kept.", field="place")
     free = sellable(lot)
     if units > free:
-        raise Refused(f"Of lot {lot} only {number(free)} could be kept back.", field="units")
+        raise ActionRefused(f"Of lot {lot} only {number(free)} could be kept back.", field="units")
     return Retained.objects.create(
         lot=lot, units=units, place=place.strip(), reason=reason.strip(), at=at, by=by, token=token
     )
@@ -51,17 +51,19 @@ def give_up(
     What is thrown away leaves the lot by a discard. Raises Refused without a reason, and for
     more units than are kept back.
     """
-    remember(token, "samples given up", lot=lot, units=units, reason=reason, discarded=discarded)
+    check_idempotency(
+        token, "samples given up", lot=lot, units=units, reason=reason, discarded=discarded
+    )
     lot = locked_lot(lot)
     known = Retained.objects.filter(token=token).first()
     if known:
         return known
-    _refuse_odd_units(units)
+    _validate_units(units)
     if not reason.strip():
-        raise Refused("Say what becomes of them.", field="reason")
+        raise ActionRefused("Say what becomes of them.", field="reason")
     kept = retained_of(lot)
     if units > kept:
-        raise Refused(f"Only {number(kept)} of lot {lot} are kept back.", field="units")
+        raise ActionRefused(f"Only {number(kept)} of lot {lot} are kept back.", field="units")
     if discarded:
         why = f"Retained sample: {reason.strip()}"[:300]
         ledger.discard(lot, units, by=by, at=at, reason=why, token=f"{token[:60]}-x")
@@ -74,6 +76,6 @@ def locked_lot(lot: Lot) -> Lot:
     return Lot.objects.select_for_update(of=("self",)).select_related("item").get(pk=lot.pk)
 
 
-def _refuse_odd_units(units: Decimal) -> None:
+def _validate_units(units: Decimal) -> None:
     if units <= 0 or units != int(units):
-        raise Refused("Give a whole number of units above none.", field="units")
+        raise ActionRefused("Give a whole number of units above none.", field="units")

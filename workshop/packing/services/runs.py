@@ -8,14 +8,14 @@ from typing import Unpack
 
 from django.db import transaction
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.formatting import number
 from workshop.core.models import User
-from workshop.core.saving.idempotency import remember
+from workshop.core.saving.idempotency import check_idempotency
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.kettle.models import Scale
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Act, Lot, Side, Status
+from workshop.ledger.models import Lot, OperationKind, Side, Status
 from workshop.packing.models import PackingRun, Product, Reading
 from workshop.packing.queries import shelf_life_months
 from workshop.packing.services.fill_weights import weigh
@@ -27,8 +27,8 @@ from workshop.packing.stock.retained import retained_of
 from workshop.packing.validation import (
     MOST_UNITS,
     refuse_bulk_that_is_not_there,
-    refuse_odd_figures,
     refuse_unusable_lots,
+    validate_figures,
 )
 from workshop.rules.dates import best_before
 
@@ -45,9 +45,9 @@ def plan_run(
 ) -> PackingRun:
     """Begin a packing run; the same token again answers with the run already begun."""
     if units is not None and not 0 < units <= MOST_UNITS:
-        raise Refused(f"Pack from 1 to {number(Decimal(MOST_UNITS))} units.", field="units")
-    remember(token, "packing run", product=product, note=note, units=units)
-    operation = ledger.open_operation(Act.PACKING, by=by, at=at, token=token)
+        raise ActionRefused(f"Pack from 1 to {number(Decimal(MOST_UNITS))} units.", field="units")
+    check_idempotency(token, "packing run", product=product, note=note, units=units)
+    operation = ledger.open_operation(OperationKind.PACKING, by=by, at=at, token=token)
     run = PackingRun.objects.filter(operation=operation).select_related("operation").first()
     if run is None:
         return PackingRun.objects.create(
@@ -108,8 +108,8 @@ def finish(
     if run.operation.lots.exists():
         return packed_before(run.operation, done)
     if run.operation.is_closed:
-        raise Refused(f"{run} was stopped; begin another run.")
-    refuse_odd_figures(run.product, done, at=at)
+        raise ActionRefused(f"{run} was stopped; begin another run.")
+    validate_figures(run.product, done, at=at)
     refuse_unusable_lots(run.product, done)
     refuse_bulk_that_is_not_there(done)
     _add_note(run, note)
@@ -157,28 +157,28 @@ def stop(run: PackingRun, *, by: User, at: datetime, reason: str) -> PackingRun:
     """End a run that put nothing out; nothing was taken, and its weights stay on record."""
     run = locked_run(run)
     if not run.is_under_way:
-        raise Refused(f"{run} is not under way.")
+        raise ActionRefused(f"{run} is not under way.")
     if not reason.strip():
-        raise Refused("Say why the run is stopped.", field="reason")
+        raise ActionRefused("Say why the run is stopped.", field="reason")
     _add_note(run, f"Stopped: {reason.strip()}")
     ledger.close_operation(run.operation, by=by, at=at, details={"stopped": reason.strip()})
     return run
 
 
 @transaction.atomic
-def take_back(run: PackingRun, *, by: User, at: datetime, reason: str) -> PackingRun:
+def void_run(run: PackingRun, *, by: User, at: datetime, reason: str) -> PackingRun:
     """Undo a whole run that was recorded wrongly: what it took is back in its lots.
 
     The finished lot stays on record, empty and rejected. Raises Refused unless an owner does
     it, with a reason, while every unit is still here.
     """
     operation = ledger.amend_operation(run.operation, by=by, at=at, reason=reason)
-    standing = list(operation.postings.standing().select_related("lot__item", "operation"))
+    standing = list(operation.postings.effective().select_related("lot__item", "operation"))
     made = next((posting for posting in standing if posting.side == Side.OUT), None)
     if made is None:
-        raise Refused(f"{operation} was already taken back.")
+        raise ActionRefused(f"{operation} was already taken back.")
     if ledger.on_hand(made.lot) != made.moved:
-        raise Refused(
+        raise ActionRefused(
             f"Units of lot {made.lot} have left or were counted, so the run stays as it is."
         )
     for posting in standing:
@@ -215,6 +215,6 @@ def reject(lot: Lot, *, by: User, at: datetime, reason: str) -> Lot:
 
 
 def _judge(lot: Lot, status: Status, *, by: User, at: datetime, reason: str) -> Lot:
-    if lot.origin.kind != Act.PACKING:
-        raise Refused(f"Lot {lot} was not packed here.")
+    if lot.origin.kind != OperationKind.PACKING:
+        raise ActionRefused(f"Lot {lot} was not packed here.")
     return ledger.set_lot_status(lot, status, by=by, at=at, reason=reason)

@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from django.db import transaction
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.formatting import number
 from workshop.core.models import User
 from workshop.ledger import services as ledger
@@ -26,7 +26,7 @@ def count_units(
     lot = locked_lot(lot)
     kept = retained_of(lot)
     if counted < kept and not _is_done(token):
-        raise Refused(
+        raise ActionRefused(
             f"{number(kept)} of lot {lot} are kept back as samples, and {number(counted)} are "
             "fewer. Say first what became of the samples that are gone, by “Keep them back no "
             "longer”.",
@@ -43,7 +43,7 @@ def discard_units(
     lot = locked_lot(lot)
     kept, free = retained_of(lot), sellable(lot)
     if kept and quantity > free and not _is_done(token):
-        raise Refused(
+        raise ActionRefused(
             f"Of lot {lot} {number(free)} may be thrown away; {number(kept)} more are kept back as "
             "samples. Say first what becomes of those, by “Keep them back no longer”.",
             field="quantity",

@@ -6,18 +6,18 @@ from decimal import Decimal
 
 from django.db import transaction
 
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.formatting import with_unit
 from workshop.core.models import User
 from workshop.packing.models import TOPPED_UP, FillSample, PackingRun, Reading
-from workshop.packing.services.fill_weights import refuse_odd, refuse_settled
+from workshop.packing.services.fill_weights import refuse_settled, validate_weights
 from workshop.packing.services.reseal import open_again, seal_again
 from workshop.packing.services.run_lock import locked_run
 
 
 def packs_of(run: PackingRun) -> list[FillSample]:
     """The packs that were weighed and count, in pouring order."""
-    return [one for one in run.samples.standing() if one.kind != Reading.EMPTY]
+    return [one for one in run.samples.effective() if one.kind != Reading.EMPTY]
 
 
 @transaction.atomic
@@ -61,30 +61,30 @@ def top_up(
 
 def _same(run: PackingRun, known: list[FillSample]) -> list[FillSample]:
     if known[0].run_id != run.pk:
-        raise Refused("This form was already used for something else. Reload the page.")
+        raise ActionRefused("This form was already used for something else. Reload the page.")
     return known
 
 
 def _changed(run: PackingRun, weights: Sequence[Decimal]) -> list[tuple[FillSample, Decimal]]:
     packs = packs_of(run)
     if len(weights) != len(packs):
-        raise Refused(
+        raise ActionRefused(
             f"{len(packs)} packs were weighed before: weigh each of them again, in the same "
             f"order. {len(weights)} weights were entered.",
             field="weights",
         )
     for number, (before, grams) in enumerate(zip(packs, weights, strict=True), start=1):
         _refuse_lighter(number, before, grams)
-        refuse_odd(run, before.kind, [grams], confirmed=grams == before.grams)
+        validate_weights(run, before.kind, [grams], confirmed=grams == before.grams)
     changed = [(one, g) for one, g in zip(packs, weights, strict=True) if g != one.grams]
     if not changed:
-        raise Refused("No weight is another one than before.", field="weights")
+        raise ActionRefused("No weight is another one than before.", field="weights")
     return changed
 
 
 def _refuse_lighter(number: int, before: FillSample, grams: Decimal) -> None:
     if before.grams is not None and grams < before.grams:
-        raise Refused(
+        raise ActionRefused(
             f"Pack {number} weighed {with_unit(before.grams, 'g')} before and "
             f"{with_unit(grams, 'g')} now: topping up makes none lighter.",
             field="weights",

@@ -10,15 +10,15 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from workshop.core.access import OWNER, PACKERS, Request, allow
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.formatting import number
 from workshop.core.forms import refuse
-from workshop.ledger.models import Act, Lot
+from workshop.ledger.models import Lot, OperationKind
 from workshop.ledger.stock_queries import with_last_reason
 from workshop.packing import services
 from workshop.packing.fill_control.figures import check_of
 from workshop.packing.fill_control.forms import GiveUpForm, RetainForm
-from workshop.packing.runs.forms import ReasonForm
+from workshop.packing.runs.forms import RunReasonForm
 from workshop.packing.services import retained_samples
 from workshop.packing.stock.retained import retained_of, sellable
 from workshop.rules.codes.lot_codes import normalise_code
@@ -26,7 +26,7 @@ from workshop.rules.dates.best_before import is_past
 
 
 def finished_lot_or_404(code: str) -> Lot:
-    lots = Lot.objects.select_related("item", "origin").filter(origin__kind=Act.PACKING)
+    lots = Lot.objects.select_related("item", "origin").filter(origin__kind=OperationKind.PACKING)
     return get_object_or_404(with_last_reason(lots), code=normalise_code(code))
 
 
@@ -37,14 +37,14 @@ def release(request: Request, code: str) -> HttpResponse:
     lot = finished_lot_or_404(code)
     # The button on the run's own page sends no reason; the form here does.
     typed = request.POST if "reason" in request.POST else None
-    form = ReasonForm(typed, button="Release the lot all the same")
+    form = RunReasonForm(typed, button="Release the lot all the same")
     if request.method == "POST" and (typed is None or form.is_valid()):
         reason = form.cleaned_data["reason"] if typed else ""
         try:
             services.release(lot, by=request.user, at=timezone.now(), reason=reason)
-        except Refused as error:
+        except ActionRefused as error:
             if error.field != "reason":
-                messages.error(request, error.sentence)
+                messages.error(request, error.message)
                 return redirect("packing:run", reference=lot.origin.reference)
         else:
             said = f": {reason}" if reason else "."
@@ -69,12 +69,12 @@ def reject(request: Request, code: str) -> HttpResponse:
 
 def _judge(request: Request, code: str, act: Callable[..., Lot], word: str) -> HttpResponse:
     lot = finished_lot_or_404(code)
-    form = ReasonForm(request.POST or None, button=f"{word} the lot")
+    form = RunReasonForm(request.POST or None, button=f"{word} the lot")
     if form.is_valid():
         reason = form.cleaned_data["reason"]
         try:
             lot = act(lot, by=request.user, at=timezone.now(), reason=reason)
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             messages.success(request, f"Lot {lot} is {lot.get_status_display()}: {reason}")
@@ -107,7 +107,7 @@ def _keep(
     if form.is_valid():
         try:
             act(lot, **form.cleaned_data, by=request.user, at=timezone.now())
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             units = number(form.cleaned_data["units"])

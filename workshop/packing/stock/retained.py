@@ -9,7 +9,7 @@ from django.db.models.functions import Coalesce
 
 from workshop.core.fields import QuantityField
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Kind, Lot
+from workshop.ledger.models import ItemKind, Lot
 from workshop.packing.models import Retained
 
 
@@ -38,7 +38,7 @@ def for_sale(*, on: date) -> QuerySet[Lot]:
         output_field=QuantityField(),
     )
     left = ExpressionWrapper(F("on_hand") - held_back, output_field=QuantityField())
-    lots = Lot.objects.available(on=on).filter(item__kind=Kind.PRODUCT)
+    lots = Lot.objects.available(on=on).filter(item__kind=ItemKind.PRODUCT)
     return lots.annotate(sellable=left).filter(Q(sellable__gt=0))
 
 

@@ -10,12 +10,12 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core.access import EVERYONE, WORKERS, Request, allow
-from workshop.core.errors import Refused
+from workshop.core.errors import ActionRefused
 from workshop.core.formatting import number
 from workshop.core.forms import refuse
 from workshop.core.web.pagination import page_of
 from workshop.ledger.forms import CountForm, DiscardForm
-from workshop.ledger.models import Kind, Lot
+from workshop.ledger.models import ItemKind, Lot
 from workshop.packing.services import stock_counts
 from workshop.packing.stock.retained import kept_back, places_of, retained_of, sellable
 from workshop.rules.codes.lot_codes import normalise_code
@@ -23,7 +23,7 @@ from workshop.rules.codes.lot_codes import normalise_code
 
 def finished_or_404(code: str) -> Lot:
     lots = Lot.objects.with_on_hand().select_related("item", "origin")
-    return get_object_or_404(lots, code=normalise_code(code), item__kind=Kind.PRODUCT)
+    return get_object_or_404(lots, code=normalise_code(code), item__kind=ItemKind.PRODUCT)
 
 
 @require_http_methods(["GET", "POST"])
@@ -52,7 +52,7 @@ def _act(
     if form.is_valid():
         try:
             done = act(lot, **form.cleaned_data, by=request.user, at=timezone.now())
-        except Refused as error:
+        except ActionRefused as error:
             refuse(form, error)
         else:
             name, word = ("counted",) * 2 if heading == "Count" else ("quantity", "thrown away")

@@ -51,7 +51,7 @@ class Content:
 
 
 @dataclass(frozen=True)
-class Certificate:
+class AllergenCertificate:
     """What was read: `percents` by name, what is not on the list, and every odd line told."""
 
     percents: Mapping[str, Decimal] = field(default_factory=dict)
@@ -59,7 +59,7 @@ class Certificate:
     faults: tuple[str, ...] = ()
 
 
-def read_certificate(text: str) -> Certificate:
+def read_certificate(text: str) -> AllergenCertificate:
     """Read the allergens of a certificate, one a line: a name or CAS number, then a figure.
 
     The figure is per cent unless a unit stands behind it (%, mg/kg, ppm, g/kg); "less than" is
@@ -80,7 +80,9 @@ def read_certificate(text: str) -> Certificate:
     apart: list[str] = []
     lines = text.splitlines()
     if len(lines) > MOST_LINES:
-        return Certificate(faults=(f"That is more than {MOST_LINES} lines. Leave out the rest.",))
+        return AllergenCertificate(
+            faults=(f"That is more than {MOST_LINES} lines. Leave out the rest.",)
+        )
     for number, line in enumerate(lines, 1):
         if not line.strip(AROUND + "-–—_"):
             continue
@@ -93,7 +95,7 @@ def read_certificate(text: str) -> Certificate:
             faults.append(f"Line {number}: {error}")
         else:
             seen[content.name], percents[content.name] = number, content.percent
-    return Certificate(percents, tuple(apart), (*faults, *_about_all(percents)))
+    return AllergenCertificate(percents, tuple(apart), (*faults, *_about_all(percents)))
 
 
 class NotListedError(RuleError):

@@ -9,7 +9,7 @@ from workshop.rules.errors import RuleError
 
 
 @dataclass(frozen=True)
-class Made:
+class MadeLot:
     """A lot made here: when, how long it would keep by itself, and the keys of what went in."""
 
     made_on: date
@@ -18,7 +18,7 @@ class Made:
 
 
 def tree_dates(
-    made: Mapping[int, Made], bought: Mapping[int, date | None]
+    made: Mapping[int, MadeLot], bought: Mapping[int, date | None]
 ) -> dict[int, date | None]:
     """Return the date of each lot of `made`, from its own limit and the dates of what went in.
 
@@ -43,7 +43,7 @@ def tree_dates(
     return found
 
 
-def _sources_first(made: Mapping[int, Made]) -> list[int]:
+def _sources_first(made: Mapping[int, MadeLot]) -> list[int]:
     graph = {key: lot.sources & made.keys() for key, lot in made.items()}
     try:
         return list(TopologicalSorter(graph).static_order())

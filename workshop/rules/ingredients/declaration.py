@@ -26,7 +26,7 @@ WORDS: dict[Market, dict[str, str]] = {
 
 
 @dataclass(frozen=True)
-class Entry:
+class DeclaredIngredient:
     """One name in the list; `is_organic` only when all of it is."""
 
     name: str
@@ -44,7 +44,7 @@ class Declaration:
     """The ingredient list for one market, and its words as they are printed."""
 
     market: Market
-    entries: tuple[Entry, ...]
+    entries: tuple[DeclaredIngredient, ...]
     may_contain: tuple[str, ...] = ()
 
     @property
@@ -114,7 +114,7 @@ def declare(
         entries = [replace(entry, is_organic=False) for entry in entries]
     have = {entry.name.casefold() for entry in entries}
     entries += [
-        Entry(name, share, is_organic=False, group="allergen")
+        DeclaredIngredient(name, share, is_organic=False, group="allergen")
         for name, share in (allergens or {}).items()
         if name.casefold() not in have
     ]
@@ -275,17 +275,19 @@ def _merged(
     return merged
 
 
-def _entry(name: str, parts: list[tuple[Fraction, Constituent]], market: Market) -> Entry:
+def _entry(
+    name: str, parts: list[tuple[Fraction, Constituent]], market: Market
+) -> DeclaredIngredient:
     share = sum((part for part, _ in parts), Fraction())
     organic = all(c.is_organic and c.kind not in ("water", "salt") for _, c in parts)
     group: Group = "one_percent" if in_any_order(share, market) else "main"
     # What is a colour only in part keeps its place by weight.
     if all(constituent.kind == "colourant" for _, constituent in parts):
         group = "colourant"
-    return Entry(name, share, organic, group)
+    return DeclaredIngredient(name, share, organic, group)
 
 
-def _in_order(entries: Iterable[Entry]) -> list[Entry]:
+def _in_order(entries: Iterable[DeclaredIngredient]) -> list[DeclaredIngredient]:
     """Colourants last, the rest by descending share; ties by name."""
     return sorted(
         entries,

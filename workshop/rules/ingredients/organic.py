@@ -54,7 +54,7 @@ CAUTION = (
 
 
 @dataclass(frozen=True)
-class OrganicStanding:
+class OrganicClassification:
     """What the computed organic share allows; `share` is None where only water and salt are."""
 
     share: Fraction | None
@@ -94,7 +94,7 @@ def organic_share(composition: Composition) -> Fraction | None:
     return sum((share for part, share in counted.items() if part.is_organic), Fraction()) / base
 
 
-def organic_standing(composition: Composition) -> OrganicStanding:
+def organic_standing(composition: Composition) -> OrganicClassification:
     """Return the organic percentage, rounded down, and the category that it allows.
 
     Units: whole per cent. Error: rounded down, as the rule asks, up to one per cent below.
@@ -107,7 +107,9 @@ def organic_standing(composition: Composition) -> OrganicStanding:
     """
     share = organic_share(composition)
     percent = int(share * 100) if share is not None else 0
-    return OrganicStanding(share, percent, _category(share, percent), organic_twins(composition))
+    return OrganicClassification(
+        share, percent, _category(share, percent), organic_twins(composition)
+    )
 
 
 def organic_twins(composition: Composition) -> tuple[str, ...]:

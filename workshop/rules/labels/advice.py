@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from fractions import Fraction
 from itertools import pairwise
 
-from workshop.rules.ingredients.declaration import Declaration, Entry
+from workshop.rules.ingredients.declaration import Declaration, DeclaredIngredient
 from workshop.rules.labels.shares import percent, percents
 
 CLOSE = Fraction(1, 100)
@@ -38,7 +38,7 @@ def close_neighbours(declaration: Declaration) -> list[str]:
     return [_close_sentence(first, second) for first, second in close]
 
 
-def _close_sentence(first: Entry, second: Entry) -> str:
+def _close_sentence(first: DeclaredIngredient, second: DeclaredIngredient) -> str:
     more, less = percents(first.share, second.share)
     return (
         f"{first.name} ({more}) and {second.name} ({less}) are so close that their order may turn "

@@ -59,7 +59,7 @@ class Approved:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Found:
+class LotFactsFound:
     """What is true of the lot: the list it would get today, and the figures behind it.
 
     `allergens` are those that must be named today, with their shares. `average_g` is what a unit

@@ -10,9 +10,13 @@ from workshop.rules.allergens.annex_iii import ALLERGENS
 from workshop.rules.allergens.thresholds import THRESHOLDS
 from workshop.rules.dates.best_before import LONGEST_DATED_MONTHS, add_months, show_day
 from workshop.rules.ingredients.composition import Composition
-from workshop.rules.ingredients.declaration import Declaration, Entry, same_order_allowed
+from workshop.rules.ingredients.declaration import (
+    Declaration,
+    DeclaredIngredient,
+    same_order_allowed,
+)
 from workshop.rules.ingredients.organic import claim_problems, organic_standing
-from workshop.rules.labels.facts import Approved, Difference, Found
+from workshop.rules.labels.facts import Approved, Difference, LotFactsFound
 from workshop.rules.labels.shares import percent, percents
 from workshop.rules.quantities.units import ceil_to, floor_to, show_mass
 
@@ -21,7 +25,7 @@ STICKER_HEADING = "New ingredient list"
 ALLERGEN_NAMES = frozenset(allergen.name.casefold() for allergen in ALLERGENS)
 
 
-def differences(approved: Approved, found: Found) -> tuple[Difference, ...]:
+def differences(approved: Approved, found: LotFactsFound) -> tuple[Difference, ...]:
     """Return every way in which the approved label is untrue of the lot; none when it is true.
 
     A label that says less than it may (a lower organic category, a later date inside, an
@@ -53,7 +57,7 @@ def differences(approved: Approved, found: Found) -> tuple[Difference, ...]:
     )
 
 
-def _list_differences(approved: Approved, found: Found) -> Iterator[Difference]:
+def _list_differences(approved: Approved, found: LotFactsFound) -> Iterator[Difference]:
     entries = {entry.name: entry for entry in found.declaration.entries}
     for name in approved.names:
         if name not in entries and not _may_be_there(name, approved):
@@ -72,7 +76,7 @@ def _may_be_there(name: str, approved: Approved) -> bool:
     return is_allergen or name in approved.may_contain
 
 
-def _unnamed(entry: Entry, found: Found) -> Difference:
+def _unnamed(entry: DeclaredIngredient, found: LotFactsFound) -> Difference:
     share = percent(entry.share)
     if entry.name not in found.allergens:
         return Difference(
@@ -89,7 +93,7 @@ def _unnamed(entry: Entry, found: Found) -> Difference:
 
 
 def _order_differences(
-    approved: Approved, found: Found, entries: Mapping[str, Entry]
+    approved: Approved, found: LotFactsFound, entries: Mapping[str, DeclaredIngredient]
 ) -> Iterator[Difference]:
     """Each neighbour in the printed list that stands before one it must follow."""
     printed = [name for name in approved.names if name in entries]
@@ -110,11 +114,13 @@ def _order_differences(
         yield Difference("order", f"By weight, lot {found.lot} must be listed as {right}.")
 
 
-def _may_follow(pair: tuple[str, str], held: Declaration, entries: Mapping[str, Entry]) -> bool:
+def _may_follow(
+    pair: tuple[str, str], held: Declaration, entries: Mapping[str, DeclaredIngredient]
+) -> bool:
     return same_order_allowed(pair, replace(held, entries=tuple(entries[name] for name in pair)))
 
 
-def _organic_differences(approved: Approved, found: Found) -> Iterator[Difference]:
+def _organic_differences(approved: Approved, found: LotFactsFound) -> Iterator[Difference]:
     sentences = (
         *_claim_sentences(approved, found),
         *_mark_sentences(approved, found),
@@ -123,7 +129,7 @@ def _organic_differences(approved: Approved, found: Found) -> Iterator[Differenc
     return (Difference("organic", sentence) for sentence in sentences)
 
 
-def _claim_sentences(approved: Approved, found: Found) -> Iterator[str]:
+def _claim_sentences(approved: Approved, found: LotFactsFound) -> Iterator[str]:
     if approved.claim and approved.claim not in ("none", "below 70"):
         for problem in claim_problems(found.composition, approved.claim):
             yield f'The {approved.called} says "{approved.claim}". {problem}'
@@ -135,7 +141,7 @@ def _claim_sentences(approved: Approved, found: Found) -> Iterator[str]:
         )
 
 
-def _mark_sentences(approved: Approved, found: Found) -> Iterator[str]:
+def _mark_sentences(approved: Approved, found: LotFactsFound) -> Iterator[str]:
     entries = {entry.name: entry for entry in found.declaration.entries}
     for name in approved.names:
         if name in approved.organic_names and name in entries and not entries[name].is_organic:
@@ -151,7 +157,7 @@ def _mark_sentences(approved: Approved, found: Found) -> Iterator[str]:
             )
 
 
-def _certifier_sentences(approved: Approved, found: Found) -> Iterator[str]:
+def _certifier_sentences(approved: Approved, found: LotFactsFound) -> Iterator[str]:
     if approved.certifier_line and approved.certifier_line != found.certifier_line:
         now = f"“{found.certifier_line}”" if found.certifier_line else "no certifier"
         yield (
@@ -169,11 +175,11 @@ def _is_organic(name: str, composition: Composition) -> bool:
     )
 
 
-def _date_differences(approved: Approved, found: Found) -> Iterator[Difference]:
+def _date_differences(approved: Approved, found: LotFactsFound) -> Iterator[Difference]:
     return (Difference("date", sentence) for sentence in _date_sentences(approved, found))
 
 
-def _date_sentences(approved: Approved, found: Found) -> Iterator[str]:
+def _date_sentences(approved: Approved, found: LotFactsFound) -> Iterator[str]:
     until = found.best_before
     keeps = (
         f"and lot {found.lot} keeps only to {show_day(until)}."
@@ -205,11 +211,11 @@ def _ends_before(until: date | None, stated: date) -> bool:
     return until is None or until < stated
 
 
-def _needs_a_date(found: Found) -> bool:
+def _needs_a_date(found: LotFactsFound) -> bool:
     return not durability_needs_jar(found.made_on, found.best_before)
 
 
-def _contents_differences(approved: Approved, found: Found) -> Iterator[Difference]:
+def _contents_differences(approved: Approved, found: LotFactsFound) -> Iterator[Difference]:
     promised, average = approved.promised_g, found.average_g
     if promised is not None and average is not None and average < promised:
         holds, short = floor_to(average, CENTIGRAM), ceil_to(promised - average, CENTIGRAM)

@@ -40,7 +40,7 @@ ONE_IN_THOUSAND = Fraction(1, 1000)
 
 
 @dataclass(frozen=True)
-class Scale:
+class ScaleLimits:
     """A scale: `division_g` is the step it shows, `verification_g` the step it is judged by."""
 
     name: str
@@ -65,7 +65,11 @@ class WeighCheck:
 
 
 def permissible_error_g(
-    scale: Scale, load_g: Exact, *, occasion: Occasion = "in service", standard: Standard = "OIML"
+    scale: ScaleLimits,
+    load_g: Exact,
+    *,
+    occasion: Occasion = "in service",
+    standard: Standard = "OIML",
 ) -> Fraction:
     """Return how far the scale may be off at this load and still be within the law.
 
@@ -86,7 +90,7 @@ def permissible_error_g(
     return error * Fraction(scale.verification_g) * (2 if occasion == "in service" else 1)
 
 
-def standard_uncertainty_g(scale: Scale, load_g: Exact) -> Decimal:
+def standard_uncertainty_g(scale: ScaleLimits, load_g: Exact) -> Decimal:
     """Return the standard uncertainty of one net weighing at this load, rounded up.
 
     Three parts, each taken as evenly spread: the reading and the zero, half a division either
@@ -105,7 +109,7 @@ def standard_uncertainty_g(scale: Scale, load_g: Exact) -> Decimal:
     return root(variance, ROUND_CEILING)
 
 
-def smallest_load_g(scale: Scale) -> Decimal:
+def smallest_load_g(scale: ScaleLimits) -> Decimal:
     """Return the smallest load worth weighing on this scale.
 
     Units: g. Error: none.
@@ -123,7 +127,7 @@ def smallest_load_g(scale: Scale) -> Decimal:
 
 
 def smallest_load_for_share_g(
-    scale: Scale, share: Exact = ONE_IN_THOUSAND, *, repeatability_g: Decimal = Decimal(0)
+    scale: ScaleLimits, share: Exact = ONE_IN_THOUSAND, *, repeatability_g: Decimal = Decimal(0)
 ) -> Decimal:
     """Return the smallest load that repeats to within `share`, by the rule of the drug assay.
 
@@ -143,7 +147,7 @@ def smallest_load_for_share_g(
 
 
 def weigh_check(
-    scale: Scale, wanted_g: Exact, tolerance: Exact, *, tare_g: Decimal = Decimal(0)
+    scale: ScaleLimits, wanted_g: Exact, tolerance: Exact, *, tare_g: Decimal = Decimal(0)
 ) -> WeighCheck:
     """Return what weighing `wanted_g` on `scale` comes to, held against the line's tolerance.
 
@@ -181,8 +185,12 @@ def weigh_check(
 
 
 def choose_scale(
-    scales: Iterable[Scale], wanted_g: Exact, tolerance: Exact, *, tare_g: Decimal = Decimal(0)
-) -> tuple[Scale, WeighCheck]:
+    scales: Iterable[ScaleLimits],
+    wanted_g: Exact,
+    tolerance: Exact,
+    *,
+    tare_g: Decimal = Decimal(0),
+) -> tuple[ScaleLimits, WeighCheck]:
     """Return the scale to weigh this line on: one that will do if any does, with least error.
 
     Units, error, source: as `weigh_check`. Raises: RuleError when there is no scale.
@@ -200,7 +208,7 @@ def choose_scale(
 
 
 def smallest_batch_g(
-    lines: Sequence[tuple[Exact, Exact]], scale: Scale, *, at_most_g: Decimal | None = None
+    lines: Sequence[tuple[Exact, Exact]], scale: ScaleLimits, *, at_most_g: Decimal | None = None
 ) -> Decimal | None:
     """Return the smallest batch of which every line can be weighed within its tolerance.
 
@@ -233,7 +241,7 @@ def smallest_batch_g(
     return next(fitting, None)
 
 
-def scale_problems(scale: Scale) -> list[str]:
+def scale_problems(scale: ScaleLimits) -> list[str]:
     """Return what does not fit together in the figures given for a scale, as sentences.
 
     Units: none. Error: none.
@@ -271,7 +279,7 @@ def _bands(
 
 
 def _verdict(
-    scale: Scale, target_g: Decimal, tare_g: Decimal, relative: Fraction, tolerance: Fraction
+    scale: ScaleLimits, target_g: Decimal, tare_g: Decimal, relative: Fraction, tolerance: Fraction
 ) -> Verdict:
     if target_g + tare_g > scale.capacity_g:
         return "over capacity"
@@ -281,7 +289,11 @@ def _verdict(
 
 
 def _sentence(
-    scale: Scale, wanted_g: Fraction, relative: Fraction, tolerance: Fraction, verdict: Verdict
+    scale: ScaleLimits,
+    wanted_g: Fraction,
+    relative: Fraction,
+    tolerance: Fraction,
+    verdict: Verdict,
 ) -> str:
     weight = show_mass(wanted_g)
     off = f"up to {_percent(relative)} % off"
@@ -300,7 +312,7 @@ def _percent(share: Fraction) -> str:
     return f"{ceil_to(share * 100, Decimal('0.1')).normalize():f}"
 
 
-def _first_loads(scale: Scale, tolerance: Fraction) -> list[Fraction]:
+def _first_loads(scale: ScaleLimits, tolerance: Fraction) -> list[Fraction]:
     """Return, for each error band, the load at which a line first comes within tolerance."""
     if tolerance <= 0:
         return []
@@ -313,7 +325,7 @@ def _first_loads(scale: Scale, tolerance: Fraction) -> list[Fraction]:
     return [max(least, (half + 2 * error * e_g) / tolerance) for error in errors]
 
 
-def _will_do(scale: Scale, load_g: Fraction, tolerance: Fraction) -> bool:
+def _will_do(scale: ScaleLimits, load_g: Fraction, tolerance: Fraction) -> bool:
     half = Fraction(scale.division_g) / 2
     if not Fraction(smallest_load_g(scale)) + half <= load_g <= Fraction(scale.capacity_g) - half:
         return False

@@ -17,13 +17,13 @@ from workshop.trace.diagram.positions import (
     FINISHED,
     FURTHER_BACK,
     FURTHER_ON,
+    Diagram,
     Node,
-    Picture,
     Tie,
     by_column,
     laid_out,
 )
-from workshop.trace.lot.result import Made, Sending, Source, Trace
+from workshop.trace.lot.result import Descendant, Sending, Source, Trace
 
 # Large boxes for as many as one looks at together; above that one line each, and above MOST_NODES
 # the heaviest MOST_KEPT stay and the others become one box a column.
@@ -32,7 +32,7 @@ TALLEST = 12  # large boxes in a column
 MOST_DEPTH = 3  # columns of in-house lots each way; what lies further shares one
 
 
-def picture_of(trace: Trace) -> Picture:
+def picture_of(trace: Trace) -> Diagram:
     nodes, ties = _nodes(trace), _ties(trace)
     tallest = max(len(column) for column in by_column(nodes).values())
     if len(nodes) <= MOST_NODES and (len(nodes) > MOST_ROOMY or tallest > TALLEST):
@@ -95,7 +95,7 @@ def _source(source: Source) -> Node:
     )
 
 
-def _made(made: Made) -> Node:
+def _made(made: Descendant) -> Node:
     if made.lot.item.unit == Unit.EACH:
         column = FINISHED
         third = f"{quantity(made.balance.came_in, 'each')} made, "

@@ -98,7 +98,7 @@ class Edge:
 
 
 @dataclass
-class Picture:
+class Diagram:
     nodes: list[Node] = field(default_factory=list)
     edges: list[Edge] = field(default_factory=list)
     width: int = 0
@@ -128,7 +128,7 @@ class Tie:
 Pair = tuple[str, str]
 
 
-def laid_out(nodes: list[Node], ties: list[Tie], size: Size = ROOMY) -> Picture:
+def laid_out(nodes: list[Node], ties: list[Tie], size: Size = ROOMY) -> Diagram:
     picture = _placed(nodes, ties, size)
     picture.edges = list(_edges(ties, {node.key: node for node in picture.nodes}, size))
     return picture
@@ -141,7 +141,7 @@ def by_column(nodes: Iterable[Node]) -> dict[int, list[Node]]:
     return columns
 
 
-def _placed(nodes: list[Node], ties: list[Tie], size: Size) -> Picture:
+def _placed(nodes: list[Node], ties: list[Tie], size: Size) -> Diagram:
     """Give every box its place, beginning at the lot asked about and working outwards."""
     columns = by_column(nodes)
     pitch = size.height + size.row_gap
@@ -168,7 +168,7 @@ def _placed(nodes: list[Node], ties: list[Tie], size: Size) -> Picture:
     last = max(x_of)
     width = x_of[last] + parts[last] * (size.width + BESIDE) - BESIDE + MARGIN
     placed = [node for column in columns.values() for node in column]
-    return Picture(placed, [], width, height, size)
+    return Diagram(placed, [], width, height, size)
 
 
 def _lefts(parts: Mapping[int, int], size: Size) -> dict[int, int]:

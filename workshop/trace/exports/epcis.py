@@ -10,9 +10,9 @@ from uuid import NAMESPACE_URL, uuid5
 
 from django.utils import timezone
 
-from workshop.ledger.models import Act, Lot, Operation, Unit
+from workshop.ledger.models import Lot, Operation, OperationKind, Unit
 from workshop.rules.codes.gs1 import digital_link, gtin14
-from workshop.trace.lot.events import Amounts, Happening
+from workshop.trace.lot.events import Amounts, TraceEvent
 from workshop.trace.lot.result import arrival_of
 
 CONTEXT = "https://ref.gs1.org/standards/epcis/2.0.0/epcis-context.jsonld"
@@ -22,18 +22,18 @@ GRAM, KILOGRAM = "GRM", "KGM"  # UN/ECE Recommendation 20
 Event = dict[str, Any]
 
 # Business step, disposition and action of each act, from the Core Business Vocabulary 2.0.
-STEPS: dict[Act, tuple[str, str, str]] = {
-    Act.RECEIPT: ("receiving", "in_progress", "ADD"),
-    Act.BATCH: ("commissioning", "in_progress", ""),
-    Act.PACKING: ("packing", "in_progress", ""),
-    Act.DISPATCH: ("shipping", "in_transit", "OBSERVE"),
-    Act.RETURN: ("receiving", "returned", "OBSERVE"),
-    Act.DISCARD: ("destroying", "destroyed", "DELETE"),
-    Act.COUNT: ("stock_taking", "in_progress", ""),
+STEPS: dict[OperationKind, tuple[str, str, str]] = {
+    OperationKind.RECEIPT: ("receiving", "in_progress", "ADD"),
+    OperationKind.BATCH: ("commissioning", "in_progress", ""),
+    OperationKind.PACKING: ("packing", "in_progress", ""),
+    OperationKind.DISPATCH: ("shipping", "in_transit", "OBSERVE"),
+    OperationKind.RETURN: ("receiving", "returned", "OBSERVE"),
+    OperationKind.DISCARD: ("destroying", "destroyed", "DELETE"),
+    OperationKind.COUNT: ("stock_taking", "in_progress", ""),
 }
 
 
-def document(happenings: Iterable[Happening], *, base: str, at: datetime) -> str:
+def document(happenings: Iterable[TraceEvent], *, base: str, at: datetime) -> str:
     """The whole document as JSON. `base` is this book's own address: it names what has no GTIN."""
     events = [event for happening in happenings for event in events_of(happening, base)]
     whole = {
@@ -46,7 +46,7 @@ def document(happenings: Iterable[Happening], *, base: str, at: datetime) -> str
     return "".join(_json(whole))
 
 
-def events_of(happening: Happening, base: str) -> Iterator[Event]:
+def events_of(happening: TraceEvent, base: str) -> Iterator[Event]:
     """Its events. What was changed after closing is told twice: once declared an error, once right.
 
     The standard keeps history: an event is never edited, but declared erroneous, with the ids of
@@ -70,11 +70,11 @@ def _event_id(operation: Operation, version: int, number: int) -> str:
     return f"urn:uuid:{uuid5(NAMESPACE_URL, f'{operation.token}/{version}/{number}')}"
 
 
-def _events(happening: Happening, base: str, *, version: int) -> Iterator[Event]:
+def _events(happening: TraceEvent, base: str, *, version: int) -> Iterator[Event]:
     parts: list[Event] = []
     if happening.is_transforming and not happening.is_empty:
         parts = [_transformation(happening, base)]
-    elif happening.act == Act.RECEIPT:
+    elif happening.act == OperationKind.RECEIPT:
         # One an arrived lot: each has a date and a supplier's lot of its own.
         parts = [_arrival(happening, base, pk) for pk in happening.put_out]
     else:
@@ -83,7 +83,7 @@ def _events(happening: Happening, base: str, *, version: int) -> Iterator[Event]
         yield _head(happening, version, number) | part
 
 
-def _head(happening: Happening, version: int, number: int) -> Event:
+def _head(happening: TraceEvent, version: int, number: int) -> Event:
     step, disposition, _ = STEPS[happening.act]
     local = timezone.localtime(happening.at)
     head: Event = {
@@ -102,7 +102,7 @@ def _head(happening: Happening, version: int, number: int) -> Event:
     return head
 
 
-def _partner(happening: Happening) -> dict[str, str]:
+def _partner(happening: TraceEvent) -> dict[str, str]:
     partner = happening.partner
     assert partner is not None  # noqa: S101 -- the caller looked; this tells the type checker
     known = {
@@ -113,7 +113,7 @@ def _partner(happening: Happening) -> dict[str, str]:
     return {name: value for name, value in known.items() if value}
 
 
-def _transformation(happening: Happening, base: str) -> Event:
+def _transformation(happening: TraceEvent, base: str) -> Event:
     event: Event = {"type": "TransformationEvent"}
     if happening.taken:
         event["inputQuantityList"] = _quantities(happening, happening.taken, base)
@@ -127,18 +127,18 @@ def _transformation(happening: Happening, base: str) -> Event:
     return event
 
 
-def _arrival(happening: Happening, base: str, pk: int) -> Event:
+def _arrival(happening: TraceEvent, base: str, pk: int) -> Event:
     lot = happening.lots[pk]
     amounts = {pk: happening.put_out[pk]}
     return {
         "type": "ObjectEvent",
-        "action": STEPS[Act.RECEIPT][2],
+        "action": STEPS[OperationKind.RECEIPT][2],
         "quantityList": _quantities(happening, amounts, base),
         **_master_data(lot),
     }
 
 
-def _movements(happening: Happening, base: str) -> Iterator[Event]:
+def _movements(happening: TraceEvent, base: str) -> Iterator[Event]:
     """What left or came; a count that found less takes away, one that found more adds."""
     action = STEPS[happening.act][2]
     for amounts, of_a_count in ((happening.taken, "DELETE"), (happening.put_out, "ADD")):
@@ -162,7 +162,7 @@ def _master_data(lot: Lot) -> Event:
     return {"ilmd": known}
 
 
-def _quantities(happening: Happening, amounts: Amounts, base: str) -> list[Event]:
+def _quantities(happening: TraceEvent, amounts: Amounts, base: str) -> list[Event]:
     return [_quantity(happening.lots[pk], amount, base) for pk, amount in amounts.items()]
 
 

@@ -12,7 +12,7 @@ from workshop.core.paper.pdf import pdf, pdf_response
 from workshop.trace.diagram.drawing import picture_of
 from workshop.trace.exports import epcis, workbook
 from workshop.trace.exports.rows import sheet
-from workshop.trace.lot.events import happenings
+from workshop.trace.lot.events import events_of
 from workshop.trace.lot.headline import headline
 from workshop.trace.lot.query import last_change, trace
 from workshop.trace.lot.related_lots import siblings_of
@@ -41,7 +41,7 @@ def as_csv(request: Request, code: str) -> HttpResponse:
 @allow(EVERYONE)
 def as_workbook(request: Request, code: str) -> HttpResponse:
     found = trace(lot_or_404(code))
-    content = workbook.workbook(found, happenings(found))
+    content = workbook.workbook(found, events_of(found))
     return _file(f"trace-{found.lot.code}.xlsx", content, XLSX)
 
 
@@ -49,7 +49,7 @@ def as_workbook(request: Request, code: str) -> HttpResponse:
 @allow(EVERYONE)
 def as_key_data(request: Request, code: str) -> HttpResponse:
     found = trace(lot_or_404(code))
-    content = workbook.key_data(happenings(found))
+    content = workbook.key_data(events_of(found))
     return _file(f"key-data-{found.lot.code}.xlsx", content, XLSX)
 
 
@@ -58,7 +58,7 @@ def as_key_data(request: Request, code: str) -> HttpResponse:
 def as_events(request: Request, code: str) -> HttpResponse:
     found = trace(lot_or_404(code))
     base = request.build_absolute_uri("/").rstrip("/")
-    content = epcis.document(happenings(found), base=base, at=timezone.now())
+    content = epcis.document(events_of(found), base=base, at=timezone.now())
     return _file(f"trace-{found.lot.code}.jsonld", content, JSON_LD)
 
 

@@ -11,9 +11,9 @@ from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE, Cell
 from openpyxl.styles import Font
 from openpyxl.utils import get_column_letter
 
-from workshop.ledger.models import Act, Kind, Lot
+from workshop.ledger.models import ItemKind, Lot, OperationKind
 from workshop.trace.exports.rows import HEADS, CellValue, rows_of
-from workshop.trace.lot.events import Amounts, Happening
+from workshop.trace.lot.events import Amounts, TraceEvent
 from workshop.trace.lot.result import Trace, arrival_of
 
 Row = Sequence[CellValue]
@@ -21,16 +21,16 @@ WIDEST = 60
 BOLD = Font(bold=True)
 # What happened, as the trade and the authorities call it; sides of one operation apart.
 WORDS = {
-    (Act.RECEIPT, "out"): "received",
-    (Act.BATCH, "in"): "used in a batch",
-    (Act.BATCH, "out"): "made in a batch",
-    (Act.PACKING, "in"): "used in packing",
-    (Act.PACKING, "out"): "packed",
-    (Act.DISPATCH, "in"): "shipped",
-    (Act.RETURN, "out"): "returned",
-    (Act.DISCARD, "in"): "thrown away",
-    (Act.COUNT, "in"): "counted less",
-    (Act.COUNT, "out"): "counted more",
+    (OperationKind.RECEIPT, "out"): "received",
+    (OperationKind.BATCH, "in"): "used in a batch",
+    (OperationKind.BATCH, "out"): "made in a batch",
+    (OperationKind.PACKING, "in"): "used in packing",
+    (OperationKind.PACKING, "out"): "packed",
+    (OperationKind.DISPATCH, "in"): "shipped",
+    (OperationKind.RETURN, "out"): "returned",
+    (OperationKind.DISCARD, "in"): "thrown away",
+    (OperationKind.COUNT, "in"): "counted less",
+    (OperationKind.COUNT, "out"): "counted more",
 }
 KEY_HEADS = [
     "what happened",
@@ -52,7 +52,7 @@ KEY_HEADS = [
 ]
 
 
-def workbook(trace: Trace, told: Sequence[Happening]) -> bytes:
+def workbook(trace: Trace, told: Sequence[TraceEvent]) -> bytes:
     """Three sheets: the lot's balance, every row of the trace, every event."""
     book = Workbook(write_only=True)
     _fill(book, "Balance", ["figure", "amount", "unit"], _balance(trace))
@@ -62,7 +62,7 @@ def workbook(trace: Trace, told: Sequence[Happening]) -> bytes:
     return _written(book)
 
 
-def key_data(told: Sequence[Happening]) -> bytes:
+def key_data(told: Sequence[TraceEvent]) -> bytes:
     """One sheet that can be sorted: a row for every lot in everything that happened to it."""
     book = Workbook(write_only=True)
     _fill(book, "Key data", KEY_HEADS, _key_rows(told))
@@ -88,13 +88,13 @@ def _balance(trace: Trace) -> Iterator[Row]:
         yield name, amount, unit
 
 
-def _key_rows(told: Iterable[Happening]) -> Iterator[Row]:
+def _key_rows(told: Iterable[TraceEvent]) -> Iterator[Row]:
     for happening in told:
         for side, amounts in (("in", happening.taken), ("out", happening.put_out)):
             yield from _side(happening, side, amounts)
 
 
-def _side(happening: Happening, side: str, amounts: Amounts) -> Iterator[Row]:
+def _side(happening: TraceEvent, side: str, amounts: Amounts) -> Iterator[Row]:
     at = timezone.localtime(happening.at)
     partner = happening.partner
     who = (partner.name, partner.address, partner.their_reference) if partner else (None,) * 3
@@ -124,10 +124,10 @@ def _supply(lot: Lot) -> tuple[str | None, str | None]:
     return line.supplier_lot, str(line.certificate) if line.certificate else None
 
 
-def _made_from(happening: Happening) -> str:
+def _made_from(happening: TraceEvent) -> str:
     """Containers stand apart, after the materials."""
     lots = [happening.lots[pk] for pk in happening.taken]
-    lots.sort(key=lambda lot: lot.item.kind == Kind.PACKAGING)
+    lots.sort(key=lambda lot: lot.item.kind == ItemKind.PACKAGING)
     return ", ".join(lot.shown_code for lot in lots)
 
 

@@ -5,9 +5,9 @@ from decimal import Decimal
 
 from django.db.models import Q, Sum
 
-from workshop.ledger.models import TRANSFORMING, Act, Lot, Posting, PostingQuerySet, Side
+from workshop.ledger.models import TRANSFORMING, Lot, OperationKind, Posting, PostingQuerySet, Side
 
-MADE = (Act.RECEIPT, *TRANSFORMING)
+MADE = (OperationKind.RECEIPT, *TRANSFORMING)
 
 
 @dataclass(frozen=True)
@@ -22,10 +22,14 @@ class Figure:
 FIGURES = {
     "came-in": Figure("received or made", Q(operation__kind__in=MADE, side=Side.OUT)),
     "used": Figure("used", Q(operation__kind__in=TRANSFORMING, side=Side.IN), is_loss=True),
-    "sent": Figure("sent out", Q(operation__kind=Act.DISPATCH, side=Side.IN), is_loss=True),
-    "returned": Figure("came back", Q(operation__kind=Act.RETURN, side=Side.OUT)),
-    "discarded": Figure("thrown away", Q(operation__kind=Act.DISCARD, side=Side.IN), is_loss=True),
-    "counted": Figure("counted difference", Q(operation__kind=Act.COUNT)),
+    "sent": Figure(
+        "sent out", Q(operation__kind=OperationKind.DISPATCH, side=Side.IN), is_loss=True
+    ),
+    "returned": Figure("came back", Q(operation__kind=OperationKind.RETURN, side=Side.OUT)),
+    "discarded": Figure(
+        "thrown away", Q(operation__kind=OperationKind.DISCARD, side=Side.IN), is_loss=True
+    ),
+    "counted": Figure("counted difference", Q(operation__kind=OperationKind.COUNT)),
     "on-hand": Figure("on hand", Q()),
 }
 

@@ -12,7 +12,7 @@ MOST_OFFERED = 5
 
 
 @dataclass(frozen=True)
-class Reading:
+class CodeReading:
     """What was read, the lot of just that code, or else the nearest lots in the book."""
 
     code: str
@@ -30,12 +30,12 @@ class Reading:
         return f"“{shown}” is not a lot code. Read it again from the tin or the tag."
 
 
-def read_lot(text: str) -> Reading:
+def read_lot(text: str) -> CodeReading:
     """One query, also for a carton's code that holds a lot."""
     return read_lots([text])[0]
 
 
-def read_lots(texts: Sequence[str]) -> list[Reading]:
+def read_lots(texts: Sequence[str]) -> list[CodeReading]:
     """Several readings, still one query."""
     codes = [_code(text) for text in texts]
     guesses = {code: near_misses(code) for code in codes}
@@ -43,7 +43,7 @@ def read_lots(texts: Sequence[str]) -> list[Reading]:
     rows = Lot.objects.filter(code__in=wanted).select_related("item", "origin")
     found = {lot.code: lot for lot in rows}
     return [
-        Reading(
+        CodeReading(
             code,
             found.get(code),
             [found[guess] for guess in guesses[code] if guess in found][:MOST_OFFERED],

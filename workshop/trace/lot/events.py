@@ -9,7 +9,7 @@ from decimal import Decimal
 from django.db.models import Min
 
 from workshop.core.models import User
-from workshop.ledger.models import TRANSFORMING, Act, Lot, Operation, Posting, Seal, Side
+from workshop.ledger.models import TRANSFORMING, Lot, Operation, OperationKind, Posting, Seal, Side
 from workshop.trace.lot.result import Trace
 
 Amounts = dict[int, Decimal]
@@ -25,7 +25,7 @@ class Partner:
 
 
 @dataclass(frozen=True)
-class Happening:
+class TraceEvent:
     """One operation as far as the trace goes; amounts by lot, each in its item's unit."""
 
     operation: Operation
@@ -37,13 +37,13 @@ class Happening:
     corrected_at: datetime | None = None
     reason: str = ""
     # What it said when it was first closed, where that was changed afterwards.
-    said_before: "Happening | None" = None
+    said_before: "TraceEvent | None" = None
     partner: Partner | None = None
     sent_in: str = ""  # for a return, the dispatch that it came back from
 
     @property
-    def act(self) -> Act:
-        return Act(self.operation.kind)
+    def act(self) -> OperationKind:
+        return OperationKind(self.operation.kind)
 
     @property
     def is_transforming(self) -> bool:
@@ -68,7 +68,7 @@ class _Written:
     postings: list[Posting] = field(default_factory=list)
 
 
-def happenings(trace: Trace) -> list[Happening]:
+def events_of(trace: Trace) -> list[TraceEvent]:
     """Every operation that moved a lot of the trace, the earliest first, in six queries.
 
     Of a batch or packing run everything is told; of a receipt, dispatch, return, count or
@@ -117,7 +117,7 @@ def _written(operations: Collection[int], lots: Collection[int]) -> dict[int, _W
     return written
 
 
-def _happening(written: _Written, sealed_at: datetime | None) -> Happening:
+def _happening(written: _Written, sealed_at: datetime | None) -> TraceEvent:
     originals = [posting for posting in written.postings if posting.corrects_id is None]
     now = [posting for posting in originals if _reversal(posting) is None]
     before = [posting for posting in originals if sealed_at and _stood_at(posting, sealed_at)]
@@ -151,10 +151,10 @@ def _told(
     *,
     corrected_at: datetime | None = None,
     reason: str = "",
-    said_before: Happening | None = None,
-) -> Happening:
+    said_before: TraceEvent | None = None,
+) -> TraceEvent:
     latest = max(dated_by, key=lambda posting: (posting.at, posting.pk))
-    return Happening(
+    return TraceEvent(
         operation=operation,
         at=latest.at,
         by=latest.by,

@@ -1,14 +1,14 @@
 """The one sentence on top of a trace that says what is true."""
 
 from workshop.core.formatting import number, with_unit
-from workshop.ledger.models import Act, Kind
+from workshop.ledger.models import ItemKind, OperationKind
 from workshop.trace.lot.result import Trace
 
 
 def headline(trace: Trace) -> str:
     """Where the lot went: batches, units, customers; or that it has gone nowhere yet."""
     name = f"{trace.lot.item} lot {trace.lot}"
-    if trace.lot.item.kind == Kind.PRODUCT:
+    if trace.lot.item.kind == ItemKind.PRODUCT:
         return f"{name}: {_finished(trace)}"
     if not trace.products:
         held = with_unit(trace.balance.on_hand, trace.lot.item.unit)
@@ -29,7 +29,9 @@ def _finished(trace: Trace) -> str:
 
 def _went_into(trace: Trace) -> list[str]:
     said = []
-    batches = {made.lot.origin_id for made in trace.bulks if made.lot.origin.kind == Act.BATCH}
+    batches = {
+        made.lot.origin_id for made in trace.bulks if made.lot.origin.kind == OperationKind.BATCH
+    }
     if batches:
         said.append(_count(len(batches), "batch", "batches"))
     units = sum(made.balance.came_in for made in trace.finished)

@@ -11,7 +11,7 @@ from django.db.models import Case, F, OuterRef, Q, Subquery, When
 
 from workshop.core.models import User
 from workshop.dispatch.models import Customer, Dispatch, Whereabouts
-from workshop.ledger.models import Act, Kind, Operation, Posting, Side, Unit
+from workshop.ledger.models import ItemKind, Operation, OperationKind, Posting, Side, Unit
 from workshop.ledger.stock_queries import Balance, balance_of
 from workshop.trace.lot.share_flow import Totals
 
@@ -138,7 +138,7 @@ def totals(rows: Iterable[Movement]) -> Totals:
     for row in rows:
         if row.side == Side.OUT:
             put_out[row.operation, row.unit] += row.quantity
-        elif row.unit == Unit.GRAM and row.kind != Kind.PACKAGING:
+        elif row.unit == Unit.GRAM and row.kind != ItemKind.PACKAGING:
             weighed_in_g[row.operation] -= row.quantity
     return Totals(
         {operation: Fraction(total) for operation, total in weighed_in_g.items()},
@@ -170,7 +170,7 @@ def _dispatch(row: Movement) -> Dispatch:
         email=row.email,
         address=row.address,
     )
-    operation = Operation(pk=row.operation, kind=Act.DISPATCH, reference=row.reference)
+    operation = Operation(pk=row.operation, kind=OperationKind.DISPATCH, reference=row.reference)
     return Dispatch(
         pk=row.dispatch,
         operation=operation,

@@ -13,7 +13,7 @@ from django.utils import timezone
 from workshop.core.fields import QuantityField
 from workshop.core.models import USUAL_DAYS_ON_THE_WAY, Workshop
 from workshop.ledger.lot_tree import Link, links_both_ways
-from workshop.ledger.models import Act, Lot, Side, StatusChange, Unit
+from workshop.ledger.models import Lot, OperationKind, Side, StatusChange, Unit
 from workshop.ledger.stock_queries import Balance
 from workshop.packing.models import Retained
 from workshop.trace.lot.movements import (
@@ -26,7 +26,7 @@ from workshop.trace.lot.movements import (
     people,
     totals,
 )
-from workshop.trace.lot.result import NOTHING, Made, Sending, Source, Trace, Who
+from workshop.trace.lot.result import NOTHING, Descendant, Sending, Source, Trace, Who
 from workshop.trace.lot.share_flow import Family, Flow, depths, shown
 
 
@@ -102,11 +102,11 @@ def _kept_back(lot: Lot) -> Decimal:
 
 
 def _who(lot: Lot, hands: People) -> Who:
-    if lot.origin.kind == Act.RECEIPT:
+    if lot.origin.kind == OperationKind.RECEIPT:
         return Who(received=[str(lot.origin.opened_by)])
     weighed = hands.get((lot.origin_id, Side.IN), [])
     made = hands.get((lot.origin_id, Side.OUT), [])
-    if lot.origin.kind == Act.PACKING:
+    if lot.origin.kind == OperationKind.PACKING:
         return Who(packed=list(dict.fromkeys([*weighed, *made])))
     return Who(weighed=weighed, poured=made)
 
@@ -149,9 +149,9 @@ def _products(
     depth: dict[int, int],
     hands: People,
     travelling: Mapping[int, Decimal],
-) -> list[Made]:
+) -> list[Descendant]:
     products = [
-        Made(
+        Descendant(
             lots[pk],
             shown(flow.of.get(pk, Fraction())),
             held[pk],

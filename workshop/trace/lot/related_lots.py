@@ -51,7 +51,7 @@ def siblings_of(trace: Trace) -> Siblings:
 
 def _takers(behind: Collection[int], family: Collection[int]) -> tuple[list[int], int]:
     """The operations that took most of these lots, those made here counting before bought ones."""
-    taken = Posting.objects.standing().filter(
+    taken = Posting.objects.effective().filter(
         lot__in=behind, side=Side.IN, operation__kind__in=TRANSFORMING
     )
     own = Lot.objects.filter(pk__in=family).values("origin")
@@ -72,7 +72,7 @@ def _same_supply(trace: Trace) -> list[ReceiptLine]:
     line = trace.arrival
     if line is None:
         return []
-    same = ReceiptLine.objects.standing().filter(
+    same = ReceiptLine.objects.effective().filter(
         receipt__supplier=line.receipt.supplier_id,
         supplier_lot__iexact=line.supplier_lot,
         lot__item=trace.lot.item_id,

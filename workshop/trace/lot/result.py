@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from workshop.dispatch.models import Customer, Dispatch
 from workshop.goods_in.models import ReceiptLine
-from workshop.ledger.models import Act, Kind, Lot
+from workshop.ledger.models import ItemKind, Lot, OperationKind
 from workshop.ledger.stock_queries import Balance
 from workshop.trace.lot.share_flow import Flow
 
@@ -49,11 +49,11 @@ class Source:
 
     @property
     def is_made_here(self) -> bool:
-        return self.lot.origin.kind != Act.RECEIPT
+        return self.lot.origin.kind != OperationKind.RECEIPT
 
 
 @dataclass(frozen=True)
-class Made:
+class Descendant:
     """A lot made from the one asked about; `inside` is how much of that is in it."""
 
     lot: Lot
@@ -104,7 +104,7 @@ class Trace:
     balance: Balance
     bought: list[Source]
     made_here: list[Source]
-    products: list[Made]
+    products: list[Descendant]
     sendings: list[Sending]
     back: Flow
     forward: Flow
@@ -117,12 +117,12 @@ class Trace:
         return arrival_of(self.lot)
 
     @property
-    def finished(self) -> list[Made]:
-        return [made for made in self.products if made.lot.item.kind == Kind.PRODUCT]
+    def finished(self) -> list[Descendant]:
+        return [made for made in self.products if made.lot.item.kind == ItemKind.PRODUCT]
 
     @property
-    def bulks(self) -> list[Made]:
-        return [made for made in self.products if made.lot.item.kind != Kind.PRODUCT]
+    def bulks(self) -> list[Descendant]:
+        return [made for made in self.products if made.lot.item.kind != ItemKind.PRODUCT]
 
     @property
     def customers(self) -> int:
