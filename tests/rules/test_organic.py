@@ -16,7 +16,7 @@ from workshop.rules.ingredients.organic import (
     claim_problems,
     made_with_statement,
     organic_share,
-    organic_standing,
+    organic_classification,
     organic_twins,
 )
 
@@ -57,7 +57,7 @@ def blend(**tenths: int) -> dict[Constituent, Fraction]:
 def test_category_follows_the_share_rounded_down(
     lot: dict[Constituent, Fraction], percent: int, category: str
 ) -> None:
-    standing = organic_standing(lot)
+    standing = organic_classification(lot)
 
     assert (standing.percent, standing.category) == (percent, category)
 
@@ -73,7 +73,7 @@ def test_category_agrees_with_whole_number_arithmetic(
     base = oil + other
     if not base:
         return
-    category = organic_standing(blend(oil=oil, other=other, water=water, salt=salt)).category
+    category = organic_classification(blend(oil=oil, other=other, water=water, salt=salt)).category
 
     assert (category in ("organic", "100 percent organic")) == (oil * 100 >= 95 * base)
     assert (RANKS.index(category) >= 2) == (oil * 100 >= 70 * base)
@@ -106,8 +106,8 @@ def test_claim_above_what_the_lot_holds_is_explained() -> None:
 
 def test_category_says_what_the_label_may_and_may_not_carry() -> None:
     # 7 CFR 205.303(a)(4), 205.304(c), 205.305(b): the seal from 95 per cent only
-    below = organic_standing(blend(oil=69, other=31))
-    organic = organic_standing(blend(oil=99, other=1))
+    below = organic_classification(blend(oil=69, other=31))
+    organic = organic_classification(blend(oil=99, other=1))
 
     assert "Do not show the USDA seal." in below.may_not_say
     assert organic.may_not_say == ('Do not say "100 percent organic".',)

@@ -39,7 +39,7 @@ class Wording:
     composition: Shares
     declaration: Declaration
     allergens: Mapping[str, Fraction]
-    standing: OrganicClassification
+    classification: OrganicClassification
     claim: Category | None
     organic_statement: str
     made_with: tuple[str, ...]
@@ -69,8 +69,8 @@ def wording_of(
     """The computed words. Raises RuleError or Refused for what cannot be declared."""
     composition = basis.composition
     shades = read_colours(design.may_contain.splitlines())
-    standing = organic.organic_standing(composition)
-    claim = _claim(basis.composition, standing) if product.claims_organic else None
+    classification = organic.organic_classification(composition)
+    claim = _claim(basis.composition, classification) if product.claims_organic else None
     allergens = _allergens(basis, market)
     made_with = _made_with(composition) if claim == "made with organic" else ()
     promise = net_contents.net_weight_us(product.fill_g, ounce_decimals=design.ounce_decimals)
@@ -86,11 +86,11 @@ def wording_of(
             fragrance="named" if design.names_fragrance else "word",
         ),
         allergens=allergens,
-        standing=standing,
+        classification=classification,
         claim=claim,
-        organic_statement=organic_statement(claim, standing.percent, made_with),
+        organic_statement=organic_statement(claim, classification.percent, made_with),
         made_with=made_with,
-        organic_percent=standing.percent if claim == "organic" else None,
+        organic_percent=classification.percent if claim == "organic" else None,
         cautions="\n".join(filter(None, [*statement_texts(design), product.cautions.strip()])),
         maker_lines=maker_lines(workshop),
         certifier_line=certifier_line(workshop) if claim else "",
@@ -114,9 +114,9 @@ def _allergens(basis: LabelInputs, market: ListMarket) -> dict[str, Fraction]:
     return allergens_to_name(basis.allergens, basis.use, basis.placed_on)
 
 
-def _claim(composition: Shares, standing: OrganicClassification) -> Category | None:
+def _claim(composition: Shares, classification: OrganicClassification) -> Category | None:
     """The strongest claim that nothing in the lot speaks against."""
-    possible = (claim for claim in CLAIMS if _rank(claim) <= _rank(standing.category))
+    possible = (claim for claim in CLAIMS if _rank(claim) <= _rank(classification.category))
     return next((c for c in possible if not organic.claim_problems(composition, c)), None)
 
 

@@ -84,8 +84,8 @@ class Label:
         return soap if soap.alkali else None
 
     @property
-    def effective(self) -> OrganicClassification:
-        return self.wording.standing
+    def classification(self) -> OrganicClassification:
+        return self.wording.classification
 
     @property
     def lines(self) -> tuple[str, ...]:

@@ -94,14 +94,14 @@ def organic_share(composition: Composition) -> Fraction | None:
     return sum((share for part, share in counted.items() if part.is_organic), Fraction()) / base
 
 
-def organic_standing(composition: Composition) -> OrganicClassification:
+def organic_classification(composition: Composition) -> OrganicClassification:
     """Return the organic percentage, rounded down, and the category that it allows.
 
     Units: whole per cent. Error: rounded down, as the rule asks, up to one per cent below.
     Source: 7 CFR 205.301(a)-(d), 205.302(b). See `CAUTION`. Raises: nothing.
 
     >>> oil, other = Constituent("Oil", is_organic=True), Constituent("Other")
-    >>> standing = organic_standing({oil: Fraction(9499, 10000), other: Fraction(501, 10000)})
+    >>> standing = organic_classification({oil: Fraction(9499, 10000), other: Fraction(501, 10000)})
     >>> standing.percent, standing.category
     (94, 'made with organic')
     """
@@ -137,7 +137,7 @@ def claim_problems(composition: Composition, claim: Category) -> list[str]:
     >>> claim_problems({Constituent("Oil"): Fraction(1)}, "made with organic")
     ['The lot is 0 % organic, and "made with organic" needs at least 70 %.']
     """
-    standing = organic_standing(composition)
+    standing = organic_classification(composition)
     problems = []
     if RANKS.index(standing.category) < RANKS.index(claim):
         needs = {"100 percent organic": "100", "organic": "95", "made with organic": "70"}

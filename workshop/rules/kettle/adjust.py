@@ -8,7 +8,7 @@ from fractions import Fraction
 from workshop.rules.errors import RuleError
 from workshop.rules.ingredients.composition import Composition, Constituent, compose
 from workshop.rules.ingredients.declaration import Market, declare, same_order_allowed
-from workshop.rules.ingredients.organic import organic_standing
+from workshop.rules.ingredients.organic import organic_classification
 from workshop.rules.quantities.units import Exact, show_number
 
 TEN_THOUSANDTH = Decimal("0.0001")
@@ -116,7 +116,7 @@ def changes(
     """Return what it does to shares, ingredient list, organic share and limits.
 
     Units: fractions of the whole. Error: none in the comparison; shares are told to 0.0001 %.
-    Source: as `declare` and `organic_standing`; the limits are the workshop's own, or from the
+    Source: as `declare` and `organic_classification`; the limits are the workshop's own, or from the
         supplier's certificate. A qualified assessor has the last word.
     Raises: as `declare`.
 
@@ -168,7 +168,7 @@ def _list_change(before: Composition, after: Composition, market: Market) -> lis
 
 
 def _organic_change(before: Composition, after: Composition) -> list[str]:
-    was, becomes = organic_standing(before), organic_standing(after)
+    was, becomes = organic_classification(before), organic_classification(after)
     if (was.percent, was.category) == (becomes.percent, becomes.category):
         return []
     sentence = f"The organic share goes from {was.percent} % to {becomes.percent} %"

@@ -15,7 +15,7 @@ from workshop.rules.ingredients.declaration import (
     DeclaredIngredient,
     same_order_allowed,
 )
-from workshop.rules.ingredients.organic import claim_problems, organic_standing
+from workshop.rules.ingredients.organic import claim_problems, organic_classification
 from workshop.rules.labels.facts import Approved, Difference, LotFactsFound
 from workshop.rules.labels.shares import percent, percents
 from workshop.rules.quantities.units import ceil_to, floor_to, show_mass
@@ -133,7 +133,7 @@ def _claim_sentences(approved: Approved, found: LotFactsFound) -> Iterator[str]:
     if approved.claim and approved.claim not in ("none", "below 70"):
         for problem in claim_problems(found.composition, approved.claim):
             yield f'The {approved.called} says "{approved.claim}". {problem}'
-    held = organic_standing(found.composition).percent
+    held = organic_classification(found.composition).percent
     if approved.organic_percent is not None and approved.organic_percent > held:
         yield (
             f"The {approved.called} states {approved.organic_percent} % organic ingredients, and "
