@@ -6,13 +6,15 @@ import shutil
 import subprocess
 import sys
 from calendar import isleap
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import ExitStack
 from datetime import UTC, datetime, timedelta
 from importlib.util import find_spec
 from itertools import count, pairwise
 from pathlib import Path
+from tempfile import TemporaryFile
 from types import MappingProxyType
-from typing import NamedTuple
+from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
 PROJECT = Path(__file__).resolve().parent.parent
@@ -24,27 +26,55 @@ CLOSING = re.compile(r"^=+ .*(passed|failed|error|no tests ran).* =+$")
 COMMON = [sys.executable, "-m", "pytest", "--no-header", "-rs", "--color=no"]
 # Some tests take a minute: who is done takes from the queue of who is not.
 PARALLEL = [*COMMON, "-n", "2", "--dist", "worksteal", "-m", "not browser"]
-# The rules know no database, so one leg runs them; nor does chance find more on the second one.
-ROOMS = [*PARALLEL, "--ignore=tests/rules", "--ignore=workshop/rules"]
-# On another day: what knows no calendar is left out (drawing, codes on paper, single tamperings,
-# odd input), and what starts programs of its own, which keep the machine's clock. The demonstration
-# is told for several days in its own tests. The tables are made without their migrations.
-TIMELESS = [
+# What knows no database runs on one: the rules, and what is drawn and measured.
+DRAWN = [
+    "tests/core/test_barcodes.py",
+    "tests/core/test_stamped.py",
+    "tests/labels/test_codes.py",
+    "tests/labels/test_laying_out.py",
+    "tests/labels/test_paper.py",
+    "tests/trace/test_picture.py",
+]
+LOOKED_AT = [
+    f"tests/browser/test_{name}.py"
+    for name in (
+        "family_picture",
+        "fill_scale",
+        "kettle_axe",
+        "kettle_layout",
+        "kettle_scale",
+        "print",
+    )
+]
+# On another day: what starts programs of its own keeps the machine's clock. The demonstration is
+# told for several days in its own tests, and a tampering is one on any day.
+OWN_CLOCK = [
     "tests/setup",
     "tests/core",
     "tests/audit/test_tampering.py",
     "tests/demo/test_demo.py",
     "tests/kettle/test_faults.py",
     "tests/labels/test_cartons.py",
-    "tests/labels/test_codes.py",
-    "tests/labels/test_laying_out.py",
-    "tests/labels/test_paper.py",
-    "tests/trace/test_picture.py",
     "tests/test_access.py",
     "tests/test_architecture.py",
     "tests/test_odd_input.py",
 ]
-ANOTHER_DAY = [*ROOMS, "--no-migrations", *(f"--ignore={path}" for path in TIMELESS)]
+CALENDAR = re.compile(r"make\.(day|shown)\(|MONTH|timedelta|localdate")
+
+
+def but(*paths: str) -> list[str]:
+    return [f"--ignore={path}" for path in paths]
+
+
+def with_the_calendar() -> list[str]:
+    """The files of tests in which days are reckoned with: an odd day is tried on those."""
+    rooms = sorted((PROJECT / "tests").glob("*/test_*.py"))
+    found = [str(path.relative_to(PROJECT)) for path in rooms if CALENDAR.search(path.read_text())]
+    left = (*DRAWN, *LOOKED_AT, *OWN_CLOCK, "tests/rules", "tests/browser")
+    return [path for path in found if not path.startswith(left)]
+
+
+ROOMS = [*PARALLEL, *but("tests/rules", "workshop/rules", *DRAWN)]
 # Plain tracebacks: Python 3.11 may fail to parse sources for the long ones under Playwright.
 BROWSER = [*COMMON, "--tb=native", "-m", "browser", "tests/browser"]
 
@@ -56,10 +86,10 @@ class Leg(NamedTuple):
     environment: Mapping[str, str] = MappingProxyType({})
 
 
-def on_another_day(name: str, at: datetime, zone: str) -> Leg:
+def on_another_day(name: str, at: datetime, zone: str, vendor: str, command: list[str]) -> Leg:
     clock = {"TAREBOOK_TEST_NOW": at.isoformat(), "TAREBOOK_TIME_ZONE": zone}
     quickly = {"HYPOTHESIS_PROFILE": "quick"}
-    return Leg(f"{name} ({at:%d %b %Y %H:%M} in {zone})", "sqlite", ANOTHER_DAY, clock | quickly)
+    return Leg(f"{name} ({at:%d %b %Y %H:%M} in {zone})", vendor, command, clock | quickly)
 
 
 def late_on_29_february(after: datetime) -> datetime:
@@ -77,17 +107,30 @@ def clocks_change(after: datetime, zone: str) -> datetime:
 
 
 NOW = datetime.now(UTC).replace(microsecond=0)
+DAYS = [*PARALLEL, "--no-migrations", *with_the_calendar()]
+LOS_ANGELES = "America/Los_Angeles"
+# One after the other, those of a line at the same time.
 LEGS = [
-    Leg("SQLite", "sqlite", PARALLEL),
-    Leg("PostgreSQL", "postgresql", ROOMS),
-    on_another_day("400 days on", NOW + timedelta(days=400), "UTC"),
-    on_another_day("29 February", late_on_29_february(NOW), "Pacific/Auckland"),
-    on_another_day(
-        "clocks change", clocks_change(NOW, "America/Los_Angeles"), "America/Los_Angeles"
-    ),
-    # PostgreSQL gets a function by a migration; SQLite needs none of them here.
-    Leg("browser on SQLite", "sqlite", [*BROWSER, "--no-migrations"]),
-    Leg("browser on PostgreSQL", "postgresql", BROWSER),
+    [Leg("SQLite", "sqlite", PARALLEL)],
+    # The whole of the rooms once more, on the other database and 400 days on; what starts programs
+    # of its own or tells a story for a fixed day does so with the machine's clock.
+    [
+        on_another_day(
+            "PostgreSQL, 400 days on",
+            NOW + timedelta(days=400),
+            "UTC",
+            "postgresql",
+            [*ROOMS, *but(*OWN_CLOCK)],
+        )
+    ],
+    [Leg("PostgreSQL", "postgresql", [*PARALLEL, *OWN_CLOCK])],
+    [on_another_day("29 February", late_on_29_february(NOW), "Pacific/Auckland", "sqlite", DAYS)],
+    [on_another_day("clocks change", clocks_change(NOW, LOS_ANGELES), LOS_ANGELES, "sqlite", DAYS)],
+    [
+        # PostgreSQL gets a function by a migration; SQLite needs none of them here.
+        Leg("browser on SQLite", "sqlite", [*BROWSER, "--no-migrations"]),
+        Leg("browser on PostgreSQL", "postgresql", [*BROWSER, *but(*LOOKED_AT)]),
+    ],
 ]
 
 
@@ -95,14 +138,12 @@ def main() -> int:
     closings: list[str] = []
     missing: list[str] = []
     failed = False
-    for leg in LEGS:
-        if reason := obstacle(leg):
-            missing.append(f"Could not run {leg.name}: {reason}")
-            continue
-        print(f"\n---- {leg.name} ----", flush=True)
-        code, closing = run(leg)
-        failed |= code != 0
-        closings += [f"{leg.name}:", closing or f"stopped with code {code} and no closing line"]
+    for line in LEGS:
+        reasons = {leg.name: obstacle(leg) for leg in line}
+        missing += [f"Could not run {name}: {why}" for name, why in reasons.items() if why]
+        for name, code, closing in run([leg for leg in line if not reasons[leg.name]]):
+            failed |= code != 0
+            closings += [f"{name}:", closing or f"stopped with code {code} and no closing line"]
     print("", *missing, *closings, sep="\n", flush=True)
     return int(failed or (bool(missing) and os.environ.get("CI") == "true"))
 
@@ -120,24 +161,44 @@ def obstacle(leg: Leg) -> str | None:
     return None
 
 
-def run(leg: Leg) -> tuple[int, str]:
-    """Run one leg, showing it as it goes; its exit code and pytest's closing line."""
-    closing = ""
-    profile = "usual" if leg.vendor == "sqlite" else "quick"
+def run(legs: list[Leg]) -> Iterator[tuple[str, int, str]]:
+    """Run legs at the same time, the first shown as it goes and the others when they have ended;
+    of each its name, its exit code and pytest's closing line."""
+    with ExitStack() as kept:
+        others = [(leg, kept.enter_context(TemporaryFile("w+"))) for leg in legs[1:]]
+        started = [(leg, started_leg(leg, file), file) for leg, file in others]
+        for leg in legs[:1]:
+            print(f"\n---- {leg.name} ----", flush=True)
+            process = started_leg(leg, subprocess.PIPE)
+            closing = shown(process.stdout or ())
+            yield leg.name, process.wait(), closing
+        for leg, process, file in started:
+            code = process.wait()
+            file.seek(0)
+            print(f"\n---- {leg.name} ----", flush=True)
+            yield leg.name, code, shown(file)
+
+
+def started_leg(leg: Leg, output: Any) -> "subprocess.Popen[str]":
     environment = {
-        "HYPOTHESIS_PROFILE": profile,
+        "HYPOTHESIS_PROFILE": "usual" if leg.vendor == "sqlite" else "quick",
         **os.environ,
         "TAREBOOK_EXPECT_VENDOR": leg.vendor,
         **leg.environment,
     }
-    with subprocess.Popen(  # noqa: S603  a command of our own
-        leg.command, cwd=PROJECT, env=environment, stdout=subprocess.PIPE, text=True
-    ) as process:
-        for line in process.stdout or ():
-            print(line, end="", flush=True)
-            if CLOSING.match(line):
-                closing = line.rstrip()
-    return process.returncode, closing
+    return subprocess.Popen(  # noqa: S603  a command of our own
+        leg.command, cwd=PROJECT, env=environment, stdout=output, text=True
+    )
+
+
+def shown(lines: Iterable[str]) -> str:
+    """Print what a leg says; its closing line."""
+    closing = ""
+    for line in lines:
+        print(line, end="", flush=True)
+        if CLOSING.match(line):
+            closing = line.rstrip()
+    return closing
 
 
 if __name__ == "__main__":
