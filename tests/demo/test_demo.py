@@ -27,11 +27,11 @@ from workshop.core.models import Role, User
 from workshop.core.saving.idempotency_keys import new_token, tokens_drawn_by
 from workshop.demo.story.book import Book, Evenly, Turns
 from workshop.demo.story.clock import Clock, work_days
-from workshop.demo.story.materials import bought
-from workshop.demo.story.people import CERTIFICATES, SUPPLIERS
-from workshop.demo.story.products import SOLD
-from workshop.demo.story.recipes import RECIPES, SOAP
 from workshop.demo.story.story import live_through, new_book
+from workshop.demo.tables.materials import bought
+from workshop.demo.tables.people import CERTIFICATES, SUPPLIERS
+from workshop.demo.tables.products import SOLD
+from workshop.demo.tables.recipes import RECIPES, SOAP
 from workshop.dispatch.models import Dispatch, Return
 from workshop.formulas.advice import warnings
 from workshop.formulas.models import Version

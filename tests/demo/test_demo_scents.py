@@ -2,8 +2,8 @@
 
 import pytest
 
-from workshop.demo.story.materials import bought
-from workshop.demo.story.scents import SHEETS
+from workshop.demo.tables.materials import bought
+from workshop.demo.tables.scents import SHEETS
 from workshop.materials.models import Constituency
 from workshop.rules.allergens.certificate import read_certificate
 

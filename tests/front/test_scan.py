@@ -21,7 +21,9 @@ from tests.trace import build as traced
 from workshop.core.models import Role
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.front.search import find
-from workshop.labels.printing.case_labels import print_cartons
+from workshop.labels.services.cartons import (
+    print_cartons,
+)
 from workshop.ledger import services as ledger
 from workshop.ledger.models import ItemKind, Lot
 from workshop.rules.codes.lot_codes import LOT_ALPHABET, check_character, is_lot_code

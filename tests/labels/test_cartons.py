@@ -15,6 +15,7 @@ from workshop.labels.content.label import Label, label_for
 from workshop.labels.layout import barcode_data
 from workshop.labels.models import Print
 from workshop.labels.printing import case_labels
+from workshop.labels.services.cartons import print_cartons
 from workshop.ledger.models import Lot
 from workshop.rules.codes.gs1 import element_string, parse_element_string
 from workshop.rules.codes.lot_codes import make_lot_code
@@ -149,9 +150,7 @@ def numbered_lot(prefix: str = PREFIX, **values: Any) -> Lot:
 
 def printed(lot: Lot, by: User, *, cartons_: int = 3, **order: Any) -> bytes:
     order.setdefault("token", "t")
-    return case_labels.print_cartons(
-        lot, per_carton=12, cartons=cartons_, by=by, at=make.NOON, **order
-    )
+    return print_cartons(lot, per_carton=12, cartons=cartons_, by=by, at=make.NOON, **order)
 
 
 def numbers(pdf: bytes) -> list[str]:

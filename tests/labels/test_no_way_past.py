@@ -16,8 +16,8 @@ from workshop.core.models import Market, Role, User
 from workshop.labels import services
 from workshop.labels.approval.verification import label_status
 from workshop.labels.models import Decision, OwnSize, Print, PrintKind
-from workshop.labels.printing import case_labels
 from workshop.labels.services import versions
+from workshop.labels.services.cartons import print_cartons
 from workshop.labels.services.decisions import decide
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, Posting, Side, Status
@@ -278,12 +278,12 @@ def test_carton_of_an_untrue_lot_waits_for_the_owner(owner: User, packer: User) 
     lot = other_order(Bench(), owner)
 
     with pytest.raises(ActionRefused, match="lists Olea Oil before Cera Alba"):
-        case_labels.print_cartons(
+        print_cartons(
             lot, per_carton=5, cartons=2, by=packer, at=make.NOON, token="t"
         )  # fmt: skip
     decide(lot, "relabel", by=owner, at=make.NOON, reason="Stock.", token="d")
 
-    assert case_labels.print_cartons(
+    assert print_cartons(
         lot, per_carton=5, cartons=2, by=packer, at=make.NOON, token="t"
     ).startswith(b"%PDF")
 

@@ -15,8 +15,8 @@ from workshop.rules.ingredients.organic import (
     certifier_stands_below,
     claim_problems,
     made_with_statement,
-    organic_share,
     organic_classification,
+    organic_share,
     organic_twins,
 )
 

@@ -2,8 +2,9 @@
 
 from django.urls import path
 
-from workshop.kettle import equipment, views
+from workshop.kettle import views
 from workshop.kettle.corrections import views as mend_views
+from workshop.kettle.equipment import views as equipment_views
 from workshop.kettle.record import photo_and_timer_views
 from workshop.kettle.record import views as act_views
 from workshop.kettle.weighing import offline_worker
@@ -14,11 +15,11 @@ urlpatterns = [
     path("", views.home, name="home"),
     path("plan/", views.plan, name="plan"),
     path("worker.js", offline_worker.worker, name="worker"),
-    path("equipment/", equipment.equipment, name="equipment"),
-    path("equipment/kettle/", equipment.kettle, name="new-kettle"),
-    path("equipment/kettle/<int:pk>/", equipment.kettle, name="kettle"),
-    path("equipment/scale/", equipment.scale, name="new-scale"),
-    path("equipment/scale/<int:pk>/", equipment.scale, name="scale"),
+    path("equipment/", equipment_views.equipment, name="equipment"),
+    path("equipment/kettle/", equipment_views.kettle, name="new-kettle"),
+    path("equipment/kettle/<int:pk>/", equipment_views.kettle, name="kettle"),
+    path("equipment/scale/", equipment_views.scale, name="new-scale"),
+    path("equipment/scale/<int:pk>/", equipment_views.scale, name="scale"),
     path("<str:reference>/", views.batch, name="batch"),
     path("<str:reference>/plan/", views.sheet, name="sheet"),
     path("<str:reference>/paper/", views.paper, name="paper"),

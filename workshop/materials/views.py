@@ -23,6 +23,7 @@ from workshop.materials.models import UseLimit, profile_of
 from workshop.materials.saponification import value_of
 from workshop.materials.services.blends import blends_of
 from workshop.materials.services.materials import Material, material_of, save_material
+from workshop.materials.services.use_limits import save_use_limit
 
 
 @require_GET
@@ -128,7 +129,7 @@ def use_limits(request: Request, pk: int | None = None) -> HttpResponse:
     initial: dict[str, Any] = {"most": found.most} if found else {}
     form = UseLimitForm(request.POST or None, instance=found, initial=initial)
     if form.is_valid():
-        limit = form.save()
+        limit = save_use_limit(form.instance, by=request.user, at=timezone.now())
         messages.success(
             request, f"At most {formatting.number(limit.most, most=4)} % of {limit.item}."
         )

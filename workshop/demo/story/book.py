@@ -9,7 +9,7 @@ from typing import TypeVar
 
 from workshop.aftersales.models import Recall
 from workshop.core.models import User
-from workshop.demo.story.materials import Bought
+from workshop.demo.tables.materials import Bought
 from workshop.dispatch.models import Customer, Dispatch
 from workshop.formulas.models import Version
 from workshop.goods_in.models import Supplier

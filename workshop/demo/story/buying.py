@@ -7,9 +7,9 @@ from decimal import ROUND_CEILING, Decimal
 
 from workshop.demo.story.book import DAYS, Book, Order
 from workshop.demo.story.clock import Clock
-from workshop.demo.story.people import MINTS
-from workshop.demo.story.products import SOLD
-from workshop.demo.story.recipes import BY_CODE, RECIPES
+from workshop.demo.tables.people import MINTS
+from workshop.demo.tables.products import SOLD
+from workshop.demo.tables.recipes import BY_CODE, RECIPES
 from workshop.goods_in.delivery_checks import ArrivedLot
 from workshop.goods_in.models import Certificate, Receipt, ReceiptLine
 from workshop.goods_in.services import receive

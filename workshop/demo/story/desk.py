@@ -8,7 +8,7 @@ from workshop.core.errors import ActionRefused
 from workshop.demo.story.book import Book
 from workshop.demo.story.clock import Clock
 from workshop.demo.story.opening import write_draft
-from workshop.demo.story.recipes import BY_CODE, RecipeLine
+from workshop.demo.tables.recipes import BY_CODE, RecipeLine
 from workshop.formulas import services as formulas
 from workshop.formulas.models import Version
 from workshop.goods_in import services as goods_in

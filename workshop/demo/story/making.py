@@ -9,7 +9,7 @@ from django.db import transaction
 from workshop.core.models import User
 from workshop.demo.story.book import Book
 from workshop.demo.story.clock import Clock
-from workshop.demo.story.recipes import BY_CODE, SOAP
+from workshop.demo.tables.recipes import BY_CODE, SOAP
 from workshop.formulas.models import Step
 from workshop.kettle import services as kettle
 from workshop.kettle.models import Batch, CheckKind, Kettle, Scale, Weighing

@@ -6,12 +6,12 @@ from decimal import Decimal
 
 from workshop.core.models import User
 from workshop.core.saving.with_history import save_with_history
-from workshop.demo.story import people
 from workshop.demo.story.book import Book
 from workshop.demo.story.clock import Clock
-from workshop.demo.story.materials import bought, enter_materials
-from workshop.demo.story.products import enter_products
-from workshop.demo.story.recipes import RECIPES, Recipe, RecipeLine
+from workshop.demo.tables import people
+from workshop.demo.tables.materials import bought, enter_materials
+from workshop.demo.tables.products import enter_products
+from workshop.demo.tables.recipes import RECIPES, Recipe, RecipeLine
 from workshop.formulas import services as formulas
 from workshop.formulas.draft.validation import LineIn
 from workshop.formulas.models import Version

@@ -22,7 +22,7 @@ from workshop.demo.story import (
 )
 from workshop.demo.story.book import DAYS, Book, Evenly, Turns
 from workshop.demo.story.clock import Clock, work_days
-from workshop.demo.story.recipes import INFUSION, RECIPES, SALVE
+from workshop.demo.tables.recipes import INFUSION, RECIPES, SALVE
 from workshop.goods_in.models import Certificate
 from workshop.kettle.models import Batch
 from workshop.rules.dates.best_before import add_months

@@ -12,21 +12,18 @@ Code 128 of the lot, which is ours alone, and says the rest in words.
 """
 
 import re
-from datetime import date, datetime
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from django.db import transaction
-
 from workshop.core.errors import ActionRefused
-from workshop.core.models import User, Workshop
 from workshop.core.paper import barcodes
 from workshop.core.paper.pdf import pdf
 from workshop.kettle.models import Batch
 from workshop.labels.content.label import Label
 from workshop.labels.layout.barcode_data import carton_elements
 from workshop.labels.layout.label_stock import Layout
-from workshop.labels.models import Print, PrintKind
+from workshop.labels.models import Print
 from workshop.labels.printing.serial_numbers import (
     FIGURE_WIDTH,
     code_marks,
@@ -36,10 +33,9 @@ from workshop.labels.printing.serial_numbers import (
     place_of,
 )
 from workshop.labels.printing.sheet_imposition import CodeMarks, Marks, put_numbered_on_paper
-from workshop.labels.services import note_print
 from workshop.ledger.models import Lot
 from workshop.rules.codes.gs1 import element_string, parse_element_string
-from workshop.rules.codes.sscc import EXTENSION, following, serial_of, sscc
+from workshop.rules.codes.sscc import following
 from workshop.rules.errors import RuleError
 
 CARTON = Layout("carton", "Carton, 100 × 70 mm", Decimal(100), Decimal(70), Decimal(4))
@@ -52,47 +48,6 @@ BESIDE_MM = Decimal(4)
 LOT_BARS_MM, SSCC_BARS_MM = Decimal(14), Decimal(32)
 ELEMENT = re.compile(r"\([0-9]+\)[^(]*")
 SQUARE_MM = Decimal("0.9")
-
-
-@transaction.atomic
-def print_cartons(
-    lot: Lot,
-    *,
-    per_carton: int,
-    cartons: int,
-    by: User,
-    at: datetime,
-    token: str,
-    reason: str = "",
-    market: str | None = None,
-) -> bytes:
-    """Note the carton labels of a lot and answer with them: count, lot, date, and their number."""
-    noted = note_print(
-        lot, cartons, by=by, at=at, reason=reason, layout=CARTON, token=token, market=market,
-        kind=PrintKind.CARTON, first_sscc=lambda label: _next_sscc(label, cartons),
-    )  # fmt: skip
-    return carton_pdf(
-        noted.standing.label,
-        per_carton=per_carton,
-        cartons=cartons,
-        first_sscc=noted.printed.first_sscc,
-    )
-
-
-def _next_sscc(label: Label, cartons: int) -> str:
-    """The first number not yet given under the workshop's prefix; none without prefix or GTIN."""
-    workshop = Workshop.objects.select_for_update().get(pk=label.workshop.pk)
-    if not workshop.gs1_prefix or not label.gtin:
-        return ""
-    prefix = workshop.gs1_prefix
-    given = Print.objects.filter(first_sscc__startswith=EXTENSION + prefix)
-    last = given.order_by("-first_sscc").values_list("first_sscc", "count").first()
-    serial = serial_of(prefix, last[0]) + last[1] if last else 1
-    try:
-        sscc(prefix, serial + cartons - 1)
-        return sscc(prefix, serial)
-    except RuleError as error:
-        raise ActionRefused(str(error), field="cartons") from error
 
 
 def lot_of_sscc(text: str) -> Lot | None:

@@ -23,6 +23,7 @@ from workshop.labels.printing.forms import (
 )
 from workshop.labels.printing.reconciliation import balance_of
 from workshop.labels.printing.views import lot_or_404, no_label, shown
+from workshop.labels.services.cartons import print_cartons
 from workshop.labels.services.decisions import decide as decide_about
 from workshop.ledger.services import on_hand
 
@@ -117,7 +118,7 @@ def carton(request: Request, code: str) -> HttpResponse:
     form = CartonForm(request.POST or None)
     if form.is_valid():
         try:
-            paper = case_labels.print_cartons(
+            paper = print_cartons(
                 lot, **form.cleaned_data, by=request.user, at=timezone.now(), market=market
             )
         except ActionRefused as error:

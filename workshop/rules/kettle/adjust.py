@@ -116,8 +116,8 @@ def changes(
     """Return what it does to shares, ingredient list, organic share and limits.
 
     Units: fractions of the whole. Error: none in the comparison; shares are told to 0.0001 %.
-    Source: as `declare` and `organic_classification`; the limits are the workshop's own, or from the
-        supplier's certificate. A qualified assessor has the last word.
+    Source: as `declare` and `organic_classification`; the limits are the workshop's own, or
+        from the supplier's certificate. A qualified assessor has the last word.
     Raises: as `declare`.
 
     >>> oil, wax = Constituent("Oil"), Constituent("Wax")

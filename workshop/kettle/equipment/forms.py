@@ -1,21 +1,13 @@
-"""Kettles and scales: the list, and the form of each."""
+"""Forms of kettles and scales."""
 
 from typing import Any
 
 from django import forms
-from django.contrib import messages
-from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
-from django.views.decorators.http import require_GET, require_http_methods
 
-from workshop.core.access import EVERYONE, OWNER, Request, allow
-from workshop.core.errors import ActionRefused
-from workshop.core.forms import ExactField, helper, refuse
-from workshop.core.saving.edit_conflicts import Watching, up_to_date
+from workshop.core.forms import ExactField, helper
+from workshop.core.saving.edit_conflicts import Watching
 from workshop.kettle.models import Kettle, KettleMaterial, Scale
-from workshop.kettle.planning.scale_suitability import as_rule
 from workshop.kettle.weighing.forms import MassField
-from workshop.rules.quantities.scales import scale_problems
 
 
 class KettleForm(Watching, forms.ModelForm[Kettle]):
@@ -98,47 +90,3 @@ class ScaleForm(Watching, forms.ModelForm[Scale]):
                 "The verification interval e cannot be finer than the division d, nor more than"
                 " the scale takes.",
             )
-
-
-@require_GET
-@allow(EVERYONE)
-def equipment(request: Request) -> HttpResponse:
-    context = {
-        "kettles": Kettle.objects.all(),
-        "scales": [(scale, scale_problems(as_rule(scale))) for scale in Scale.objects.all()],
-        "may_edit": request.user.role in OWNER,
-    }
-    return render(request, "kettle/equipment.html", context)
-
-
-@require_http_methods(["GET", "POST"])
-@allow(OWNER)
-def kettle(request: Request, pk: int | None = None) -> HttpResponse:
-    found = get_object_or_404(Kettle, pk=pk) if pk else None
-    initial = {"capacity_g": found.capacity_g} if found else {}
-    return _saved(request, KettleForm(request.POST or None, instance=found, initial=initial))
-
-
-@require_http_methods(["GET", "POST"])
-@allow(OWNER)
-def scale(request: Request, pk: int | None = None) -> HttpResponse:
-    found = get_object_or_404(Scale, pk=pk) if pk else None
-    names = ("division_g", "interval_g", "capacity_g")
-    initial = {name: getattr(found, name) for name in names} if found else {}
-    return _saved(request, ScaleForm(request.POST or None, instance=found, initial=initial))
-
-
-def _saved(request: Request, form: KettleForm | ScaleForm) -> HttpResponse:
-    if form.is_valid():
-        try:
-            with up_to_date(form):
-                thing = form.save()
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
-            messages.success(request, f"{thing} is saved.")
-            return redirect("kettle:equipment")
-    heading = (
-        str(form.instance) if form.instance.pk else f"A new {form.instance._meta.verbose_name}"
-    )
-    return render(request, "kettle/equipment_form.html", {"form": form, "heading": heading})

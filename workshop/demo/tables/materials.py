@@ -12,8 +12,8 @@ from decimal import Decimal
 from functools import partial
 
 from workshop.core.models import User
-from workshop.demo.story.people import TABLES
-from workshop.demo.story.scents import enter_scents
+from workshop.demo.tables.people import TABLES
+from workshop.demo.tables.scents import enter_scents
 from workshop.ledger.models import Item, ItemKind
 from workshop.materials.models import Constituency
 from workshop.materials.services.data_sheets import save_soap_value
