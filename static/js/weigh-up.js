@@ -134,7 +134,7 @@ if (part.record) {
     else if (key && (key !== "." || !/[.,]/.test(figure.value))) figure.value += key;
     typedAnew();
   });
-  scales.append(el("option", { value: "total" }, "it is not tared"));
+  scales.append(el("option", { value: "total" }, "not tared: I enter the total"));
   if (navigator.serial) {
     scales.append(el("option", { value: "cable" }, "read from a cable…"));
     if (localStorage.getItem("tarebook-scale")) plug().catch(() => null);

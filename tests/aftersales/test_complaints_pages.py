@@ -101,7 +101,7 @@ def test_misread_code_may_be_typed_anew_without_choosing(signed_in: Any) -> None
 @pytest.mark.parametrize(
     ("values", "sentence"),
     [
-        ({"received_on": "2999-01-01"}, "This day is still to come."),
+        ({"received_on": "2999-01-01"}, "That date is in the future."),
         ({"received_on": "31 Feb"}, "That is not a day of the calendar."),
         ({"description": " "}, "This field is required."),
         ({"nature": "owl"}, "owl is not one of the available choices."),

@@ -115,7 +115,7 @@ def test_what_was_counted_stays_though_the_book_has_none_left_by_now(client: Cli
     for buyer, units in ((house.shop, 300), (house.spa, 18)):
         house.talk(recall, buyer, "answered", sold_on=Decimal(units))
     ledger.discard(
-        house.tins, Decimal(162), reason="Thrown away", token="d", by=make.user(), at=LATER
+        house.tins, Decimal(162), reason="Written off", token="d", by=make.user(), at=LATER
     )
 
     client.post(

@@ -1,4 +1,4 @@
-"""Who changed what, as the history page tells it."""
+"""Change log, as the history page tells it."""
 
 from decimal import Decimal
 from typing import Any

@@ -127,7 +127,7 @@ def test_broken_seal_is_told(client: Client, inspector: User, monkeypatch: Any) 
 def test_others_read_but_do_not_start_the_proof(client: Client, role: Role) -> None:
     client.force_login(make.user(role))
 
-    assertNotContains(client.get(reverse("audit:home")), "Prove the whole book now")
+    assertNotContains(client.get(reverse("audit:home")), "Check the whole book")
     assert client.post(reverse("audit:prove")).status_code == 403
 
 

@@ -98,7 +98,7 @@ def test_drill_on_the_whole_demo_takes_one_person_under_two_minutes(odile: Perso
     # Which lots, who has them, how they are reached.
     expect(clock).to_have_text(re.compile(r"^0:00:\d\d$"))
     began = seconds(clock.inner_text())
-    for heading in ("Who was sent some of it", "Where all of each lot is"):
+    for heading in ("Who was sent some of it", "Where every unit is"):
         expect(page.get_by_role("heading", name=heading)).to_be_visible()
     page.wait_for_timeout(1000 + A_LOOK_MS)
     assert seconds(clock.inner_text()) > began

@@ -80,7 +80,7 @@ def weigh_what_is_asked(page: Page, name: str) -> Decimal:
 
 
 def rebalance(page: Page) -> None:
-    page.get_by_role("link", name="See what brings it right").tap()
+    page.get_by_role("link", name="How to correct it").tap()
     page.get_by_label("Rebalance within tolerance").check()
     page.get_by_label("Why").fill("the jug slipped")
     page.get_by_role("button", name="Do it").tap()
@@ -123,7 +123,9 @@ def test_six_lines_with_everything_that_goes_wrong_at_a_stove(tablet: Tablet, ba
     page = at_the_stove(tablet(), batch)
     castor = weigh_what_is_asked(page, "Castor oil")
     vitamin = weigh_what_is_asked(page, "Vitamin E oil")
-    expect(page.get_by_role("heading", name="Every line is in.")).to_be_visible(timeout=SLOW_MS)
+    expect(page.get_by_role("heading", name="All ingredients are in.")).to_be_visible(
+        timeout=SLOW_MS
+    )
     stove.expect_nothing_waits(page)
 
     oil = [Decimal(250), Decimal(150)]

@@ -105,7 +105,7 @@ def test_over_pour_is_offered_a_way_on_as_the_next_act(tablet: Tablet, batch: Ba
     expect(page.get_by_role("heading", level=1)).to_contain_text(
         f"3.8{NARROW}g too much Solid oil", timeout=SLOW_MS
     )
-    way_on = page.get_by_role("link", name="See what brings it right")
+    way_on = page.get_by_role("link", name="How to correct it")
     expect(way_on).to_have_attribute("href", f"/kettle/{batch.operation.reference}/mend/")
     expect(page.locator(".primary:visible")).to_have_count(1)
     page.reload()

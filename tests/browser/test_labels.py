@@ -75,10 +75,10 @@ def test_pages_of_labels_break_no_rule(page: Page, owner: User, untrue: Lot) -> 
 def test_today_shows_the_label_to_decide_about(page: Page, untrue: Lot) -> None:
     page.goto("/")
 
-    expect(page.get_by_role("heading", name="Labels that would be untrue")).to_be_visible(
+    expect(page.get_by_role("heading", name="Labels that do not match their lot")).to_be_visible(
         timeout=stove.SLOW_MS
     )
-    expect(page.get_by_role("link", name="Decide about it")).to_be_visible()
+    expect(page.get_by_role("link", name="Resolve")).to_be_visible()
     assert broken_rules(page, "/") == []
 
 

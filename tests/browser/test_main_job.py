@@ -200,7 +200,7 @@ def cook(person: Person) -> None:
         person.page.locator("#figure").fill(grams)
         person.page.locator("[data-part='record']").click()
         person.page.wait_for_timeout(750)  # within 0.7 s it would be a double tap
-    expect(person.page.get_by_role("heading", name="Every line is in.")).to_be_visible()
+    expect(person.page.get_by_role("heading", name="All ingredients are in.")).to_be_visible()
     person.goes_on()
     person.fills(part__0__measured_g="985,5")
     person.sends()

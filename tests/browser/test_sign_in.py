@@ -46,7 +46,7 @@ def test_wrong_password_keeps_the_name_and_says_what_to_do(page: Page) -> None:
     page.get_by_label("Password").fill("guess")
     page.get_by_role("button", name="Sign in").click()
 
-    sentence = "That name and password do not go together. Capitals count in both."
+    sentence = "Name or password is wrong. Both are case-sensitive."
     expect(page.get_by_text(sentence)).to_be_visible()
     expect(page.get_by_label("Username")).to_have_value("tamsin")
 

@@ -72,7 +72,7 @@ def test_whole_batch_is_weighed_by_touch_without_scrolling(stove: Page, batch: B
         expect(stove.get_by_role("button", name=f"Record {grams}{NARROW}g {name}")).to_be_visible()
         record(stove)
 
-    expect(stove.get_by_role("heading", name="Every line is in.")).to_be_visible()
+    expect(stove.get_by_role("heading", name="All ingredients are in.")).to_be_visible()
     expect_in_the_book(stove, "74.6", "10.4", "7.2")
     assert stove.evaluate(fits)
 

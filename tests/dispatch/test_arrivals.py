@@ -133,7 +133,7 @@ def test_first_word_of_an_arrival_stands() -> None:
 @pytest.mark.parametrize(
     ("on", "sentence"),
     [
-        (make.DAY + days(1), "This day is still to come."),
+        (make.DAY + days(1), "That date is in the future."),
         (
             make.DAY - days(4),
             f"D-{make.MONTH}-01 was sent on {make.shown(-3)}, so it arrived later than this.",

@@ -127,7 +127,7 @@ def test_dispatch_refuses_a_day_to_come_and_a_day_before_packing() -> None:
     late = refusal((lot, 1), sent_on=make.DAY + timedelta(days=1), to=build.customer("One"))
     early = refusal((lot, 1), sent_on=make.DAY - timedelta(days=1), to=build.customer("Two"))
 
-    assert late == "This day is still to come."
+    assert late == "That date is in the future."
     assert early == f"Lot {lot} was packed on {make.shown()}, after the day of sending."
 
 
@@ -198,7 +198,7 @@ def test_return_sent_twice_with_one_token_is_made_once() -> None:
 @pytest.mark.parametrize(
     ("days", "reason", "sentence"),
     [
-        (1, "Dented", "This day is still to come."),
+        (1, "Dented", "That date is in the future."),
         (-1, "Dented", f"It was sent on {make.shown()}, so it came back later than this."),
         (0, "  ", "Say why it came back."),
     ],

@@ -389,7 +389,7 @@ def test_version_warns_of_a_wax_that_goes_in_early(client: Client, owner: User) 
     assertContains(
         response,
         "Beeswax is weighed before Sunflower oil of the same phase, which could be corrected: "
-        "within its phase, what cannot be taken back out goes late.",
+        "within its phase, what cannot be removed once added goes late.",
     )
 
 

@@ -37,7 +37,7 @@ def test_sign_in_explains_a_wrong_password_and_keeps_the_name(client: Client) ->
 
     answer = client.post(reverse("front:sign-in"), {"username": one.username, "password": "no"})
 
-    assertContains(answer, "That name and password do not go together.")
+    assertContains(answer, "Name or password is wrong.")
     assertContains(answer, f'value="{one.username}"')
 
 

@@ -188,7 +188,7 @@ def test_today_lists_dispatches_long_on_the_way_until_there_is_word(client: Clie
     answer = client.get(reverse("front:today"))
 
     assert rows_of("late") == [late]
-    assertContains(answer, "1 dispatch is long on the way")
+    assertContains(answer, "1 dispatch is overdue")
     assertContains(answer, "555 0100")
 
 

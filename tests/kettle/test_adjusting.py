@@ -147,7 +147,7 @@ def test_spoon_page_sets_the_target_and_leads_to_the_line(client: Client, maker:
     batch = balm()
     oil, wax = lines(batch)
     asked = f"{address(batch, 'spoon')}?line={wax.pk}&points=-2&adding={oil.pk}"
-    sent = {"seen": melt_now(batch), "reason": "too hard", "token": new_token()}
+    sent = {"figures_hash": melt_now(batch), "reason": "too hard", "token": new_token()}
 
     response = client.post(asked, sent)
 
@@ -212,7 +212,7 @@ def test_substitute_at_half_the_amount_gets_a_target_of_its_own(
 
     client.post(
         f"{address(batch, 'stand-in', line.pk)}?lot={lot.code}&ratio=0,5",
-        {"seen": melt(batch).figures_hash, "reason": "twice as hard", "token": new_token()},
+        {"figures_hash": melt(batch).figures_hash, "reason": "twice as hard", "token": new_token()},
     )
 
     change = TargetChange.objects.get()

@@ -246,7 +246,9 @@ def test_head_of_the_weigh_up_follows_the_targets(client: Client) -> None:
     mending = reverse("kettle:mend", args=[batch.operation.reference])
     seen = client.get(mending).context["melt"].figures_hash
 
-    client.post(mending, {"kind": "rebalance", "seen": seen, "reason": "slip", "token": "t"})
+    client.post(
+        mending, {"kind": "rebalance", "figures_hash": seen, "reason": "slip", "token": "t"}
+    )
 
     assertContains(client.get(weigh_up), f'data-part="whole">1{NARROW}029.8{NARROW}g<')
 
@@ -257,11 +259,16 @@ def test_way_chosen_on_the_page_is_written_with_its_reason(client: Client) -> No
     make.lot(second.item, on_hand=2000)
     build.weigh(first, "520", at=timezone.now())
     page = client.get(address(batch, "mend"))
-    seen = page.context["form"].initial["seen"]
+    seen = page.context["form"].initial["figures_hash"]
 
     response = client.post(
         address(batch, "mend"),
-        {"kind": "rebalance", "reason": "poured too fast", "seen": seen, "token": new_token()},
+        {
+            "kind": "rebalance",
+            "reason": "poured too fast",
+            "figures_hash": seen,
+            "token": new_token(),
+        },
         follow=True,
     )
 
@@ -274,7 +281,7 @@ def test_way_chosen_on_the_page_is_written_with_its_reason(client: Client) -> No
         ({"kind": ""}, "Choose what is done."),
         ({"kind": "pray"}, "Select a valid choice."),
         ({"reason": ""}, "This field is required."),
-        ({"seen": "old"}, "Something was weighed meanwhile"),
+        ({"figures_hash": "old"}, "Something was weighed meanwhile"),
         ({"kind": "split"}, "Weigh what was poured off."),
         ({"kind": "split", "poured_off_g": "all of it"}, "all of it"),
         ({"kind": "split", "poured_off_g": "9 kg"}, "pour off less than that"),
@@ -287,8 +294,8 @@ def test_page_of_ways_explains_bad_input_and_keeps_it(
     first, second = batch.lines.all()
     make.lot(second.item, on_hand=2000)
     build.weigh(first, "520", at=timezone.now())
-    seen = client.get(address(batch, "mend")).context["form"].initial["seen"]
-    data = {"kind": "accept", "reason": "so be it", "seen": seen, "token": new_token()}
+    seen = client.get(address(batch, "mend")).context["form"].initial["figures_hash"]
+    data = {"kind": "accept", "reason": "so be it", "figures_hash": seen, "token": new_token()}
 
     response = client.post(address(batch, "mend"), data | typed)
 

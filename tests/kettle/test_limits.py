@@ -1,4 +1,4 @@
-"""Limits on the skin and allergen thresholds, before and after a change of the melt."""
+"""Maximum use levels and allergen thresholds, before and after a change of the melt."""
 
 from decimal import Decimal
 from typing import Any

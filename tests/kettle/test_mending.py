@@ -52,7 +52,7 @@ def melt(batch: Batch) -> KettleContents:
 
 
 def mend(batch: Batch, kind: TargetChangeKind, **values: Any) -> list[TargetChange]:
-    values.setdefault("seen", melt(batch).figures_hash)
+    values.setdefault("figures_hash", melt(batch).figures_hash)
     values.setdefault("reason", "the wax slipped")
     values.setdefault("token", new_token())
     values.setdefault("by", make.user(Role.MAKER))
@@ -64,7 +64,7 @@ def lines(batch: Batch) -> list[BatchLine]:
 
 
 def split_off(batch: Batch, grams: str, **values: Any) -> Lot:
-    values.setdefault("seen", melt(batch).figures_hash)
+    values.setdefault("figures_hash", melt(batch).figures_hash)
     values.setdefault("reason", "too much wax")
     values.setdefault("token", new_token())
     values.setdefault("by", make.user(Role.MAKER))

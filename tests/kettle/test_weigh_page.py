@@ -311,7 +311,7 @@ def test_all_lines_in_leads_to_the_pour(client: Client) -> None:
 
     response = client.get(address(batch))
 
-    assertContains(response, "Every line is in.")
+    assertContains(response, "All ingredients are in.")
     tag = reverse("labels:kettle-tag", args=[batch.operation.reference])
     assertContains(response, f'href="{tag}"')
     assertContains(client.get(address(batch, "batch")), f'href="{tag}"')

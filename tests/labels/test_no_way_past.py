@@ -101,7 +101,7 @@ def test_pages_of_an_untrue_label_offer_no_printing(bench: Client, owner: User) 
 
     for name in ("print", "sticker", "carton", "decide"):
         assert reverse(f"labels:{name}", args=[lot.code]) not in page
-    assert "Print and note it" not in words(bench.get(reverse("labels:print", args=[lot.code])))
+    assert "Print and log" not in words(bench.get(reverse("labels:print", args=[lot.code])))
 
 
 def test_preview_of_an_untrue_label_is_marked_as_not_for_use(bench: Client, owner: User) -> None:
@@ -158,7 +158,7 @@ def test_hold_between_the_form_and_its_sending_stops_the_printing(
 ) -> None:
     lot = Bench().usual()
     address = reverse("labels:print", args=[lot.code])
-    assert "Print and note it" in words(bench.get(address))
+    assert "Print and log" in words(bench.get(address))
 
     ledger.set_lot_status(lot, Status.ON_HOLD, by=owner, at=make.NOON, reason="Smells.")
 
@@ -227,7 +227,7 @@ def test_analysis_that_comes_in_after_the_form_was_opened_stops_the_printing(
     lot = made.lot((made.olive, 800), (made.wax, 195), (scent, 5))
     made.approve(lot, owner)
     address = reverse("labels:print", args=[lot.code])
-    assert "Print and note it" in words(bench.get(address))
+    assert "Print and log" in words(bench.get(address))
 
     save_contents(scent, {"Linalool": Decimal("31.5")}, by=owner, at=make.NOON, source="analysis")
 

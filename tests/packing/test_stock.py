@@ -63,7 +63,7 @@ def test_units_for_sale_are_thrown_away_and_samples_are_not() -> None:
     assert refused.value.field == "quantity"
     assert refused.value.message == (
         f"Of lot {lot} 37 may be thrown away; 3 more are kept back as samples. Say first what "
-        "becomes of those, by “Keep them back no longer”."
+        "becomes of those, by “Release retained samples”."
     )
     assert ledger.on_hand(lot) == 40
     first, again = discard(lot, 37), discard(lot, 37)

@@ -44,7 +44,7 @@ def test_wax_goes_late_within_its_phase_and_not_behind_the_cooler_ones() -> None
     assert order_warnings([OIL, BEESWAX, VITAMIN_E, SCENT]) == []
     assert order_warnings([BEESWAX, OIL, SCENT]) == [
         "Beeswax is weighed before Sunflower oil of the same phase, which could be corrected: "
-        "within its phase, what cannot be taken back out goes late."
+        "within its phase, what cannot be removed once added goes late."
     ]
 
 

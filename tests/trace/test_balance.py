@@ -174,7 +174,7 @@ def test_balance_reads_as_one_line_of_plus_and_minus(client: Client) -> None:
 
     heads = ["Received", "Made"]
     assert any(f'<th class="num">{head}</th>' in answer.content.decode() for head in heads)
-    for head in ("− Used", "− Sent out", "+ Came back", "± Counted difference", "= On hand"):
+    for head in ("− Used", "− Sent out", "+ Came back", "± Stock adjustment", "= On hand"):
         assertContains(answer, f'<th class="num">{head}</th>', html=True)
     assertContains(answer, "4\u202f090.0</a>", count=1)
     assertContains(answer, "−9.875</a>", count=1)

@@ -69,7 +69,7 @@ def test_report_holds_picture_balance_customers_and_sources(inspector: Client) -
 
     text = " ".join(text_of(answer.content))
     for words in (
-        "Every gram of it",
+        "Reconciliation",
         "Ostrell Larder",
         "Quillan Chemist",
         "Marl Ridge Apiary",

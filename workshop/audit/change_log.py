@@ -1,4 +1,4 @@
-"""Who changed what in the master data: every kind's history in one list, newest first."""
+"""Changes of master data: every kind's history in one list, newest first."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass

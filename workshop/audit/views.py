@@ -1,4 +1,4 @@
-"""Whether the book can be trusted: its proof, running certificates, and who changed what."""
+"""The integrity of the book: its proof, running certificates, and who changed what."""
 
 from django.http import Http404, HttpResponse
 from django.shortcuts import render
@@ -63,7 +63,7 @@ def prove(request: Request) -> HttpResponse:
 @require_GET
 @allow(EVERYONE)
 def history(request: Request) -> HttpResponse:
-    """Who changed what; `kind` and `person` narrow it down."""
+    """Change log; `kind` and `person` narrow it down."""
     kind, person = asked_for(request, "kind"), asked_for(request, "person")
     people = list(User.objects.all())
     known = {str(one.pk): one.pk for one in people}

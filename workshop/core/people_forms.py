@@ -135,7 +135,7 @@ class WorkshopForm(Watching, forms.Form):
         "number of its own (SSCC); without it a Code 128 of the lot.",
     )
     days_on_the_way = forms.IntegerField(
-        label="Days on the way, at most",
+        label="Assume delivered after, days",
         min_value=1,
         max_value=MOST_DAYS_ON_THE_WAY,
         initial=USUAL_DAYS_ON_THE_WAY,

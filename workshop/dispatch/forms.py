@@ -38,7 +38,7 @@ class CustomerForm(Watching, forms.ModelForm[Customer]):
             "is_active",
         ]
         labels = {
-            "contact": "Whom to ask for",
+            "contact": "Contact",
             "stands_for_many": "Stands for many buyers (web shop, market stall)",
             "buyers_named": "Buyers you can name",
             "is_active": "Is supplied now",

@@ -113,7 +113,7 @@ class FormulaLineForm(forms.Form):
         places=4, most=WIDEST_TOLERANCE, unit="%", label="Tolerance, %", initial="2"
     )
     is_irreversible = forms.BooleanField(
-        label="Cannot be taken back out",
+        label="Cannot be removed once added",
         required=False,
         widget=forms.CheckboxInput(attrs={"class": "form-check-input"}),
     )

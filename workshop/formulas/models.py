@@ -140,7 +140,7 @@ class Line(models.Model):
     share = PercentField(help_text="Percent of the whole, to four decimals.")
     tolerance = PercentField(default=Decimal(2), help_text="Percent of the line's own weight.")
     is_irreversible = models.BooleanField(
-        "cannot be taken back out",
+        "cannot be removed once added",
         default=False,
         help_text="A wax or anything that melts in at once: it is best weighed late.",
     )

@@ -134,14 +134,14 @@ WATCHES = [
     ),
     DashboardList(
         "late",
-        "On the way for long, and no word: ask the customer",
-        "dispatch is long on the way",
-        "dispatches are long on the way",
+        "Overdue: ask the customer",
+        "dispatch is overdue",
+        "dispatches are overdue",
         late,
     ),
     DashboardList(
         "expiring",
-        "Past their date, or within 60 days of it",
+        "Expired, or expiring within 60 days",
         "lot is near or past its date",
         "lots are near or past their date",
         expiring,

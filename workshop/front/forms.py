@@ -11,7 +11,7 @@ from workshop.core.web.passwords import confirmed
 
 class SignInForm(AuthenticationForm):
     error_messages = {
-        "invalid_login": "That name and password do not go together. Capitals count in both.",
+        "invalid_login": "Name or password is wrong. Both are case-sensitive.",
         "inactive": "This account is closed. Ask the owner.",
     }
 

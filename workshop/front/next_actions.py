@@ -7,7 +7,7 @@ from workshop.front.dashboard_lists import ListResult
 from workshop.kettle.models import BatchState
 
 Act = tuple[str, str]
-RECEIVE = ("Book a delivery in", "goods_in:new-receipt")
+RECEIVE = ("Receive a delivery", "goods_in:new-receipt")
 PLAN = ("Plan a batch", "kettle:plan")
 PACK = ("Pack tins", "packing:home")
 SEND = ("Send lots out", "dispatch:new")

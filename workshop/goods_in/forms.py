@@ -139,17 +139,17 @@ class ReceiptLineForm(forms.Form):
         error_messages={"required": "Copy the quantity from the delivery note."},
         help_text="Such as 5 kg, 3 × 5 kg, 2 lb 4 oz, 4 L, 144.",
     )
-    makers_expiry = DayField(label="Maker's expiry", required=False)
+    makers_expiry = DayField(label="Expiry (or retest) date", required=False)
     cost = ExactField(places=2, least=0, most=10_000_000, required=False)
     is_organic = forms.BooleanField(label="Organic, under the certificate chosen", required=False)
     certificate = forms.TypedChoiceField(
         label="Organic certificate", required=False, empty_value=None
     )
     analysis = DocumentField(label="Certificate of analysis", required=False)
-    seal_is_good = forms.BooleanField(label="Seal is good", required=False)
-    look_is_good = forms.BooleanField(label="Look is good", required=False)
+    seal_is_good = forms.BooleanField(label="Container intact", required=False)
+    look_is_good = forms.BooleanField(label="Appearance conforms", required=False)
     smell_is_good = forms.BooleanField(
-        label="Smell is good (packaging: leave open)", required=False
+        label="Odour conforms (packaging: leave open)", required=False
     )
     temperature_c = ExactField(
         label="Temperature, °C", places=1, least=-80, most=150, unit="°C", required=False

@@ -42,7 +42,7 @@ class DiscardForm(forms.Form):
     def __init__(self, *args: object, lot: Lot, **kwargs: object) -> None:
         super().__init__(*args, **kwargs)  # type: ignore[arg-type]  # passed on as they came
         unit = lot.item.get_unit_display()
-        self.fields["quantity"] = ExactField(label=f"Thrown away, in {unit}", places=places(lot))
+        self.fields["quantity"] = ExactField(label=f"Written off, in {unit}", places=places(lot))
         self.order_fields(["quantity", "reason"])
         self.helper = helper("Record the discard")
 

@@ -123,7 +123,7 @@ def discard(request: Request, code: str) -> HttpResponse:
         gone = formatting.with_unit(values["quantity"], found.item.unit)
         return f"{done.reference}: {gone} of lot {found} thrown away."
 
-    return _act(request, code, lambda data, of: DiscardForm(data, lot=of), act, "Throw away")
+    return _act(request, code, lambda data, of: DiscardForm(data, lot=of), act, "Write off")
 
 
 @require_http_methods(["GET", "POST"])

@@ -146,7 +146,7 @@ def close(request: Request, reference: str) -> HttpResponse:
         kept = {name: values[name] for name in ("by", "at", "token")}
         recalls.close(recall, cause=values.get("cause", ""), found=form.found, **kept)
 
-    heading = "Stop the clock" if found.is_drill else "Close with the account of every unit"
+    heading = "Stop the clock" if found.is_drill else "Reconcile and close"
     return _act(request, found, form, heading, end, "")
 
 

@@ -72,7 +72,7 @@ class TermsFields(forms.Form):
     depth = forms.ChoiceField(
         choices=Depth.choices,
         initial=Depth.RETAIL,
-        label="Depth: down to whom",
+        label="Depth of recall",
         help_text="21 CFR 7.42(b)(1).",
     )
     level = forms.ChoiceField(

@@ -20,7 +20,7 @@ from workshop.core.saving.idempotency_keys import new_token
 from workshop.core.web.pagination import PER_PAGE, page_of
 
 MOST_SHOWN = 20  # rows of each list on the page of the whole recall
-SECTIONS = {"lots": "Where all of each lot is", "customers": "Who was sent some of it"}
+SECTIONS = {"lots": "Where every unit is", "customers": "Who was sent some of it"}
 
 
 @require_GET

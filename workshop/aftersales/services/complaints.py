@@ -55,7 +55,7 @@ def log(
         return known
     today = timezone.localdate(at)
     if complaint.received_on > today:
-        raise ActionRefused("This day is still to come.", field="received_on")
+        raise ActionRefused("That date is in the future.", field="received_on")
     _refuse_unmade(lots, complaint.received_on, field="received_on")
     if complaint.product is None and len(lots) == 1:
         complaint.product = lots[0].item
@@ -185,7 +185,7 @@ def report(
     if not locked.is_serious:
         raise ActionRefused("This is not marked as a serious event. Assess it first.")
     if reported_on > timezone.localdate(at):
-        raise ActionRefused("This day is still to come.", field="reported_on")
+        raise ActionRefused("That date is in the future.", field="reported_on")
     if reported_on < locked.received_on:
         raise ActionRefused(
             f"It was received on {shown_day(locked.received_on)}, so it was reported later.",

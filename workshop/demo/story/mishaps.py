@@ -15,7 +15,7 @@ LEAST_REMELT_G = Decimal(20)
 
 
 def over_pour(stove: Stove) -> None:
-    """Too much wax: it cannot be taken back out, so everything else is added to fit."""
+    """Too much wax: it cannot be removed once added, so everything else is added to fit."""
     *others, wax = stove.proposals
     for proposal in others:
         stove.weigh(proposal)
@@ -90,7 +90,7 @@ def stop_half_way(stove: Stove) -> None:
         stove.batch,
         by=stove.book.owner,
         at=stove.clock.after(10, 20),
-        reason="Thermostat failed; the melt reached 120 °C and smelled scorched. Thrown away.",
+        reason="Thermostat failed; the melt reached 120 °C and smelled scorched. Written off.",
     )
     stove.book.note("stopped batch", f"{stove.batch} was stopped half-way: scorched")
 

@@ -208,7 +208,7 @@ def _take_back(book: Book, clock: Clock, recall: Recall, buyer: Consignee, units
 
 
 def _end(book: Book, clock: Clock, recall: Recall) -> None:
-    """Throw away what is in the house but the samples, look at the shelf, close."""
+    """Write off what is in the house but the samples, look at the shelf, close."""
     for line in scope_of(recall, on=book.day).in_house:
         units = line.on_hand - retained_of(line.lot)
         if units > 0:

@@ -34,7 +34,7 @@ def confirm_delivery(
     wanted = sorted(dispatch.pk for dispatch in dispatches)
     check_idempotency(token or None, "arrival", dispatches=wanted, arrived_on=arrived_on, note=note)
     if arrived_on > timezone.localdate(at):
-        raise ActionRefused("This day is still to come.", field="arrived_on")
+        raise ActionRefused("That date is in the future.", field="arrived_on")
     # Locked first and looked at afterwards, so that two people cannot both bring the word.
     locked = Dispatch.objects.select_for_update(of=("self",)).filter(pk__in=wanted).order_by("pk")
     found = list(locked.select_related("operation"))

@@ -71,7 +71,7 @@ def dispatch(
     if not customer.is_active:
         raise ActionRefused(f"{customer} is no longer supplied.", field="customer")
     if sent_on > timezone.localdate(at):
-        raise ActionRefused("This day is still to come.", field="sent_on")
+        raise ActionRefused("That date is in the future.", field="sent_on")
     for lot, units in _locked(lines):
         _refuse_unfit(lot, sent_on)
         _take_out(operation, lot, units, by=by, at=at)
@@ -191,7 +191,7 @@ def _validate_return(dispatch: Dispatch, returned_on: date, reason: str, at: dat
     if not reason:
         raise ActionRefused("Say why it came back.", field="reason")
     if returned_on > timezone.localdate(at):
-        raise ActionRefused("This day is still to come.", field="returned_on")
+        raise ActionRefused("That date is in the future.", field="returned_on")
     if returned_on < dispatch.sent_on:
         raise ActionRefused(
             f"It was sent on {shown_day(dispatch.sent_on)}, so it came back later than this.",

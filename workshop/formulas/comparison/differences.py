@@ -90,7 +90,7 @@ def _of_line(line: Line | None) -> Figures:
         "place in the order": str(line.order),
         "phase": line.phase,
         "tolerance, %": number(line.tolerance, most=4),
-        "cannot be taken back out": _yes(said=line.is_irreversible),
+        "cannot be removed once added": _yes(said=line.is_irreversible),
         "substitutes": ", ".join(allowed) or NOTHING,
     }
 

@@ -34,7 +34,7 @@ class WayForm(forms.Form):
         help_text="Only for splitting off: stir well, pour off, weigh it without its vessel.",
     )
     reason = forms.CharField(max_length=250, label="Why")
-    seen = forms.CharField(max_length=16, widget=forms.HiddenInput)
+    figures_hash = forms.CharField(max_length=16, widget=forms.HiddenInput)
     token = TokenField()
     helper = helper("Do it")
 
@@ -62,7 +62,7 @@ class SpoonForm(forms.Form):
         BatchLine.objects.none(), label="Change the share of", empty_label="choose the line"
     )
     points = ExactField(
-        label="By percentage points",
+        label="Change in percentage points",
         places=2,
         least=-50,
         most=50,
@@ -100,7 +100,7 @@ class SeenForm(forms.Form):
     """Say why, and do what the page worked out."""
 
     reason = forms.CharField(max_length=250, label="Why")
-    seen = forms.CharField(max_length=16, widget=forms.HiddenInput)
+    figures_hash = forms.CharField(max_length=16, widget=forms.HiddenInput)
     token = TokenField()
 
     def __init__(self, *args: Any, button: str = "Set the new target", **kwargs: Any) -> None:

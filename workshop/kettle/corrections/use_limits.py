@@ -1,4 +1,4 @@
-"""Limits on the skin and allergen thresholds of a melt, before and after a change of weights."""
+"""Maximum use levels and allergen thresholds of a melt, before and after a change of weights."""
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -32,7 +32,7 @@ Weights = Mapping[int, Exact]  # grams (or shares) by the key of the batch line
 # The lots that a line is made of with their grams, by the same key; none: the item as it is bought.
 Lots = Mapping[int, Sequence[tuple[Lot, Decimal]]]
 STEP = Decimal("0.00001")
-ON_THE_SKIN = "Limits on the skin"
+ON_THE_SKIN = "Maximum use levels"
 
 
 @dataclass(frozen=True)

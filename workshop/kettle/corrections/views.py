@@ -44,7 +44,7 @@ def mend(request: Request, reference: str) -> HttpResponse:
     melt = contents_of(batch, on=timezone.localdate())
     found = options(melt) if melt.over and batch.is_being_weighed else []
     open_ways = [way.kind for way in found if not way.refusal]
-    initial: dict[str, Any] = {"seen": melt.figures_hash}
+    initial: dict[str, Any] = {"figures_hash": melt.figures_hash}
     if open_ways and open_ways[-1] == TargetChangeKind.SPLIT:
         initial["poured_off_g"] = found[-1].poured_off_g
     form = WayForm(_data(request), kinds=open_ways or list(TargetChangeKind), initial=initial)
@@ -93,11 +93,11 @@ def _data(request: Request) -> Any:
 
 def _show_new_figures(form: Any, melt: KettleContents) -> None:
     """The page now shows the figures as they are, so the next choice is made by them."""
-    form.data["seen"] = melt.figures_hash
+    form.data["figures_hash"] = melt.figures_hash
 
 
 def _mended(request: Request, batch: Batch, data: dict[str, Any]) -> str:
-    common = {name: data[name] for name in ("seen", "reason", "token")}
+    common = {name: data[name] for name in ("figures_hash", "reason", "token")}
     at = timezone.now()
     if data["kind"] == TargetChangeKind.SPLIT:
         grams = data["poured_off_g"]
@@ -179,7 +179,7 @@ def _preview(
             change = work_out()
         except ActionRefused as error:
             refuse(ask, error)
-    form = SeenForm(_data(request), initial={"seen": melt.figures_hash})
+    form = SeenForm(_data(request), initial={"figures_hash": melt.figures_hash})
     if change and form.is_valid():
         try:
             line = do({**form.cleaned_data, "by": request.user, "at": timezone.now()})

@@ -71,7 +71,7 @@ def mend(
 ) -> list[TargetChange]:
     """Accept a melt that left its formula, or set new targets that bring it back.
 
-    `seen` is the mark of the figures the person chose by; other figures are not acted upon.
+    `figures_hash` is the mark of the figures the person chose by; other figures are not acted upon.
     """
     check_idempotency(token, "correction", batch=batch, kind=kind, reason=reason)
     batch = lock(batch.pk)

@@ -86,7 +86,7 @@ def _refuse_more_out_than_in(batch: Batch) -> None:
     if put_out > taken:
         raise ActionRefused(
             f"{with_unit(put_out, 'g')} came out but only {with_unit(taken, 'g')} went in. "
-            "Mend the weighings or the yield first."
+            "Correct weighings or the yield first."
         )
 
 

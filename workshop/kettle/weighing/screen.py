@@ -49,7 +49,7 @@ class ScreenLine:
 
     @property
     def for_good(self) -> str:
-        return "It cannot be taken back out." if self.line.is_irreversible else ""
+        return "It cannot be removed once added." if self.line.is_irreversible else ""
 
     @property
     def none(self) -> str:

@@ -45,7 +45,7 @@ class DesignForm(forms.Form):
     )
     claims = _area("Claims", help_text="One a line. Each must be provable.")
     statements = forms.MultipleChoiceField(
-        label="Statements the law fixes",
+        label="Required warnings",
         choices=STATEMENTS,
         required=False,
         help_text=SUBSTANTIATION,
@@ -86,7 +86,7 @@ class DesignForm(forms.Form):
         help_text="21 CFR 701.13(d) allows two. The figure is cut, never rounded up; fewer are "
         "taken only where hardly anything is lost.",
     )
-    code = forms.ChoiceField(label="Code of the lot", choices=CodeKind)
+    code = forms.ChoiceField(label="Lot barcode", choices=CodeKind)
     link_base = forms.URLField(
         label="Address of the web codes",
         required=False,

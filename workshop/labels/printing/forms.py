@@ -57,7 +57,7 @@ class PrintForm(forms.Form):
         help_text="Its DataMatrix then carries GTIN, date, lot and number.",
     )
     reason = forms.CharField(
-        label="Why again",
+        label="Reason for reprint",
         max_length=300,
         required=False,
         help_text="Needed when this lot was printed before.",
@@ -65,7 +65,7 @@ class PrintForm(forms.Form):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.helper = helper("Print and note it")
+        self.helper = helper("Print and log")
 
     def clean_spoiled(self) -> frozenset[int]:
         words = self.cleaned_data["spoiled"].replace(",", " ").split()
@@ -133,7 +133,7 @@ class CartonForm(forms.Form):
     per_carton = forms.IntegerField(label="Units in a carton", min_value=1, max_value=9999)
     cartons = forms.IntegerField(label="How many cartons", min_value=1, max_value=2000)
     reason = forms.CharField(
-        label="Why again",
+        label="Reason for reprint",
         max_length=300,
         required=False,
         help_text="Needed when carton labels of this lot were printed before.",
@@ -141,4 +141,4 @@ class CartonForm(forms.Form):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.helper = helper("Print and note it")
+        self.helper = helper("Print and log")

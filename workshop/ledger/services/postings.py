@@ -108,7 +108,7 @@ def _validate_quantity(lot: Lot, quantity: Decimal) -> None:
     if not quantity.is_finite() or quantity <= 0:
         raise ActionRefused("The quantity must be above zero.", field="quantity")
     if quantity >= LARGEST:
-        raise ActionRefused("The quantity is too large to be true.", field="quantity")
+        raise ActionRefused("The quantity is implausibly large.", field="quantity")
     if quantity != round(quantity, 3):
         raise ActionRefused("Give at most three decimal places.", field="quantity")
     if lot.item.unit == "each" and quantity != int(quantity):

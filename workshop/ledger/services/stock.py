@@ -44,7 +44,7 @@ def count_lot(
 def discard(
     lot: Lot, quantity: Decimal, *, by: User, at: datetime, reason: str, token: str
 ) -> Operation:
-    """Throw away `quantity` of a lot, never more than it holds, and say why."""
+    """Write off `quantity` of a lot, never more than it holds, and say why."""
     if not reason.strip():
         raise ActionRefused("Say why it is thrown away.", field="reason")
     check_idempotency(token, "discard", lot=lot, quantity=quantity, reason=reason)

@@ -154,7 +154,7 @@ class RetainForm(forms.Form):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.helper = helper("Keep them back")
+        self.helper = helper("Retain samples")
 
 
 class GiveUpForm(forms.Form):
@@ -171,4 +171,4 @@ class GiveUpForm(forms.Form):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.helper = helper("Keep them back no longer")
+        self.helper = helper("Release retained samples")

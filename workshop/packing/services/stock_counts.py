@@ -28,8 +28,8 @@ def count_units(
     if counted < kept and not _is_done(token):
         raise ActionRefused(
             f"{number(kept)} of lot {lot} are kept back as samples, and {number(counted)} are "
-            "fewer. Say first what became of the samples that are gone, by “Keep them back no "
-            "longer”.",
+            "fewer. Say first what became of the samples that are gone, by “Release retained "
+            "samples”.",
             field="counted",
         )
     return ledger.count_lot(lot, counted, by=by, at=at, reason=reason, token=token)
@@ -39,13 +39,13 @@ def count_units(
 def discard_units(
     lot: Lot, quantity: Decimal, *, by: User, at: datetime, reason: str, token: str
 ) -> Operation:
-    """Throw away units that are not kept back as samples."""
+    """Write off units that are not kept back as samples."""
     lot = locked_lot(lot)
     kept, free = retained_of(lot), sellable(lot)
     if kept and quantity > free and not _is_done(token):
         raise ActionRefused(
             f"Of lot {lot} {number(free)} may be thrown away; {number(kept)} more are kept back as "
-            "samples. Say first what becomes of those, by “Keep them back no longer”.",
+            "samples. Say first what becomes of those, by “Release retained samples”.",
             field="quantity",
         )
     return ledger.discard(lot, quantity, by=by, at=at, reason=reason, token=token)

@@ -39,7 +39,7 @@ def count(request: Request, code: str) -> HttpResponse:
 def discard(request: Request, code: str) -> HttpResponse:
     lot = finished_or_404(code)
     form = DiscardForm(request.POST or None, lot=lot)
-    return _act(request, lot, form, stock_counts.discard_units, "Throw away")
+    return _act(request, lot, form, stock_counts.discard_units, "Write off")
 
 
 def _act(

@@ -2,7 +2,7 @@
 
 Common practice, no source: a kettle is heated once and cools from then on, so what needs most heat
 goes in first and what heat harms goes in last. Within one phase, what can still be corrected goes
-before what cannot be taken back out, and what melts highest before what melts lower.
+before what cannot be removed once added, and what melts highest before what melts lower.
 """
 
 from collections.abc import Iterator, Sequence
@@ -64,7 +64,7 @@ def _too_early(line: GoingIn, later: Sequence[GoingIn]) -> Iterator[str]:
     if line.is_for_good and correctable:
         yield (
             f"{line.name} is weighed before {correctable.name} of the same phase, which could be "
-            "corrected: within its phase, what cannot be taken back out goes late."
+            "corrected: within its phase, what cannot be removed once added goes late."
         )
 
 

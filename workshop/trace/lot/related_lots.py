@@ -1,4 +1,4 @@
-"""What else did these share? Other lots made of what went into a lot, the closest first."""
+"""Other lots made of what went into a lot, the closest first."""
 
 from collections.abc import Collection
 from dataclasses import dataclass, field

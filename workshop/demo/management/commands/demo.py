@@ -65,7 +65,9 @@ class Command(BaseCommand):
 
     def renew_passwords(self) -> None:
         if not is_demo():
-            raise CommandError("This book was not filled by the demo; its people keep their words.")
+            raise CommandError(
+                "This book was not filled by the demo; its users keep their passwords."
+            )
         self.tell_passwords()
 
     def fill(self, book: Book) -> None:
