@@ -124,9 +124,9 @@ STATUSES = next(log for log in logs() if log.model is StatusChange)
 
 
 def _statuses(operations: Iterable[int]) -> dict[int, list[str]]:
-    lots = Q(lot__origin__in=list(operations))
-    texts = STATUSES.texts(lots)
-    origin = dict(StatusChange.objects.filter(lots).values_list("pk", "lot__origin"))
+    within = Q(lot__origin__gte=min(operations), lot__origin__lte=max(operations))
+    origin = dict(StatusChange.objects.filter(within).values_list("pk", "lot__origin"))
+    texts = STATUSES.texts(min(origin), max(origin)) if origin else {}
     found: dict[int, list[str]] = {}
     for pk, text in texts.items():
         found.setdefault(origin[pk], []).append(text)
