@@ -1,6 +1,7 @@
 """Runs every benchmark on SQLite and on PostgreSQL, each in a process and a database of its own.
 
-`python -m benchmarks` runs all; `python -m benchmarks 100000` stops at ledgers of that size.
+`python -m benchmarks` runs all; `python -m benchmarks 100000` stops at ledgers of that size;
+`python -m benchmarks postgresql proof/20000` runs one part on one database.
 """
 
 import os

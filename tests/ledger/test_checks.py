@@ -8,6 +8,7 @@ from io import StringIO
 import pytest
 from django.core.management import CommandError, call_command
 from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from tests import make
 from workshop.core.database import triggers
@@ -84,6 +85,32 @@ def test_book_of_more_than_a_thousand_lots_is_proved() -> None:
         services.close_operation(operation, by=batch.opened_by, at=make.NOON)
 
     assert check_seals().problems == []
+
+
+def test_sound_book_is_proved_with_as_many_questions_when_it_has_grown() -> None:
+    """Only a record that differs is asked for by itself."""
+    closed_batch()
+    few = questions_of_the_proof()
+    for _ in range(30):
+        closed_batch()
+
+    assert questions_of_the_proof() == few
+
+
+def questions_of_the_proof() -> int:
+    with CaptureQueriesContext(connection) as asked:
+        assert check_seals().is_sound
+    return len(asked)
+
+
+def test_proof_goes_on_behind_a_gap_in_the_numbers_of_the_seals() -> None:
+    closed_batch()
+    with unguarded():
+        Seal.objects.filter(number=2).update(number=10**12)
+
+    [sentence] = check_seals().problems
+    assert sentence.startswith(f"Seal {10**12} of")
+    assert sentence.endswith("does not follow the seal before it.")
 
 
 def test_missing_guard_is_found() -> None:

@@ -79,13 +79,13 @@ def whole_ledger() -> dict[int, int]:
         return dict(cursor.fetchall())
 
 
-def moved_by_lot(side: Side) -> dict[int, int]:
-    """The change of every lot by one side of its operations, in thousandths of its unit."""
+def moved_by_lot() -> dict[int, int]:
+    """What went out of operations and into them of every lot, in thousandths of its unit."""
     with connection.cursor() as cursor:
         cursor.execute(
-            "SELECT lot_id, CAST(SUM(quantity) AS bigint) FROM ledger_posting WHERE side = %s"
-            " GROUP BY lot_id",
-            [side],
+            "SELECT lot_id, CAST(SUM(quantity) AS bigint) FROM ledger_posting"
+            " WHERE side IN (%s, %s) GROUP BY lot_id",
+            [Side.IN, Side.OUT],
         )
         return dict(cursor.fetchall())
 

@@ -7,11 +7,11 @@ named. What is sealed and what is proved come from these lists alone.
 """
 
 import json
-from collections import defaultdict
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache, cached_property
 from importlib import import_module
+from itertools import chain, pairwise
 from types import ModuleType
 from typing import Any, NamedTuple
 
@@ -23,11 +23,43 @@ from django.utils.module_loading import module_has_submodule
 
 from workshop.core.database.row_text import columns_of, row_text
 
-Texts = dict[int, list[str]]
-Asked = tuple[str, tuple[Any, ...]]
-DENSE = 4
+Texts = dict[int, str]
+WIDE = 200
+# SQLite takes the rows in the order that the question within puts them in.
+JOINED = {
+    "sqlite": "group_concat(row_text, ',')",
+    "postgresql": "string_agg(row_text, ',' ORDER BY row_key)",
+}
 # What stands in a question for the first and the last key that it is asked of: keys of no row.
-FIRST, LAST = -1, -2
+FIRST_KEY, LAST_KEY = 2**31 - 2, 2**31 - 1
+
+
+class Question(NamedTuple):
+    """A question put together once, to be asked of any keys, from FIRST_KEY to LAST_KEY.
+
+    Putting it together takes the framework longer than the answer takes the database. It is asked
+    past the framework's own loop over rows, which takes longer still.
+    """
+
+    sql: str
+    params: tuple[Any, ...]
+
+    def rows(self, first: int = FIRST_KEY, last: int = LAST_KEY) -> list[tuple[Any, ...]]:
+        ends = {FIRST_KEY: first, LAST_KEY: last}
+        with connection.cursor() as cursor:
+            cursor.execute(self.sql, [ends.get(each, each) for each in self.params])
+            found: list[tuple[Any, ...]] = cursor.fetchall()
+        return found
+
+    def joined(self) -> "Question":
+        """The texts of each operation in the order of their keys, with commas between them."""
+        together = JOINED[connection.vendor]
+        sql = f"SELECT its_key, {together} FROM ({self.sql}) AS one GROUP BY its_key"  # noqa: S608 -- our own question
+        return self._replace(sql=sql)
+
+
+def question(rows: QuerySet[Any, Any]) -> Question:
+    return Question(*rows.query.sql_with_params())
 
 
 class Section:
@@ -71,26 +103,20 @@ class Table(Section):
     def columns(self) -> tuple[str, ...]:
         return self.only or columns_of(self.model, but_not=self.but_not)
 
-    def texts(self, operations: Collection[int]) -> Texts:
-        """The rows of each of these operations as text, in the order they were written."""
-        first, last = min(operations), max(operations)
-        if is_dense(operations):
-            rows = _question(self, connection.vendor).rows(first, last)
-        else:
-            rows = _fetched(*self._asked(Q(**{f"{self.operation}__in": list(operations)})))
-        found: Texts = defaultdict(list)
-        for operation, row in rows:
-            found[operation].append(row)
-        return found
+    def texts(self, *ends: tuple[int, int]) -> Texts:
+        """The rows of each operation from one key to another, and so on, as one text."""
+        asked = _question(self, connection.vendor)
+        return dict(chain.from_iterable(asked.rows(first, last) for first, last in ends))
 
-    def between(self) -> Asked:
-        within = {f"{self.operation}__gte": FIRST, f"{self.operation}__lte": LAST}
-        return self._asked(Q(**within))
-
-    def _asked(self, which: Q) -> Asked:
+    def between(self) -> Question:
+        operation = F(self.operation)  # by its key, not by the order that operations have
+        within = {f"{self.operation}__gte": FIRST_KEY, f"{self.operation}__lte": LAST_KEY}
+        rows = self.model._base_manager.filter(**within).order_by(operation, "pk")
         text = row_text(self.model, self.columns, **self.instead)
-        rows = self.model._base_manager.filter(which).order_by("pk")
-        return rows.values_list(F(self.operation), text).query.sql_with_params()
+        if self.operation == "pk":
+            return question(rows.values_list(operation, text))
+        named = rows.annotate(its_key=operation, row_key=F("pk"), row_text=text)
+        return question(named.values_list("its_key", "row_key", "row_text")).joined()
 
 
 @dataclass(frozen=True, eq=False)
@@ -120,58 +146,31 @@ class Log(Section):
 
     def texts_of(self, numbers: Collection[int]) -> dict[int, str]:
         """The final rows among these keys as text, by key."""
-        return dict(_fetched(*self._asked(Q(pk__in=numbers)))) if numbers else {}
+        return dict(question(self._told(Q(pk__in=numbers))).rows()) if numbers else {}
 
-    def between(self) -> Asked:
-        return self._asked(Q(pk__gte=FIRST, pk__lte=LAST))
+    def between(self) -> Question:
+        return question(self._told(Q(pk__gte=FIRST_KEY, pk__lte=LAST_KEY)))
 
-    def _asked(self, which: Q) -> Asked:
-        text = row_text(self.model, self.columns)
-        return self.rows.filter(which).values_list("pk", text).query.sql_with_params()
-
-
-class Question(NamedTuple):
-    """A question put together once, to be asked of any keys.
-
-    Putting it together takes the framework longer than the answer takes the database, and every
-    seal asks some twenty of them.
-    """
-
-    sql: str
-    params: tuple[Any, ...]
-
-    def rows(self, first: int, last: int) -> list[tuple[int, str]]:
-        ends = {FIRST: first, LAST: last}
-        return _fetched(self.sql, [ends.get(each, each) for each in self.params])
+    def _told(self, which: Q) -> QuerySet[Any, Any]:
+        return self.rows.filter(which).values_list("pk", row_text(self.model, self.columns))
 
 
 @cache
 def _question(section: Table | Log, vendor: str) -> Question:
     """The rows of a section between two keys; each kind of database has its own words for it."""
-    return Question(*section.between())
+    return section.between()
 
 
-def is_dense(numbers: Collection[int]) -> bool:
-    """Whether keys lie so close that one asks for the first to the last and all between them.
+def stretches(numbers: Collection[int]) -> Iterator[tuple[int, int]]:
+    """From where to where numbers lie, in stretches without a wide gap.
 
     A thousand keys in a list take the framework longer than the database.
     """
-    return max(numbers) - min(numbers) <= DENSE * len(numbers)
-
-
-def among(path: str, numbers: Collection[int]) -> Q:
-    """Rows whose `path` is one of these keys, and perhaps of others that lie between them."""
-    if not is_dense(numbers):
-        return Q(**{f"{path}__in": list(numbers)})
-    return Q(**{f"{path}__gte": min(numbers), f"{path}__lte": max(numbers)})
-
-
-def _fetched(sql: str, params: Sequence[Any]) -> list[tuple[int, str]]:
-    # Past the framework's own loop over rows, which takes longer than the database does.
-    with connection.cursor() as cursor:
-        cursor.execute(sql, params)
-        found: list[tuple[int, str]] = cursor.fetchall()
-    return found
+    ordered = sorted(numbers)
+    gaps = [at for at, (last, first) in enumerate(pairwise(ordered), 1) if first - last > WIDE]
+    for begin, end in pairwise([0, *gaps, len(ordered)]):
+        if begin < end:
+            yield ordered[begin], ordered[end - 1]
 
 
 def historical_models() -> list[type[Model]]:
@@ -225,3 +224,8 @@ def logs() -> tuple[Log, ...]:
     """Everything that is only ever added to, the history of master data with it."""
     named = [log for module in _modules() for log in module.LOGS]
     return (*named, *(Log(model) for model in historical_models()))
+
+
+@cache
+def logs_by_key() -> Mapping[str, Log]:
+    return {log.key: log for log in logs()}

@@ -5,16 +5,24 @@ of today do, nothing is taken apart; only what differs is read closely and named
 """
 
 import json
-from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from itertools import islice
-from typing import Any, NamedTuple
+from functools import cache
+from typing import NamedTuple
 
-from django.db.models import BooleanField, ExpressionWrapper, Max, Q
+from django.db import connection
+from django.db.models import BooleanField, ExpressionWrapper, Q
 
 from workshop.core.database.row_text import row_text
-from workshop.core.database.sealing import Table, Texts, among, tables_of
+from workshop.core.database.sealing import (
+    FIRST_KEY,
+    LAST_KEY,
+    Question,
+    Texts,
+    question,
+    stretches,
+    tables_of,
+)
 from workshop.core.progress import ProgressWatch, unwatched
 from workshop.ledger.models import Operation, Seal
 from workshop.ledger.proof.differences import told
@@ -22,7 +30,12 @@ from workshop.ledger.proof.findings import Finding
 from workshop.ledger.proof.logs import LogProof
 from workshop.ledger.services import seals
 
-CHUNK = 1000
+CHUNK = 2000
+IS_CLOSED = ExpressionWrapper(Q(operation__closed_at__isnull=False), output_field=BooleanField())
+COLUMNS = (
+    *("number", "record", "digest", "previous", row_text(Seal, ("at", "by_id")), "operation_id"),
+    *("operation__reference", "operation__kind", IS_CLOSED),
+)
 
 
 @dataclass(frozen=True)
@@ -51,11 +64,6 @@ class SealLink(NamedTuple):
         return f"Seal {self.number} of {self.reference}"
 
 
-COLUMNS = ("number", "record", "digest", "previous", row_text(Seal, ("at", "by_id")), "operation")
-RECORD, OPERATION = 1, 5
-IS_CLOSED = ExpressionWrapper(Q(closed_at__isnull=False), output_field=BooleanField())
-
-
 def check_seals() -> Finding:
     """The chain is unbroken, and every record still says what the tables say."""
     finding, _ = prove_seals()
@@ -67,10 +75,11 @@ def prove_seals(
 ) -> tuple[Finding, Mark]:
     """Prove all seals after a mark, and say how far they reach now."""
     since = since or Mark()
-    wanted = Seal.objects.filter(number__gt=since.number)
-    finding = Finding("every seal is unbroken", wanted.count())
+    finding = Finding(
+        "every seal is unbroken", Seal.objects.filter(number__gt=since.number).count()
+    )
     proof = _Proof(finding, since)
-    for links in _chunks(watch(_links(since), finding.looked_at)):
+    for links in watch(_links(since), -(-finding.looked_at // CHUNK)):
         proof.go_on(links)
     closed = Operation.objects.filter(closed_at__isnull=False, seals=None)
     for reference in closed.values_list("reference", flat=True):
@@ -80,28 +89,37 @@ def prove_seals(
     return finding, Mark(proof.number, proof.digest, proof.logged.reached())
 
 
-def _links(since: Mark) -> Iterator[SealLink]:
-    rows = Seal.objects.filter(number__gt=since.number).order_by("number").values_list(*COLUMNS)
-    for chunk in _chunks(rows.iterator(CHUNK)):
-        heads = Operation.objects.filter(among("pk", {row[OPERATION] for row in chunk}))
-        told = heads.values_list("pk", "reference", "kind", IS_CLOSED)
-        found = {pk: head for pk, *head in told}
-        for row in chunk:
-            yield SealLink(*row, *(found.get(row[OPERATION]) or _head_in(row[RECORD])))
+def _links(since: Mark) -> Iterator[list[SealLink]]:
+    """The chain, some thousands of seals at a time."""
+    asked, last = _seals_between(connection.vendor), since.number
+    while (first := _number_after(last)) is not None:
+        rows = asked.rows(first, first + CHUNK - 1)
+        links = map(SealLink._make, rows)
+        yield [link if link.kind else _without_operation(link) for link in links]
+        last = rows[-1][0]
 
 
-def _head_in(record: str) -> tuple[str, str, bool]:
-    """What a record says of an operation that is no longer there."""
-    section = json.loads(record).get("tables", {}).get("operation", {})
+def _number_after(last: int) -> int | None:
+    numbers = Seal.objects.filter(number__gt=last).order_by("number")
+    return numbers.values_list("number", flat=True).first()
+
+
+@cache
+def _seals_between(vendor: str) -> Question:
+    """The seals from one number to another. Each kind of database has its own words for it."""
+    within = Seal.objects.filter(number__gte=FIRST_KEY, number__lte=LAST_KEY)
+    asked = question(within.order_by("number").values_list(*COLUMNS))
+    # The framework takes it that there is an operation; where it is gone, its seal is still read.
+    return asked._replace(sql=asked.sql.replace(" INNER JOIN ", " LEFT JOIN "))
+
+
+def _without_operation(link: SealLink) -> SealLink:
+    """A seal whose operation is no longer there, with what its record says of that."""
+    section = json.loads(link.record).get("tables", {}).get("operation", {})
     rows = [dict(zip(section["columns"], row, strict=True)) for row in section.get("rows", ())]
     head = rows[0] if rows else {}
-    return head.get("reference", "an operation that is gone"), head.get("kind", ""), False
-
-
-def _chunks(things: Iterable[Any]) -> Iterator[list[Any]]:
-    rows = iter(things)
-    while chunk := list(islice(rows, CHUNK)):
-        yield chunk
+    reference = head.get("reference", "an operation that is gone")
+    return link._replace(reference=reference, kind=head.get("kind", ""))
 
 
 class _Proof:
@@ -111,8 +129,6 @@ class _Proof:
         self.finding = finding
         self.number, self.digest = since.number, since.digest
         self.logged = LogProof(since.logs)
-        by_operation = Seal.objects.order_by().values("operation").annotate(last=Max("number"))
-        self.newest = dict(by_operation.values_list("operation", "last"))
 
     def go_on(self, links: Sequence[SealLink]) -> None:
         sound = [link for link in links if self._holds(link)]
@@ -122,7 +138,7 @@ class _Proof:
 
     def _holds(self, link: SealLink) -> bool:
         """Whether a seal follows the one before it and fits its own record."""
-        if (link.number, link.previous) != (self.number + 1, self.digest):
+        if link.previous != self.digest or link.number != self.number + 1:
             self.finding.add(f"{link} does not follow the seal before it.")
         self.number, self.digest = link.number, link.digest
         fits = link.digest == seals.digest(link.previous, link.record)
@@ -131,28 +147,25 @@ class _Proof:
         return fits
 
     def _compare(self, links: Sequence[SealLink]) -> None:
+        """Hold each record against the rows of today."""
         texts = _texts(links)
-        for link in links:
-            tables = tables_of(link.kind)
-            ends = seals.ending(tables, texts, link.operation, sealed=link.sealed)
-            if link.record.endswith(ends):
-                continue
-            newest = self.newest[link.operation] == link.number
-            live = {table: texts[table.key].get(link.operation, []) for table in tables}
-            for sentence in _changed(link, live, stands=newest and link.is_closed):
-                self.finding.add(f"{link}: {sentence}")
+        for kind in sorted({link.kind for link in links}):
+            of_kind = [link for link in links if link.kind == kind]
+            sealed = [(link.operation, link.sealed) for link in of_kind]
+            for link, ends in zip(of_kind, seals.endings(kind, texts, sealed), strict=True):
+                if not link.record.endswith(ends):
+                    for sentence in _changed(link, texts):
+                        self.finding.add(f"{link}: {sentence}")
 
 
 def _texts(links: Sequence[SealLink]) -> dict[str, Texts]:
     """The rows of today of every operation among these, table by table."""
-    operations: dict[Table, set[int]] = defaultdict(set)
-    for link in links:
-        for table in tables_of(link.kind):
-            operations[table].add(link.operation)
-    return {table.key: table.texts(wanted) for table, wanted in operations.items()}
+    ends = list(stretches({link.operation for link in links}))
+    tables = {table for kind in {link.kind for link in links} for table in tables_of(kind)}
+    return {table.key: table.texts(*ends) for table in tables}
 
 
-def _changed(link: SealLink, live: Mapping[Table, list[str]], *, stands: bool) -> Iterator[str]:
+def _changed(link: SealLink, texts: Mapping[str, Texts]) -> Iterator[str]:
     """What of a sealed record is no longer so.
 
     Of a record opened again since, only what is ever added to must still begin as it did.
@@ -160,11 +173,11 @@ def _changed(link: SealLink, live: Mapping[Table, list[str]], *, stands: bool) -
     record = json.loads(link.record)
     if record["sealed"] != json.loads(link.sealed):
         yield "who sealed it, or when, is no longer as sealed."
-    for table, texts in live.items():
+    later = Seal.objects.filter(operation=link.operation, number__gt=link.number)
+    stands = link.is_closed and not later.exists()
+    for table in tables_of(link.kind):
         sealed = record["tables"].get(table.key)
         if sealed is None or not (stands or table.grows):
             continue
-        now = [json.loads(text) for text in texts]
-        if not stands:
-            now = now[: len(sealed["rows"])]
-        yield from told(table, sealed, now)
+        now = sorted(json.loads(f"[{texts[table.key].get(link.operation, '')}]"))
+        yield from told(table, sealed, now if stands else now[: len(sealed["rows"])])

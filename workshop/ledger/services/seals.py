@@ -8,14 +8,14 @@ table.
 
 import hashlib
 import json
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import UTC, datetime
-from functools import cache
+from itertools import repeat
 from typing import Any
 
 from django.core.serializers.json import DjangoJSONEncoder
 
-from workshop.core.database.sealing import Log, Table, Texts, tables_of
+from workshop.core.database.sealing import Log, Texts, tables_of
 from workshop.core.models import User
 from workshop.core.saving.locks import advisory_lock
 from workshop.ledger.models import Operation, Seal
@@ -29,9 +29,10 @@ def seal(operation: Operation, *, by: User, at: datetime, details: Mapping[str, 
     advisory_lock("seal")
     newest = Seal.objects.order_by("-number").values_list("number", "digest").first()
     last, previous = newest or (0, FIRST)
-    tables = tables_of(operation.kind)
-    texts = {table.key: table.texts([operation.pk]) for table in tables}
-    ends = ending(tables, texts, operation.pk, sealed=who_and_when(at, by.pk))
+    own = (operation.pk, operation.pk)
+    texts = {table.key: table.texts(own) for table in tables_of(operation.kind)}
+    sealed = who_and_when(at, by.pk)
+    [ends] = endings(operation.kind, texts, [(operation.pk, sealed)])
     record = f'{{"details":{canonical(details)},"log":{log_text(newly_written())}{ends}'
     return Seal.objects.create(
         number=last + 1,
@@ -58,23 +59,17 @@ def who_and_when(at: datetime, by: int) -> str:
     return f'["{at.astimezone(UTC):%Y-%m-%d %H:%M:%S.%f}",{by}]'
 
 
-def ending(
-    tables: Sequence[Table], texts: Mapping[str, Texts], operation: int, *, sealed: str
-) -> str:
-    """How the record of an operation ends: who sealed it when, and its rows in every table."""
-    rows = [",".join(texts[table.key].get(operation, ())) for table in tables]
-    return _form(tuple(tables)).format(sealed, *rows)
-
-
-@cache
-def _form(tables: tuple[Table, ...]) -> str:
-    """The ending with a gap for who and when, and one for the rows of each table."""
-    sections = ",".join(f"{_braced(table.opening)}{{}}]}}}}" for table in tables)
-    return f',"sealed":{{}},"tables":{{{{{sections}}}}}}}}}'
-
-
-def _braced(text: str) -> str:
-    return text.replace("{", "{{").replace("}", "}}")
+def endings(
+    kind: str, texts: Mapping[str, Texts], sealed: Sequence[tuple[int, str]]
+) -> Iterator[str]:
+    """How the records of operations end: who sealed each when, and its rows in every table."""
+    operations = [operation for operation, _ in sealed]
+    parts: list[Iterable[str]] = [repeat(',"sealed":'), (said for _, said in sealed)]
+    before = ',"tables":{'
+    for table in tables_of(kind):
+        parts += [repeat(before + table.opening), map(texts[table.key].get, operations, repeat(""))]
+        before = "]},"
+    return map("".join, zip(*parts, repeat("]}}}"), strict=False))
 
 
 def log_text(written: Mapping[Log, Iterable[str]]) -> str:
