@@ -125,8 +125,10 @@ class Flow:
     def items(self, one: Element, manner: Manner) -> None:
         tag, before = self.tag.add("L"), PARAGRAPH[0]
         items = list(one.elements)
-        for number, item in enumerate(items, start=1):
-            said = f"{item.attributes.get('value', number)}." if one.name == "ol" else "•"
+        number = 0
+        for item in items:
+            number = int(item.attributes.get("value", number + 1))
+            said = f"{number}." if one.name == "ol" else "•"
             within, size = tag.add("LI"), manner.size_pt
             (mark,) = lines_of(text_of([said], manner), self.width_pt)
             lines = list(lines_of(text_of(item.inside, manner), self.width_pt - LIST_PT))
@@ -134,7 +136,7 @@ class Flow:
                 *words_at([mark], size, within.add("Lbl"), right_pt=MARK_PT),
                 *words_at(lines, size, within.add("LBody"), x_pt=LIST_PT),
             ]
-            after = PARAGRAPH[1] if number == len(items) else MM
+            after = PARAGRAPH[1] if item is items[-1] else MM
             self.put(Chunk(max(len(lines), 1) * size * LINE, [*marks], before, after))
             before = 0
 

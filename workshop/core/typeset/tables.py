@@ -94,10 +94,10 @@ def widths_of(rows: list[Row], width_pt: float) -> list[float]:
             for column in range(first, first + cell.columns) if lacking > 0 else ():
                 least[column] += lacking / cell.columns
                 most[column] = max(most[column], least[column])
-    return _shared(least, most, width_pt)
+    return shared_out(least, most, width_pt)
 
 
-def _shared(least: list[float], most: list[float], width_pt: float) -> list[float]:
+def shared_out(least: list[float], most: list[float], width_pt: float) -> list[float]:
     if sum(most) <= width_pt:
         return [width * width_pt / sum(most) for width in most] if most else []
     if sum(least) >= width_pt:
