@@ -37,7 +37,8 @@ BARS = (
 )
 ROW = "<tr><td>{0}</td><td class='num'>1 {0}00.5</td><td><s>wax</s> taken back</td></tr>"
 TABLE = (
-    "<div class='table-room'><table><thead><tr><th>Taken</th><th class='num'>Reading, g</th>"
+    "<div class='table-room'><table><caption>Of the kettle</caption>"
+    "<thead><tr><th>Taken</th><th class='num'>Reading, g</th>"
     "<th>Remark</th></tr></thead><tbody>{}</tbody></table></div>"
 )
 RECORD = (
@@ -146,7 +147,7 @@ def test_record_can_be_heard_in_its_order() -> None:
             "Document",
             "Figure",
             "H1",
-            ["Table", head, body],
+            ["Table", "Caption", head, body],
         ]
         assert not made.check_pdf_syntax()
         with made.open_outline() as outline:
@@ -165,8 +166,28 @@ def test_everything_read_on_a_page_is_found_from_it() -> None:
 
 @pytest.mark.parametrize(
     "body",
-    ["<p>שלום</p>", "<p>e\u0301</p>", "<p>\U0001f9fc</p>", "<form>x</form>", "<p><i>x</i></p>"],
-    ids=["joining script", "combining mark", "picture of soap", "form", "italic"],
+    [
+        "<p>שלום</p>",
+        "<p>e\u0301</p>",
+        "<p>\U0001f9fc</p>",
+        "<form>x</form>",
+        "<p><i>x</i></p>",
+        "<dl class='facts'><dt>Made</dt><dd>x</dd><dd>y</dd></dl>",
+        "<ul><p>x</p></ul>",
+        "<table><colgroup></colgroup><tr><td>x</td></tr></table>",
+        "<table><tr><td rowspan='2'>x</td></tr></table>",
+    ],
+    ids=[
+        "script from the right",
+        "combining mark",
+        "picture of soap",
+        "form",
+        "italic",
+        "two facts of a name",
+        "paragraph in a list",
+        "column group",
+        "cell over rows",
+    ],
 )
 def test_what_cannot_be_set_is_laid_out_by_css(body: str) -> None:
     with pytest.raises(CannotSet):

@@ -23,7 +23,11 @@ from workshop.core.typeset.tables import table
 
 MM = PT_PER_MM
 # Size, space before and after, in points.
-HEADINGS = {"h1": (15, 0, 2 * MM), "h2": (11, 6 * MM, 1.5 * MM)}
+HEADINGS = {
+    "h1": (15, 0, 2 * MM),
+    "h2": (11, 6 * MM, 1.5 * MM),
+    "h3": (10, 4 * MM, 1 * MM),
+}
 PARAGRAPH = (1 * MM, 2 * MM)
 LIST_PT, MARK_PT = 8 * MM, 6.5 * MM
 FACT_PT, FACT_GAP_PT, FACT_STEP_PT = 38 * MM, 3 * MM, 0.8 * MM
@@ -67,30 +71,33 @@ class Flow:
         self.paragraph(loose, manner, "P")
 
     def block(self, one: Element, manner: Manner) -> None:
-        if one.name in HEADINGS:
-            size, before, after = HEADINGS[one.name]
-            own = replace(manner, size_pt=size).within(one)
-            self.paragraph(one.inside, own, one.name.upper(), (before, after), keeps=True)
-        elif one.name == "p":
-            self.paragraph(
-                one.inside, manner.within(one), "P", PARAGRAPH, is_right="r" in one.classes
-            )
-        elif one.name in ("ul", "ol"):
-            self.items(one, manner)
-        elif one.name == "dl":
-            self.facts(one, manner)
-        elif one.name == "table":
-            self.table(one, manner)
-        elif one.name == "picture":
-            self.picture(one)
-        elif one.name in ("div", "section"):
-            self.box(one, manner)
-        else:
-            raise CannotSet(one.name)
-
-    def box(self, one: Element, manner: Manner) -> None:
+        ways = {
+            "p": self.plain,
+            "ul": self.items,
+            "ol": self.items,
+            "dl": self.facts,
+            "table": self.table,
+            "picture": self.picture,
+            "div": self.box,
+            "section": self.box,
+        }
         if "unseen" in one.classes:
             return
+        way = self.heading if one.name in HEADINGS else ways.get(one.name)
+        if way is None:
+            raise CannotSet(one.name)
+        way(one, manner)
+
+    def heading(self, one: Element, manner: Manner) -> None:
+        size, *around = HEADINGS[one.name]
+        own = replace(manner, size_pt=size).within(one)
+        self.paragraph(one.inside, own, one.name.upper(), (around[0], around[1]), keeps=True)
+
+    def plain(self, one: Element, manner: Manner) -> None:
+        is_right = "r" in one.classes
+        self.paragraph(one.inside, manner.within(one), "P", PARAGRAPH, is_right=is_right)
+
+    def box(self, one: Element, manner: Manner) -> None:
         if "caution" in one.classes:
             self.framed(one, manner)
         elif "sign" in one.classes:
@@ -125,6 +132,7 @@ class Flow:
     def items(self, one: Element, manner: Manner) -> None:
         tag, before = self.tag.add("L"), PARAGRAPH[0]
         items = list(one.elements)
+        _only(items, "li")
         number = 0
         for item in items:
             number = int(item.attributes.get("value", number + 1))
@@ -142,7 +150,7 @@ class Flow:
 
     def facts(self, one: Element, manner: Manner) -> None:
         tag, before, left = self.tag.add("L"), PARAGRAPH[0], FACT_PT + FACT_GAP_PT
-        pairs = list(zip(one.all("dt"), one.all("dd"), strict=True))
+        pairs = _pairs(list(one.elements))
         for number, (name, fact) in enumerate(pairs, start=1):
             within, size = tag.add("LI"), manner.size_pt
             names = list(lines_of(text_of(name.inside, manner.within(name)), FACT_PT))
@@ -160,7 +168,7 @@ class Flow:
         for chunk in table(one, self.width_pt, own, self.tag):
             self.put(chunk)
 
-    def picture(self, one: Element) -> None:
+    def picture(self, one: Element, _: Manner) -> None:
         number = int(one.attributes["number"])
         picture = self.pictures[number]
         tag = self.tag.add("Figure", one.attributes["alt"])
@@ -199,6 +207,22 @@ class Flow:
             tag = self.tag.add("P")
             marks.extend(words_at(lines, SIGN_PT, tag, x_pt=left, y_pt=MM))
         self.put(Chunk(SIGN_PT * LINE + MM, marks, SIGN_BEFORE_PT))
+
+
+def _only(elements: Iterable[Element], name: str) -> None:
+    for one in elements:
+        if one.name != name:
+            raise CannotSet(one.name)
+
+
+def _pairs(elements: list[Element]) -> list[tuple[Element, Element]]:
+    """Each name with its one fact."""
+    names, facts = elements[::2], elements[1::2]
+    _only(names, "dt")
+    _only(facts, "dd")
+    if len(names) != len(facts):
+        raise CannotSet("a name without a fact")
+    return list(zip(names, facts, strict=True))
 
 
 def _parts(count: int, *, is_one: bool) -> Iterator[tuple[int, int]]:

@@ -13,7 +13,7 @@ from workshop.core.typeset.reading import Element
 
 INLINE = {"a", "span", "b", "strong", "em", "s", "time", "small", "code", "bdi", "abbr"}
 BLOCKS = {"p", "div", "li", "ul"}
-BOLD = {"b", "strong", "th", "h1", "h2"}
+BOLD = {"b", "strong", "th", "h1", "h2", "h3"}
 GAP = re.compile(r"[ \t\n\r\f]+")
 LONGEST, PIECE = 24, 20  # a longer word may go on in the next line
 

@@ -39,7 +39,9 @@ class Row:
 
 def table(element: Element, width_pt: float, manner: Manner, tag: Tag) -> Iterator[Chunk]:
     """Its rows; the head stays with the first row and is repeated on each page."""
-    rows = list(_rows(element, manner, tag.add("Table")))
+    tag = tag.add("Table")
+    yield from _captions(element, width_pt, manner, tag)
+    rows = list(_rows(element, manner, tag))
     widths = widths_of(rows, width_pt)
     drawn = [(row.is_head, _drawn(row, widths)) for row in rows]
     head = tuple(replace(chunk, keeps=True) for is_head, chunk in drawn if is_head)
@@ -47,6 +49,13 @@ def table(element: Element, width_pt: float, manner: Manner, tag: Tag) -> Iterat
     for is_head, chunk in drawn:
         if not is_head:
             yield replace(chunk, head=head)
+
+
+def _captions(element: Element, width_pt: float, manner: Manner, tag: Tag) -> Iterator[Chunk]:
+    for caption in (one for one in element.elements if one.name == "caption"):
+        lines = list(lines_of(text_of(caption.inside, manner.within(caption)), width_pt))
+        words = words_at(lines, manner.size_pt, tag.add("Caption"))
+        yield Chunk(len(lines) * LINE * manner.size_pt, [*words], keeps=True)
 
 
 def _rows(element: Element, manner: Manner, tag: Tag) -> Iterator[Row]:
@@ -57,6 +66,8 @@ def _rows(element: Element, manner: Manner, tag: Tag) -> Iterator[Row]:
             within = tag.add(PARTS[part.name])
             for row in part.elements:
                 yield _row(row, manner, within.add("TR"), is_head=part.name == "thead")
+        elif part.name != "caption":
+            raise CannotSet(part.name)
 
 
 def _row(element: Element, manner: Manner, tag: Tag, *, is_head: bool) -> Row:
@@ -65,8 +76,8 @@ def _row(element: Element, manner: Manner, tag: Tag, *, is_head: bool) -> Row:
 
 def _cell(element: Element, manner: Manner, tag: Tag) -> Cell:
     """In a small table a head may go on in a second line, and so may a telephone number."""
-    if "rowspan" in element.attributes:
-        raise CannotSet("rowspan")
+    if element.name not in ("td", "th") or "rowspan" in element.attributes:
+        raise CannotSet(element.name)
     is_head, is_small = element.name == "th", manner.size_pt < HEAD_PT
     own = replace(manner, size_pt=min(manner.size_pt, HEAD_PT)) if is_head else manner
     within = own.within(element, may_keep=not (is_small and is_head))
