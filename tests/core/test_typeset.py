@@ -14,14 +14,14 @@ from hypothesis import strategies as st
 from pypdf import PdfReader
 
 from tests import make
-from workshop.core.layout import laid_out
-from workshop.core.paper import PAPER, pdf
-from workshop.core.typeset import CannotSet
-from workshop.core.typeset.chunks import Tag, Words
-from workshop.core.typeset.lines import Manner, lines_of, text_of
-from workshop.core.typeset.reading import read
-from workshop.core.typeset.records import set_pdf
-from workshop.core.typeset.tables import RIGHT_PT, shared_out, table
+from workshop.core.paper.css_layout import laid_out
+from workshop.core.paper.pdf import PAPER, pdf
+from workshop.core.paper.typeset import CannotSet
+from workshop.core.paper.typeset.chunks import Tag, Words
+from workshop.core.paper.typeset.lines import Manner, lines_of, text_of
+from workshop.core.paper.typeset.reading import read
+from workshop.core.paper.typeset.records import set_pdf
+from workshop.core.paper.typeset.tables import RIGHT_PT, shared_out, table
 
 MM_PT = 72 / 25.4
 A_HAIR_PT = 2.5  # kerning moves a word so far within its line, or a column's edge

@@ -5,9 +5,9 @@ from typing import Any
 from django.http import HttpResponse
 from django.template.loader import render_to_string
 
-from workshop.core.layout import laid_out
-from workshop.core.typeset import CannotSet
-from workshop.core.typeset.records import set_pdf
+from workshop.core.paper.css_layout import laid_out
+from workshop.core.paper.typeset import CannotSet
+from workshop.core.paper.typeset.records import set_pdf
 
 PAPER = "css/paper.css"
 

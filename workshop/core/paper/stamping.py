@@ -18,7 +18,7 @@ import pikepdf
 from django.template.loader import render_to_string
 from weasyprint import CSS, HTML
 
-from workshop.core.layout import NOTHING_OUTSIDE, breakable, fonts, style_sheet
+from workshop.core.paper.css_layout import NOTHING_OUTSIDE, breakable, fonts, style_sheet
 
 PT_PER_PX, PT_PER_MM = 0.75, 72 / 25.4
 BLOCK_HEIGHT_PT = 250 * PT_PER_MM

@@ -3,8 +3,8 @@
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
-from workshop.core.typeset import CannotSet
-from workshop.core.typeset.chunks import (
+from workshop.core.paper.typeset import CannotSet
+from workshop.core.paper.typeset.chunks import (
     LINE,
     PT_PER_MM,
     Bar,
@@ -16,10 +16,10 @@ from workshop.core.typeset.chunks import (
     moved,
     words_at,
 )
-from workshop.core.typeset.lines import INLINE, Manner, lines_of, text_of
-from workshop.core.typeset.pictures import Picture
-from workshop.core.typeset.reading import Element
-from workshop.core.typeset.tables import table
+from workshop.core.paper.typeset.lines import INLINE, Manner, lines_of, text_of
+from workshop.core.paper.typeset.pictures import Picture
+from workshop.core.paper.typeset.reading import Element
+from workshop.core.paper.typeset.tables import table
 
 MM = PT_PER_MM
 # Size, space before and after, in points.

@@ -7,9 +7,9 @@ from enum import Enum
 from itertools import chain, pairwise
 from typing import NamedTuple
 
-from workshop.core.typeset import CannotSet
-from workshop.core.typeset.letters import width_of
-from workshop.core.typeset.reading import Element
+from workshop.core.paper.typeset import CannotSet
+from workshop.core.paper.typeset.letters import width_of
+from workshop.core.paper.typeset.reading import Element
 
 INLINE = {"a", "span", "b", "strong", "em", "s", "time", "small", "code", "bdi", "abbr"}
 BLOCKS = {"p", "div", "li", "ul"}

@@ -2,7 +2,7 @@
 
 A page of tables laid out by the rules of CSS takes some six times as long as its bare lines. Most
 papers need no more than headings, paragraphs, lists, facts and tables, which are set here; the few
-that hold something else are laid out by those rules after all (core/paper.py).
+that hold something else are laid out by those rules after all (core/paper/pdf.py).
 """
 
 

@@ -3,8 +3,8 @@
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
-from workshop.core.typeset import CannotSet
-from workshop.core.typeset.lines import Line
+from workshop.core.paper.typeset import CannotSet
+from workshop.core.paper.typeset.lines import Line
 
 PT_PER_MM = 72 / 25.4
 # As css/paper.css has it: the line height in parts of the size, and where letters stand in it.

@@ -11,10 +11,10 @@ from typing import Any
 
 import pikepdf
 
-from workshop.core.typeset.chunks import PT_PER_MM, Bar, Chunk, Drawing, Mark, Tag
-from workshop.core.typeset.letters import alphabet, width_of, written
-from workshop.core.typeset.lines import Line, Manner, lines_of, text_of
-from workshop.core.typeset.pictures import HIGH_PT, Picture
+from workshop.core.paper.typeset.chunks import PT_PER_MM, Bar, Chunk, Drawing, Mark, Tag
+from workshop.core.paper.typeset.letters import alphabet, width_of, written
+from workshop.core.paper.typeset.lines import Line, Manner, lines_of, text_of
+from workshop.core.paper.typeset.pictures import HIGH_PT, Picture
 
 GREY = 0.267
 STRIKE, STRIKE_PT = 0.28, 0.8  # how far above the base line, in parts of the size

@@ -12,9 +12,9 @@ from typing import Any
 import pikepdf
 from weasyprint import CSS, HTML
 
-from workshop.core.layout import NOTHING_OUTSIDE, fonts
+from workshop.core.paper.css_layout import NOTHING_OUTSIDE, fonts
 from workshop.core.paper.stamping import Glyph, glyphs_of
-from workshop.core.typeset import CannotSet
+from workshop.core.paper.typeset import CannotSet
 
 AT_ONCE = 128
 KEPT_WORDS = 20_000

@@ -7,10 +7,10 @@ from html import unescape
 from django.utils.html import escape
 from weasyprint import CSS, HTML
 
-from workshop.core.layout import NOTHING_OUTSIDE, fonts, style_sheet
-from workshop.core.typeset.chunks import PT_PER_MM
-from workshop.core.typeset.lines import INLINE
-from workshop.core.typeset.reading import Element
+from workshop.core.paper.css_layout import NOTHING_OUTSIDE, fonts, style_sheet
+from workshop.core.paper.typeset.chunks import PT_PER_MM
+from workshop.core.paper.typeset.lines import INLINE
+from workshop.core.paper.typeset.reading import Element
 
 PT_PER_PX = 0.75
 HIGH_PT = 250 * PT_PER_MM

@@ -3,10 +3,10 @@
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from workshop.core.typeset import CannotSet
-from workshop.core.typeset.chunks import LINE, PT_PER_MM, Bar, Chunk, Mark, Tag, words_at
-from workshop.core.typeset.lines import Line, Manner, Text, lines_of, text_of
-from workshop.core.typeset.reading import Element
+from workshop.core.paper.typeset import CannotSet
+from workshop.core.paper.typeset.chunks import LINE, PT_PER_MM, Bar, Chunk, Mark, Tag, words_at
+from workshop.core.paper.typeset.lines import Line, Manner, Text, lines_of, text_of
+from workshop.core.paper.typeset.reading import Element
 
 RIGHT_PT, ABOVE_PT = 2 * PT_PER_MM, PT_PER_MM
 HEAD_PT = 8
