@@ -21,7 +21,7 @@ from weasyprint import CSS, HTML
 from benchmarks.by_hand import by_hand, fixed_part
 from tests.labels import build
 from workshop.core.paper import barcodes
-from workshop.core.paper.pdf import NOTHING_OUTSIDE
+from workshop.core.paper.css_layout import NOTHING_OUTSIDE
 from workshop.labels.approval.verification import label_status
 from workshop.labels.content.label import Label, label_for
 from workshop.labels.layout.barcode_data import codes_of, numbered_elements

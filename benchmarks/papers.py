@@ -19,7 +19,7 @@ from tests.trace import rooms
 from workshop.aftersales.recalls.consignees import Consignee
 from workshop.aftersales.recalls.letters import letters
 from workshop.aftersales.recalls.scope import scope_of
-from workshop.core.paper.pdf import NOTHING_OUTSIDE, fonts
+from workshop.core.paper.css_layout import NOTHING_OUTSIDE, fonts
 from workshop.dispatch.models import Customer
 
 MANY = 200

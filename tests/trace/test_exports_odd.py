@@ -18,7 +18,7 @@ from tests.goods_in import build as goods_in
 from tests.trace import build, rooms
 from tests.trace.test_epcis import published_schema
 from workshop.core.models import Role
-from workshop.core.paper.pdf import breakable
+from workshop.core.paper.css_layout import breakable
 from workshop.goods_in.epcis.validation import faults_of, read_document
 from workshop.goods_in.models import Supplier
 from workshop.ledger import services as ledger

@@ -1,54 +1,30 @@
-"""Paper: a template turned into a PDF that reaches neither the network nor other files."""
+"""Paper: a template turned into a PDF."""
 
-import re
-from functools import cache
-from pathlib import Path
 from typing import Any
 
-from django.contrib.staticfiles import finders
 from django.http import HttpResponse
 from django.template.loader import render_to_string
-from weasyprint import CSS, HTML
-from weasyprint.text.fonts import FontConfiguration
-from weasyprint.urls import URLFetcher
 
-NOTHING_OUTSIDE = URLFetcher(allowed_protocols=["data"])
-TEXT = re.compile(r"(?<=>)[^<]+")
-LONG_WORD = re.compile(r"[^\s&;]{20}(?=[^\s&;]{4})")
+from workshop.core.paper.css_layout import laid_out
+from workshop.core.paper.typeset import CannotSet
+from workshop.core.paper.typeset.records import set_pdf
 
-
-@cache
-def fonts() -> FontConfiguration:
-    """The fonts of the machine, asked for once: it takes longer than laying out a short page."""
-    return FontConfiguration()
+PAPER = "css/paper.css"
 
 
-@cache
-def style_sheet(name: str) -> CSS:
-    """A style sheet from static/, read once."""
-    text = Path(str(finders.find(name))).read_text(encoding="utf-8")
-    return CSS(string=text, url_fetcher=NOTHING_OUTSIDE)
+def pdf(template: str, context: dict[str, Any], *, sheet: str = PAPER) -> bytes:
+    """Render `template` to a PDF that looks as the style sheet `sheet` from static/ says.
 
-
-def pdf(template: str, context: dict[str, Any], *, sheet: str = "css/paper.css") -> bytes:
-    """Render `template` with the style sheet `sheet` from static/ to a PDF."""
-    html = breakable(render_to_string(template, context))
-    page = HTML(string=html, url_fetcher=NOTHING_OUTSIDE)
-    written: bytes = page.write_pdf(
-        stylesheets=[style_sheet(sheet)],
-        font_config=fonts(),
-        pdf_tags=True,
-    )
-    return written
-
-
-def breakable(html: str) -> str:
-    """Let a very long word go on in the next line: it would push what is beside it off the page.
-
-    A rule of style cannot do it, for it would break the short words of a full table as well.
+    What css/paper.css says of headings, lists, facts and tables is set without it, which is cheap;
+    letters that join, or anything else, take the long way.
     """
-    head, body, rest = html.partition("<body")
-    return head + body + TEXT.sub(lambda text: LONG_WORD.sub(r"\g<0><wbr>", text[0]), rest)
+    html = render_to_string(template, context)
+    if sheet == PAPER:
+        try:
+            return set_pdf(html)
+        except CannotSet:
+            pass
+    return laid_out(html, sheet)
 
 
 def pdf_response(name: str, content: bytes) -> HttpResponse:

@@ -18,7 +18,7 @@ import pikepdf
 from django.template.loader import render_to_string
 from weasyprint import CSS, HTML
 
-from workshop.core.paper.pdf import NOTHING_OUTSIDE, breakable, fonts, style_sheet
+from workshop.core.paper.css_layout import NOTHING_OUTSIDE, breakable, fonts, style_sheet
 
 PT_PER_PX, PT_PER_MM = 0.75, 72 / 25.4
 BLOCK_HEIGHT_PT = 250 * PT_PER_MM
@@ -124,7 +124,7 @@ class LaidOut:
     def words(self) -> Words:
         with pikepdf.open(io.BytesIO(self.content)) as pdf:
             named = pdf.pages[-1].Resources.Font.items()
-            return Words(dict(pair for name, font in named for pair in _glyphs(name, font)))
+            return Words(dict(pair for name, font in named for pair in glyphs_of(name, font)))
 
 
 @dataclass
@@ -234,7 +234,7 @@ def characters_of(texts: Iterable[str]) -> str:
     return " ".join(sorted(set().union(*texts, ALWAYS) - {" "}))
 
 
-def _glyphs(name: str, font: Any) -> Iterator[tuple[str, Glyph]]:
+def glyphs_of(name: str, font: Any) -> Iterator[tuple[str, Glyph]]:
     """The letters of one font, by its own table of characters and widths."""
     widths = _widths(list(font.DescendantFonts[0].W))
     table = font.ToUnicode.read_bytes().decode()

@@ -10,7 +10,7 @@ from django.contrib.staticfiles import finders
 from django.template.loader import render_to_string
 from weasyprint import CSS, HTML
 
-from workshop.core.paper.pdf import NOTHING_OUTSIDE, fonts
+from workshop.core.paper.css_layout import NOTHING_OUTSIDE, fonts
 from workshop.labels.content.label import Label
 from workshop.labels.layout.barcode_data import BarcodeImage, codes_of, numbered_code_mm
 from workshop.labels.layout.font_metrics import width_em

@@ -9,7 +9,7 @@ from django.template.loader import render_to_string
 from weasyprint import CSS, HTML
 
 from workshop.core.paper.barcodes import gs1_datamatrix_rows
-from workshop.core.paper.pdf import NOTHING_OUTSIDE, fonts
+from workshop.core.paper.css_layout import NOTHING_OUTSIDE, fonts
 from workshop.labels.content.label import Label
 from workshop.labels.layout.barcode_data import numbered_elements
 from workshop.labels.layout.fit_to_label import draw
