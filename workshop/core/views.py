@@ -11,8 +11,6 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core import services
 from workshop.core.access import EVERYONE, OWNER, Request, allow
-from workshop.core.errors import ActionRefused
-from workshop.core.forms import refuse
 from workshop.core.models import Upload, User, Workshop
 from workshop.core.people_forms import (
     ChangedPersonForm,
@@ -23,6 +21,7 @@ from workshop.core.people_forms import (
 )
 from workshop.core.saving.edit_conflicts import up_to_date
 from workshop.core.web.pagination import page_of
+from workshop.core.web.refusals import refusals_on
 
 
 @require_GET
@@ -49,11 +48,8 @@ def people(request: Request) -> HttpResponse:
 def new_person(request: Request) -> HttpResponse:
     form = NewPersonForm(request.POST or None)
     if form.is_valid():
-        try:
+        with refusals_on(form):
             person = services.add_person(**form.cleaned_data, by=request.user, at=timezone.now())
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
             said = f"{person} may sign in as {person.username}, {person.get_role_display()}."
             messages.success(request, said)
             return redirect("core:people")
@@ -66,14 +62,10 @@ def person(request: Request, pk: int) -> HttpResponse:
     found = get_object_or_404(User, pk=pk)
     form = ChangedPersonForm(request.POST or None, found)
     if form.is_valid():
-        try:
-            with up_to_date(form):
-                changed = services.change_person(
-                    found, **form.cleaned_data, by=request.user, at=timezone.now()
-                )
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
+        with refusals_on(form), up_to_date(form):
+            changed = services.change_person(
+                found, **form.cleaned_data, by=request.user, at=timezone.now()
+            )
             may = "may sign in" if changed.is_active else "may no longer sign in"
             messages.success(request, f"{changed}, {changed.get_role_display()}, {may}.")
             return redirect("core:people")
@@ -87,13 +79,10 @@ def password(request: Request, pk: int) -> HttpResponse:
     found = get_object_or_404(User, pk=pk)
     form = _new_password_form(request, found)
     if form.is_valid():
-        try:
+        with refusals_on(form):
             changed = services.set_password(
                 found, form.cleaned_data["password"], by=request.user, at=timezone.now()
             )
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
             if changed == request.user:
                 update_session_auth_hash(request, changed)
             messages.success(request, f"{changed} has a new password; tell it to nobody else.")
@@ -112,14 +101,8 @@ def _new_password_form(request: Request, person: User) -> NewPasswordForm:
 def workshop(request: Request) -> HttpResponse:
     form = WorkshopForm(request.POST or None, Workshop.objects.filter(pk=1).first())
     if form.is_valid():
-        try:
-            with up_to_date(form):
-                kept = services.save_workshop(
-                    **form.cleaned_data, by=request.user, at=timezone.now()
-                )
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
+        with refusals_on(form), up_to_date(form):
+            kept = services.save_workshop(**form.cleaned_data, by=request.user, at=timezone.now())
             messages.success(request, f"From now on labels name {kept}.")
             return redirect("core:home")
     return render(request, "core/workshop.html", {"form": form})

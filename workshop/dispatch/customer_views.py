@@ -7,10 +7,9 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core.access import EVERYONE, PACKERS, Request, allow
-from workshop.core.errors import ActionRefused
-from workshop.core.forms import refuse
 from workshop.core.saving.edit_conflicts import up_to_date
 from workshop.core.web.pagination import asked_for, page_of
+from workshop.core.web.refusals import refusals_on
 from workshop.dispatch import queries, services
 from workshop.dispatch.forms import CustomerForm
 from workshop.dispatch.models import Customer
@@ -60,12 +59,8 @@ def change_customer(request: Request, pk: int) -> HttpResponse:
 def _form(request: Request, row: Customer) -> HttpResponse:
     form = CustomerForm(request.POST or None, instance=row)
     if form.is_valid():
-        try:
-            with up_to_date(form):
-                saved = services.save_customer(form.instance, by=request.user, at=timezone.now())
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
+        with refusals_on(form), up_to_date(form):
+            saved = services.save_customer(form.instance, by=request.user, at=timezone.now())
             messages.success(request, f"{saved} is in the book as shown here.")
             return redirect("dispatch:customer", pk=saved.pk)
     name = Customer.objects.get(pk=row.pk).name if row.pk else ""

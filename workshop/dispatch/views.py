@@ -17,6 +17,7 @@ from workshop.core.forms import refuse
 from workshop.core.models import Workshop
 from workshop.core.paper.pdf import pdf, pdf_response
 from workshop.core.web.pagination import asked_for, page_of
+from workshop.core.web.refusals import refusals_on
 from workshop.dispatch import queries, services
 from workshop.dispatch.dispatch_lines import SentLine, lines_of
 from workshop.dispatch.forms import (
@@ -72,7 +73,7 @@ def arrived_many(request: Request) -> HttpResponse:
     form = ArrivalsForm(request.POST, day=timezone.localdate())
     if form.is_valid():
         values = form.cleaned_data
-        try:
+        with refusals_on(form):
             kept = delivery_confirmation.confirm_delivery(
                 values["dispatches"],
                 arrived_on=values["arrived_on"],
@@ -80,9 +81,6 @@ def arrived_many(request: Request) -> HttpResponse:
                 by=request.user,
                 at=timezone.now(),
             )
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
             messages.success(request, _said_to_have_arrived(kept))
             return redirect(f"{reverse('dispatch:home')}?{request.GET.urlencode()}")
     return _list(request, form)
@@ -138,13 +136,10 @@ def arrived(request: Request, reference: str) -> HttpResponse:
     found = dispatch_or_404(reference)
     form = ArrivalForm(request.POST, day=timezone.localdate())
     if form.is_valid():
-        try:
+        with refusals_on(form):
             kept = delivery_confirmation.confirm_delivery(
                 [found], **form.cleaned_data, by=request.user, at=timezone.now()
             )
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
             messages.success(request, _said_to_have_arrived(kept))
             return redirect("dispatch:dispatch", reference=reference)
     return _page(request, found, form)

@@ -17,6 +17,7 @@ from workshop.core.forms import refuse
 from workshop.core.paper.pdf import pdf, pdf_response
 from workshop.core.saving.edit_conflicts import up_to_date
 from workshop.core.web.pagination import asked_for, page_of
+from workshop.core.web.refusals import refusals_on
 from workshop.formulas import services
 from workshop.formulas.advice import cautions, warnings
 from workshop.formulas.comparison.differences import compare
@@ -59,11 +60,8 @@ def bulk(request: Request, pk: int | None = None) -> HttpResponse:
     item = get_object_or_404(Item, pk=pk, kind=ItemKind.BULK) if pk else None
     form = BulkForm(request.POST or None, item=item)
     if form.is_valid():
-        try:
+        with refusals_on(form):
             kept = services.save_bulk(**form.cleaned_data, item=item, by=request.user)
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
             messages.success(request, f"Bulk item {kept.code}, {kept.name}, is kept in the book.")
             return redirect("formulas:bulks")
     return render(request, "formulas/bulk.html", {"form": form, "item": item})
@@ -76,11 +74,8 @@ def edit(request: Request, pk: int | None = None) -> HttpResponse:
     found = get_object_or_404(Formula, pk=pk) if pk else None
     form = FormulaForm(request.POST or None, formula=found)
     if form.is_valid():
-        try:
+        with refusals_on(form):
             kept = services.save_formula(**form.cleaned_data, formula=found, by=request.user)
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
             messages.success(request, f"{kept.name} makes {kept.item}.")
             return redirect("formulas:formula", pk=kept.pk)
     return render(request, "formulas/edit.html", {"form": form, "formula": found})

@@ -14,6 +14,7 @@ from workshop.core.errors import ActionRefused
 from workshop.core.forms import refuse
 from workshop.core.paper.pdf import pdf_response
 from workshop.core.web.pagination import PER_PAGE, page_of
+from workshop.core.web.refusals import refusals_on
 from workshop.goods_in import lot_tags, services
 from workshop.goods_in.delivery_checks import RefusedLines, read_quantity
 from workshop.goods_in.forms import (
@@ -169,11 +170,8 @@ def _decide(request: Request, code: str, act: Any, word: str) -> HttpResponse:
     line = line_or_404(code)
     form = LotDecisionForm(request.POST or None, button=f"{word} lot {line.lot}")
     if form.is_valid():
-        try:
+        with refusals_on(form):
             lot: Lot = act(line.lot, **form.cleaned_data, by=request.user, at=timezone.now())
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
             said = f"Lot {lot} of {lot.item} is {lot.get_status_display()} now."
             messages.success(request, said)
             return redirect("goods_in:receipt", line.receipt.operation.reference)

@@ -11,12 +11,11 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core import formatting
 from workshop.core.access import EVERYONE, MAKERS, OWNER, Request, allow
-from workshop.core.errors import ActionRefused
-from workshop.core.forms import refuse
 from workshop.core.models import Workshop
 from workshop.core.paper.barcodes import as_source, code128
 from workshop.core.paper.pdf import pdf, pdf_response
 from workshop.core.web.pagination import asked_for, page_of
+from workshop.core.web.refusals import refusals_on
 from workshop.kettle import services
 from workshop.kettle.curing import DOES_NOT_BIND, date_reasons, ready_day
 from workshop.kettle.models import Batch, BatchState
@@ -61,11 +60,8 @@ def plan(request: Request) -> HttpResponse:
     initial = {name: request.GET[name] for name in ("version", "units") if name in request.GET}
     form = PlanForm(request.POST or None, initial=initial)
     if form.is_valid():
-        try:
+        with refusals_on(form):
             batch = services.plan_batch(**form.cleaned_data, by=request.user, at=timezone.now())
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
             target = formatting.with_unit(batch.target_g, "g")
             messages.success(request, f"{batch} is planned: {target} of {batch.version.formula}.")
             return redirect("kettle:sheet", reference=batch.operation.reference)

@@ -13,9 +13,8 @@ from django.views.decorators.http import require_GET, require_http_methods
 from workshop.core import formatting
 from workshop.core.access import EVERYONE, OWNER, WORKERS, Request, allow
 from workshop.core.confirmed import Confirmed
-from workshop.core.errors import ActionRefused
-from workshop.core.forms import refuse
 from workshop.core.web.pagination import page_of
+from workshop.core.web.refusals import refusals_on
 from workshop.ledger import services, stock_queries
 from workshop.ledger.forms import CountForm, DiscardForm, StatusForm
 from workshop.ledger.lot_rules import release_page
@@ -80,11 +79,8 @@ def _act(
     found = lot_or_404(code)
     form = make(request.POST or None, found)
     if form.is_valid():
-        try:
+        with refusals_on(form):
             said = act(found, **form.cleaned_data, by=request.user, at=timezone.now())
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
             messages.success(request, said)
             return redirect("ledger:lot", code=found.code)
     context = {

@@ -12,8 +12,7 @@ from django.views.decorators.http import require_http_methods
 
 from workshop.core import formatting
 from workshop.core.access import OWNER, Request, allow
-from workshop.core.errors import ActionRefused
-from workshop.core.forms import refuse
+from workshop.core.web.refusals import refusals_on
 from workshop.ledger.models import Item
 from workshop.materials.forms import BlendForm, parts_of
 from workshop.materials.models import ALWAYS, Profile, profile_of
@@ -94,11 +93,8 @@ def _edit(
     parts = parts_of(request.POST or None, parts=kept)
     if form.is_valid() & parts.is_valid():
         day = form.cleaned_data["from_day"]
-        try:
+        with refusals_on(form):
             save(day, parts.parts())
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
             messages.success(request, _said(item, day))
             return redirect("materials:material", item.code)
     return render(

@@ -13,10 +13,9 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core import formatting
 from workshop.core.access import EVERYONE, OWNER, Request, allow
-from workshop.core.errors import ActionRefused
-from workshop.core.forms import refuse
 from workshop.core.saving.edit_conflicts import Watching, up_to_date
 from workshop.core.web.pagination import page_of
+from workshop.core.web.refusals import refusals_on
 from workshop.ledger.models import Item, ItemKind
 from workshop.materials.forms import MaterialForm, PackagingForm, UseLimitForm, parts_of
 from workshop.materials.models import UseLimit, profile_of
@@ -153,12 +152,8 @@ def _edit(
     """Show a form; when it is filled in rightly, save and show what was saved."""
     parts = more.get("parts")
     if form.is_valid() and (parts is None or parts.is_valid()):
-        try:
-            with up_to_date(form):
-                row = save()
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
+        with refusals_on(form), up_to_date(form):
+            row = save()
             messages.success(request, f"{row} is kept.")
             return redirect(*page_of_row(row))
     return render(request, "materials/edit.html", {"form": form, "heading": heading, **more})

@@ -8,10 +8,9 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core import formatting
 from workshop.core.access import EVERYONE, OWNER, Request, allow
-from workshop.core.errors import ActionRefused
-from workshop.core.forms import refuse
 from workshop.core.saving.edit_conflicts import up_to_date
 from workshop.core.web.pagination import asked_for, page_of
+from workshop.core.web.refusals import refusals_on
 from workshop.packing import queries
 from workshop.packing.models import Product
 from workshop.packing.product_forms import ProductForm
@@ -90,14 +89,10 @@ def change_product(request: Request, code: str) -> HttpResponse:
 def _product_form(request: Request, found: Product | None) -> HttpResponse:
     form = ProductForm(request.POST or None, product=found)
     if form.is_valid():
-        try:
-            with up_to_date(form):
-                kept = describing.save_product(
-                    form.facts(), by=request.user, at=timezone.now(), product=found
-                )
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
+        with refusals_on(form), up_to_date(form):
+            kept = describing.save_product(
+                form.facts(), by=request.user, at=timezone.now(), product=found
+            )
             fill = formatting.with_unit(kept.fill_g, "g")
             messages.success(request, f"{kept}: one {kept.unit_name} holds {fill} of {kept.bulk}.")
             return redirect("packing:product", code=kept.item.code)

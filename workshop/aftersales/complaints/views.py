@@ -28,9 +28,8 @@ from workshop.aftersales.complaints.trends import WAYS, trend
 from workshop.aftersales.models import Complaint, ComplaintState, ComplaintStep, Nature
 from workshop.aftersales.services import complaints
 from workshop.core.access import EVERYONE, OWNER, PACKERS, Request, allow
-from workshop.core.errors import ActionRefused
-from workshop.core.forms import refuse
 from workshop.core.web.pagination import PER_PAGE, asked_for, page_of
+from workshop.core.web.refusals import refusals_on
 
 
 @require_GET
@@ -98,7 +97,7 @@ def new(request: Request) -> HttpResponse:
     initial = {"code_read": asked_for(request, "lot")}
     form = ComplaintForm(request.POST or None, request.FILES or None, initial=initial)
     if form.is_valid():
-        try:
+        with refusals_on(form):
             written = complaints.log(
                 form.save(commit=False),
                 lots=form.lots,
@@ -107,9 +106,6 @@ def new(request: Request) -> HttpResponse:
                 at=timezone.now(),
                 token=form.cleaned_data["token"],
             )
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
             about = ", ".join(f"lot {lot}" for lot in form.lots) or "no lot known yet"
             messages.success(request, f"Complaint {written} is written down: {about}.")
             return redirect("aftersales:complaint", reference=written.reference)
@@ -154,11 +150,8 @@ def _act(
     if form.is_valid():
         values = dict(form.cleaned_data)
         words = next(values.pop(name) for name in FIRST_WORDS if name in values)
-        try:
+        with refusals_on(form):
             event = service(found, words, by=request.user, at=timezone.now(), **values)
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
             said = ComplaintStep(event.step).label
             messages.success(request, f"Complaint {found}: {said}. “{event.words}”")
             return redirect("aftersales:complaint", reference=found.reference)
@@ -175,7 +168,7 @@ def shared(request: Request) -> HttpResponse:
     form = WindowForm(asked or _last_year(today))
     sharing = None
     if form.is_valid():
-        try:
+        with refusals_on(form):
             sharing = what_they_share(
                 form.complaints(),
                 first=form.cleaned_data["first"],
@@ -183,8 +176,6 @@ def shared(request: Request) -> HttpResponse:
                 act=form.cleaned_data["act"],
                 product=form.cleaned_data["product"],
             )
-        except ActionRefused as error:
-            refuse(form, error)
     context = {"form": form, "sharing": sharing}
     return render(request, "aftersales/shared.html", context)
 

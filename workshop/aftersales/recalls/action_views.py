@@ -28,9 +28,9 @@ from workshop.aftersales.services.recall_terms import set_terms
 from workshop.core.access import EVERYONE, OWNER, Request, allow
 from workshop.core.errors import ActionRefused
 from workshop.core.formatting import number
-from workshop.core.forms import refuse
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.core.web.pagination import asked_for
+from workshop.core.web.refusals import refusals_on
 from workshop.dispatch.models import Customer
 from workshop.ledger.models import Lot
 from workshop.trace.lot.code_lookup import read_lot
@@ -44,13 +44,10 @@ def new(request: Request) -> HttpResponse:
     initial = {"lot": asked_for(request, "lot"), "reason": ""}
     form = RecallForm(request.POST or None, initial=initial)
     if form.is_valid():
-        try:
+        with refusals_on(form):
             begun = recalls.start(
                 **form.cleaned_data, complaint=complaint, by=request.user, at=timezone.now()
             )
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
             messages.success(request, _begun(begun))
             return redirect("aftersales:recall", reference=begun.reference)
     reading = read_lot(initial["lot"]) if initial["lot"] else None
@@ -77,7 +74,7 @@ def _begun(begun: Recall) -> str:
 def new_drill(request: Request) -> HttpResponse:
     form = DrillForm(request.POST or None, initial={"lot": asked_for(request, "lot")})
     if form.is_valid():
-        try:
+        with refusals_on(form):
             begun = recalls.start(
                 form.cleaned_data["lot"] or _any_lot(),
                 reason=form.cleaned_data["reason"],
@@ -86,9 +83,6 @@ def new_drill(request: Request) -> HttpResponse:
                 by=request.user,
                 at=timezone.now(),
             )
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
             return redirect("aftersales:recall", reference=begun.reference)
     return render(request, "aftersales/drill_new.html", {"form": form})
 
@@ -159,11 +153,8 @@ def _act(
     said: str,
 ) -> HttpResponse:
     if form.is_valid():
-        try:
+        with refusals_on(form):
             service(found, **form.cleaned_data, by=request.user, at=timezone.now())
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
             messages.success(request, said or _ended(found))
             return redirect("aftersales:recall", reference=found.reference)
     context = {"recall": found, "form": form, "heading": heading}
@@ -178,7 +169,7 @@ def customer(request: Request, reference: str, pk: int) -> HttpResponse:
     found, person = recall_or_404(reference), get_object_or_404(Customer, pk=pk)
     form = TalkForm(request.POST or None, recall=found, customer=person)
     if form.is_valid():
-        try:
+        with refusals_on(form):
             recalls.talk(
                 found,
                 person,
@@ -187,9 +178,6 @@ def customer(request: Request, reference: str, pk: int) -> HttpResponse:
                 by=request.user,
                 at=timezone.now(),
             )
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
             messages.success(request, f"{person}: it stands in the log of {found}.")
             return redirect("aftersales:recall", reference=found.reference)
     buyers = [buyer for buyer in scope_of(found).buyers if buyer.customer.pk == pk]

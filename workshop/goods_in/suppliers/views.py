@@ -11,10 +11,9 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core.access import EVERYONE, OWNER, Request, allow
-from workshop.core.errors import ActionRefused
-from workshop.core.forms import refuse
 from workshop.core.saving.edit_conflicts import Watching, up_to_date
 from workshop.core.web.pagination import page_of
+from workshop.core.web.refusals import refusals_on
 from workshop.goods_in import services
 from workshop.goods_in.models import Certificate, Supplier
 from workshop.goods_in.suppliers.forms import CertificateForm, SupplierForm
@@ -110,12 +109,8 @@ def _edit(
     """Show a form; when it is filled in rightly, save and show what was saved."""
     parts = more.get("parts")
     if form.is_valid() and (parts is None or parts.is_valid()):
-        try:
-            with up_to_date(form):
-                row = save()
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
+        with refusals_on(form), up_to_date(form):
+            row = save()
             messages.success(request, f"{row} is kept.")
             return redirect(*page_of_row(row))
     context = {

@@ -15,6 +15,7 @@ from workshop.core import formatting
 from workshop.core.access import EVERYONE, MAKERS, Request, allow
 from workshop.core.errors import ActionRefused
 from workshop.core.forms import refuse
+from workshop.core.web.refusals import refusals_on
 from workshop.kettle import services
 from workshop.kettle.corrections.adjusted_weights import (
     AdjustedWeights,
@@ -175,10 +176,8 @@ def _preview(
     """Work a change out, tell what it does, and make it when it is sent with a reason."""
     change, batch = None, melt.batch
     if ask.is_valid():
-        try:
+        with refusals_on(ask):
             change = work_out()
-        except ActionRefused as error:
-            refuse(ask, error)
     form = SeenForm(_data(request), initial={"figures_hash": melt.figures_hash})
     if change and form.is_valid():
         try:

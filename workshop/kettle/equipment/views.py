@@ -7,9 +7,8 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core.access import EVERYONE, OWNER, Request, allow
-from workshop.core.errors import ActionRefused
-from workshop.core.forms import refuse
 from workshop.core.saving.edit_conflicts import up_to_date
+from workshop.core.web.refusals import refusals_on
 from workshop.kettle.equipment.forms import KettleForm, ScaleForm
 from workshop.kettle.models import Kettle, Scale
 from workshop.kettle.planning.scale_suitability import as_rule
@@ -47,12 +46,8 @@ def scale(request: Request, pk: int | None = None) -> HttpResponse:
 
 def _saved(request: Request, form: KettleForm | ScaleForm) -> HttpResponse:
     if form.is_valid():
-        try:
-            with up_to_date(form):
-                thing = save_equipment(form.instance, by=request.user, at=timezone.now())
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
+        with refusals_on(form), up_to_date(form):
+            thing = save_equipment(form.instance, by=request.user, at=timezone.now())
             messages.success(request, f"{thing} is saved.")
             return redirect("kettle:equipment")
     heading = (

@@ -17,6 +17,7 @@ from workshop.core import formatting
 from workshop.core.access import MAKERS, OWNER, Request, allow
 from workshop.core.errors import ActionRefused
 from workshop.core.forms import refuse
+from workshop.core.web.refusals import refusals_on
 from workshop.kettle import services
 from workshop.kettle.curing import why_not_ready
 from workshop.kettle.models import Batch
@@ -51,11 +52,8 @@ def act_page(
 ) -> HttpResponse:
     """A page of one form; when it is sent and right, `do` does the work and says what it wrote."""
     if form.is_valid():
-        try:
+        with refusals_on(form):
             sentence = do()
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
             messages.success(request, sentence)
             return redirect(back, reference=batch.operation.reference)
     context = {"batch": batch, "form": form, "heading": heading, "lead": lead, "back": back}

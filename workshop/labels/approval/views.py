@@ -8,8 +8,8 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from workshop.core.access import EVERYONE, OWNER, Request, allow
 from workshop.core.errors import ActionRefused
-from workshop.core.forms import refuse
 from workshop.core.models import Market
+from workshop.core.web.refusals import refusals_on
 from workshop.labels.approval import verification
 from workshop.labels.content.label import label_for
 from workshop.labels.design.forms import LabelDraftForm
@@ -53,11 +53,8 @@ def version(request: Request, pk: int) -> HttpResponse:
     found = version_or_404(pk)
     form = LabelDraftForm(request.POST or None, version=found)
     if form.is_valid():
-        try:
+        with refusals_on(form):
             versions.save_draft(found, form.words(), order=form.order(), by=request.user)
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
             messages.success(request, f"The draft of {found} is kept.")
             return redirect("labels:version", pk=found.pk)
     declaration = verification.declaration_of(found)

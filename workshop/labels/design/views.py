@@ -7,9 +7,8 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core.access import EVERYONE, OWNER, Request, allow
-from workshop.core.errors import ActionRefused
-from workshop.core.forms import refuse
 from workshop.core.models import Workshop
+from workshop.core.web.refusals import refusals_on
 from workshop.labels.content.label import design_of, markets_of
 from workshop.labels.design.forms import DesignForm, SizeForm
 from workshop.labels.models import LabelVersion, OwnSize
@@ -47,11 +46,8 @@ def design(request: Request, code: str) -> HttpResponse:
     found = product_or_404(code)
     form = DesignForm(request.POST or None, design=design_of(found))
     if form.is_valid():
-        try:
+        with refusals_on(form):
             designs.save_design(found, form.cleaned_data, by=request.user, at=timezone.now())
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
             messages.success(request, f"What the labels of {found} say is kept.")
             return redirect("labels:product", code=found.item.code)
     return shown(request, "labels/design.html", {"product": found, "form": form})
@@ -78,11 +74,8 @@ def change_size(request: Request, pk: int) -> HttpResponse:
 def _size_form(request: Request, size: OwnSize | None) -> HttpResponse:
     form = SizeForm(request.POST or None, size=size)
     if form.is_valid():
-        try:
+        with refusals_on(form):
             kept = designs.save_size(form.values(), by=request.user, at=timezone.now(), size=size)
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
             messages.success(request, f"Size {kept} is kept.")
             return redirect("labels:sizes")
     return shown(request, "labels/size.html", {"form": form, "size": size})

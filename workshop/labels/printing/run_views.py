@@ -8,8 +8,8 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core.access import EVERYONE, OWNER, PACKERS, Request, allow
 from workshop.core.errors import ActionRefused
-from workshop.core.forms import refuse
 from workshop.core.paper.pdf import pdf_response
+from workshop.core.web.refusals import refusals_on
 from workshop.kettle.models import Batch
 from workshop.labels import services
 from workshop.labels.approval import worklist
@@ -74,13 +74,10 @@ def decide(request: Request, code: str) -> HttpResponse:
         return no_label(request, lot, error)
     form = LabelDecisionForm(request.POST or None)
     if form.is_valid():
-        try:
+        with refusals_on(form):
             decision = decide_about(
                 lot, **form.cleaned_data, by=request.user, at=timezone.now(), market=market
             )
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
             said = f"Lot {lot}: {decision.get_kind_display()}. {decision.reason}"
             messages.success(request, said)
             return redirect("labels:label", code=lot.code)
@@ -97,11 +94,8 @@ def count(request: Request, code: str) -> HttpResponse:
     rest = {"used": min(balance.missing, balance.units)} if not balance.was_counted else {}
     form = LabelCountForm(request.POST or None, initial=rest)
     if form.is_valid():
-        try:
+        with refusals_on(form):
             services.count_labels(lot, **form.cleaned_data, by=request.user, at=timezone.now())
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
             messages.success(request, f"Lot {lot}: {balance_of(lot).sentence}")
             return redirect("labels:count", code=lot.code)
     rows = lot.label_counts.select_related("by")
@@ -117,13 +111,10 @@ def carton(request: Request, code: str) -> HttpResponse:
     market = market_asked(request.GET.get("market"))
     form = CartonForm(request.POST or None)
     if form.is_valid():
-        try:
+        with refusals_on(form):
             paper = print_cartons(
                 lot, **form.cleaned_data, by=request.user, at=timezone.now(), market=market
             )
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
             return pdf_response(f"cartons-{lot}", paper)
     return shown(request, "labels/carton.html", {"lot": lot, "form": form})
 

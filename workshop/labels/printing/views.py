@@ -9,9 +9,9 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core.access import EVERYONE, PACKERS, Request, allow
 from workshop.core.errors import ActionRefused
-from workshop.core.forms import refuse
 from workshop.core.paper.pdf import pdf_response
 from workshop.core.web.pagination import page_of
+from workshop.core.web.refusals import refusals_on
 from workshop.labels import services
 from workshop.labels.approval.verification import LabelStatus, label_status
 from workshop.labels.content import label as content
@@ -143,13 +143,10 @@ def _printing(request: Request, code: str, kind: PrintKind) -> HttpResponse:
         return no_label(request, lot, error)
     form = PrintForm(request.POST or None, initial=_usual(request, standing.label))
     if form.is_valid():
-        try:
+        with refusals_on(form):
             paper = services.print_labels(
                 lot, **form.order(), by=request.user, at=timezone.now(), market=market, kind=kind
             )
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
             return pdf_response(f"{kind}s-{lot}", paper)
     context = {"lot": lot, "standing": standing, "label": standing.label, "form": form}
     return shown(request, "labels/print.html", context | {"kind": kind})

@@ -16,6 +16,7 @@ from workshop.core.models import Role, Workshop
 from workshop.core.paper.barcodes import as_source, code128
 from workshop.core.paper.pdf import pdf, pdf_response
 from workshop.core.saving.idempotency_keys import new_token
+from workshop.core.web.refusals import refusals_on
 from workshop.ledger.models import Lot
 from workshop.packing import queries, services
 from workshop.packing.fill_control.chart import chart_of
@@ -99,7 +100,7 @@ def start(request: Request, code: str) -> HttpResponse:
     found = product_or_404(code)
     form = UnitsForm(request.POST)
     if form.is_valid():
-        try:
+        with refusals_on(form):
             run = services.plan_run(
                 found,
                 units=form.cleaned_data["units"],
@@ -108,9 +109,6 @@ def start(request: Request, code: str) -> HttpResponse:
                 by=request.user,
                 at=timezone.now(),
             )
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
             messages.success(request, f"{run}: {run.planned_units} units of {found} begun.")
             return redirect("packing:run", reference=run.operation.reference)
     stock = lot_offers.stock_for(found, on=timezone.localdate())
@@ -156,11 +154,8 @@ def stop(request: Request, reference: str) -> HttpResponse:
     found = run_or_404(reference)
     form = RunReasonForm(request.POST or None, button="Stop the run")
     if form.is_valid():
-        try:
+        with refusals_on(form):
             services.stop(found, by=request.user, at=timezone.now(), **form.cleaned_data)
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
             messages.success(request, f"{found} is stopped; nothing was taken.")
             return redirect("packing:run", reference=found.operation.reference)
     return render(request, "packing/stop.html", {"run": found, "form": form})
@@ -243,11 +238,8 @@ def correct(request: Request, reference: str, place: int) -> HttpResponse:
         return redirect("packing:run", reference=found.operation.reference)
     form = CorrectWeightForm(request.POST or None)
     if form.is_valid():
-        try:
+        with refusals_on(form):
             fill_weights.correct(sample, **form.cleaned_data, by=request.user, at=timezone.now())
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
             grams = form.cleaned_data["grams"]
             now = formatting.with_unit(grams, "g") if grams is not None else "struck out"
             was = formatting.with_unit(sample.grams, "g")
@@ -266,11 +258,8 @@ def top_up(request: Request, reference: str) -> HttpResponse:
     form = TopUpForm(request.POST or None, initial={"weights": typed})
     if form.is_valid():
         given = {name: form.cleaned_data[name] for name in ("weights", "note", "token")}
-        try:
+        with refusals_on(form):
             rows = top_ups.top_up(found, **given, by=request.user, at=timezone.now())
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
             messages.success(request, f"Topped up: {len(rows)} packs weigh more than before.")
             return redirect("packing:run", reference=found.operation.reference)
     context = {"run": found, "packs": packs, "form": form, "check": check_of(found)}
@@ -283,11 +272,8 @@ def take_back(request: Request, reference: str) -> HttpResponse:
     found = run_or_404(reference)
     form = RunReasonForm(request.POST or None, button="Take the run back")
     if form.is_valid():
-        try:
+        with refusals_on(form):
             services.void_run(found, by=request.user, at=timezone.now(), **form.cleaned_data)
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
             messages.success(request, f"{found} is taken back: all it took is in its lots again.")
             return redirect("packing:run", reference=found.operation.reference)
     context = {"run": found, "account": queries.account(found), "form": form}

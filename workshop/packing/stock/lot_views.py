@@ -12,7 +12,7 @@ from django.views.decorators.http import require_http_methods
 from workshop.core.access import OWNER, PACKERS, Request, allow
 from workshop.core.errors import ActionRefused
 from workshop.core.formatting import number
-from workshop.core.forms import refuse
+from workshop.core.web.refusals import refusals_on
 from workshop.ledger.models import Lot, OperationKind
 from workshop.ledger.stock_queries import with_last_reason
 from workshop.packing import services
@@ -72,11 +72,8 @@ def _judge(request: Request, code: str, act: Callable[..., Lot], word: str) -> H
     form = RunReasonForm(request.POST or None, button=f"{word} the lot")
     if form.is_valid():
         reason = form.cleaned_data["reason"]
-        try:
+        with refusals_on(form):
             lot = act(lot, by=request.user, at=timezone.now(), reason=reason)
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
             messages.success(request, f"Lot {lot} is {lot.get_status_display()}: {reason}")
             return redirect("packing:run", reference=lot.origin.reference)
     return render(request, "packing/judge.html", {"lot": lot, "form": form, "word": word})
@@ -105,11 +102,8 @@ def _keep(
 ) -> HttpResponse:
     lot = finished_lot_or_404(code)
     if form.is_valid():
-        try:
+        with refusals_on(form):
             act(lot, **form.cleaned_data, by=request.user, at=timezone.now())
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
             units = number(form.cleaned_data["units"])
             left = number(sellable(lot))
             messages.success(request, f"Lot {lot}: {units} {words}; {left} are left for sale.")

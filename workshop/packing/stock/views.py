@@ -10,10 +10,9 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core.access import EVERYONE, WORKERS, Request, allow
-from workshop.core.errors import ActionRefused
 from workshop.core.formatting import number
-from workshop.core.forms import refuse
 from workshop.core.web.pagination import page_of
+from workshop.core.web.refusals import refusals_on
 from workshop.ledger.forms import CountForm, DiscardForm
 from workshop.ledger.models import ItemKind, Lot
 from workshop.packing.services import stock_counts
@@ -50,11 +49,8 @@ def _act(
     heading: str,
 ) -> HttpResponse:
     if form.is_valid():
-        try:
+        with refusals_on(form):
             done = act(lot, **form.cleaned_data, by=request.user, at=timezone.now())
-        except ActionRefused as error:
-            refuse(form, error)
-        else:
             name, word = ("counted",) * 2 if heading == "Count" else ("quantity", "thrown away")
             units = form.cleaned_data[name]
             messages.success(request, f"{done.reference}: {number(units)} of lot {lot} {word}.")
