@@ -61,7 +61,7 @@ def weekly_needs() -> dict[str, Decimal]:
     needs: dict[str, Decimal] = defaultdict(Decimal)
     for recipe in RECIPES:
         made_g = recipe.batches * Decimal(sum(recipe.sizes_g)) / len(recipe.sizes_g) / WEEKS
-        for part in recipe.parts:
+        for part in recipe.lines:
             needs[part.code] += made_g * Decimal(part.share) / 100
         packed = [sold for sold in SOLD if sold.bulk == recipe.code]
         for sold in packed:

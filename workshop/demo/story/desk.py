@@ -201,10 +201,10 @@ def _next_version(book: Book, clock: Clock, code: str, changed: dict[str, str]) 
             changed.get(part.code, part.share),
             part.phase,
             part.tolerance,
-            part.for_good,
+            part.is_irreversible,
             part.instead,
         )
-        for part in recipe.parts
+        for part in recipe.lines
     ]
     write_draft(book, draft, recipe, parts, at)
     return draft

@@ -74,7 +74,7 @@ def enter_recipe(book: Book, recipe: Recipe, at: datetime) -> Version:
     book.items[recipe.code] = bulk
     formula = formulas.save_formula(name=recipe.formula, item=bulk, by=owner, at=at)
     draft = formulas.new_version(formula, by=owner, at=at)
-    write_draft(book, draft, recipe, recipe.parts, at)
+    write_draft(book, draft, recipe, recipe.lines, at)
     return formulas.approve(draft, by=owner, at=at)
 
 
@@ -103,7 +103,7 @@ def _line(items: dict[str, Item], part: RecipeLine) -> LineIn:
         share=Decimal(part.share),
         phase=part.phase,
         tolerance=Decimal(part.tolerance),
-        is_irreversible=part.for_good,
+        is_irreversible=part.is_irreversible,
         substitutes=[items[code] for code in part.instead],
     )
 

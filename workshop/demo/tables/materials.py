@@ -4,7 +4,6 @@ INCI names and CAS numbers are those of the trade. Densities are typical figures
 memory: a supplier's own figure always wins. Prices and packs are invented.
 """
 
-import csv
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
@@ -12,7 +11,7 @@ from decimal import Decimal
 from functools import partial
 
 from workshop.core.models import User
-from workshop.demo.tables.people import TABLES
+from workshop.demo.tables.folder import rows_of
 from workshop.demo.tables.scents import enter_scents
 from workshop.ledger.models import Item, ItemKind
 from workshop.materials.models import Constituency
@@ -94,9 +93,8 @@ class Bought:
 
 
 def bought() -> Iterator[Bought]:
-    with (TABLES / "materials.csv").open(encoding="utf-8", newline="") as table:
-        for row in csv.DictReader(table):
-            yield Bought(_material(row), row["supplier"], row["pack"], Decimal(row["price"]))
+    for row in rows_of("materials.csv"):
+        yield Bought(_material(row), row["supplier"], row["pack"], Decimal(row["price"]))
 
 
 def _material(row: dict[str, str]) -> Material:

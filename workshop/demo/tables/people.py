@@ -1,23 +1,20 @@
 """The people, the suppliers with their certificates, and the customers. All invented."""
 
-import csv
 import secrets
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from pathlib import Path
 
-from django.conf import settings
 from django.contrib.auth.hashers import make_password
 
 from workshop.core.models import Market, Role, User, Workshop
 from workshop.core.saving.with_history import save_with_history
+from workshop.demo.tables.folder import rows_of
 from workshop.dispatch import services as dispatch
 from workshop.dispatch.models import Customer
 from workshop.goods_in import services as goods_in
 from workshop.goods_in.models import Supplier
 
-TABLES = Path(settings.BASE_DIR) / "fixtures" / "demo"
 NAME = "Wren Hollow Works"
 CERTIFIER = "Evergrain Assurance"
 
@@ -40,13 +37,7 @@ PEOPLE = (
 )
 USERNAMES = [person.username for person in PEOPLE]
 
-SUPPLIERS = (
-    ("Ostrey Oils Cooperative", "Hale Brandt", "Quay 4\nOstrey", "ostrey-oils", "555-0141"),
-    ("Marl Ridge Apiary", "Una Cole", "Marl Ridge\nUpper Welling", "marlridge", "555-0142"),
-    ("Cantle Packaging", "Order desk", "Unit 6, Cantle Works\nWelling", "cantle", "555-0143"),
-    ("Veldt & Stone Butters", "Imre Stone", "44 Dock Road\nOstrey", "veldtstone", "555-0144"),
-    ("Low Fen Distillery", "Greta Fenn", "Low Fen\nMarsh End", "lowfen", "555-0145"),
-)
+SUPPLIERS = rows_of("suppliers.csv")
 
 
 @dataclass(frozen=True)
@@ -73,19 +64,20 @@ class HeldCertificate:
 MINTS = ("EO-PEP", "EO-SPE")
 # Between the two of Marl Ridge lie nine days without any: the renewal came late.
 GAP = (-275, -267)
-CERTIFICATES = (
-    HeldCertificate("Ostrey Oils Cooperative", "EXAMPLE-EG-1041-A", -690, -326),
-    HeldCertificate("Ostrey Oils Cooperative", "EXAMPLE-EG-1041-B", -325, 41),
-    HeldCertificate("Marl Ridge Apiary", "EXAMPLE-EG-1107-A", -641, -276),
-    HeldCertificate("Marl Ridge Apiary", "EXAMPLE-EG-1107-B", -266, 99),
-    HeldCertificate("Veldt & Stone Butters", "EXAMPLE-EG-1163-A", -600, -236),
-    HeldCertificate("Veldt & Stone Butters", "EXAMPLE-EG-1163-B", -235, 130),
-    HeldCertificate("Low Fen Distillery", "EXAMPLE-EG-1190-A", -581, -306, never=MINTS),
-    HeldCertificate("Low Fen Distillery", "EXAMPLE-EG-1190-B", -305, 60, never=MINTS),
-    HeldCertificate("Low Fen Distillery", "EXAMPLE-EG-1191-A", -751, -387, only=MINTS),
-    # Nobody has sent the renewal of this one.
-    HeldCertificate("Low Fen Distillery", "EXAMPLE-EG-1191-B", -386, -21, only=MINTS),
-)
+
+
+def _certificate(row: dict[str, str]) -> HeldCertificate:
+    return HeldCertificate(
+        row["supplier"],
+        row["number"],
+        int(row["first"]),
+        int(row["last"]),
+        only=tuple(row["only"].split()) or ("",),
+        never=tuple(row["never"].split()),
+    )
+
+
+CERTIFICATES = tuple(_certificate(row) for row in rows_of("certificates.csv"))
 
 
 def enter_people(at: datetime) -> dict[str, User]:
@@ -135,26 +127,24 @@ def enter_workshop(*, by: User, at: datetime) -> Workshop:
 
 def enter_suppliers(*, by: User, at: datetime) -> dict[str, Supplier]:
     return {
-        name: goods_in.save_supplier(
+        row["name"]: goods_in.save_supplier(
             {
-                "name": name,
-                "contact": contact,
-                "address": address,
-                "email": f"orders@{domain}.example.com",
-                "telephone": telephone,
+                "name": row["name"],
+                "contact": row["contact"],
+                "address": row["address"].replace(" / ", "\n"),
+                "email": f"orders@{row['domain']}.example.com",
+                "telephone": row["telephone"],
             },
             by=by,
             at=at,
         )
-        for name, contact, address, domain, telephone in SUPPLIERS
+        for row in SUPPLIERS
     }
 
 
 def enter_customers(*, by: User, at: datetime) -> list[Customer]:
-    with (TABLES / "customers.csv").open(encoding="utf-8", newline="") as table:
-        return [
-            dispatch.save_customer(_customer(row), by=by, at=at) for row in csv.DictReader(table)
-        ]
+    rows = rows_of("customers.csv")
+    return [dispatch.save_customer(_customer(row), by=by, at=at) for row in rows]
 
 
 def _customer(row: dict[str, str]) -> Customer:
