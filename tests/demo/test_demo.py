@@ -15,6 +15,7 @@ import jsonschema
 import pytest
 from django.core.management import CommandError, call_command
 from django.db import connection, transaction
+from django.db.models import Max
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
@@ -23,6 +24,7 @@ from tests import make
 from workshop.aftersales.complaints.common_causes import inputs_compared, what_they_share
 from workshop.aftersales.models import Complaint, ComplaintState, Nature, Recall
 from workshop.aftersales.recalls.scope import scope_of
+from workshop.core.database.sealing import historical_models
 from workshop.core.models import Role, User
 from workshop.core.saving.idempotency_keys import new_token, tokens_drawn_by
 from workshop.demo.story.book import Book, Evenly, Turns
@@ -221,6 +223,19 @@ def test_same_seed_and_day_tell_the_same_story() -> None:
 
     assert trails[0] == trails[1]
     assert trails[0] != trails[2]
+
+
+@pytest.mark.django_db
+def test_history_of_master_data_is_told_by_the_clock_of_the_story() -> None:
+    lived()
+
+    latest = {
+        model.__name__: model._base_manager.aggregate(at=Max("history_date"))["at"]
+        for model in historical_models()
+        if "history_date" in {field.name for field in model._meta.fields}
+    }
+    late = {name for name, at in latest.items() if at and timezone.localdate(at) > UNTIL}
+    assert late == set()
 
 
 # ---- The whole history ---------------------------------------------------------------------------

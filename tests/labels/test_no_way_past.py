@@ -268,7 +268,7 @@ def test_retired_label_is_no_longer_printed_and_the_computed_one_is_true(
     version = label_status(lot).version
     assert version is not None
 
-    versions.retire(version, by=owner)
+    versions.retire(version, by=owner, at=make.NOON)
 
     printed = services.log_print(lot, 10, by=packer, at=make.NOON)
     assert (printed.version, "Rosmarinus Extract" in printed.text) == (None, True)

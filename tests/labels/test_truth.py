@@ -67,7 +67,7 @@ class Bench:
         if words:
             kept = {name: getattr(draft, name) for name in approved.WORDS}
             order = [entry["name"] for entry in draft.entries]
-            draft = approved.save_draft(draft, kept | words, order=order, by=by)
+            draft = approved.save_draft(draft, kept | words, order=order, by=by, at=make.NOON)
         return approved.approve(draft, by=by, at=make.NOON, reason="first label")
 
 
@@ -336,7 +336,7 @@ def test_approved_words_are_kept_by_the_database(owner: User) -> None:
             LabelVersion.objects.filter(pk=version.pk).update(**values)
     with pytest.raises(DatabaseError, match="kept for ever"), transaction.atomic():
         version.delete()
-    approved.retire(version, by=owner)
+    approved.retire(version, by=owner, at=make.NOON)
     with pytest.raises(DatabaseError, match="stays as it was approved"), transaction.atomic():
         LabelVersion.objects.update(state=VersionState.APPROVED)
 
@@ -367,9 +367,9 @@ def test_draft_keeps_its_names_and_may_only_order_them_truly(owner: User) -> Non
     words = {name: getattr(draft, name) for name in approved.WORDS}
 
     with pytest.raises(ActionRefused, match="Change only their order"):
-        approved.save_draft(draft, words, order=["Olea Oil", "Cera Alba"], by=owner)
+        approved.save_draft(draft, words, order=["Olea Oil", "Cera Alba"], by=owner, at=make.NOON)
     order = ["Cera Alba", "Olea Oil", "Tocopherol"]
-    wrong = approved.save_draft(draft, words, order=order, by=owner)
+    wrong = approved.save_draft(draft, words, order=order, by=owner, at=make.NOON)
 
     with pytest.raises(ActionRefused, match="lists Cera Alba before Olea Oil"):
         approved.approve(wrong, by=owner, at=make.NOON)

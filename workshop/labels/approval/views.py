@@ -54,7 +54,9 @@ def version(request: Request, pk: int) -> HttpResponse:
     form = LabelDraftForm(request.POST or None, version=found)
     if form.is_valid():
         with refusals_on(form):
-            versions.save_draft(found, form.words(), order=form.order(), by=request.user)
+            versions.save_draft(
+                found, form.words(), order=form.order(), by=request.user, at=timezone.now()
+            )
             messages.success(request, f"The draft of {found} is kept.")
             return redirect("labels:version", pk=found.pk)
     declaration = verification.declaration_of(found)
@@ -120,7 +122,7 @@ def approve(request: Request, pk: int) -> HttpResponse:
 def retire(request: Request, pk: int) -> HttpResponse:
     found = version_or_404(pk)
     try:
-        versions.retire(found, by=request.user)
+        versions.retire(found, by=request.user, at=timezone.now())
     except ActionRefused as error:
         messages.error(request, error.message)
     else:
@@ -134,7 +136,7 @@ def discard(request: Request, pk: int) -> HttpResponse:
     found = version_or_404(pk)
     code = found.product.item.code
     try:
-        versions.discard_draft(found, by=request.user)
+        versions.discard_draft(found, by=request.user, at=timezone.now())
     except ActionRefused as error:
         messages.error(request, error.message)
         return redirect("labels:version", pk=pk)

@@ -74,9 +74,9 @@ def _draft(
         if all(getattr(draft, name) == value for name, value in words.items()):
             return draft
     last = versions.aggregate(last=Max("number"))["last"] or 0
-    return LabelVersion.objects.create(
-        product=product, number=last + 1, made_at=at, made_by=by, **words
-    )
+    draft = LabelVersion(product=product, number=last + 1, made_at=at, made_by=by, **words)
+    _noted(draft, by=by, at=at).save()
+    return draft
 
 
 def _words(product: Product, wording: Wording) -> dict[str, Any]:
@@ -112,7 +112,12 @@ def _as_json(entry: DeclaredIngredient) -> dict[str, Any]:
 
 @transaction.atomic
 def save_draft(
-    version: LabelVersion, words: Mapping[str, Any], *, order: Iterable[str], by: User
+    version: LabelVersion,
+    words: Mapping[str, Any],
+    *,
+    order: Iterable[str],
+    by: User,
+    at: datetime,
 ) -> LabelVersion:
     """Keep a draft's words and the order of its names, which must be the names computed."""
     _refuse_unless_owner(by)
@@ -129,7 +134,7 @@ def save_draft(
     for name in WORDS:
         setattr(version, name, words[name])
     version.entries = [by_name[name] for name in names]
-    version.save()
+    _noted(version, by=by, at=at).save()
     return version
 
 
@@ -146,9 +151,9 @@ def _refuse_other_statement(version: LabelVersion, said: str) -> None:
 
 
 @transaction.atomic
-def discard_draft(version: LabelVersion, *, by: User) -> None:
+def discard_draft(version: LabelVersion, *, by: User, at: datetime) -> None:
     _refuse_unless_owner(by)
-    _draft_still(version).delete()
+    _noted(_draft_still(version), by=by, at=at).delete()
 
 
 @transaction.atomic
@@ -169,22 +174,29 @@ def approve(version: LabelVersion, *, by: User, at: datetime, reason: str = "") 
     former = approved_for(version.product, version.market)
     if former is not None:
         former.state = VersionState.RETIRED
-        former.save()
+        _noted(former, by=by, at=at).save()
     version.state, version.reason = VersionState.APPROVED, reason.strip()
     version.approved_by, version.approved_at = by, at
-    version.save()
+    _noted(version, by=by, at=at).save()
     return version
 
 
 @transaction.atomic
-def retire(version: LabelVersion, *, by: User) -> LabelVersion:
+def retire(version: LabelVersion, *, by: User, at: datetime) -> LabelVersion:
     """Take an approved label out of use; labels are then printed as computed."""
     _refuse_unless_owner(by)
     version = LabelVersion.objects.select_for_update().get(pk=version.pk)
     if version.state != VersionState.APPROVED:
         raise ActionRefused("Only an approved label is retired.")
     version.state = VersionState.RETIRED
-    version.save()
+    _noted(version, by=by, at=at).save()
+    return version
+
+
+def _noted(version: LabelVersion, *, by: User, at: datetime) -> LabelVersion:
+    """The version, with whom and when its history will tell once it is saved or deleted."""
+    version._history_user = by  # type: ignore[attr-defined]  # read by simple_history
+    version._history_date = at  # type: ignore[attr-defined]  # likewise
     return version
 
 
