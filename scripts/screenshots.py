@@ -17,11 +17,11 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from PIL import Image
-from playwright.sync_api import Page, sync_playwright
+from playwright.sync_api import Page, ViewportSize, sync_playwright
 
 PROJECT = Path(__file__).resolve().parent.parent
 DOCS = PROJECT / "docs"
-SIZE = {"width": 1280, "height": 800}
+SIZE: ViewportSize = {"width": 1280, "height": 800}
 MOST_BYTES = 120_000
 MONTHS = "4"
 sys.path.insert(0, str(PROJECT))

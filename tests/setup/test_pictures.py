@@ -1,5 +1,6 @@
 """The pictures in the papers show the code as it is, and the papers name what there is."""
 
+import inspect
 import re
 from pathlib import Path
 
@@ -9,6 +10,8 @@ from PIL import Image
 
 from scripts import pictures
 from workshop import __version__
+from workshop.kettle.weighing import screen
+from workshop.kettle.weighing.forms import ReadingForm
 
 PROJECT = Path(settings.BASE_DIR)
 PAPERS = ["README.md", "DEVELOPERS.md", *(f"docs/{p.name}" for p in PROJECT.glob("docs/*.md"))]
@@ -68,6 +71,20 @@ def test_links_of_a_paper_lead_somewhere(paper: str) -> None:
     beside = (PROJECT / paper).parent
 
     assert [link for link in links if not (beside / link).exists()] == []
+
+
+def test_fields_of_a_reading_are_those_that_the_book_reads() -> None:
+    told = text("docs/weigh-up.md").partition("## One reading")[2].partition("## Answers")[0]
+    rows = re.findall(r"^\| (`[^|]+) \|", told, re.MULTILINE)
+
+    assert set(re.findall(r"`(\w+)`", " ".join(rows))) == set(ReadingForm.base_fields)
+
+
+def test_state_of_the_weigh_up_is_told_as_it_is_sent() -> None:
+    told = text("docs/weigh-up.md").partition("## The state")[2]
+    sent = inspect.getsource(screen._line_json) + inspect.getsource(screen.as_json)
+
+    assert [key for key in re.findall(r'^ +"(\w+)":', sent, re.M) if key not in told] == []
 
 
 @pytest.mark.parametrize("name", SHOWN)
