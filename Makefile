@@ -39,7 +39,7 @@ check: setup-dev
 	$(PYTHON) manage.py makemigrations --check --dry-run
 	@$(PYTHON) -c 'import secrets; print(secrets.token_urlsafe(64))' >.venv/check-key
 	$(DEPLOYED) $(PYTHON) manage.py check --deploy --fail-level WARNING
-	$(PYTHON) -m pytest -q tests/setup/test_repository.py
+	$(PYTHON) -m pytest -q tests/setup/test_repository.py tests/setup/test_pictures.py
 
 bench: setup-dev
 	@$(PYTHON) -m benchmarks $(or $(SIZE),100000)

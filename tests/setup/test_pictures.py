@@ -58,6 +58,13 @@ def test_papers_name_only_files_that_exist(paper: str) -> None:
     assert [path for path in FILE.findall(text(paper)) if not (PROJECT / path).exists()] == []
 
 
+@pytest.mark.parametrize("paper", PAPERS)
+def test_papers_name_no_module_that_is_nowhere(paper: str) -> None:
+    bare = set(re.findall(r"`(\w+\.(?:py|js))`", text(paper)))
+
+    assert {name for name in bare if not any(PROJECT.glob(f"[mstw]*/**/{name}"))} == set()
+
+
 def test_papers_name_only_what_stands_in_the_file_they_name() -> None:
     named = [pair for paper in PAPERS for pair in NAMED.findall(text(paper))]
 
