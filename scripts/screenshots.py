@@ -10,7 +10,6 @@ import subprocess
 import sys
 import tempfile
 import time
-import urllib.error
 import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -26,7 +25,7 @@ MOST_BYTES = 120_000
 MONTHS = "4"
 sys.path.insert(0, str(PROJECT))
 
-from tests.browser.conftest import QUIET, chromium  # noqa: E402  no installed package
+from tests.browser.conftest import QUIET, SLOW_MS, chromium  # noqa: E402  no installed package
 
 
 def main() -> None:
@@ -40,6 +39,7 @@ def main() -> None:
     ):
         opened = playwright.chromium.launch(executable_path=browser, args=QUIET)
         page = opened.new_page(viewport=SIZE, base_url=address, color_scheme="light")
+        page.set_default_timeout(SLOW_MS)
         take_all(page, told)
         opened.close()
 
@@ -73,14 +73,15 @@ def found(pattern: str, told: str) -> str:
 @contextmanager
 def served(data: str) -> Iterator[tuple[str, str]]:
     """A small demonstration on a free port, with what it told."""
-    port = free_port()
-    environment = {**os.environ, "TAREBOOK_DATA": data, "TAREBOOK_DEMO": "1", "PORT": str(port)}
+    environment = {**os.environ, "TAREBOOK_DATA": data, "TAREBOOK_DEMO": "1"}
     environment.pop("DATABASE_URL", None)
     for words in (["migrate", "--verbosity=0"], ["demo", "--months", MONTHS]):
         told = subprocess.run(  # noqa: S603  a command of our own
             [sys.executable, "manage.py", *words],
             cwd=PROJECT, env=environment, check=True, stdout=subprocess.PIPE, text=True,
         ).stdout  # fmt: skip
+    port = free_port()
+    environment["PORT"] = str(port)
     serve = [sys.executable, "scripts/serve.py"]
     with subprocess.Popen(serve, cwd=PROJECT, env=environment) as server:  # noqa: S603  the same
         try:
@@ -101,7 +102,7 @@ def wait_for(address: str) -> None:
         try:
             with urllib.request.urlopen(address, timeout=5):  # noqa: S310  our own server
                 return
-        except urllib.error.URLError:
+        except OSError:  # refused as yet, or slow to answer
             time.sleep(0.2)
     sys.exit("The book did not start.")
 
