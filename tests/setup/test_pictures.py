@@ -94,6 +94,18 @@ def test_state_of_the_weigh_up_is_told_as_it_is_sent() -> None:
     assert [key for key in re.findall(r'^ +"(\w+)":', sent, re.M) if key not in told] == []
 
 
+def test_list_for_a_market_names_every_file_that_tells_markets_apart() -> None:
+    told = text("docs/adding.md").partition("## A market")[2].partition("\n## ")[0]
+    files = [*PROJECT.glob("workshop/**/*.py"), *PROJECT.glob("templates/**/*.html")]
+    ours = [path for path in files if not {"migrations", "demo"} & set(path.parts)]
+    asks = re.compile(r'"(?:EU|US)"|Market\.(?:EU|US)')
+    found = [path for path in ours if asks.search(path.read_text("utf-8"))]
+
+    assert len(found) > 10
+    names = {path.relative_to(PROJECT).as_posix() for path in found}
+    assert {name for name in names if f"`{name}`" not in told} == set()
+
+
 @pytest.mark.parametrize("name", SHOWN)
 def test_screenshot_is_small_and_shown(name: str) -> None:
     path = PROJECT / "docs" / f"{name}.png"
