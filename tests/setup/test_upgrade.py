@@ -109,6 +109,15 @@ def test_a_book_of_this_version_is_kept() -> None:
     assert f"{__version__}.tar.gz" in [path.name for path in BOOKS]
 
 
+@pytest.mark.parametrize("path", BOOKS, ids=lambda path: path.name.removesuffix(".tar.gz"))
+def test_kept_book_is_small_and_names_nobody(path: Path) -> None:
+    with tarfile.open(path) as archive:
+        owners = {(entry.uid, entry.gid, entry.uname, entry.gname) for entry in archive}
+
+    assert path.stat().st_size < 200_000
+    assert owners == {(0, 0, "", "")}
+
+
 def test_kept_book_holds_guards_and_seals(data: Path) -> None:
     assert asked(data, "SELECT COUNT(*) > 9 FROM ledger_seal") == [(1,)]
     assert asked(data, f"SELECT COUNT(*) > 0 FROM {GUARDED}") == [(1,)]
