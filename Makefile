@@ -2,9 +2,12 @@
 # make test   every test on SQLite, on PostgreSQL, and in a real browser on both
 # make check  format, lint, types, templates, migrations, deployment settings
 # make bench  how long the book's own acts take beside bare SQL (SIZE=2500000 make bench)
+# make pictures  draw the pictures of README.md and DEVELOPERS.md from the code
+# make screenshots  photograph three pages of a small demonstration for README.md
+# make book   keep a small book of this version for the tests of later ones
 # make mutants  faults the rooms' tests must notice (ROOM=ledger SAMPLE=20 SEED=1 make mutants)
 .DEFAULT_GOAL := help
-.PHONY: help run test check bench mutants format migrations requirements secrets setup-run setup-dev
+.PHONY: help run test check bench mutants pictures screenshots book format migrations requirements secrets setup-run setup-dev
 
 BIN := .venv/bin
 DEPLOYED := TAREBOOK_HTTPS=1 TAREBOOK_HOSTS=tarebook.example SECRET_KEY_FILE=.venv/check-key
@@ -36,13 +39,23 @@ check: setup-dev
 	$(PYTHON) manage.py makemigrations --check --dry-run
 	@$(PYTHON) -c 'import secrets; print(secrets.token_urlsafe(64))' >.venv/check-key
 	$(DEPLOYED) $(PYTHON) manage.py check --deploy --fail-level WARNING
-	$(PYTHON) -m pytest -q tests/setup/test_repository.py
+	$(PYTHON) -m pytest -q tests/setup/test_repository.py tests/setup/test_pictures.py
 
 bench: setup-dev
 	@$(PYTHON) -m benchmarks $(or $(SIZE),100000)
 
 mutants: setup-dev
 	@$(PYTHON) -m mutation $(or $(ROOM),all) $(SAMPLE)
+
+pictures: setup-dev
+	@$(PYTHON) scripts/pictures.py
+
+screenshots: setup-dev
+	@scripts/setup.sh browser
+	@$(PYTHON) scripts/screenshots.py
+
+book: setup-dev
+	@$(PYTHON) scripts/keep_book.py
 
 format: setup-dev
 	$(BIN)/ruff format .

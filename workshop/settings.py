@@ -1,7 +1,7 @@
 """All settings, read from the environment; every default is the safe choice for one machine.
 
 A value may also come from a file: for `NAME`, set `NAME_FILE` to its path (SECRET_KEY_FILE,
-DATABASE_PASSWORD_FILE). README.md lists the names that matter to an installation.
+DATABASE_PASSWORD_FILE). docs/installing.md lists the names.
 """
 
 from datetime import timedelta

@@ -10,6 +10,7 @@ from django.utils import timezone
 from pytest_django.asserts import assertContains, assertNotContains
 
 from tests import make
+from workshop import __version__
 from workshop.audit.proof import certificates_running_out, state
 from workshop.core.models import Role, User
 from workshop.goods_in.models import Certificate, Supplier
@@ -98,6 +99,7 @@ def test_home_shows_the_last_seal_and_the_certificates(client: Client, inspector
     assertContains(response, Seal.objects.get().digest)
     assertContains(response, "Evergrain Assurance EXAMPLE-EG-1")
     assertContains(response, "lapsed")
+    assertContains(response, f"version {__version__}")
 
 
 def test_home_of_an_empty_book_says_so(client: Client, inspector: User) -> None:

@@ -11,6 +11,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from tests import make
+from workshop import __version__
 from workshop.core.database import triggers
 from workshop.ledger import services
 from workshop.ledger.models import Lot, Operation, OperationKind, Posting, Seal, Side
@@ -264,8 +265,9 @@ def test_command_prints_a_figure_for_each_check() -> None:
     call_command("check_ledger", stdout=said)
 
     lines = said.getvalue().splitlines()
-    assert len(lines) == 18
-    assert " ".join(lines[1].split()) == "3 every posting has the sign of its side: sound"
+    assert len(lines) == 19
+    assert lines[0] == f"Tarebook {__version__}"
+    assert " ".join(lines[2].split()) == "3 every posting has the sign of its side: sound"
     assert lines[-2] == "No finding: the book is sound."
 
 

@@ -21,6 +21,7 @@ FOREIGN = [
     "/root" + "/",
     "/home" + "/",
 ]
+PAPERS = [PROJECT / "README.md", PROJECT / "DEVELOPERS.md", *PROJECT.glob("docs/*.md")]
 REQUIREMENT = re.compile(r"^[A-Za-z0-9][A-Za-z0-9_.\[\]-]*")
 
 
@@ -85,19 +86,18 @@ def test_guides_point_at_files_that_exist(name: str) -> None:
     assert [link for link in links if not (PROJECT / link).exists()] == []
 
 
-def test_readme_names_only_commands_that_make_knows() -> None:
+def test_papers_name_only_commands_that_make_knows() -> None:
     targets = set(re.findall(r"^([a-z-]+):", (PROJECT / "Makefile").read_text(), re.MULTILINE))
-    readme = (PROJECT / "README.md").read_text("utf-8") + (PROJECT / "DEVELOPERS.md").read_text(
-        "utf-8"
-    )
+    readme = "".join(path.read_text("utf-8") for path in PAPERS)
     named = set(re.findall(r"(?:`|^ *)(?:[A-Z_]+=\S+ )*make ([a-z-]+)", readme, re.MULTILINE))
 
     assert {"run", "test"} <= named
     assert named - targets == set()
 
 
-def test_readme_names_only_settings_that_are_read() -> None:
-    named = set(re.findall(r"TAREBOOK_[A-Z_]+", (PROJECT / "README.md").read_text("utf-8")))
+def test_papers_name_only_settings_that_are_read() -> None:
+    papers = "".join(path.read_text("utf-8") for path in PAPERS)
+    named = set(re.findall(r"TAREBOOK_[A-Z_]+", papers))
     sources = [
         *PROJECT.glob("scripts/*"),
         *PROJECT.glob("deploy/*"),

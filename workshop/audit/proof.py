@@ -6,6 +6,7 @@ from typing import Any
 
 from django.db.models import Exists, F, OuterRef, QuerySet
 
+from workshop import __version__
 from workshop.audit.file_proof import check_files
 from workshop.audit.master_data_proof import check_masters
 from workshop.dispatch.proof import check_arrivals
@@ -37,7 +38,7 @@ def prove() -> list[Finding]:
 
 @dataclass(frozen=True)
 class ProofState:
-    """How many rows the book has, and the last link of its chain of seals."""
+    """How many rows the book has, the last link of its chain, and what reads it."""
 
     operations: int
     still_open: int
@@ -47,6 +48,7 @@ class ProofState:
     seals: int
     last_seal: Seal | None
     head: Head | None
+    version: str = __version__
 
 
 def state() -> ProofState:

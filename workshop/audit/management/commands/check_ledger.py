@@ -7,6 +7,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 
+from workshop import __version__
 from workshop.audit.proof import CHECKS
 from workshop.audit.proof_mark import keep_mark, last_mark
 from workshop.core.progress import progress
@@ -27,6 +28,7 @@ class Command(BaseCommand):
         parser.add_argument("--since-last", action="store_true", help=SINCE_LAST)
 
     def handle(self, *args: Any, **options: Any) -> None:
+        self.stdout.write(f"Tarebook {__version__}")
         findings = [self.tell(finding) for finding in self.found(**options)]
         wrong = sum(len(finding.problems) + finding.more for finding in findings)
         if wrong:

@@ -1,0 +1,157 @@
+"""A book of an earlier version goes on under this one, with its guards and its proof whole."""
+
+# ruff: noqa: S608 -- the SQL is put together from the constants in this file alone
+
+import os
+import sqlite3
+import subprocess
+import sys
+import tarfile
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from django.conf import settings
+from django.db import connection
+
+from workshop import __version__
+
+PROJECT = Path(settings.BASE_DIR)
+BOOKS = sorted((PROJECT / "tests" / "setup" / "books").glob("*.tar.gz"))
+GUARDED = "kettle_check"
+# A version to come: one more column in a table that is guarded and sealed.
+LATER = {
+    "later/__init__.py": "",
+    "later/models.py": """
+from django.db import models
+from workshop.kettle.models import Check
+Check.add_to_class("probe", models.CharField(max_length=20, default="by hand"))
+""",
+    "later/settings.py": """
+from workshop.settings import *
+INSTALLED_APPS = [*INSTALLED_APPS, "later"]
+MIGRATION_MODULES = {"kettle": "later.kettle"}
+""",
+    "later/kettle/__init__.py": f"__path__.append({str(PROJECT / 'workshop/kettle/migrations')!r})",
+    "later/kettle/m9999_probe.py": """
+from django.db import migrations, models
+class Migration(migrations.Migration):
+    dependencies = [("kettle", "{last}")]
+    operations = [
+        migrations.AddField("check", "probe", models.CharField(max_length=20, default="by hand")),
+    ]
+""",
+}
+
+
+@pytest.fixture(params=BOOKS, ids=lambda path: path.name.removesuffix(".tar.gz"))
+def data(request: pytest.FixtureRequest, tmp_path: Path) -> Path:
+    """The data folder of a kept book, put back from its archive."""
+    if connection.vendor != "sqlite":
+        pytest.skip("the kept books are of SQLite; see its leg")
+    folder = tmp_path / "data"
+    folder.mkdir()
+    with tarfile.open(request.param) as archive:
+        archive.extractall(folder, filter="data")
+    script = folder / "book.sql"
+    with sqlite3.connect(folder / "tarebook.sqlite3") as book:
+        book.executescript(script.read_text("utf-8"))
+    book.close()
+    script.unlink()
+    return folder
+
+
+@pytest.fixture
+def later(tmp_path: Path) -> Path:
+    """A folder to import from that holds the version to come."""
+    last = max(path.stem for path in (PROJECT / "workshop/kettle/migrations").glob("0*.py"))
+    folder = tmp_path / "code"
+    for name, text in LATER.items():
+        path = folder / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text.replace("{last}", last))
+    return folder
+
+
+def manage(data: Path, *words: str, **environment: str) -> subprocess.CompletedProcess[str]:
+    ours = ("TAREBOOK_", "DATABASE_", "SECRET_KEY", "DJANGO_")
+    kept = {name: value for name, value in os.environ.items() if not name.startswith(ours)}
+    return subprocess.run(
+        [sys.executable, "manage.py", *words],
+        cwd=PROJECT,
+        env={**kept, "TAREBOOK_DATA": str(data), **environment},
+        check=False,
+        capture_output=True,
+        text=True,
+    )
+
+
+def upgraded(data: Path, **environment: str) -> str:
+    """What `check_ledger` says of the book once `migrate` has run."""
+    migrated = manage(data, "migrate", "--verbosity=0", **environment)
+    assert (migrated.returncode, migrated.stderr) == (0, "")
+    return manage(data, "check_ledger", **environment).stdout
+
+
+def asked(data: Path, sql: str) -> list[tuple[object, ...]]:
+    with sqlite3.connect(data / "tarebook.sqlite3") as book:
+        rows = book.execute(sql).fetchall()
+    book.close()
+    return rows
+
+
+def guards(data: Path) -> Iterator[str]:
+    ours = f"type = 'trigger' AND tbl_name = '{GUARDED}'"
+    return (str(name) for (name,) in asked(data, f"SELECT name FROM sqlite_master WHERE {ours}"))
+
+
+def test_a_book_of_this_version_is_kept() -> None:
+    assert f"{__version__}.tar.gz" in [path.name for path in BOOKS]
+
+
+@pytest.mark.parametrize("path", BOOKS, ids=lambda path: path.name.removesuffix(".tar.gz"))
+def test_kept_book_is_small_and_names_nobody(path: Path) -> None:
+    with tarfile.open(path) as archive:
+        owners = {(entry.uid, entry.gid, entry.uname, entry.gname) for entry in archive}
+
+    assert path.stat().st_size < 200_000
+    assert owners == {(0, 0, "", "")}
+
+
+def test_kept_book_holds_guards_and_seals(data: Path) -> None:
+    assert asked(data, "SELECT COUNT(*) > 9 FROM ledger_seal") == [(1,)]
+    assert asked(data, f"SELECT COUNT(*) > 0 FROM {GUARDED}") == [(1,)]
+    assert f"{GUARDED}_no_update" in guards(data)
+
+
+def test_earlier_book_is_sound_under_this_version(data: Path) -> None:
+    seals = asked(data, "SELECT number, digest FROM ledger_seal ORDER BY number")
+
+    said = upgraded(data)
+
+    assert "No finding: the book is sound." in said, said
+    assert asked(data, "SELECT number, digest FROM ledger_seal ORDER BY number") == seals
+
+
+def test_column_that_comes_later_leaves_guards_and_proof_whole(data: Path, later: Path) -> None:
+    before = set(guards(data))
+    version = {"PYTHONPATH": str(later), "DJANGO_SETTINGS_MODULE": "later.settings"}
+
+    said = upgraded(data, **version)
+
+    assert "No finding: the book is sound." in said, said
+    assert asked(data, f"SELECT DISTINCT probe FROM {GUARDED}") == [("by hand",)]
+    assert set(guards(data)) == before
+    with pytest.raises(sqlite3.IntegrityError, match="only ever added"):
+        asked(data, f"UPDATE {GUARDED} SET note = 'another'")
+
+
+def test_row_changed_before_the_upgrade_is_found_after_it(data: Path, later: Path) -> None:
+    asked(data, f"DROP TRIGGER {GUARDED}_no_update")
+    asked(data, f"UPDATE {GUARDED} SET note = 'another'")
+    version = {"PYTHONPATH": str(later), "DJANGO_SETTINGS_MODULE": "later.settings"}
+
+    said = upgraded(data, **version)
+
+    assert "every seal is unbroken: NOT SOUND" in said
+    assert "no longer as sealed: note." in said
