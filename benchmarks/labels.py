@@ -22,7 +22,7 @@ from benchmarks.by_hand import by_hand, fixed_part
 from tests.labels import build
 from workshop.core.paper import barcodes
 from workshop.core.paper.css_layout import NOTHING_OUTSIDE
-from workshop.labels.approval.verification import label_status
+from workshop.labels.approval.print_status import label_status
 from workshop.labels.content.label import Label, label_for
 from workshop.labels.layout.barcode_data import codes_of, numbered_elements
 from workshop.labels.layout.fit_to_label import draw

@@ -13,7 +13,7 @@ from django.db import connection, transaction
 from django.db.models import Q
 
 from benchmarks.shape import START, fill, insert
-from workshop.audit.proof import CHECKS
+from workshop.audit.all_checks import CHECKS
 from workshop.core.database.sealing import Log, logs, tables_of
 from workshop.core.models import User
 from workshop.ledger.models import Covered, Lot, Operation, StatusChange

@@ -30,10 +30,10 @@ PARALLEL = [*COMMON, "-n", "2", "--dist", "worksteal", "-m", "not browser"]
 DRAWN = [
     "tests/core/test_barcodes.py",
     "tests/core/test_stamped.py",
-    "tests/labels/test_codes.py",
+    "tests/labels/test_barcode_data.py",
     "tests/labels/test_laying_out.py",
     "tests/labels/test_paper.py",
-    "tests/trace/test_picture.py",
+    "tests/trace/test_diagram.py",
 ]
 LOOKED_AT = [
     f"tests/browser/test_{name}.py"
@@ -54,7 +54,7 @@ OWN_CLOCK = [
     "tests/audit/test_tampering.py",
     "tests/demo/test_demo.py",
     "tests/kettle/test_faults.py",
-    "tests/labels/test_cartons.py",
+    "tests/labels/test_case_labels.py",
     "tests/test_access.py",
     "tests/test_architecture.py",
     "tests/test_odd_input.py",

@@ -7,8 +7,8 @@ from itertools import count
 from typing import Any
 
 from tests.clock import DAY, MONTH, NOON, day, iso, shown
-from workshop.core.confirmed import Confirmed
 from workshop.core.models import Role, User
+from workshop.core.signature import Confirmed
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Item, ItemKind, Lot, Operation, OperationKind, Side, Status, Unit
 

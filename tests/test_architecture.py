@@ -53,6 +53,9 @@ def test_room_imports_only_itself_and_the_rooms_above_it(room: str) -> None:
         assert rooms_of(imported(path)) <= allowed, path
 
 
+WITH_TABLES = {"fields", "markets"}  # what columns are made of
+
+
 def place_of(module: str) -> int:
     """How near a module is to the person: tables, what can happen, forms, pages, addresses."""
     *folders, name = module.split(".")
@@ -62,7 +65,7 @@ def place_of(module: str) -> int:
         return 3
     if name.endswith("forms"):
         return 2
-    return 0 if "models" in (*folders, name) else 1
+    return 0 if "models" in (*folders, name) or name in WITH_TABLES else 1
 
 
 def module_of(path: Path) -> str:

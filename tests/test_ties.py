@@ -11,7 +11,7 @@ from django.db import IntegrityError, models, transaction
 from tests import make
 from tests.goods_in import build as goods_in
 from tests.kettle import build as kettle
-from workshop.audit.proof import prove
+from workshop.audit.all_checks import prove
 from workshop.goods_in.models import ReceiptLine
 from workshop.kettle.models import Batch, BatchLine, BatchState, Scale, Weighing
 from workshop.kettle.proof import check_batch_states

@@ -20,8 +20,8 @@ from django.db.models.fields.files import FieldFile
 from pytest_django.plugin import DjangoDbBlocker
 
 from tests.audit.whole_book import whole_book
+from workshop.audit.all_checks import CHECKS
 from workshop.audit.master_data_proof import check_masters
-from workshop.audit.proof import CHECKS
 from workshop.core.database import triggers
 from workshop.core.database.sealing import historical_models, is_kept_in_history, logs, tables_of
 from workshop.core.models import Upload

@@ -16,13 +16,19 @@ from tests.packing import build as packing
 from tests.trace import rooms
 from workshop.aftersales.services import complaints, recalls
 from workshop.core.files.uploads import CheckedFile, checked_file
-from workshop.core.models import Market, Role, Workshop
+from workshop.core.markets import (
+    Market,
+)
+from workshop.core.models import (
+    Role,
+    Workshop,
+)
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.dispatch.services.delivery_confirmation import confirm_delivery, reverse_confirmation
 from workshop.goods_in.models import Receipt
 from workshop.goods_in.services.corrections import correct_receipt
 from workshop.kettle import services as kettle_services
-from workshop.kettle.corrections.kettle_contents import contents_of
+from workshop.kettle.adjustments.kettle_contents import contents_of
 from workshop.kettle.models import Batch, CheckKind, TargetChangeKind
 from workshop.labels.models import (
     Decision,

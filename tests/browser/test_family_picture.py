@@ -4,7 +4,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
-from tests.trace.test_picture import orchard
+from tests.trace.test_diagram import orchard
 from workshop.core.models import Role, User
 
 pytestmark = pytest.mark.django_db(transaction=True)

@@ -9,7 +9,7 @@ from playwright.sync_api import Browser, Page, expect
 from tests import make
 from tests.browser import stove
 from tests.browser.test_kettle_axe import broken_rules
-from tests.labels.test_truth import Bench, design, extra
+from tests.labels.test_print_status import Bench, design, extra
 from workshop.core.models import Role, User
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.labels import services

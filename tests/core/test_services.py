@@ -8,7 +8,14 @@ from django.db import IntegrityError, transaction
 from tests import make
 from workshop.core import services
 from workshop.core.errors import ActionRefused
-from workshop.core.models import Market, Role, User, Workshop
+from workshop.core.markets import (
+    Market,
+)
+from workshop.core.models import (
+    Role,
+    User,
+    Workshop,
+)
 
 pytestmark = pytest.mark.django_db
 

@@ -29,7 +29,7 @@ from workshop.core.models import Role, User
 from workshop.core.saving.idempotency_keys import new_token, tokens_drawn_by
 from workshop.demo.story.book import Book, Evenly, Turns
 from workshop.demo.story.clock import Clock, work_days
-from workshop.demo.story.story import live_through, new_book
+from workshop.demo.story.day_by_day import live_through, new_book
 from workshop.demo.tables.materials import bought
 from workshop.demo.tables.people import CERTIFICATES, SUPPLIERS
 from workshop.demo.tables.products import SOLD

@@ -15,7 +15,7 @@ from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.formulas import services
 from workshop.formulas.models import Version, VersionStatus
-from workshop.formulas.soap.superfat import lye_needed
+from workshop.formulas.soap.planned_superfat import lye_needed
 from workshop.ledger.models import Item
 from workshop.materials.models import BlendPart, SoapValue
 from workshop.materials.saponification import LITTLE_LYE

@@ -8,8 +8,8 @@ from tests import make
 from tests.goods_in import build
 from workshop.core.errors import ActionRefused
 from workshop.goods_in import services
-from workshop.goods_in.certification import covers_of, usable_lots
 from workshop.goods_in.models import Certificate, ReceiptLine
+from workshop.goods_in.organic_certification import covers_of, usable_lots
 from workshop.ledger.models import Lot, Status
 
 pytestmark = pytest.mark.django_db

@@ -9,9 +9,9 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 
 from tests import make
 from tests.kettle import build
-from tests.kettle.test_adjusting import adjust, balm
-from tests.kettle.test_keeping import picture
-from tests.kettle.test_mending import lines, over_poured, split_off
+from tests.kettle.test_adjusted_weights import adjust, balm
+from tests.kettle.test_change_targets import lines, over_poured, split_off
+from tests.kettle.test_photos_and_timers import picture
 from workshop.core.errors import ActionRefused
 from workshop.core.files.uploads import checked_file
 from workshop.core.models import Role

@@ -10,7 +10,7 @@ from django.test import Client
 from django.urls import reverse
 
 from tests import make
-from workshop.kettle.weighing.offline_worker import IMPORTED, LINKED, version
+from workshop.kettle.weighing.service_worker import IMPORTED, LINKED, version
 
 STATIC = Path(settings.BASE_DIR) / "static"
 

@@ -15,7 +15,7 @@ from workshop.core.models import Role
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.kettle import services
 from workshop.kettle.models import Batch, BatchState, Check
-from workshop.kettle.weighing.superfat import soap_in
+from workshop.kettle.weighing.weighed_superfat import soap_in
 from workshop.ledger.models import Lot, Status
 from workshop.materials.models import SoapValue
 from workshop.materials.saponification import CAUTION, PERHAPS_TOO_MUCH, TOO_MUCH_LYE

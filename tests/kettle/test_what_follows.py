@@ -9,7 +9,7 @@ import pytest
 from tests import make
 from tests.goods_in import build as goods
 from tests.kettle import build
-from tests.kettle.test_mending import described
+from tests.kettle.test_change_targets import described
 from workshop.core.models import Role
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.formulas.models import Version
@@ -18,7 +18,7 @@ from workshop.kettle import services
 from workshop.kettle.models import Batch
 from workshop.ledger.lot_tree import ancestors
 from workshop.ledger.models import ItemKind, Lot
-from workshop.rules.ingredients.organic import organic_share
+from workshop.rules.ingredients.organic_share import organic_share
 
 pytestmark = pytest.mark.django_db
 

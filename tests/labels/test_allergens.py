@@ -11,8 +11,10 @@ from tests.formulas import build as formulas
 from tests.labels import build
 from tests.packing import build as packing
 from workshop.core.errors import ActionRefused
-from workshop.core.models import Market
-from workshop.labels.approval import verification
+from workshop.core.markets import (
+    Market,
+)
+from workshop.labels.approval import print_status
 from workshop.labels.content.label import label_for
 from workshop.labels.services import designs, versions
 from workshop.ledger.models import Item, Lot
@@ -134,7 +136,7 @@ def test_formula_gives_a_draft_before_anything_is_made() -> None:
 
     draft = versions.draft_from_formula(product, "EU", by=owner, at=make.NOON)
 
-    assert [(e.name, e.share) for e in verification.entries_of(draft)] == [
+    assert [(e.name, e.share) for e in print_status.entries_of(draft)] == [
         ("Oil", Fraction("0.8955")),
         ("Herb", Fraction("0.0995")),
         ("Parfum", Fraction("0.005")),

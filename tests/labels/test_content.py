@@ -9,7 +9,9 @@ from tests.goods_in import build as goods
 from tests.labels import build
 from tests.packing import build as packing
 from workshop.core.errors import ActionRefused
-from workshop.core.models import Market
+from workshop.core.markets import (
+    Market,
+)
 from workshop.labels.content.declaration_rows import rows
 from workshop.labels.content.label import label_for
 from workshop.ledger import services as ledger

@@ -11,7 +11,7 @@ from django.urls import reverse
 from tests import make
 from tests.kettle import build as kettle
 from tests.labels import build, paper
-from tests.labels.test_truth import Bench, extra, underfilled
+from tests.labels.test_print_status import Bench, extra, underfilled
 from workshop.core.models import Role, User
 from workshop.labels import services
 from workshop.labels.content.label import label_for

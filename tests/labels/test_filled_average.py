@@ -7,7 +7,7 @@ import pytest
 from tests import make
 from tests.labels import build
 from tests.packing import build as packing
-from workshop.labels.approval.verification import label_status
+from workshop.labels.approval.print_status import label_status
 from workshop.ledger.models import Lot
 from workshop.packing.fill_control.figures import check_of
 from workshop.packing.models import Reading

@@ -7,11 +7,17 @@ import pytest
 
 from tests import make
 from tests.labels import build
-from tests.labels.test_truth import Bench
+from tests.labels.test_print_status import Bench
 from tests.packing import build as packing
 from workshop.core.errors import ActionRefused
-from workshop.core.models import Market, Role, User
-from workshop.labels.approval.verification import label_status
+from workshop.core.markets import (
+    Market,
+)
+from workshop.core.models import (
+    Role,
+    User,
+)
+from workshop.labels.approval.print_status import label_status
 from workshop.labels.content.label import label_for
 from workshop.labels.models import Decision
 from workshop.labels.services.decisions import decide

@@ -10,11 +10,17 @@ from django.urls import reverse
 
 from tests import make
 from tests.labels import build, paper
-from tests.labels.test_truth import SIX, Bench, extra, other_order
+from tests.labels.test_print_status import SIX, Bench, extra, other_order
 from workshop.core.errors import ActionRefused
-from workshop.core.models import Market, Role, User
+from workshop.core.markets import (
+    Market,
+)
+from workshop.core.models import (
+    Role,
+    User,
+)
 from workshop.labels import services
-from workshop.labels.approval.verification import label_status
+from workshop.labels.approval.print_status import label_status
 from workshop.labels.models import Decision, OwnSize, Print, PrintKind
 from workshop.labels.services import versions
 from workshop.labels.services.cartons import print_cartons

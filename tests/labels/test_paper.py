@@ -6,7 +6,9 @@ import pytest
 
 from tests.labels import build, paper
 from workshop.core.errors import ActionRefused
-from workshop.core.models import Market
+from workshop.core.markets import (
+    Market,
+)
 from workshop.labels.content.label import Label, label_for
 from workshop.labels.layout import label_stock
 from workshop.labels.layout.fit_to_label import draw

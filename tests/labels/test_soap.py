@@ -14,10 +14,15 @@ from tests import make
 from tests.kettle import build as kettle
 from tests.labels import build
 from tests.packing import build as packing
-from workshop.core.models import Market, Role
+from workshop.core.markets import (
+    Market,
+)
+from workshop.core.models import (
+    Role,
+)
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.formulas.models import Formula, Version
-from workshop.kettle.corrections.use_limits import uses_behind
+from workshop.kettle.adjustments.use_limits import uses_behind
 from workshop.kettle.models import Batch
 from workshop.labels.content.label import Label, label_for
 from workshop.labels.services import designs

@@ -5,11 +5,18 @@ from typing import Any
 import pytest
 
 from tests import make
-from tests.labels.test_truth import Bench, design, underfilled
+from tests.labels.test_print_status import Bench, design, underfilled
 from tests.packing import build as packing
 from workshop.core.errors import ActionRefused
-from workshop.core.models import Market, Role, User, Workshop
-from workshop.labels.approval.verification import label_status
+from workshop.core.markets import (
+    Market,
+)
+from workshop.core.models import (
+    Role,
+    User,
+    Workshop,
+)
+from workshop.labels.approval.print_status import label_status
 from workshop.labels.models import LabelDesign
 from workshop.labels.services.decisions import decide
 from workshop.ledger.models import Lot

@@ -97,7 +97,7 @@ def test_posting_token_with_other_figures_is_refused() -> None:
         ("-1", "above zero"),
         ("NaN", "above zero"),
         ("0.0001", "three decimal places"),
-        ("1e12", "too large"),
+        ("1e12", "implausibly large"),
     ],
 )
 def test_posting_of_an_odd_quantity_is_refused(quantity: str, sentence: str) -> None:

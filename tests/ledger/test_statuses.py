@@ -17,9 +17,9 @@ from tests import make
 from tests.goods_in import build as goods_in
 from tests.kettle import build as kettle
 from tests.packing import build as packing
-from workshop.core.confirmed import Confirmed
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role, User
+from workshop.core.signature import Confirmed
 from workshop.kettle import services as kettle_services
 from workshop.ledger import services
 from workshop.ledger.models import Lot, Status, StatusChange

@@ -14,7 +14,7 @@ from django.urls import reverse
 
 from tests import make
 from tests.packing import build
-from workshop.audit.proof import prove
+from workshop.audit.all_checks import prove
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.ledger.models import Amendment, Lot, Operation, Seal

@@ -38,9 +38,9 @@ def test_every_room_has_modules_and_tests(room: Room) -> None:
 def test_one_module_of_the_rules_is_tried_by_its_own_tests() -> None:
     rules, ledger = ROOMS[:2]
 
-    assert narrowed(rules, "lye").modules == ("lye.py",)
-    assert narrowed(rules, "lye").tests == ("tests/rules/test_lye.py", "workshop/rules/lye.py")
-    assert narrowed(ledger, "stock") == ledger._replace(modules=("services/stock.py",))
+    assert narrowed(rules, "lye").modules == ("soap/lye.py",)
+    assert narrowed(rules, "lye").tests == ("tests/rules/test_lye.py", "workshop/rules/soap/lye.py")
+    assert narrowed(ledger, "lots") == ledger._replace(modules=("services/lots.py",))
 
 
 def test_what_is_argued_away_is_still_in_the_code() -> None:

@@ -93,6 +93,12 @@ def test_headers_of_a_terminator_are_believed_only_when_there_is_one(read: Any) 
     assert behind["CSRF_COOKIE_SECURE"] is True
 
 
+def test_invented_workshop_is_no_part_of_a_book_behind_tls_unless_asked_for(read: Any) -> None:
+    assert "workshop.demo" in read()["INSTALLED_APPS"]
+    assert "workshop.demo" not in read(TAREBOOK_HTTPS="1")["INSTALLED_APPS"]
+    assert "workshop.demo" in read(TAREBOOK_HTTPS="1", TAREBOOK_DEMO="1")["INSTALLED_APPS"]
+
+
 def test_uploads_have_no_address_of_their_own(client: Client) -> None:
     assert settings.MEDIA_URL == "/"  # Django's default: none was given
     assert settings.MEDIA_ROOT == settings.DATA_DIR / "uploads"

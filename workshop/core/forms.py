@@ -1,6 +1,7 @@
 """Form parts every room uses: exact numbers, days, tokens, uploads, and the buttons below."""
 
 from decimal import Decimal, InvalidOperation
+from types import TracebackType
 from typing import Any
 
 from crispy_forms.helper import FormHelper
@@ -147,3 +148,34 @@ def refuse(form: forms.BaseForm, error: ActionRefused) -> None:
         for name, value in error.renewed.items():
             sent[form.add_prefix(name)] = value
         form.data = sent
+
+
+class refusals_on:  # noqa: N801 -- reads as a word of the language: with refusals_on(form):
+    """Do something that a service may refuse: the refusal goes onto the form, which is shown again.
+
+        if form.is_valid():
+            with refusals_on(form):
+                lot = services.count_lot(...)
+                messages.success(request, f"Lot {lot} is counted.")
+                return redirect("ledger:lot", code=lot.code)
+        return render(request, "ledger/act.html", {"form": form})
+
+    A class and not a generator, so that the type checker knows that it goes on behind it.
+    """
+
+    def __init__(self, form: forms.BaseForm) -> None:
+        self.form = form
+
+    def __enter__(self) -> None:
+        return None
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> bool:
+        if not isinstance(error, ActionRefused):
+            return False
+        refuse(self.form, error)
+        return True

@@ -7,6 +7,8 @@ from django.db.models.functions import Length
 from django.db.models.lookups import GreaterThanOrEqual
 from simple_history.models import HistoricalRecords
 
+from workshop.core.markets import Market
+
 
 class Role(models.TextChoices):
     OWNER = "owner", "owner"
@@ -36,11 +38,6 @@ class User(AbstractUser):
 
     def __str__(self) -> str:
         return self.get_full_name() or self.username
-
-
-class Market(models.TextChoices):
-    US = "US", "United States"
-    EU = "EU", "European Union and United Kingdom"
 
 
 # Common practice, no source: parcels that nobody hears of for two weeks have arrived.

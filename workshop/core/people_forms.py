@@ -5,17 +5,19 @@ from typing import Any
 from django import forms
 from django.http import HttpRequest
 
-from workshop.core.confirmed import Confirmed
 from workshop.core.forms import helper
+from workshop.core.markets import (
+    Market,
+)
 from workshop.core.models import (
     MOST_DAYS_ON_THE_WAY,
     USUAL_DAYS_ON_THE_WAY,
-    Market,
     Role,
     User,
     Workshop,
 )
 from workshop.core.saving.edit_conflicts import Watching
+from workshop.core.signature import Confirmed
 from workshop.core.web.passwords import OwnPassword, confirmed
 from workshop.rules.codes.sscc import check_company_prefix
 from workshop.rules.errors import RuleError

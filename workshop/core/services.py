@@ -44,7 +44,7 @@ def change_person(
 ) -> User:
     """Change a person's name, role, or whether they may sign in at all.
 
-    Raises Refused, and writes nothing, if no active owner would be left.
+    Raises ActionRefused, and writes nothing, if no active owner would be left.
     """
     _refuse_unless_owner(by)
     advisory_lock("owners")

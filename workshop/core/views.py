@@ -11,6 +11,9 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core import services
 from workshop.core.access import EVERYONE, OWNER, Request, allow
+from workshop.core.forms import (
+    refusals_on,
+)
 from workshop.core.models import Upload, User, Workshop
 from workshop.core.people_forms import (
     ChangedPersonForm,
@@ -21,7 +24,6 @@ from workshop.core.people_forms import (
 )
 from workshop.core.saving.edit_conflicts import up_to_date
 from workshop.core.web.pagination import page_of
-from workshop.core.web.refusals import refusals_on
 
 
 @require_GET

@@ -7,9 +7,11 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core.access import EVERYONE, PACKERS, Request, allow
+from workshop.core.forms import (
+    refusals_on,
+)
 from workshop.core.saving.edit_conflicts import up_to_date
 from workshop.core.web.pagination import asked_for, page_of
-from workshop.core.web.refusals import refusals_on
 from workshop.dispatch import queries, services
 from workshop.dispatch.forms import CustomerForm
 from workshop.dispatch.models import Customer

@@ -13,11 +13,13 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from workshop.core import formatting
 from workshop.core.access import EVERYONE, PACKERS, Request, allow
 from workshop.core.errors import ActionRefused
-from workshop.core.forms import refuse
+from workshop.core.forms import (
+    refusals_on,
+    refuse,
+)
 from workshop.core.models import Workshop
 from workshop.core.paper.pdf import pdf, pdf_response
 from workshop.core.web.pagination import asked_for, page_of
-from workshop.core.web.refusals import refusals_on
 from workshop.dispatch import queries, services
 from workshop.dispatch.dispatch_lines import SentLine, lines_of
 from workshop.dispatch.forms import (

@@ -16,7 +16,7 @@ from workshop.formulas.draft.validation import LineIn as LineIn
 from workshop.formulas.draft.validation import StepIn as StepIn
 from workshop.formulas.models import Formula, Line, Step, Version, VersionStatus
 from workshop.formulas.queries import containing_itself
-from workshop.formulas.soap.superfat import VersionSoap
+from workshop.formulas.soap.planned_superfat import VersionSoap
 from workshop.ledger.models import Item, ItemKind, Unit
 
 ONLY_DRAFTS = "Only a draft may change; make a new version."
@@ -139,7 +139,7 @@ def save_draft(
 ) -> Version:
     """Write a draft as it now stands: its own figures, all its lines and all its steps.
 
-    The shares need not add up yet. Raises Refused, and writes nothing, if the version is no
+    The shares need not add up yet. Raises ActionRefused, and writes nothing, if the version is no
     longer a draft or a line or step cannot be.
     """
     draft = _draft(version)
@@ -226,7 +226,7 @@ def discard_draft(version: Version, *, by: User) -> None:
 def approve(version: Version, *, by: User, at: datetime) -> Version:
     """Approve a draft; from now on it never changes. The approved one before it retires.
 
-    Raises Refused, and writes nothing, if `by` is no owner, the version is no draft, its
+    Raises ActionRefused, and writes nothing, if `by` is no owner, the version is no draft, its
     shares do not add up to exactly 100 %, the bulk would contain itself, or lye may be left over.
     """
     _refuse_unless_owner(by)

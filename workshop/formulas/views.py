@@ -13,11 +13,13 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from workshop.core.access import EVERYONE, OWNER, Request, allow
 from workshop.core.errors import ActionRefused
 from workshop.core.formatting import day
-from workshop.core.forms import refuse
+from workshop.core.forms import (
+    refusals_on,
+    refuse,
+)
 from workshop.core.paper.pdf import pdf, pdf_response
 from workshop.core.saving.edit_conflicts import up_to_date
 from workshop.core.web.pagination import asked_for, page_of
-from workshop.core.web.refusals import refusals_on
 from workshop.formulas import services
 from workshop.formulas.advice import cautions, warnings
 from workshop.formulas.comparison.differences import compare
@@ -27,7 +29,7 @@ from workshop.formulas.draft.validation import shares_sentence
 from workshop.formulas.forms import BulkForm, Draft, FormulaForm, with_more_rows
 from workshop.formulas.models import Formula, Version, VersionStatus
 from workshop.formulas.soap.forms import LyeSection
-from workshop.formulas.soap.superfat import VersionSoap
+from workshop.formulas.soap.planned_superfat import VersionSoap
 from workshop.ledger.models import Item, ItemKind
 
 

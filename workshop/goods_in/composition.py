@@ -7,7 +7,7 @@ from fractions import Fraction
 from django.utils import timezone
 
 from workshop.core.errors import ActionRefused
-from workshop.goods_in.certification import covers_of
+from workshop.goods_in.organic_certification import covers_of
 from workshop.ledger.lot_tree import Link, links_back
 from workshop.ledger.models import ItemKind, Lot, Posting, Unit
 from workshop.materials.ingredients import Shares, shares_of_profile
@@ -24,8 +24,8 @@ def composition_of(lot: Lot) -> Shares:
 
     Packaging and whatever is counted in pieces is left out. A lot received as organic counts as
     organic if its certificate covered the day it was used, and a bought blend is the parts that
-    held on the day it came in. The number of queries does not depend on the depth. Raises Refused
-    if something in it has no ingredient profile.
+    held on the day it came in. The number of queries does not depend on the depth. Raises
+    ActionRefused if something in it has no ingredient profile.
     """
     return compositions_of([lot])[lot.pk]
 

@@ -5,7 +5,12 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from workshop.core.models import Market, Workshop
+from workshop.core.markets import (
+    Market,
+)
+from workshop.core.models import (
+    Workshop,
+)
 from workshop.core.paper.barcodes import as_source, code128
 from workshop.core.paper.pdf import pdf
 from workshop.goods_in.models import ReceiptLine

@@ -11,10 +11,12 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from workshop.core import formatting
 from workshop.core.access import EVERYONE, OWNER, WORKERS, Request, allow
 from workshop.core.errors import ActionRefused
-from workshop.core.forms import refuse
+from workshop.core.forms import (
+    refusals_on,
+    refuse,
+)
 from workshop.core.paper.pdf import pdf_response
 from workshop.core.web.pagination import PER_PAGE, page_of
-from workshop.core.web.refusals import refusals_on
 from workshop.goods_in import lot_tags, services
 from workshop.goods_in.delivery_checks import RefusedLines, read_quantity
 from workshop.goods_in.forms import (

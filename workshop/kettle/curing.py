@@ -8,11 +8,11 @@ from workshop.core.errors import ActionRefused
 from workshop.core.formatting import day
 from workshop.goods_in.composition import leaf_composition
 from workshop.kettle.models import Batch
-from workshop.kettle.weighing.superfat import soap_in
+from workshop.kettle.weighing.weighed_superfat import soap_in
 from workshop.ledger.models import Lot, Side
 from workshop.materials.models import profile_of
 from workshop.materials.saponification import bindings_of, is_lye, is_used_up
-from workshop.rules.dates.best_before import add_months, ready_on
+from workshop.rules.dates.trade_dates import add_months, ready_on
 
 DOES_NOT_BIND = (
     "In a soap the dates of water, lye and the fats that are saponified do not count; those of "

@@ -3,18 +3,18 @@
 from django.urls import path
 
 from workshop.kettle import views
-from workshop.kettle.corrections import views as mend_views
+from workshop.kettle.adjustments import views as mend_views
 from workshop.kettle.equipment import views as equipment_views
 from workshop.kettle.record import photo_and_timer_views
 from workshop.kettle.record import views as act_views
-from workshop.kettle.weighing import offline_worker
+from workshop.kettle.weighing import service_worker
 from workshop.kettle.weighing import views as weigh_views
 
 app_name = "kettle"
 urlpatterns = [
     path("", views.home, name="home"),
     path("plan/", views.plan, name="plan"),
-    path("worker.js", offline_worker.worker, name="worker"),
+    path("worker.js", service_worker.worker, name="worker"),
     path("equipment/", equipment_views.equipment, name="equipment"),
     path("equipment/kettle/", equipment_views.kettle, name="new-kettle"),
     path("equipment/kettle/<int:pk>/", equipment_views.kettle, name="kettle"),

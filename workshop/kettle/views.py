@@ -11,20 +11,22 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core import formatting
 from workshop.core.access import EVERYONE, MAKERS, OWNER, Request, allow
+from workshop.core.forms import (
+    refusals_on,
+)
 from workshop.core.models import Workshop
 from workshop.core.paper.barcodes import as_source, code128
 from workshop.core.paper.pdf import pdf, pdf_response
 from workshop.core.web.pagination import asked_for, page_of
-from workshop.core.web.refusals import refusals_on
 from workshop.kettle import services
 from workshop.kettle.curing import DOES_NOT_BIND, date_reasons, ready_day
+from workshop.kettle.equipment.scale_suitability import cure_g, fitness
 from workshop.kettle.models import Batch, BatchState
-from workshop.kettle.planning.scale_suitability import cure_g, fitness
 from workshop.kettle.record.batch_record import record_of
 from workshop.kettle.weighing.forms import PlanForm
 from workshop.kettle.weighing.safety_cautions import of_step
 from workshop.kettle.weighing.screen import screen_of
-from workshop.kettle.weighing.superfat import soap_in
+from workshop.kettle.weighing.weighed_superfat import soap_in
 from workshop.ledger.proof.chain_head import head
 
 MOST_UNDER_WAY = 50

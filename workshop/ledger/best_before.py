@@ -9,7 +9,7 @@ from django.db.models import QuerySet
 from workshop.ledger.lot_rules import all_rules
 from workshop.ledger.lot_tree import links_back
 from workshop.ledger.models import TRANSFORMING, Lot, Posting, PostingQuerySet, Side
-from workshop.rules.dates.lot_tree import MadeLot, tree_dates
+from workshop.rules.dates.inherited_dates import MadeLot, tree_dates
 
 AT_ONCE = 500
 CHUNK = 2000

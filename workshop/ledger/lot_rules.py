@@ -14,9 +14,9 @@ from django.apps import apps
 from django.db.models import QuerySet
 from django.utils.module_loading import module_has_submodule
 
-from workshop.core.confirmed import Confirmed
 from workshop.core.errors import ActionRefused
 from workshop.core.models import User
+from workshop.core.signature import Confirmed
 from workshop.ledger.models import Lot, Operation, OperationKind, Side, Status
 
 
@@ -43,10 +43,10 @@ def nothing_unbinding(lots: QuerySet[Lot]) -> dict[int, set[int]]:
 class LotRules:
     """What one room says of the lots that come out of its operations of one kind.
 
-    `refuse_release` raises Refused while its conditions are not met; `release_page` is the address
-    where they are shown, or None where the room knows nothing of the lot. `own_dates` are the
-    dates up to which its lots would keep whatever went into them; a lot that the room did not make
-    is left out. `unbinding` names, for each lot, what went into it without limiting its date.
+    `refuse_release` raises ActionRefused while its conditions are not met; `release_page` is the
+    address where they are shown, or None where the room knows nothing of the lot. `own_dates` are
+    the dates up to which its lots would keep whatever went into them; a lot that the room did not
+    make is left out. `unbinding` names, for each lot, what went into it without limiting its date.
     """
 
     kind: OperationKind

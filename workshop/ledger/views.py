@@ -12,9 +12,11 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core import formatting
 from workshop.core.access import EVERYONE, OWNER, WORKERS, Request, allow
-from workshop.core.confirmed import Confirmed
+from workshop.core.forms import (
+    refusals_on,
+)
+from workshop.core.signature import Confirmed
 from workshop.core.web.pagination import page_of
-from workshop.core.web.refusals import refusals_on
 from workshop.ledger import services, stock_queries
 from workshop.ledger.forms import CountForm, DiscardForm, StatusForm
 from workshop.ledger.lot_rules import release_page

@@ -12,7 +12,9 @@ from django.views.decorators.http import require_http_methods
 
 from workshop.core import formatting
 from workshop.core.access import OWNER, Request, allow
-from workshop.core.web.refusals import refusals_on
+from workshop.core.forms import (
+    refusals_on,
+)
 from workshop.ledger.models import Item
 from workshop.materials.forms import BlendForm, parts_of
 from workshop.materials.models import ALWAYS, Profile, profile_of

@@ -13,9 +13,11 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core import formatting
 from workshop.core.access import EVERYONE, OWNER, Request, allow
+from workshop.core.forms import (
+    refusals_on,
+)
 from workshop.core.saving.edit_conflicts import Watching, up_to_date
 from workshop.core.web.pagination import page_of
-from workshop.core.web.refusals import refusals_on
 from workshop.ledger.models import Item, ItemKind
 from workshop.materials.forms import MaterialForm, PackagingForm, UseLimitForm, parts_of
 from workshop.materials.models import UseLimit, profile_of

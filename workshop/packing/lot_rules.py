@@ -10,7 +10,7 @@ from workshop.ledger.lot_rules import LotRules, Release, refuse_unsettled_inputs
 from workshop.ledger.models import Lot, OperationKind
 from workshop.packing.fill_control.figures import check_of
 from workshop.packing.models import PackingRun
-from workshop.rules.dates.best_before import best_before
+from workshop.rules.dates.trade_dates import best_before
 
 
 def _refuse_release(lot: Lot, release: Release) -> None:

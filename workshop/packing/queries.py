@@ -11,9 +11,9 @@ from workshop.core.formatting import day
 from workshop.formulas.models import Version
 from workshop.ledger.models import ItemKind, Lot, Operation, OperationKind, Posting, Side, Status
 from workshop.packing.models import FillSample, Loss, LossKind, PackingRun, Product
-from workshop.packing.runs.account import Account
+from workshop.packing.runs.mass_account import Account
 from workshop.packing.stock.retained import retained_in
-from workshop.rules.dates.best_before import add_months
+from workshop.rules.dates.trade_dates import add_months
 
 
 def weighed(run: PackingRun) -> list[FillSample]:

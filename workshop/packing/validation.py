@@ -14,7 +14,7 @@ from workshop.ledger import services as ledger
 from workshop.ledger.models import Item, ItemKind, Lot, Status, Unit
 from workshop.packing.models import LossKind, Product
 from workshop.rules.codes.gs1 import check_gtin, gtin14
-from workshop.rules.dates import best_before
+from workshop.rules.dates import trade_dates
 from workshop.rules.errors import RuleError
 
 MOST_UNITS = 100_000
@@ -214,7 +214,7 @@ def _refuse_unfit(lots: Iterable[Lot], made_on: date) -> None:
         sentence = ""
         if lot.status != Status.RELEASED:
             sentence = f"Lot {lot} is {lot.get_status_display()}; only a released lot is packed."
-        elif lot.best_before and best_before.is_past(lot.best_before, made_on):
+        elif lot.best_before and trade_dates.is_past(lot.best_before, made_on):
             sentence = f"Lot {lot} was best before {day(lot.best_before)} and cannot be packed."
         elif lot.made_on > made_on:
             sentence = f"Lot {lot} is dated {day(lot.made_on)}, after the day of packing."

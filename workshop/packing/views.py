@@ -8,9 +8,11 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core import formatting
 from workshop.core.access import EVERYONE, OWNER, Request, allow
+from workshop.core.forms import (
+    refusals_on,
+)
 from workshop.core.saving.edit_conflicts import up_to_date
 from workshop.core.web.pagination import asked_for, page_of
-from workshop.core.web.refusals import refusals_on
 from workshop.packing import queries
 from workshop.packing.models import Product
 from workshop.packing.product_forms import ProductForm

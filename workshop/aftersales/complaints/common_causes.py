@@ -64,7 +64,7 @@ def what_they_share(
 ) -> Sharing:
     """Rank the lots behind the complained batches of a window; the count of queries is fixed.
 
-    Raises Refused when the window is too wide to compare.
+    Raises ActionRefused when the window is too wide to compare.
     """
     lots_of = inputs_compared(first, last, act, product)
     named, unlinked = _complained(complaints, act)

@@ -28,8 +28,10 @@ from workshop.aftersales.complaints.trends import WAYS, trend
 from workshop.aftersales.models import Complaint, ComplaintState, ComplaintStep, Nature
 from workshop.aftersales.services import complaints
 from workshop.core.access import EVERYONE, OWNER, PACKERS, Request, allow
+from workshop.core.forms import (
+    refusals_on,
+)
 from workshop.core.web.pagination import PER_PAGE, asked_for, page_of
-from workshop.core.web.refusals import refusals_on
 
 
 @require_GET

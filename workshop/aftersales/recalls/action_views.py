@@ -28,9 +28,11 @@ from workshop.aftersales.services.recall_terms import set_terms
 from workshop.core.access import EVERYONE, OWNER, Request, allow
 from workshop.core.errors import ActionRefused
 from workshop.core.formatting import number
+from workshop.core.forms import (
+    refusals_on,
+)
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.core.web.pagination import asked_for
-from workshop.core.web.refusals import refusals_on
 from workshop.dispatch.models import Customer
 from workshop.ledger.models import Lot
 from workshop.trace.lot.code_lookup import read_lot

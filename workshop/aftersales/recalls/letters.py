@@ -12,7 +12,7 @@ from workshop.core.errors import ActionRefused
 from workshop.core.formatting import day, number
 from workshop.core.models import Workshop
 from workshop.core.paper.stamping import STANDS_ALONE, LaidOut, Sheets, characters_of, lay_out
-from workshop.labels.approval.verification import label_status
+from workshop.labels.approval.print_status import label_status
 from workshop.labels.layout.fit_to_label import draw, fits
 from workshop.labels.layout.label_stock import ALL, layout_of
 from workshop.labels.layout.preview_image import as_source

@@ -66,7 +66,7 @@ def mark_of(records: Sequence[Records]) -> str:
 
 @contextmanager
 def up_to_date(form: Watching, told: Callable[[], list[str]] = list) -> Iterator[None]:
-    """Save within this: raises Refused if somebody else saved since the form was opened.
+    """Save within this: raises ActionRefused if somebody else saved since the form was opened.
 
     Nothing is raised where the form says the same as the book does now. `told` are sentences
     about what has no history of its own, asked for only when somebody saved.

@@ -19,8 +19,8 @@ SHORT = 16
 def check_idempotency(token: str | None, act: str, **content: Any) -> bool:
     """Bind `token` to what its form was sent with, within the transaction of the act.
 
-    Answers whether the same was sent before: the caller then answers as it did. Raises Refused
-    for other content. Another transaction with the same token is waited for.
+    Answers whether the same was sent before: the caller then answers as it did. Raises
+    ActionRefused for other content. Another transaction with the same token is waited for.
     """
     if token is None:
         return False

@@ -16,7 +16,7 @@ Row = TypeVar("Row", bound=models.Model)
 def save_with_history(row: Row, *, by: User, at: datetime | None = None) -> Row:
     """Save `row` and note in its history that `by` did it, at that time or now.
 
-    Raises Refused, with the sentence of the rule and its field, if the row breaks one.
+    Raises ActionRefused, with the sentence of the rule and its field, if the row breaks one.
     """
     _refuse_broken_rules(row)
     row._history_user = by  # type: ignore[attr-defined]  # read by simple_history

@@ -12,9 +12,9 @@ from django.core.exceptions import ValidationError
 from django.db.models import Sum
 from django.http import HttpRequest
 
-from workshop.core.confirmed import Confirmed
 from workshop.core.errors import ActionRefused
 from workshop.core.models import User
+from workshop.core.signature import Confirmed
 
 SHUT = (
     "There were too many wrong passwords from this device. Nothing was done. Try again in a "
@@ -41,7 +41,7 @@ class CountedPasswords(AxesDatabaseHandler):  # type: ignore[misc]  # an untyped
 def confirm_password(
     user: User, password: str, *, request: HttpRequest, field: str | None = "password"
 ) -> Confirmed:
-    """Raise Refused unless this is the user's own password; hand back what proves it.
+    """Raise ActionRefused unless this is the user's own password; hand back what proves it.
 
     A wrong one counts like one at sign-in: after five, name and device are shut out of both for a
     quarter of an hour. Call it outside a transaction, or a refusal takes its count back.

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from workshop.aftersales.models import Channel, Complaint, Nature, Outcome, Severity
 from workshop.aftersales.services import complaints
-from workshop.demo.story import blaming
+from workshop.demo.story import complaint_causes
 from workshop.demo.story.book import Book, Sent
 from workshop.demo.story.clock import Clock
 from workshop.dispatch import services as dispatch
@@ -131,7 +131,7 @@ def _about(book: Book, said: Said) -> Sent | None:
     fresh = [one for one in in_use if one.lot.pk not in known]
     if said in SKIN:
         if said is SKIN[0]:
-            book.sore, book.shared = blaming.lots_with_one_oil(len(SKIN), on=book.day)
+            book.sore, book.shared = complaint_causes.lots_with_one_oil(len(SKIN), on=book.day)
         return book.sore.pop(0) if book.sore else None
     if said is ANOTHER:
         return _without_the_oil(book, fresh)
@@ -191,5 +191,5 @@ def _judge(book: Book, clock: Clock, said: Said, complaint: Complaint, sent: Sen
 
 
 def _without_the_oil(book: Book, fresh: list[Sent]) -> Sent | None:
-    others = [one for one in fresh if one.lot.item.code != blaming.SALVE]
+    others = [one for one in fresh if one.lot.item.code != complaint_causes.SALVE]
     return others[0] if others else None

@@ -3,8 +3,8 @@
 from datetime import datetime, timedelta
 from decimal import ROUND_FLOOR, Decimal
 
-from workshop.core.confirmed import Confirmed
 from workshop.core.errors import ActionRefused
+from workshop.core.signature import Confirmed
 from workshop.demo.story.book import Book
 from workshop.demo.story.clock import Clock
 from workshop.demo.story.opening import write_draft

@@ -8,7 +8,7 @@ from workshop.core.errors import ActionRefused
 from workshop.demo.story.book import Book
 from workshop.demo.story.clock import Clock
 from workshop.labels import services as labels
-from workshop.labels.approval.verification import label_status
+from workshop.labels.approval.print_status import label_status
 from workshop.labels.layout.fit_to_label import fits
 from workshop.labels.layout.label_stock import BY_KEY, Layout
 from workshop.labels.models import CodeKind, LabelVersion, Panel, Print, PrintKind

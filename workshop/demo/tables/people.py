@@ -7,7 +7,14 @@ from datetime import date, datetime, timedelta
 
 from django.contrib.auth.hashers import make_password
 
-from workshop.core.models import Market, Role, User, Workshop
+from workshop.core.markets import (
+    Market,
+)
+from workshop.core.models import (
+    Role,
+    User,
+    Workshop,
+)
 from workshop.core.saving.with_history import save_with_history
 from workshop.demo.tables.folder import rows_of
 from workshop.dispatch import services as dispatch

@@ -19,8 +19,8 @@ def undo(
 ) -> Dispatch:
     """Take a dispatch back whole: it never left, and its units are on the shelf again.
 
-    The same token again answers as before. Raises Refused unless an owner does it with a reason,
-    and InTheWay, with nothing written, once it arrived or units of it came back.
+    The same token again answers as before. Raises ActionRefused unless an owner does it with a
+    reason, and InTheWay, with nothing written, once it arrived or units of it came back.
     """
     if check_idempotency(token, "dispatch taken back", dispatch=dispatch, reason=reason):
         return dispatch
@@ -49,7 +49,7 @@ def correct(
 ) -> Dispatch:
     """Correct the reference, the note, or a wrong customer while nothing was confirmed.
 
-    What they were stays to be read. Raises Refused unless an owner does it with a reason.
+    What they were stays to be read. Raises ActionRefused unless an owner does it with a reason.
     """
     content = {"customer": customer, "customer_reference": customer_reference, "note": note}
     if check_idempotency(token, "dispatch corrected", dispatch=dispatch, reason=reason, **content):

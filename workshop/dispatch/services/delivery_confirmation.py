@@ -29,7 +29,7 @@ def confirm_delivery(
 
     The first word stands: a dispatch that is known to have arrived is left out of the answer, and
     so is one of which the same form brought word before, even if that was taken back.
-    Raises Refused for a day still to come, before it was sent, or after units came back.
+    Raises ActionRefused for a day still to come, before it was sent, or after units came back.
     """
     wanted = sorted(dispatch.pk for dispatch in dispatches)
     check_idempotency(token or None, "arrival", dispatches=wanted, arrived_on=arrived_on, note=note)
@@ -67,7 +67,7 @@ def reverse_confirmation(
 ) -> ConfirmationReversal | None:
     """The word was a mistake: it stays to be read and counts no more; a fresh one may come.
 
-    None if it was taken back before: that reason stands. Raises Refused without a reason.
+    None if it was taken back before: that reason stands. Raises ActionRefused without a reason.
     """
     if not reason.strip():
         raise ActionRefused("Say why it is taken back.", field="reason")

@@ -9,7 +9,7 @@ from django import forms
 from workshop.core.errors import ActionRefused
 from workshop.core.forms import ExactField, parts_helper
 from workshop.formulas.forms import Draft
-from workshop.formulas.soap.superfat import Part, lye_needed, soap_from, strength_sentences
+from workshop.formulas.soap.planned_superfat import Part, lye_needed, soap_from, strength_sentences
 from workshop.materials.saponification import Soap
 
 ASKED = "lye"

@@ -60,7 +60,7 @@ class DeliveryLine:
 
 
 def read_lines(text: str) -> list[DeliveryLine]:
-    """The lots that the document sends. Raises Refused when it cannot be read at all."""
+    """The lots that the document sends. Raises ActionRefused when it cannot be read at all."""
     events = _sound_events(text)
     told = _deliveries(events)
     facts = _facts_of_lots(events)

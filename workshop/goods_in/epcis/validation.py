@@ -29,7 +29,7 @@ Event = Mapping[str, Any]
 
 
 def read_document(text: str) -> Mapping[str, Any]:
-    """The document in `text`, numbers exact. Raises Refused when it is none."""
+    """The document in `text`, numbers exact. Raises ActionRefused when it is none."""
     if len(text) > LARGEST_CHARACTERS:
         raise ActionRefused("The file is too large for one delivery. Ask for one delivery a file.")
     try:

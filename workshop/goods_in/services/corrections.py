@@ -29,8 +29,8 @@ def take_back(
 ) -> Receipt:
     """Take lots of a receipt back: they never came in, and nothing may use them.
 
-    The same token again answers as before. Raises Refused unless an owner does it with a reason,
-    and InTheWay, with nothing written, once anything has used one of the lots.
+    The same token again answers as before. Raises ActionRefused unless an owner does it with a
+    reason, and InTheWay, with nothing written, once anything has used one of the lots.
     """
     rows = list(receipt.lines.filter(pk__in=[line.pk for line in lines]).with_lots())
     if check_idempotency(token, "receipt taken back", lots=[row.pk for row in rows], reason=reason):
@@ -87,8 +87,8 @@ def correct_line(
 ) -> ReceiptLine:
     """Correct the supplier's lot or the maker's expiry; the lot's own date follows.
 
-    Raises Refused unless an owner does it with a reason, for a lot taken back, and for an expiry
-    before the day of receipt.
+    Raises ActionRefused unless an owner does it with a reason, for a lot taken back, and for an
+    expiry before the day of receipt.
     """
     content = {"supplier_lot": supplier_lot, "makers_expiry": makers_expiry, "reason": reason}
     if check_idempotency(token, "receipt line corrected", line=line, **content):

@@ -18,7 +18,7 @@ from workshop.goods_in.models import Receipt, ReceiptLine, Supplier
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Item, Lot, OperationKind, Side, Status
 from workshop.materials.models import profile_of
-from workshop.rules.dates.best_before import add_months
+from workshop.rules.dates.trade_dates import add_months
 
 Draw = Callable[[int], int]
 
@@ -39,7 +39,7 @@ def receive(
 ) -> Receipt:
     """Take in a delivery: each lot gets a code of ours and waits in quarantine.
 
-    The same token again answers with the receipt already made. Raises Refused about the head
+    The same token again answers with the receipt already made. Raises ActionRefused about the head
     and RefusedLines about the rows, with nothing written.
     """
     check_idempotency(

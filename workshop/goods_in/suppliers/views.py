@@ -11,9 +11,11 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core.access import EVERYONE, OWNER, Request, allow
+from workshop.core.forms import (
+    refusals_on,
+)
 from workshop.core.saving.edit_conflicts import Watching, up_to_date
 from workshop.core.web.pagination import page_of
-from workshop.core.web.refusals import refusals_on
 from workshop.goods_in import services
 from workshop.goods_in.models import Certificate, Supplier
 from workshop.goods_in.suppliers.forms import CertificateForm, SupplierForm

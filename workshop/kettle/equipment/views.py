@@ -7,11 +7,13 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core.access import EVERYONE, OWNER, Request, allow
+from workshop.core.forms import (
+    refusals_on,
+)
 from workshop.core.saving.edit_conflicts import up_to_date
-from workshop.core.web.refusals import refusals_on
 from workshop.kettle.equipment.forms import KettleForm, ScaleForm
+from workshop.kettle.equipment.scale_suitability import as_rule
 from workshop.kettle.models import Kettle, Scale
-from workshop.kettle.planning.scale_suitability import as_rule
 from workshop.kettle.services.equipment import save_equipment
 from workshop.rules.quantities.scales import scale_problems
 

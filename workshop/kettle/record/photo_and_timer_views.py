@@ -8,7 +8,7 @@ from django.views.decorators.http import require_http_methods
 from workshop.core import formatting
 from workshop.core.access import MAKERS, Request, allow
 from workshop.kettle import services
-from workshop.kettle.corrections.forms import EndForm, PhotoForm, TimerForm
+from workshop.kettle.adjustments.forms import EndForm, PhotoForm, TimerForm
 from workshop.kettle.record.views import act_page, way_back
 from workshop.kettle.views import batch_or_404
 

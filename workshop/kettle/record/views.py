@@ -16,8 +16,10 @@ from django.views.decorators.http import require_http_methods
 from workshop.core import formatting
 from workshop.core.access import MAKERS, OWNER, Request, allow
 from workshop.core.errors import ActionRefused
-from workshop.core.forms import refuse
-from workshop.core.web.refusals import refusals_on
+from workshop.core.forms import (
+    refusals_on,
+    refuse,
+)
 from workshop.kettle import services
 from workshop.kettle.curing import why_not_ready
 from workshop.kettle.models import Batch
@@ -32,7 +34,7 @@ from workshop.kettle.record.forms import (
 )
 from workshop.kettle.views import batch_or_404
 from workshop.kettle.weighing.safety_cautions import of_step
-from workshop.kettle.weighing.superfat import soap_in
+from workshop.kettle.weighing.weighed_superfat import soap_in
 from workshop.ledger.models import Lot, Side, Status
 from workshop.ledger.stock_queries import with_last_reason
 from workshop.rules.quantities.units import round_to

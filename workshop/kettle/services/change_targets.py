@@ -14,9 +14,9 @@ from workshop.core.errors import ActionRefused
 from workshop.core.formatting import with_unit
 from workshop.core.models import User
 from workshop.core.saving.idempotency import check_idempotency
-from workshop.kettle.corrections.adjusted_weights import adjustment, proportion
-from workshop.kettle.corrections.kettle_contents import KettleContents, contents_of
-from workshop.kettle.corrections.options import CorrectionOption, accepted, rebalanced, restored
+from workshop.kettle.adjustments.adjusted_weights import adjustment, proportion
+from workshop.kettle.adjustments.kettle_contents import KettleContents, contents_of
+from workshop.kettle.adjustments.options import CorrectionOption, accepted, rebalanced, restored
 from workshop.kettle.models import Batch, BatchLine, TargetChange, TargetChangeKind
 from workshop.kettle.services.batch_state import lock
 from workshop.rules.errors import RuleError

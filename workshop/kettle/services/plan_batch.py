@@ -12,7 +12,7 @@ from workshop.core.models import User
 from workshop.core.saving.idempotency import check_idempotency
 from workshop.formulas.models import Line, Version, VersionStatus
 from workshop.kettle.models import Batch, BatchLine, Kettle, Scale
-from workshop.kettle.weighing.superfat import refuse_lye_planned
+from workshop.kettle.weighing.weighed_superfat import refuse_lye_planned
 from workshop.ledger import services as ledger
 from workshop.ledger.models import OperationKind
 from workshop.rules.errors import RuleError

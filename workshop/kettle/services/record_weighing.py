@@ -15,7 +15,7 @@ from workshop.kettle.models import Batch, BatchLine, BatchState, Scale, Weighing
 from workshop.kettle.services.batch_state import follow, lock, lock_batch, taken_g
 from workshop.kettle.weighing.line_totals import apply_reading, current_totals
 from workshop.kettle.weighing.lot_selection import refusal
-from workshop.kettle.weighing.superfat import refuse_lye_weighed
+from workshop.kettle.weighing.weighed_superfat import refuse_lye_weighed
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Item, ItemKind, Lot, Posting, Side
 

@@ -4,11 +4,11 @@ from datetime import datetime
 
 from django.db import transaction
 
-from workshop.core.confirmed import Confirmed
 from workshop.core.errors import ActionRefused
 from workshop.core.formatting import with_unit
 from workshop.core.models import User
 from workshop.core.saving.idempotency_keys import new_token
+from workshop.core.signature import Confirmed
 from workshop.kettle.models import Batch, BatchState, CheckKind
 from workshop.kettle.services.batch_state import lock, put_out_g, refuse_all_but_owner, taken_g
 from workshop.kettle.services.in_process_checks import add_check

@@ -17,8 +17,8 @@ from workshop.core.errors import ActionRefused
 from workshop.core.formatting import with_unit
 from workshop.core.models import User
 from workshop.core.saving.idempotency import check_idempotency
-from workshop.kettle.corrections.kettle_contents import contents_of
-from workshop.kettle.corrections.options import rebalanced, split
+from workshop.kettle.adjustments.kettle_contents import contents_of
+from workshop.kettle.adjustments.options import rebalanced, split
 from workshop.kettle.models import (
     Batch,
     BatchLine,

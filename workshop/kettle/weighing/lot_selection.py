@@ -9,12 +9,12 @@ from decimal import Decimal
 from django.utils import timezone
 
 from workshop.core.formatting import day
-from workshop.goods_in.certification import certified, covers_of
+from workshop.goods_in.organic_certification import certified, covers_of
 from workshop.kettle.models import Batch, BatchLine
 from workshop.ledger.lot_tree import Link, links_back
 from workshop.ledger.models import Item, ItemKind, Lot, Posting, Status
 from workshop.materials.models import profile_of
-from workshop.rules.dates.best_before import is_past
+from workshop.rules.dates.trade_dates import is_past
 from workshop.rules.quantities.scaling import LotOnOffer, draw_lots
 
 Cover = Callable[[Item, Lot], bool]

@@ -24,7 +24,8 @@ def ticket_for(person: User, reference: str) -> str:
 def attribution(ticket: str, *, reference: str, carrier: User, at: datetime) -> User:
     """Whom the ticket names; without one, from a page of before, whoever is signed in.
 
-    Raises Refused for a ticket that is not of this batch, or whose owner might not weigh then.
+    Raises ActionRefused for a ticket that is not of this batch, or whose owner might not weigh
+    then.
     """
     if not ticket:
         return carrier

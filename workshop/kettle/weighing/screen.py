@@ -10,11 +10,11 @@ from django.urls import reverse
 from workshop.core import formatting
 from workshop.core.errors import ActionRefused
 from workshop.formulas.models import Step
+from workshop.kettle.equipment.scale_suitability import Advice, advice
 from workshop.kettle.models import Batch, BatchLine, Scale, Timer, Weighing
-from workshop.kettle.planning.scale_suitability import Advice, advice
 from workshop.kettle.weighing.lot_selection import Proposal, allowed_items, proposals, refusal
 from workshop.kettle.weighing.safety_cautions import cautions_of
-from workshop.kettle.weighing.superfat import soap_to_be
+from workshop.kettle.weighing.weighed_superfat import soap_to_be
 from workshop.ledger.models import Lot
 from workshop.materials.models import profile_of
 from workshop.materials.saponification import Soap, is_lye
@@ -169,7 +169,10 @@ def lot_named(text: str) -> Lot:
 
 
 def line_for(screen: Screen, lot: Lot, *, on: date, first: ScreenLine | None = None) -> ScreenLine:
-    """The line that takes this lot, the one at hand before others; Refused if there is none."""
+    """The line that takes this lot, the one at hand before others.
+
+    ActionRefused if there is none.
+    """
     rows = sorted(screen.lines, key=lambda row: (row is not first, row.line.is_done))
     fitting = [
         row for row in rows if row.line.is_planned and lot.item_id in allowed_items(row.line)

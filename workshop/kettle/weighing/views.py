@@ -18,8 +18,8 @@ from workshop.core.forms import refuse
 from workshop.core.models import User
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.kettle import services
-from workshop.kettle.corrections.kettle_contents import melt_on
-from workshop.kettle.corrections.options import offer_sentence
+from workshop.kettle.adjustments.kettle_contents import melt_on
+from workshop.kettle.adjustments.options import offer_sentence
 from workshop.kettle.models import Batch, Weighing
 from workshop.kettle.record.views import act_page, way_back
 from workshop.kettle.services.record_weighing import Unseen

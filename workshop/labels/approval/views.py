@@ -8,9 +8,13 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from workshop.core.access import EVERYONE, OWNER, Request, allow
 from workshop.core.errors import ActionRefused
-from workshop.core.models import Market
-from workshop.core.web.refusals import refusals_on
-from workshop.labels.approval import verification
+from workshop.core.forms import (
+    refusals_on,
+)
+from workshop.core.markets import (
+    Market,
+)
+from workshop.labels.approval import print_status
 from workshop.labels.content.label import label_for
 from workshop.labels.design.forms import LabelDraftForm
 from workshop.labels.design.views import product_or_404
@@ -59,10 +63,10 @@ def version(request: Request, pk: int) -> HttpResponse:
             )
             messages.success(request, f"The draft of {found} is kept.")
             return redirect("labels:version", pk=found.pk)
-    declaration = verification.declaration_of(found)
+    declaration = print_status.declaration_of(found)
     context = {
         "version": found,
-        "entries": verification.entries_of(found),
+        "entries": print_status.entries_of(found),
         "declaration": declaration,
         "close": close_neighbours(declaration),
         "form": form,
@@ -93,12 +97,12 @@ def _seen(found: LabelVersion) -> dict[str, object]:
         return {"why": "There is a picture once it is held against a lot."}
     try:
         computed = label_for(found.made_from, found.market)
-        label = verification.as_approved(computed, found)
+        label = print_status.as_approved(computed, found)
         layout = usual_layout(label)
         picture = as_source(draw(label, layout, preview=True).pdf)
     except ActionRefused as error:
         return {"why": error.message}
-    untrue = verification.discrepancies(computed, found) if found.state == "draft" else ()
+    untrue = print_status.discrepancies(computed, found) if found.state == "draft" else ()
     return {"picture": picture, "layout": layout, "untrue": untrue}
 
 

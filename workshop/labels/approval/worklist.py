@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from workshop.core.errors import ActionRefused
-from workshop.labels.approval.verification import LabelStatus, label_status
+from workshop.labels.approval.print_status import LabelStatus, label_status
 from workshop.labels.content.label import known_workshop, markets_of
 from workshop.labels.content.lot_facts import LotFacts, facts_of_lots
 from workshop.labels.models import Print, PrintKind

@@ -5,7 +5,12 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from workshop.core.formatting import number
-from workshop.core.models import Market, Workshop
+from workshop.core.markets import (
+    Market,
+)
+from workshop.core.models import (
+    Workshop,
+)
 from workshop.labels.content.inputs import LabelInputs, saponified
 from workshop.labels.content.required_warnings import statement_texts, statement_warnings
 from workshop.labels.models import LabelDesign, SoapNaming
@@ -13,7 +18,7 @@ from workshop.materials.ingredients import Shares
 from workshop.packing.fill_control.figures import FillCheck
 from workshop.packing.models import Product
 from workshop.rules.allergens.thresholds import CAUTION, allergen_limit_problems, allergens_to_name
-from workshop.rules.ingredients import organic
+from workshop.rules.ingredients import organic_share
 from workshop.rules.ingredients.composition import Constituent
 from workshop.rules.ingredients.declaration import (
     Declaration,
@@ -22,7 +27,7 @@ from workshop.rules.ingredients.declaration import (
     weighed_colours,
 )
 from workshop.rules.ingredients.declaration import Market as ListMarket
-from workshop.rules.ingredients.organic import Category, OrganicClassification
+from workshop.rules.ingredients.organic_share import Category, OrganicClassification
 from workshop.rules.labels import net_contents
 from workshop.rules.labels.net_contents import NetContents
 
@@ -66,10 +71,10 @@ def wording_of(
     *,
     check: FillCheck | None = None,
 ) -> Wording:
-    """The computed words. Raises RuleError or Refused for what cannot be declared."""
+    """The computed words. Raises RuleError or ActionRefused for what cannot be declared."""
     composition = basis.composition
     shades = read_colours(design.may_contain.splitlines())
-    classification = organic.organic_classification(composition)
+    classification = organic_share.organic_classification(composition)
     claim = _claim(basis.composition, classification) if product.claims_organic else None
     allergens = _allergens(basis, market)
     made_with = _made_with(composition) if claim == "made with organic" else ()
@@ -117,22 +122,22 @@ def _allergens(basis: LabelInputs, market: ListMarket) -> dict[str, Fraction]:
 def _claim(composition: Shares, classification: OrganicClassification) -> Category | None:
     """The strongest claim that nothing in the lot speaks against."""
     possible = (claim for claim in CLAIMS if _rank(claim) <= _rank(classification.category))
-    return next((c for c in possible if not organic.claim_problems(composition, c)), None)
+    return next((c for c in possible if not organic_share.claim_problems(composition, c)), None)
 
 
 def _rank(category: Category) -> int:
-    return organic.RANKS.index(category)
+    return organic_share.RANKS.index(category)
 
 
 def _made_with(composition: Shares) -> tuple[str, ...]:
-    named = organic.biggest_organic(composition)
+    named = organic_share.biggest_organic(composition)
     return tuple(part.common_name or part.inci_name for part in named)
 
 
 def organic_statement(claim: str | None, percent: int | None, made_with: Sequence[str]) -> str:
     """What stands below the name of a product with this claim."""
     if claim == "made with organic":
-        return organic.made_with_statement(made_with)
+        return organic_share.made_with_statement(made_with)
     if claim == "organic":
         return f"{percent}% organic ingredients"
     return claim.capitalize() if claim else ""
@@ -140,7 +145,7 @@ def organic_statement(claim: str | None, percent: int | None, made_with: Sequenc
 
 def certifier_line(workshop: Workshop) -> str:
     """What a label that claims to be organic says of the workshop's certifier."""
-    return organic.certifier_line(workshop.certified_by) if workshop.certified_by else ""
+    return organic_share.certifier_line(workshop.certified_by) if workshop.certified_by else ""
 
 
 def maker_lines(workshop: Workshop) -> tuple[str, ...]:

@@ -8,7 +8,12 @@ from functools import cached_property
 from django.utils import timezone
 
 from workshop.core.errors import ActionRefused
-from workshop.core.models import Market, Workshop
+from workshop.core.markets import (
+    Market,
+)
+from workshop.core.models import (
+    Workshop,
+)
 from workshop.labels.content.computed_statements import LIST_MARKETS, Wording, wording_of
 from workshop.labels.content.inputs import LabelInputs, inputs_of
 from workshop.labels.content.lot_facts import LotFacts, facts_of
@@ -16,15 +21,15 @@ from workshop.labels.models import DateStyle, LabelDesign, LabelVersion
 from workshop.ledger.models import Lot, OperationKind, Status
 from workshop.materials.saponification import Soap
 from workshop.packing.models import PackingRun, Product
-from workshop.rules.dates import best_before as dates
+from workshop.rules.dates import trade_dates as dates
 from workshop.rules.errors import RuleError
-from workshop.rules.ingredients import organic
+from workshop.rules.ingredients import organic_share
 from workshop.rules.ingredients.composition import Composition
 from workshop.rules.ingredients.declaration import Declaration
 from workshop.rules.ingredients.declaration import Market as ListMarket
-from workshop.rules.ingredients.organic import OrganicClassification
+from workshop.rules.ingredients.organic_share import OrganicClassification
 from workshop.rules.labels.organic_claims import claim_said
-from workshop.rules.labels.verification import durability_needs_jar
+from workshop.rules.labels.truth_check import durability_needs_jar
 
 
 @dataclass(frozen=True)
@@ -119,9 +124,9 @@ def label_for(
 ) -> Label:
     """The label of a finished lot as computed today, for a market (the workshop's own).
 
-    The facts are read unless they are at hand. Raises Refused, with a sentence, for a lot that
-    cannot have one: not packed here, rejected, of unknown composition, or in a book that does not
-    know its workshop yet.
+    The facts are read unless they are at hand. Raises ActionRefused, with a sentence, for a lot
+    that cannot have one: not packed here, rejected, of unknown composition, or in a book that does
+    not know its workshop yet.
     """
     product = _product_of(lot)
     workshop = known_workshop(facts.workshop) if facts else the_workshop()
@@ -262,12 +267,12 @@ def _organic_stops(label: Label) -> Iterable[str]:
     product, composition = label.product, label.wording.composition
     said = claim_said(f"{label.name}\n{label.identity}\n{label.claims}")
     if product.claims_organic and label.wording.claim is None:
-        problems = organic.claim_problems(composition, "made with organic")
+        problems = organic_share.claim_problems(composition, "made with organic")
         yield f"{product} is sold as organic. {' '.join(problems)}"
     elif said and not product.claims_organic:
         yield "The name on the label says “organic”. It is not entered as sold as organic."
     elif said:
-        problems = organic.claim_problems(composition, said)
+        problems = organic_share.claim_problems(composition, said)
         if problems:
             yield f"The name on the label says “{said}”. {' '.join(problems)}"
 

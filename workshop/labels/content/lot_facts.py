@@ -9,7 +9,7 @@ from django.db.models import Max
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Workshop
 from workshop.goods_in.composition import compositions_or_why
-from workshop.kettle.corrections.use_limits import uses_behind
+from workshop.kettle.adjustments.use_limits import uses_behind
 from workshop.labels.models import Decision, LabelVersion, Print
 from workshop.ledger.best_before import due_dates
 from workshop.ledger.models import Lot
@@ -18,7 +18,7 @@ from workshop.materials.ingredients import Shares
 from workshop.packing.fill_control.figures import FillCheck, checks_of
 from workshop.packing.models import PackingRun
 from workshop.packing.queries import accounts
-from workshop.packing.runs.account import Account
+from workshop.packing.runs.mass_account import Account
 from workshop.rules.allergens.thresholds import Use
 from workshop.rules.errors import RuleError
 

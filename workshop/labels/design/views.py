@@ -7,8 +7,10 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core.access import EVERYONE, OWNER, Request, allow
+from workshop.core.forms import (
+    refusals_on,
+)
 from workshop.core.models import Workshop
-from workshop.core.web.refusals import refusals_on
 from workshop.labels.content.label import design_of, markets_of
 from workshop.labels.design.forms import DesignForm, SizeForm
 from workshop.labels.models import LabelVersion, OwnSize

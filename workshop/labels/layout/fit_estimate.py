@@ -17,7 +17,7 @@ from workshop.labels.layout.text_blocks import (
     net,
     paragraphs,
 )
-from workshop.rules.labels.verification import STICKER_HEADING
+from workshop.rules.labels.truth_check import STICKER_HEADING
 
 ABOVE_TILL_MM = 1.5
 TOO_MUCH_MM = 10_000.0

@@ -79,7 +79,7 @@ def draw(label: Label, layout: Layout, *, preview: bool = False, numbered: bool 
 
     A `numbered` one leaves room for a number and a code of its own on each label.
 
-    Raises Refused, naming what does not fit, when even the least legal type is too large.
+    Raises ActionRefused, naming what does not fit, when even the least legal type is too large.
     """
     return _drawn(Page(label, layout, preview=preview, numbered=numbered))
 

@@ -4,7 +4,9 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
-from workshop.core.models import Market
+from workshop.core.markets import (
+    Market,
+)
 from workshop.labels.models.versions import LabelVersion
 from workshop.ledger.models import Lot
 

@@ -8,7 +8,9 @@ from django.db.models import Q
 from simple_history.models import HistoricalRecords
 
 from workshop.core.fields import FixedPointField
-from workshop.core.models import Market
+from workshop.core.markets import (
+    Market,
+)
 from workshop.formulas.models import Version
 from workshop.ledger.models import Lot
 from workshop.packing.models import Product

@@ -5,7 +5,9 @@ from typing import Any
 from django import forms
 
 from workshop.core.forms import TokenField, helper
-from workshop.core.models import Market
+from workshop.core.markets import (
+    Market,
+)
 from workshop.labels.content.label import Label
 from workshop.labels.layout.label_stock import Layout, all_layouts, layout_of
 from workshop.labels.models import DecisionKind

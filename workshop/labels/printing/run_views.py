@@ -8,12 +8,14 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core.access import EVERYONE, OWNER, PACKERS, Request, allow
 from workshop.core.errors import ActionRefused
+from workshop.core.forms import (
+    refusals_on,
+)
 from workshop.core.paper.pdf import pdf_response
-from workshop.core.web.refusals import refusals_on
 from workshop.kettle.models import Batch
 from workshop.labels import services
 from workshop.labels.approval import worklist
-from workshop.labels.approval.verification import label_status
+from workshop.labels.approval.print_status import label_status
 from workshop.labels.printing import case_labels
 from workshop.labels.printing.forms import (
     CartonForm,

@@ -27,7 +27,7 @@ def put_on_paper(
     """A PDF of `count` copies of a one-page label; on a sheet the first stands in `first_cell`.
 
     Cells are counted from the upper left, row by row. `spoiled_cells` of the first sheet are left
-    empty. Raises Refused for too many labels or a cell that the sheet does not have.
+    empty. Raises ActionRefused for too many labels or a cell that the sheet does not have.
     """
     if not 1 <= count <= MOST_LABELS:
         raise ActionRefused(f"Print from 1 to {MOST_LABELS} labels at a time.", field="count")

@@ -9,11 +9,13 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core.access import EVERYONE, PACKERS, Request, allow
 from workshop.core.errors import ActionRefused
+from workshop.core.forms import (
+    refusals_on,
+)
 from workshop.core.paper.pdf import pdf_response
 from workshop.core.web.pagination import page_of
-from workshop.core.web.refusals import refusals_on
 from workshop.labels import services
-from workshop.labels.approval.verification import LabelStatus, label_status
+from workshop.labels.approval.print_status import LabelStatus, label_status
 from workshop.labels.content import label as content
 from workshop.labels.content.declaration_rows import rows
 from workshop.labels.content.label import Label

@@ -7,7 +7,7 @@ from django.db import transaction
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role, User
 from workshop.core.saving.idempotency import check_idempotency
-from workshop.labels.approval.verification import LabelStatus, discrepancies, label_status
+from workshop.labels.approval.print_status import LabelStatus, discrepancies, label_status
 from workshop.labels.models import Decision, DecisionKind, LabelVersion
 from workshop.labels.services.versions import approve, draft_from_lot
 from workshop.ledger.models import Lot
@@ -27,8 +27,8 @@ def decide(
 ) -> Decision:
     """Mend the label, relabel with a sticker, or hold the lot; the same token answers as before.
 
-    Mending makes and approves a new version from the lot. Raises Refused unless an owner decides,
-    with a reason, about a label that is untrue, or when a sticker would not mend it.
+    Mending makes and approves a new version from the lot. Raises ActionRefused unless an owner
+    decides, with a reason, about a label that is untrue, or when a sticker would not mend it.
     """
     check_idempotency(token, "label decision", lot=lot, kind=kind, reason=reason, market=market)
     known = Decision.objects.filter(token=token).first()

@@ -30,7 +30,7 @@ def save_design(
 def save_size(
     values: Mapping[str, Any], *, by: User, at: datetime, size: OwnSize | None = None
 ) -> OwnSize:
-    """Keep a label size. Raises Refused when its labels overlap or stand over the page."""
+    """Keep a label size. Raises ActionRefused when its labels overlap or stand over the page."""
     size = size or OwnSize()
     for name, value in values.items():
         setattr(size, name, value)

@@ -12,7 +12,7 @@ from workshop.core.errors import ActionRefused
 from workshop.core.models import User
 from workshop.core.saving.idempotency import check_idempotency, other_content
 from workshop.core.saving.idempotency_keys import new_token
-from workshop.labels.approval.verification import LabelStatus, label_status
+from workshop.labels.approval.print_status import LabelStatus, label_status
 from workshop.labels.content.label import Label as Label
 from workshop.labels.content.label import label_for as label_for
 from workshop.labels.layout.fit_to_label import draw, draw_sticker, fits
@@ -22,7 +22,7 @@ from workshop.labels.printing.reconciliation import balance_of
 from workshop.labels.printing.serial_numbers import numbered_pdf
 from workshop.labels.printing.sheet_imposition import MOST_LABELS, put_on_paper
 from workshop.ledger.models import Lot
-from workshop.rules.labels.verification import STICKER_HEADING
+from workshop.rules.labels.truth_check import STICKER_HEADING
 
 
 @dataclass(frozen=True)
@@ -62,8 +62,8 @@ def note_print(
 
     `first_sscc` numbers the first of those that are cartons. The first printing needs no reason,
     every further one does. The same token again answers with the printing already noted. Raises
-    Refused when the label must not be printed now, also for a token noted before: what stops any
-    label, or a label that is untrue of this lot while no owner decided.
+    ActionRefused when the label must not be printed now, also for a token noted before: what stops
+    any label, or a label that is untrue of this lot while no owner decided.
     """
     token = token or new_token()
     lot = Lot.objects.select_for_update(of=("self",)).select_related("item").get(pk=lot.pk)
@@ -194,7 +194,7 @@ def count_labels(
 ) -> LabelCount:
     """Note what became of a run's labels; the same token again answers with the first count.
 
-    Figures below zero take back an earlier count, and need a reason. Raises Refused when no
+    Figures below zero take back an earlier count, and need a reason. Raises ActionRefused when no
     label was issued, or when the figures together would exceed what was issued or fall below zero.
     """
     lot = Lot.objects.select_for_update(of=("self",)).select_related("item").get(pk=lot.pk)

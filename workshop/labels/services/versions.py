@@ -9,7 +9,7 @@ from django.db.models import Max
 
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role, User
-from workshop.labels.approval.verification import approved_for, discrepancies
+from workshop.labels.approval.print_status import approved_for, discrepancies
 from workshop.labels.content.computed_statements import (
     LIST_MARKETS,
     Wording,
@@ -160,7 +160,8 @@ def discard_draft(version: LabelVersion, *, by: User, at: datetime) -> None:
 def approve(version: LabelVersion, *, by: User, at: datetime, reason: str = "") -> LabelVersion:
     """Freeze a draft; the version approved before it is retired.
 
-    Raises Refused, with every difference, for a draft that is untrue of the lot it was made from.
+    Raises ActionRefused, with every difference, for a draft that is untrue of the lot it was made
+    from.
     """
     _refuse_unless_owner(by)
     # Two owners approving two drafts at once: the second waits, and retires the first's.

@@ -6,7 +6,7 @@ from workshop.core import formatting
 from workshop.ledger.best_before import whole_tree
 from workshop.ledger.models import Lot
 from workshop.ledger.proof.findings import SHOWN, Finding
-from workshop.rules.dates.lot_tree import tree_dates
+from workshop.rules.dates.inherited_dates import tree_dates
 from workshop.rules.errors import RuleError
 
 CHUNK = 2000

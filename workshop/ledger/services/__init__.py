@@ -10,6 +10,7 @@ from workshop.ledger.services.amendments import (
     reverse_all,
     void_lots,
 )
+from workshop.ledger.services.count_and_discard import count_lot, discard
 from workshop.ledger.services.lots import (
     change_best_before,
     create_lot,
@@ -24,7 +25,6 @@ from workshop.ledger.services.operations import (
     open_operation,
 )
 from workshop.ledger.services.postings import LARGEST, on_hand, post, post_held, reverse, withdraw
-from workshop.ledger.services.stock import count_lot, discard
 
 __all__ = [
     "LARGEST",

@@ -50,7 +50,7 @@ def begin_amendment(operation: Operation, *, by: User, at: datetime, reason: str
 
 
 def note_facts(amendment: Amendment, facts: Collection[Fact]) -> list[Correction]:
-    """Keep what each fact was. Raises Refused where nothing changes."""
+    """Keep what each fact was. Raises ActionRefused where nothing changes."""
     changed = [fact for fact in facts if fact.was != fact.now]
     if not changed:
         raise ActionRefused("Nothing is different. Change what is wrong, or leave the page.")

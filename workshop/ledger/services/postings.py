@@ -35,7 +35,7 @@ def post(
     The same token again answers with the posting already made. The book is never the reason
     to stop: a lot may go below zero, and is then shown for counting.
 
-    Raises Refused, and writes nothing, if the operation is closed, the quantity is not above
+    Raises ActionRefused, and writes nothing, if the operation is closed, the quantity is not above
     zero, or the lot would be made from itself.
     """
     known = Posting.objects.filter(token=token).first() if token else None
@@ -169,7 +169,7 @@ def reverse(
 ) -> Posting:
     """Take a posting back whole, with a reason; the first one stays readable.
 
-    Raises Refused if it was taken back already, is itself a reversal, or its operation is
+    Raises ActionRefused if it was taken back already, is itself a reversal, or its operation is
     closed.
     """
     token = token or new_token()

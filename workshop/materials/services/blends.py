@@ -80,8 +80,8 @@ def start_blend(
 ) -> None:
     """Record that the supplier's blend is another from a day on; what came before stays as it is.
 
-    Raises Refused, with the field at fault: a day that is not after the latest set, or the same
-    parts again.
+    Raises ActionRefused, with the field at fault: a day that is not after the latest set, or the
+    same parts again.
     """
     profile = Profile.objects.select_for_update().get(pk=profile.pk)
     latest = max(profile.blends(), default=None)
@@ -115,8 +115,8 @@ def correct_blend(
 ) -> None:
     """Mend a mistake in a set: its parts, or the day from which they hold (None: the first lot).
 
-    Without parts the set is taken away, and the one before it holds on. Raises Refused, with the
-    field at fault, when the day would pass the set before or after.
+    Without parts the set is taken away, and the one before it holds on. Raises ActionRefused, with
+    the field at fault, when the day would pass the set before or after.
     """
     profile = Profile.objects.select_for_update().get(pk=profile.pk)
     days = sorted(profile.blends())

@@ -103,8 +103,8 @@ def save_material(material: Material, *, by: User, at: datetime, item: Item | No
     """Keep a material (weighed in grams) or packaging (counted in pieces).
 
     Other parts than those kept are a correction of the latest set, which holds from the first lot
-    unless it was started on a day. Raises Refused with the field at fault; a blend's parts must
-    add up to exactly 100 %.
+    unless it was started on a day. Raises ActionRefused with the field at fault; a blend's parts
+    must add up to exactly 100 %.
     """
     row = item or Item(kind=material.kind, unit=_unit(material.kind))
     if row.kind != material.kind:

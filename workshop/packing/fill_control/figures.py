@@ -6,7 +6,12 @@ from decimal import Decimal
 from fractions import Fraction
 from functools import cached_property
 
-from workshop.core.models import Market, Workshop
+from workshop.core.markets import (
+    Market,
+)
+from workshop.core.models import (
+    Workshop,
+)
 from workshop.kettle.models import Scale
 from workshop.ledger.models import Posting, Side
 from workshop.packing.fill_control.control_limits import drifts

@@ -10,7 +10,7 @@ from django.db.models import F, OuterRef, Prefetch, Q, QuerySet, Subquery
 
 from workshop.ledger.models import Item, Lot
 from workshop.packing.models import Product
-from workshop.packing.runs.account import Account
+from workshop.packing.runs.mass_account import Account
 
 
 def ready_bulk(*, on: date) -> QuerySet[Lot]:

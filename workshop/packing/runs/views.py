@@ -11,12 +11,14 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from workshop.core import formatting
 from workshop.core.access import EVERYONE, OWNER, WORKERS, Request, allow
 from workshop.core.errors import ActionRefused
-from workshop.core.forms import refuse
+from workshop.core.forms import (
+    refusals_on,
+    refuse,
+)
 from workshop.core.models import Role, Workshop
 from workshop.core.paper.barcodes import as_source, code128
 from workshop.core.paper.pdf import pdf, pdf_response
 from workshop.core.saving.idempotency_keys import new_token
-from workshop.core.web.refusals import refusals_on
 from workshop.ledger.models import Lot
 from workshop.packing import queries, services
 from workshop.packing.fill_control.chart import chart_of

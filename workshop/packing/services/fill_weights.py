@@ -42,7 +42,7 @@ def weigh(
 ) -> list[FillSample]:
     """Record weights in the order taken, all of one kind; all of them, or none.
 
-    The same token again answers with what it recorded. Raises Refused for a run that was
+    The same token again answers with what it recorded. Raises ActionRefused for a run that was
     stopped or whose lot is settled, for a weight that looks like a slip unless `confirmed`, and
     for a closed run unless an owner gives a `reason`.
     """
@@ -136,7 +136,7 @@ def correct(
 ) -> FillSample:
     """Put another weight in the place of one that was entered wrongly, or strike it out (None).
 
-    The first weight stays on record with the reason. Raises Refused without a reason, for a
+    The first weight stays on record with the reason. Raises ActionRefused without a reason, for a
     weight that was corrected already, once the lot is settled, and for a closed run unless an
     owner does it.
     """

@@ -21,8 +21,8 @@ def retain(
 ) -> Retained:
     """Keep units back as samples, at a place where they are found again.
 
-    The same token again answers with the row already written. Raises Refused for a lot that is
-    no finished product, and for more units than are left for sale.
+    The same token again answers with the row already written. Raises ActionRefused for a lot that
+    is no finished product, and for more units than are left for sale.
     """
     check_idempotency(token, "samples kept", lot=lot, units=units, place=place, reason=reason)
     lot = locked_lot(lot)
@@ -48,7 +48,7 @@ def give_up(
 ) -> Retained:
     """End keeping units back: thrown away or used up for a test, or for sale again.
 
-    What is thrown away leaves the lot by a discard. Raises Refused without a reason, and for
+    What is thrown away leaves the lot by a discard. Raises ActionRefused without a reason, and for
     more units than are kept back.
     """
     check_idempotency(

@@ -30,7 +30,7 @@ from workshop.packing.validation import (
     refuse_unusable_lots,
     validate_figures,
 )
-from workshop.rules.dates import best_before
+from workshop.rules.dates import trade_dates
 
 
 @transaction.atomic
@@ -100,7 +100,7 @@ def finish(
     looked at. Bulk that the book is short of by more than a little is asked about: with
     `is_short` and why it is taken all the same, and stands below zero until it is counted.
 
-    Finished again with the same figures, it answers with the same lot. Raises Refused, and
+    Finished again with the same figures, it answers with the same lot. Raises ActionRefused, and
     writes nothing, for lots that may not be used and figures that do not belong together.
     """
     run = locked_run(run)
@@ -147,7 +147,7 @@ def _add_note(run: PackingRun, note: str) -> None:
 
 def best_before_of(run: PackingRun, made_on: date, consumed: Iterable[Lot]) -> date | None:
     """The earliest of the day of packing + shelf life and the dates of all lots used."""
-    return best_before.best_before(
+    return trade_dates.best_before(
         made_on, run.shelf_life_months, [lot.best_before for lot in consumed]
     )
 
@@ -169,7 +169,7 @@ def stop(run: PackingRun, *, by: User, at: datetime, reason: str) -> PackingRun:
 def void_run(run: PackingRun, *, by: User, at: datetime, reason: str) -> PackingRun:
     """Undo a whole run that was recorded wrongly: what it took is back in its lots.
 
-    The finished lot stays on record, empty and rejected. Raises Refused unless an owner does
+    The finished lot stays on record, empty and rejected. Raises ActionRefused unless an owner does
     it, with a reason, while every unit is still here.
     """
     operation = ledger.amend_operation(run.operation, by=by, at=at, reason=reason)

@@ -20,8 +20,8 @@ def count_units(
 ) -> Operation:
     """Set the book to what was counted, samples and all.
 
-    Raises Refused for fewer units than are kept back: which of the samples are gone, and why, is
-    said first, by `retaining.give_up`.
+    Raises ActionRefused for fewer units than are kept back: which of the samples are gone, and why,
+    is said first, by `retaining.give_up`.
     """
     lot = locked_lot(lot)
     kept = retained_of(lot)

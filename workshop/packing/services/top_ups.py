@@ -27,8 +27,8 @@ def top_up(
     """Record what each weighed pack holds once every pack of the lot was topped up.
 
     `weights` has one for each pack weighed before, in the same order; the first figures stay on
-    record. The same token again answers with what it recorded. Raises Refused for another number
-    of weights, a pack that became lighter, and as `sampling.correct` does.
+    record. The same token again answers with what it recorded. Raises ActionRefused for another
+    number of weights, a pack that became lighter, and as `sampling.correct` does.
     """
     run = locked_run(run)
     known = list(FillSample.objects.filter(token__startswith=f"{token}:").order_by("pk"))

@@ -12,7 +12,9 @@ from django.views.decorators.http import require_http_methods
 from workshop.core.access import OWNER, PACKERS, Request, allow
 from workshop.core.errors import ActionRefused
 from workshop.core.formatting import number
-from workshop.core.web.refusals import refusals_on
+from workshop.core.forms import (
+    refusals_on,
+)
 from workshop.ledger.models import Lot, OperationKind
 from workshop.ledger.stock_queries import with_last_reason
 from workshop.packing import services
@@ -22,7 +24,7 @@ from workshop.packing.runs.forms import RunReasonForm
 from workshop.packing.services import retained_samples
 from workshop.packing.stock.retained import retained_of, sellable
 from workshop.rules.codes.lot_codes import normalise_code
-from workshop.rules.dates.best_before import is_past
+from workshop.rules.dates.trade_dates import is_past
 
 
 def finished_lot_or_404(code: str) -> Lot:

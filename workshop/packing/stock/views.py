@@ -11,8 +11,10 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core.access import EVERYONE, WORKERS, Request, allow
 from workshop.core.formatting import number
+from workshop.core.forms import (
+    refusals_on,
+)
 from workshop.core.web.pagination import page_of
-from workshop.core.web.refusals import refusals_on
 from workshop.ledger.forms import CountForm, DiscardForm
 from workshop.ledger.models import ItemKind, Lot
 from workshop.packing.services import stock_counts

@@ -8,7 +8,7 @@ from fractions import Fraction
 from workshop.rules.errors import RuleError
 from workshop.rules.ingredients.composition import Composition, Constituent, compose
 from workshop.rules.ingredients.declaration import Market, declare, same_order_allowed
-from workshop.rules.ingredients.organic import organic_classification
+from workshop.rules.ingredients.organic_share import organic_classification
 from workshop.rules.quantities.units import Exact, show_number
 
 TEN_THOUSANDTH = Decimal("0.0001")

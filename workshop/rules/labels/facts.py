@@ -9,7 +9,7 @@ from typing import Literal
 from workshop.rules.allergens.thresholds import Use
 from workshop.rules.ingredients.composition import Composition
 from workshop.rules.ingredients.declaration import Declaration, Market
-from workshop.rules.ingredients.organic import Category
+from workshop.rules.ingredients.organic_share import Category
 
 Way = Literal["order", "missing", "extra", "allergen", "organic", "date", "contents"]
 

@@ -2,7 +2,7 @@
 
 import re
 
-from workshop.rules.ingredients.organic import RANKS, Category
+from workshop.rules.ingredients.organic_share import RANKS, Category
 
 _WHOLE = re.compile(r"\b100\s*(?:%|per\s?cent)\s+organic\b")
 _PART = re.compile(r"\b(\d{1,3})\s*(?:%|per\s?cent)\s+organic(?:ally)?\b")

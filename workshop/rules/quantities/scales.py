@@ -78,7 +78,7 @@ def permissible_error_g(
         Handbook 133, table 2-2); double in service, from memory.
     Raises: RuleError when the load is below zero.
 
-    >>> bench = Scale("bench", Decimal("0.5"), Decimal("0.5"), "III", Decimal(6000))
+    >>> bench = ScaleLimits("bench", Decimal("0.5"), Decimal("0.5"), "III", Decimal(6000))
     >>> permissible_error_g(bench, 250), permissible_error_g(bench, 251, occasion="initial")
     (Fraction(1, 2), Fraction(1, 2))
     """
@@ -100,7 +100,7 @@ def standard_uncertainty_g(scale: ScaleLimits, load_g: Exact) -> Decimal:
     Source: JCGM 100:2008 (GUM), 4.3.7: half width / square root of 3, summed as squares.
     Raises: as `permissible_error_g`.
 
-    >>> bench = Scale("bench", Decimal("0.5"), Decimal("0.5"), "III", Decimal(6000))
+    >>> bench = ScaleLimits("bench", Decimal("0.5"), Decimal("0.5"), "III", Decimal(6000))
     >>> standard_uncertainty_g(bench, 100)
     Decimal('0.353554')
     """
@@ -117,7 +117,7 @@ def smallest_load_g(scale: ScaleLimits) -> Decimal:
         III, 10 e in IIII, from memory; NIST Handbook 44, 2.20, table 8 agrees for II to IIII.
     Raises: nothing.
 
-    >>> smallest_load_g(Scale("bench", Decimal("0.5"), Decimal("0.5"), "III", Decimal(6000)))
+    >>> smallest_load_g(ScaleLimits("bench", Decimal("0.5"), Decimal("0.5"), "III", Decimal(6000)))
     Decimal('10.0')
     """
     times = {"I": 100, "II": 20, "III": 20, "IIII": 10}[scale.accuracy_class]
@@ -136,7 +136,7 @@ def smallest_load_for_share_g(
     Source: USP <41>: 2 s / smallest net weight at most 0.10 %; 0.41 d second-hand.
     Raises: RuleError when the share is not above zero.
 
-    >>> fine = Scale("fine", Decimal("0.01"), Decimal("0.01"), "II", Decimal(600))
+    >>> fine = ScaleLimits("fine", Decimal("0.01"), Decimal("0.01"), "II", Decimal(600))
     >>> smallest_load_for_share_g(fine)
     Decimal('8.200')
     """
@@ -159,7 +159,7 @@ def weigh_check(
     Error: as told in the result. Source: as `permissible_error_g`, `smallest_load_g`.
     Raises: RuleError when the weight wanted is not above zero.
 
-    >>> bench = Scale("bench", Decimal("0.5"), Decimal("0.5"), "III", Decimal(6000))
+    >>> bench = ScaleLimits("bench", Decimal("0.5"), Decimal("0.5"), "III", Decimal(6000))
     >>> check = weigh_check(bench, Decimal("3.6"), Decimal("0.05"))
     >>> check.target_g, check.verdict, check.relative_error
     (Decimal('3.5'), 'too small', Fraction(1, 6))
@@ -195,8 +195,8 @@ def choose_scale(
 
     Units, error, source: as `weigh_check`. Raises: RuleError when there is no scale.
 
-    >>> bench = Scale("bench", Decimal("0.5"), Decimal("0.5"), "III", Decimal(6000))
-    >>> fine = Scale("fine", Decimal("0.01"), Decimal("0.01"), "II", Decimal(600))
+    >>> bench = ScaleLimits("bench", Decimal("0.5"), Decimal("0.5"), "III", Decimal(6000))
+    >>> fine = ScaleLimits("fine", Decimal("0.01"), Decimal("0.01"), "II", Decimal(600))
     >>> [choose_scale([bench, fine], g, Decimal("0.05"))[0].name for g in (36, 3600)]
     ['fine', 'bench']
     """
@@ -219,7 +219,7 @@ def smallest_batch_g(
     Error: rounded up to the scale's division.
     Source: as `weigh_check`. Raises: RuleError when a share is not above zero.
 
-    >>> bench = Scale("bench", Decimal("0.5"), Decimal("0.5"), "III", Decimal(6000))
+    >>> bench = ScaleLimits("bench", Decimal("0.5"), Decimal("0.5"), "III", Decimal(6000))
     >>> smallest_batch_g([(92, Decimal("0.05")), (8, Decimal("0.05"))], bench)
     Decimal('187.5')
     """
@@ -248,7 +248,7 @@ def scale_problems(scale: ScaleLimits) -> list[str]:
     Source: NIST Handbook 133 (2026), table 2-1; Handbook 44, 2.20, table 3.
     Raises: nothing.
 
-    >>> scale_problems(Scale("bench", Decimal("0.5"), Decimal("0.5"), "III", Decimal(6000)))
+    >>> scale_problems(ScaleLimits("bench", Decimal("0.5"), Decimal("0.5"), "III", Decimal(6000)))
     ['A class III scale has 100 to 10000 divisions, and 6000 g in steps of 0.5 g are 12000.']
     """
     steps = (scale.division_g, scale.verification_g, scale.capacity_g)

@@ -8,7 +8,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError
 
 from workshop import __version__
-from workshop.audit.proof import CHECKS
+from workshop.audit.all_checks import CHECKS
 from workshop.audit.proof_mark import keep_mark, last_mark
 from workshop.core.progress import progress
 from workshop.ledger.proof.chain_head import Head, check_against

@@ -11,7 +11,7 @@ from django.utils import timezone
 from workshop.core.models import User
 from workshop.core.progress import progress
 from workshop.demo.story.book import Book
-from workshop.demo.story.story import MONTHS, days_of, live_through, new_book
+from workshop.demo.story.day_by_day import MONTHS, days_of, live_through, new_book
 from workshop.demo.tables.people import give_passwords, is_demo
 from workshop.ledger.models import Operation
 

@@ -12,12 +12,12 @@ from pytest_django.asserts import assertContains, assertNotContains
 
 from tests import make
 from tests.kettle import build
-from tests.kettle.test_mending import described, lines, melt
+from tests.kettle.test_change_targets import described, lines, melt
 from workshop.core.models import Role
-from workshop.kettle.corrections.adjusted_weights import adjustment, final_g
-from workshop.kettle.corrections.impact import NOTHING_ELSE, Effect, effects_of
-from workshop.kettle.corrections.options import options
-from workshop.kettle.corrections.use_limits import ON_THE_SKIN, LimitRow
+from workshop.kettle.adjustments.adjusted_weights import adjustment, final_g
+from workshop.kettle.adjustments.impact import NOTHING_ELSE, Effect, effects_of
+from workshop.kettle.adjustments.options import options
+from workshop.kettle.adjustments.use_limits import ON_THE_SKIN, LimitRow
 from workshop.kettle.models import Batch
 from workshop.ledger.models import Item, Lot
 from workshop.materials.models import BlendPart, UseLimit

@@ -12,7 +12,7 @@ from workshop.rules.ingredients.composition import Constituent
 from workshop.rules.ingredients.declaration import Market, declare
 from workshop.rules.labels.advice import close_neighbours
 from workshop.rules.labels.facts import Approved, LotFactsFound
-from workshop.rules.labels.verification import differences, durability_needs_jar
+from workshop.rules.labels.truth_check import differences, durability_needs_jar
 
 OLIVE = Constituent("Olea Europaea Fruit Oil", is_organic=True)
 PLAIN_OLIVE = Constituent("Olea Europaea Fruit Oil")

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from workshop.rules.dates.best_before import (
+from workshop.rules.dates.trade_dates import (
     add_months,
     best_before,
     best_before_text,

@@ -11,9 +11,15 @@ from tests import make
 from tests.labels import build
 from tests.packing import build as packing
 from workshop.core.errors import ActionRefused
-from workshop.core.models import Market, Role, User
+from workshop.core.markets import (
+    Market,
+)
+from workshop.core.models import (
+    Role,
+    User,
+)
 from workshop.labels import services
-from workshop.labels.approval.verification import label_status
+from workshop.labels.approval.print_status import label_status
 from workshop.labels.content.label import design_of
 from workshop.labels.models import DateStyle, Decision, LabelVersion, Print, PrintKind, VersionState
 from workshop.labels.services import designs

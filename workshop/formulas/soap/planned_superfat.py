@@ -57,7 +57,10 @@ class Contents:
             bulks = new
 
     def shares(self) -> dict[int, Shares]:
-        """By item. Raises Refused for what nobody has described, or has no approved formula."""
+        """By item.
+
+        Raises ActionRefused for what nobody has described, or has no approved formula.
+        """
         try:
             return flatten_trees(self.items, lambda pk: self.inputs.get(pk, []), self._bought)
         except RuleError as error:
@@ -148,7 +151,7 @@ def strength_sentences(soap: Soap) -> list[str]:
 def lye_needed(parts: Sequence[Part], superfat: Decimal, strength: Decimal) -> list[str]:
     """What lye and water these fats take, in sentences; both figures in per cent.
 
-    Raises Refused when that cannot be told or would leave lye over.
+    Raises ActionRefused when that cannot be told or would leave lye over.
     """
     try:
         known = Contents(item for item, _ in parts).shares()

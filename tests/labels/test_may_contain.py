@@ -10,10 +10,16 @@ from django.urls import reverse
 from tests import make
 from tests.labels import build
 from tests.labels.test_design_pages import DESIGN, text
-from tests.labels.test_truth import Bench, design
-from workshop.core.models import Market, Role, User
+from tests.labels.test_print_status import Bench, design
+from workshop.core.markets import (
+    Market,
+)
+from workshop.core.models import (
+    Role,
+    User,
+)
 from workshop.labels import services
-from workshop.labels.approval.verification import label_status
+from workshop.labels.approval.print_status import label_status
 from workshop.labels.content.label import label_for
 from workshop.labels.models import LabelDesign, LabelVersion
 from workshop.ledger.models import Lot

@@ -29,8 +29,8 @@ def tree_dates(
     Raises: RuleError when a lot is made from itself, KeyError for a source in neither.
 
     >>> day = date(2026, 11, 25)
-    >>> salve = Made(day, date(2027, 11, 25), frozenset({1, 2}))
-    >>> tin = Made(day, None, frozenset({3}))
+    >>> salve = MadeLot(day, date(2027, 11, 25), frozenset({1, 2}))
+    >>> tin = MadeLot(day, None, frozenset({3}))
     >>> tree_dates({3: salve, 4: tin}, {1: date(2027, 3, 15), 2: None})
     {3: datetime.date(2027, 3, 15), 4: datetime.date(2027, 3, 15)}
     """

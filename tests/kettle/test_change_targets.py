@@ -13,9 +13,9 @@ from workshop.core.models import Role
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.goods_in.composition import composition_of
 from workshop.kettle import services
-from workshop.kettle.corrections.impact import NOTHING_ELSE
-from workshop.kettle.corrections.kettle_contents import KettleContents, contents_of
-from workshop.kettle.corrections.options import options
+from workshop.kettle.adjustments.impact import NOTHING_ELSE
+from workshop.kettle.adjustments.kettle_contents import KettleContents, contents_of
+from workshop.kettle.adjustments.options import options
 from workshop.kettle.models import Batch, BatchLine, TargetChange, TargetChangeKind, Weighing
 from workshop.kettle.record.batch_record import record_of
 from workshop.ledger import services as ledger

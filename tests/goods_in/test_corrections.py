@@ -10,12 +10,12 @@ from django.utils import timezone
 
 from tests import make
 from tests.goods_in import build
-from workshop.audit.proof import prove
+from workshop.audit.all_checks import prove
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.core.saving.idempotency_keys import new_token
-from workshop.goods_in.certification import usable_lots
 from workshop.goods_in.models import ReceiptLine
+from workshop.goods_in.organic_certification import usable_lots
 from workshop.goods_in.services import corrections
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Correction, Lot, OperationKind, Posting, Side, Status

@@ -12,7 +12,7 @@ from django.utils import timezone
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Workshop
 from workshop.goods_in.composition import compositions_of
-from workshop.kettle.corrections.use_limits import (
+from workshop.kettle.adjustments.use_limits import (
     Bounds,
     LimitCheck,
     LimitRow,
@@ -90,7 +90,7 @@ class Effects:
 def effects_of(batch: Batch, rows: Iterable[ScreenLine]) -> Effects:
     """Read what every line is made of: the lots that went in, else the lot of its own that is next.
 
-    Raises Refused, with a sentence, when something has no ingredient profile.
+    Raises ActionRefused, with a sentence, when something has no ingredient profile.
     """
     rows, today = list(rows), timezone.localdate()
     taken = _taken(batch)

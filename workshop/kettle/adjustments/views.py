@@ -14,20 +14,22 @@ from django.views.decorators.http import require_http_methods
 from workshop.core import formatting
 from workshop.core.access import EVERYONE, MAKERS, Request, allow
 from workshop.core.errors import ActionRefused
-from workshop.core.forms import refuse
-from workshop.core.web.refusals import refusals_on
+from workshop.core.forms import (
+    refusals_on,
+    refuse,
+)
 from workshop.kettle import services
-from workshop.kettle.corrections.adjusted_weights import (
+from workshop.kettle.adjustments.adjusted_weights import (
     AdjustedWeights,
     adjustment,
     final_g,
     proportion,
 )
-from workshop.kettle.corrections.forms import SeenForm, SpoonForm, StandInForm, WayForm
-from workshop.kettle.corrections.impact import Effect, effects_of
-from workshop.kettle.corrections.kettle_contents import KettleContents, contents_of
-from workshop.kettle.corrections.melting_range import melting_told
-from workshop.kettle.corrections.options import CorrectionOption, options
+from workshop.kettle.adjustments.forms import SeenForm, SpoonForm, StandInForm, WayForm
+from workshop.kettle.adjustments.impact import Effect, effects_of
+from workshop.kettle.adjustments.kettle_contents import KettleContents, contents_of
+from workshop.kettle.adjustments.melting_range import melting_told
+from workshop.kettle.adjustments.options import CorrectionOption, options
 from workshop.kettle.models import Batch, BatchLine, TargetChangeKind
 from workshop.kettle.views import batch_or_404
 from workshop.kettle.weighing.lot_selection import allowed_items

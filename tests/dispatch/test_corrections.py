@@ -6,7 +6,7 @@ import pytest
 
 from tests import make
 from tests.dispatch import build
-from workshop.audit.proof import prove
+from workshop.audit.all_checks import prove
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.core.saving.idempotency_keys import new_token

@@ -10,12 +10,12 @@ from pytest_django.asserts import assertContains, assertNotContains, assertRedir
 
 from tests import make
 from tests.kettle import build
-from tests.kettle.test_mending import described, lines, melt
+from tests.kettle.test_change_targets import described, lines, melt
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.kettle import services
-from workshop.kettle.corrections.adjusted_weights import adjustment
+from workshop.kettle.adjustments.adjusted_weights import adjustment
 from workshop.kettle.models import Batch, BatchLine, TargetChange, TargetChangeKind
 from workshop.ledger.models import Item, Lot
 from workshop.materials.models import UseLimit

@@ -10,7 +10,12 @@ from pypdf import PdfReader
 
 from tests import make
 from tests.goods_in import build
-from workshop.core.models import Market, Workshop
+from workshop.core.markets import (
+    Market,
+)
+from workshop.core.models import (
+    Workshop,
+)
 from workshop.goods_in import lot_tags
 from workshop.goods_in.models import Receipt, ReceiptLine
 from workshop.ledger.models import Lot

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 
 from workshop.core.errors import ActionRefused
-from workshop.formulas.soap.superfat import Contents, Part, soap_from
+from workshop.formulas.soap.planned_superfat import Contents, Part, soap_from
 from workshop.goods_in.composition import compositions_of
 from workshop.kettle.models import Batch, BatchLine, Kettle, Weighing
 from workshop.ledger.models import Item, ItemKind, Lot
@@ -22,7 +22,7 @@ More = tuple[BatchLine, Lot, Decimal]
 def in_the_kettle(batch: Batch) -> Shares:
     """What was really weighed in, as shares of the whole; empty before anything was.
 
-    Raises Refused when something of it has no ingredient profile.
+    Raises ActionRefused when something of it has no ingredient profile.
     """
     moved = _moved(batch)
     return _mixed(moved, {}) if moved else {}

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from workshop.rules.dates.lot_tree import MadeLot, tree_dates
+from workshop.rules.dates.inherited_dates import MadeLot, tree_dates
 from workshop.rules.errors import RuleError
 
 DAY = date(2026, 11, 25)

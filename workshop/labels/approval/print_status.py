@@ -12,12 +12,12 @@ from workshop.labels.models import DateStyle, Decision, DecisionKind, LabelVersi
 from workshop.ledger.models import Lot
 from workshop.packing.models import Product
 from workshop.rules.ingredients.declaration import Declaration, DeclaredIngredient, Group
-from workshop.rules.ingredients.organic import RANKS, Category
+from workshop.rules.ingredients.organic_share import RANKS, Category
 from workshop.rules.labels.advice import colours_for_the_list
 from workshop.rules.labels.facts import Approved, Difference, LotFactsFound
 from workshop.rules.labels.net_contents import quantity_tested_g
 from workshop.rules.labels.organic_claims import claim_said, percent_said
-from workshop.rules.labels.verification import covered_by, differences
+from workshop.rules.labels.truth_check import covered_by, differences
 
 E_MARK = "\u212e"
 WHO_DECIDES = "An owner mends the label, relabels or holds the lot first."
@@ -218,7 +218,7 @@ class LabelStatus:
 def label_status(
     lot: Lot, market: str | None = None, *, on: date | None = None, facts: LotFacts | None = None
 ) -> LabelStatus:
-    """Hold a lot's computed label against the approved one. Raises Refused as `label_for`."""
+    """Hold a lot's computed label against the approved one. Raises ActionRefused as `label_for`."""
     computed = label_for(lot, market, on=on, facts=facts)
     version = computed.facts.versions.get(computed.market)
     if version is None:

@@ -11,12 +11,12 @@ from workshop.demo.story import (
     buying,
     complaining,
     desk,
-    drilling,
     filling,
     labelling,
     making,
     mishaps,
     opening,
+    recall_drills,
     recalling,
     selling,
 )
@@ -25,7 +25,7 @@ from workshop.demo.story.clock import Clock, work_days
 from workshop.demo.tables.recipes import INFUSION, RECIPES, SALVE
 from workshop.goods_in.models import Certificate
 from workshop.kettle.models import Batch
-from workshop.rules.dates.best_before import add_months
+from workshop.rules.dates.trade_dates import add_months
 
 MONTHS = 18
 BATCHES, DISPATCHES = 405, 1500
@@ -86,7 +86,7 @@ def _morning(book: Book, clock: Clock) -> None:
         buying.order_the_week(book)
     buying.goods_in(book, clock)
     recalling.look_after(book, clock)
-    drilling.hold_drills(book, clock)
+    recall_drills.hold_drills(book, clock)
 
 
 def _at_the_kettle(book: Book, clock: Clock, turns: Turns, count: int) -> None:

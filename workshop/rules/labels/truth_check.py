@@ -8,14 +8,14 @@ from itertools import pairwise
 
 from workshop.rules.allergens.annex_iii import ALLERGENS
 from workshop.rules.allergens.thresholds import THRESHOLDS
-from workshop.rules.dates.best_before import LONGEST_DATED_MONTHS, add_months, show_day
+from workshop.rules.dates.trade_dates import LONGEST_DATED_MONTHS, add_months, show_day
 from workshop.rules.ingredients.composition import Composition
 from workshop.rules.ingredients.declaration import (
     Declaration,
     DeclaredIngredient,
     same_order_allowed,
 )
-from workshop.rules.ingredients.organic import claim_problems, organic_classification
+from workshop.rules.ingredients.organic_share import claim_problems, organic_classification
 from workshop.rules.labels.facts import Approved, Difference, LotFactsFound
 from workshop.rules.labels.shares import percent, percents
 from workshop.rules.quantities.units import ceil_to, floor_to, show_mass
@@ -43,7 +43,7 @@ def differences(approved: Approved, found: LotFactsFound) -> tuple[Difference, .
     >>> from workshop.rules.ingredients.declaration import declare
     >>> oil, wax = Constituent("Oil"), Constituent("Wax")
     >>> lot = {oil: Fraction(45, 100), wax: Fraction(55, 100)}
-    >>> found = Found(lot="L", declaration=declare(lot, "US"), composition=lot,
+    >>> found = LotFactsFound(lot="L", declaration=declare(lot, "US"), composition=lot,
     ...     made_on=date(2026, 11, 25))
     >>> for difference in differences(Approved(market="US", names=("Oil", "Wax")), found):
     ...     print(difference.sentence)

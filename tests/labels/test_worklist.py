@@ -11,7 +11,7 @@ from django.urls import reverse
 from tests import make
 from tests.labels import build
 from tests.labels.test_design_pages import text
-from tests.labels.test_truth import Bench, extra
+from tests.labels.test_print_status import Bench, extra
 from workshop.core.models import Role, User
 from workshop.labels import services
 from workshop.labels.approval.worklist import finished_in_stock, mismatched, unlabelled

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from workshop.rules.errors import RuleError
 from workshop.rules.ingredients.composition import Constituent
-from workshop.rules.ingredients.organic import (
+from workshop.rules.ingredients.organic_share import (
     RANKS,
     biggest_organic,
     certifier_line,

@@ -7,8 +7,8 @@ from fractions import Fraction
 
 from workshop.core.errors import ActionRefused
 from workshop.core.formatting import number, with_unit
-from workshop.kettle.corrections.impact import Effects, effects_of
-from workshop.kettle.corrections.kettle_contents import KettleContents
+from workshop.kettle.adjustments.impact import Effects, effects_of
+from workshop.kettle.adjustments.kettle_contents import KettleContents
 from workshop.kettle.models import BatchLine, TargetChangeKind
 from workshop.rules.errors import RuleError
 from workshop.rules.kettle.rebalance import (

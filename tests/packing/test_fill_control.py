@@ -13,7 +13,12 @@ from scipy import stats
 from tests import make
 from tests.packing import build
 from workshop.core.errors import ActionRefused
-from workshop.core.models import Market, Workshop
+from workshop.core.markets import (
+    Market,
+)
+from workshop.core.models import (
+    Workshop,
+)
 from workshop.ledger.models import Status
 from workshop.packing import services
 from workshop.packing.fill_control.chart import chart_of

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from workshop.core.errors import ActionRefused
 from workshop.core.formatting import number, with_unit
-from workshop.kettle.corrections.kettle_contents import KettleContents
+from workshop.kettle.adjustments.kettle_contents import KettleContents
 from workshop.kettle.models import BatchLine
 from workshop.rules.errors import RuleError
 from workshop.rules.kettle.adjust import addition_for_share_g
@@ -50,7 +50,7 @@ def adjustment(
 ) -> AdjustedWeights:
     """How much of `adding` changes the share of `line` by so many percentage points.
 
-    Raises Refused when it cannot, or the kettle cannot hold it.
+    Raises ActionRefused when it cannot, or the kettle cannot hold it.
     """
     before = final_g(melt)
     total = sum(before.values(), Decimal(0))
