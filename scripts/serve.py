@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import NoReturn
 
 import django
+from django.apps import apps
 from django.contrib.auth import get_user_model
 from django.core.exceptions import ImproperlyConfigured
 from django.core.management import call_command
@@ -39,8 +40,9 @@ def main() -> None:
     if get_user_model().objects.exists():
         print(f"Tarebook is at {address}. Sign in with the name and password you were given.")
         print("New password for one person:   .venv/bin/python manage.py changepassword NAME")
-        print("For all of the demonstration:  .venv/bin/python manage.py demo --new-passwords")
-    elif os.environ.get("TAREBOOK_DEMO", "1") == "1":
+        if apps.is_installed("workshop.demo"):
+            print("For all of the demonstration:  .venv/bin/python manage.py demo --new-passwords")
+    elif apps.is_installed("workshop.demo"):
         print("The book is empty: filling it with the demonstration workshop.", flush=True)
         call_command("demo")
         print(f"Tarebook is at {address}. The names and passwords above are shown this once.")

@@ -90,7 +90,6 @@ def test_later_start_says_how_to_get_a_new_password(book: dict[str, str]) -> Non
         f"Tarebook is at http://127.0.0.1:{book['PORT']}. Sign in with the name and password you "
         "were given.\n"
         "New password for one person:   .venv/bin/python manage.py changepassword NAME\n"
-        "For all of the demonstration:  .venv/bin/python manage.py demo --new-passwords\n"
     )
 
 
