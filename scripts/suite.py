@@ -74,7 +74,7 @@ def with_the_calendar() -> list[str]:
     return [path for path in found if not path.startswith(left)]
 
 
-ROOMS = [*PARALLEL, *but("tests/rules", "workshop/rules", *DRAWN)]
+ROOMS = [*PARALLEL, "tests", *but("tests/rules", "workshop/rules", *DRAWN)]
 # Plain tracebacks: Python 3.11 may fail to parse sources for the long ones under Playwright.
 BROWSER = [*COMMON, "--tb=native", "-m", "browser", "tests/browser"]
 
