@@ -1,0 +1,87 @@
+"""One word for one thing, and the trade's own: what screens and papers used to say stays out."""
+
+from pathlib import Path
+
+import pytest
+from django.conf import settings
+
+# What was said once, and what is said now.
+NOW = {
+    "To the page itself": "Skip to content",
+    "Scan a lot tag, or type a code": "Scan or type any code",
+    "That name and password do not go together. Capitals count in both.": (
+        "Name or password is wrong. Both are case-sensitive."
+    ),
+    "Book a delivery in": "Receive a delivery",
+    "What came in?": "Receive a delivery",
+    "On the way for long, and no word": "Overdue: ask the customer",
+    "Past their date, or within 60 days of it": "Expired, or expiring within 60 days",
+    "Maker's expiry": "Expiry (or retest) date",
+    "Nothing is recorded yet. Mend what is marked below and send the page again.": (
+        "Not saved yet. Correct the marked fields."
+    ),
+    "it is not tared": "not tared: I enter the total",
+    "Every line is in.": "All ingredients are in.",
+    "See what brings it right": "How to correct it",
+    "Stop it for good": "Abandon batch",
+    "By percentage points": "Change in percentage points",
+    "Bench scale will do from a batch of": "Smallest batch for the bench scale",
+    "Limits on the skin": "Maximum use levels",
+    "Cannot be taken back out": "Cannot be removed once added",
+    "Labels that would be untrue": "Labels that do not match their lot",
+    "Why nothing is printed": "Why printing is blocked",
+    "Decide about it": "Resolve",
+    "Why again": "Reason for reprint",
+    "Print and note it": "Print and log",
+    "real size, without fitting it to the page": '100 %, not "fit to page"',
+    "Statements the law fixes": "Required warnings",
+    "Depth: down to whom": "Depth of recall",
+    "Where all of each lot is": "Where every unit is",
+    "Close with the account of every unit": "Reconcile and close",
+    "Look first at lot": "Main suspect: lot",
+    "Whether the book can be trusted": "Integrity",
+    "Prove the whole book now": "Check the whole book",
+    "Who changed what": "Change log",
+    "Days on the way, at most": "Assume delivered after, days",
+    "Signs a second (baud)": "Baud rate",
+    "its people keep their words": "its users keep their passwords",
+    "Not for you": "You do not have access",
+    "Mend the weighings": "Correct weighings",
+    "Once saponified": "Saponified INCI name",
+    "Keep them back": "Retain samples",
+    "What else did these share?": "Related lots",
+    "Whom to ask for": "Contact",
+    "It is packed already": "Record a finished run",
+    "Contents alone, scale tared": "Net (tared)",
+    "This day is still to come.": "That date is in the future.",
+    "too large to be true": "implausibly large",
+    "In or made": "Received or made",
+    "Still out": "Outstanding",
+    "long on the way": "overdue",
+    'is good"': "conforms, intact",
+}
+
+
+def texts() -> dict[str, str]:
+    """All that people read, and the code that says it, by file."""
+    base = Path(settings.BASE_DIR)
+    files = [
+        *(base / "templates").rglob("*.html"),
+        *(base / "static" / "js").glob("*.js"),
+        *(base / "workshop").rglob("*.py"),
+    ]
+    return {
+        str(path.relative_to(base)): " ".join(path.read_text("utf-8").split())
+        for path in files
+        if "migrations" not in path.parts
+    }
+
+
+@pytest.fixture(scope="module")
+def said() -> dict[str, str]:
+    return texts()
+
+
+@pytest.mark.parametrize("phrase", NOW)
+def test_phrase_is_said_in_the_words_of_the_trade(phrase: str, said: dict[str, str]) -> None:
+    assert [name for name, text in said.items() if phrase in text] == []
