@@ -7,6 +7,8 @@ from django.conf import settings
 
 # What was said once, and what is said now.
 NOW = {
+    "Go on with": "Continue weighing",
+    "about to lapse": "due for renewal",
     "To the page itself": "Skip to content",
     "Scan a lot tag, or type a code": "Scan or type any code",
     "That name and password do not go together. Capitals count in both.": (

@@ -98,7 +98,7 @@ def test_home_shows_the_last_seal_and_the_certificates(client: Client, inspector
 
     assertContains(response, Seal.objects.get().digest)
     assertContains(response, "Evergrain Assurance EXAMPLE-EG-1")
-    assertContains(response, "lapsed")
+    assertContains(response, "expired")
     assertContains(response, f"version {__version__}")
 
 

@@ -145,7 +145,7 @@ def test_formula_lists_its_versions(client: Client, owner: User) -> None:
     response = client.get(reverse("formulas:formula", args=[first.formula_id]))
 
     assertContains(response, "Version 1 is approved since")
-    assertContains(response, "Go on with draft 2")
+    assertContains(response, "Continue draft 2")
 
 
 # ---- the draft -----------------------------------------------------------------------------------

@@ -62,7 +62,7 @@ def test_today_lists_a_batch_under_way_and_offers_to_go_on_with_it(client: Clien
     answer = client.get(reverse("front:today"))
 
     assertContains(answer, "1 batch is under way")
-    assertContains(answer, f"Go on with {batch}")
+    assertContains(answer, f"Continue weighing {batch}")
 
 
 def test_today_lists_lots_that_await_a_decision_and_are_in_hand() -> None:
@@ -173,7 +173,7 @@ def test_today_lists_packing_runs_under_way(client: Client) -> None:
 
     assert rows_of("packing") == [run]
     assertContains(answer, "1 packing run is under way")
-    assertContains(answer, f"Go on with {run}")
+    assertContains(answer, f"Continue packing {run}")
 
 
 def test_today_lists_dispatches_long_on_the_way_until_there_is_word(client: Client) -> None:

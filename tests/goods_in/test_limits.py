@@ -59,7 +59,7 @@ def test_organic_lot_is_taken_on_the_first_and_the_last_day_of_a_certificate() -
 
 @pytest.mark.parametrize(
     ("days_left", "state"),
-    [(-1, "lapsed"), (0, "lapsing"), (60, "lapsing"), (61, "valid")],
+    [(-1, "expired"), (0, "renewal due"), (60, "renewal due"), (61, "valid")],
 )
 def test_certificate_is_due_within_sixty_days_and_over_the_day_after_its_last(
     days_left: int, state: str

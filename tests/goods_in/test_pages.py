@@ -419,9 +419,9 @@ def test_certificates_tell_their_state(owner: Client) -> None:
     page = owner.get("/goods-in/certificates/")
 
     told = sorted((row.valid_to, row.state) for row in page.context["page"])
-    assert [state for _, state in told] == ["lapsed", "lapsing", "lapsing", "to come", "valid"]
-    lapsed = owner.get("/goods-in/certificates/", {"state": "lapsed"}).context["page"]
-    assert [row.state for row in lapsed] == ["lapsed"]
+    assert [state for _, state in told] == ["expired", "renewal due", "renewal due", "to come", "valid"]
+    lapsed = owner.get("/goods-in/certificates/", {"state": "expired"}).context["page"]
+    assert [row.state for row in lapsed] == ["expired"]
 
 
 # SQLite keeps whole numbers of at most 63 bits; a larger one must be no choice, not a fault.

@@ -148,9 +148,9 @@ WATCHES = [
     ),
     DashboardList(
         "lapsing",
-        "Certificates that lapse within 60 days",
-        "certificate is about to lapse",
-        "certificates are about to lapse",
+        "Certificates due for renewal within 60 days",
+        "certificate is due for renewal",
+        "certificates are due for renewal",
         lapsing,
     ),
 ]

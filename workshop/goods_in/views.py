@@ -48,7 +48,7 @@ def home(request: Request) -> HttpResponse:
         "undecided": undecided.with_lots()[:PER_PAGE],
         "undecided_count": undecided.count(),
         "page": page_of(request, receipts),
-        "lapsing": Certificate.objects.in_state("lapsing", today).count(),
+        "lapsing": Certificate.objects.in_state("renewal due", today).count(),
         "today": today,
     }
     return render(request, "goods_in/home.html", context)

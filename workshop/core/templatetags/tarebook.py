@@ -35,10 +35,10 @@ MANNERS = {
     "poured": "wait",
     "on_hold": "mind",
     "taken_as_arrived": "mind",
-    "lapsing": "mind",
+    "renewal due": "mind",
     "rejected": "stop",
     "taken_back": "stop",
-    "lapsed": "stop",
+    "expired": "stop",
     "abandoned": "stop",
 }
 

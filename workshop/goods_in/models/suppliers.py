@@ -61,12 +61,12 @@ class CertificateQuerySet(models.QuerySet["Certificate"]):
         return self.filter(valid_to__lte=day)
 
     def with_state(self, on: date) -> Self:
-        """Annotate `state` on that day: valid, lapsing (within 60 days), lapsed or to come."""
+        """Annotate `state` on that day: valid, renewal due (within 60 days), expired or to come."""
         return self.annotate(
             state=Case(
                 When(valid_from__gt=on, then=Value("to come")),
-                When(valid_to__lt=on, then=Value("lapsed")),
-                When(valid_to__lte=on + LAPSING_WITHIN, then=Value("lapsing")),
+                When(valid_to__lt=on, then=Value("expired")),
+                When(valid_to__lte=on + LAPSING_WITHIN, then=Value("renewal due")),
                 default=Value("valid"),
             )
         )

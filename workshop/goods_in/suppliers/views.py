@@ -71,7 +71,7 @@ def certificates(request: Request) -> HttpResponse:
     return render(request, "goods_in/certificates.html", context)
 
 
-STATES = ["valid", "lapsing", "lapsed", "to come"]
+STATES = ["valid", "renewal due", "expired", "to come"]
 
 
 @require_GET
