@@ -419,7 +419,8 @@ def test_certificates_tell_their_state(owner: Client) -> None:
     page = owner.get("/goods-in/certificates/")
 
     told = sorted((row.valid_to, row.state) for row in page.context["page"])
-    assert [state for _, state in told] == ["expired", "renewal due", "renewal due", "to come", "valid"]
+    states = [state for _, state in told]
+    assert states == ["expired", "renewal due", "renewal due", "to come", "valid"]
     lapsed = owner.get("/goods-in/certificates/", {"state": "expired"}).context["page"]
     assert [row.state for row in lapsed] == ["expired"]
 

@@ -31,7 +31,8 @@ def acts_for(role: str, seen: list[ListResult]) -> list[Act]:
     to_weigh += [batch for batch in batches if batch.state == BatchState.PLANNED]
     if role in (Role.OWNER, Role.MAKER) and to_weigh:
         reference = to_weigh[0].operation.reference
-        acts.insert(0, (f"Continue weighing {reference}", reverse("kettle:weigh", args=[reference])))
+        address = reverse("kettle:weigh", args=[reference])
+        acts.insert(0, (f"Continue weighing {reference}", address))
     if role == Role.PACKER and rows["packing"]:
         reference = rows["packing"][0].operation.reference
         acts.insert(0, (f"Continue packing {reference}", reverse("packing:run", args=[reference])))
