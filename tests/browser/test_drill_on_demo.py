@@ -143,7 +143,7 @@ def look_at_the_shelves(odile: Person) -> None:
 
 def report_tells(odile: Person, said: str) -> None:
     link = odile.page.get_by_role("link", name="Report (PDF)").get_attribute("href")
-    answer = odile.page.context.request.get(f"{odile.page.url.split('/trace/')[0]}{link}")
+    answer = odile.page.context.request.get(f"{odile.page.url.split('/aftersales/')[0]}{link}")
     assert answer.headers["content-type"] == "application/pdf"
     words = " ".join(page.extract_text() for page in PdfReader(BytesIO(answer.body())).pages)
     took = re.findall(r"\d+:\d\d:\d\d", said)[0]
