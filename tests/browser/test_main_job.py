@@ -121,7 +121,7 @@ def make_formula(person: Person) -> None:
         lines__0__share="80",
         lines__1__item="Beeswax",
         lines__1__share="20,0000",
-        lines__1__goes_in_for_good=True,
+        lines__1__is_irreversible=True,
         steps__0__text="Melt together, stir",
         steps__0__from_c="65",
         steps__0__to_c="80",
