@@ -59,6 +59,21 @@ OWN_CLOCK = [
     "tests/test_architecture.py",
     "tests/test_odd_input.py",
 ]
+# Setting up, serving and the papers are the same whatever the database.
+SET_UP = [
+    f"tests/setup/test_{name}.py"
+    for name in (
+        "compose",
+        "data_folder",
+        "mutation",
+        "pictures",
+        "repository",
+        "scripts",
+        "serve",
+        "settings",
+        "start",
+    )
+]
 CALENDAR = re.compile(r"make\.(day|shown)\(|MONTH|timedelta|localdate")
 
 
@@ -123,7 +138,7 @@ LEGS = [
             [*ROOMS, *but(*OWN_CLOCK)],
         )
     ],
-    [Leg("PostgreSQL", "postgresql", [*PARALLEL, *OWN_CLOCK])],
+    [Leg("PostgreSQL", "postgresql", [*PARALLEL, *OWN_CLOCK, *but(*SET_UP)])],
     [on_another_day("29 February", late_on_29_february(NOW), "Pacific/Auckland", "sqlite", DAYS)],
     [on_another_day("clocks change", clocks_change(NOW, LOS_ANGELES), LOS_ANGELES, "sqlite", DAYS)],
     [
