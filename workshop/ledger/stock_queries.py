@@ -9,6 +9,7 @@ from django.db import connection
 from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery, Sum
 
 from workshop.ledger.models import (
+    TRANSFORMING,
     DateChange,
     Lot,
     OperationKind,
@@ -54,11 +55,10 @@ def balances(lot_pks: Collection[int]) -> dict[int, Balance]:
 def balance_of(moved: Mapping[str, Decimal]) -> Balance:
     """A balance from the change of a lot by kind of operation and side, "batch in" and so on."""
     on_hand = sum(moved.values(), Decimal(0))
-    transforming = (OperationKind.BATCH, OperationKind.PACKING)
     return Balance(
         came_in=moved[f"{OperationKind.RECEIPT} out"]
-        + sum(moved[f"{act} out"] for act in transforming),
-        used=-sum((moved[f"{act} in"] for act in transforming), Decimal(0)),
+        + sum(moved[f"{act} out"] for act in TRANSFORMING),
+        used=-sum((moved[f"{act} in"] for act in TRANSFORMING), Decimal(0)),
         sent=-moved[f"{OperationKind.DISPATCH} in"],
         returned=moved[f"{OperationKind.RETURN} out"],
         discarded=-moved[f"{OperationKind.DISCARD} in"],
