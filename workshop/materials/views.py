@@ -1,7 +1,5 @@
 """Materials and packaging: the list, one of them, changing it; limits on the skin."""
 
-from collections.abc import Callable, Mapping
-from types import MappingProxyType
 from typing import Any
 
 from django.contrib import messages
@@ -13,10 +11,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core import formatting
 from workshop.core.access import EVERYONE, OWNER, Request, allow
-from workshop.core.forms import (
-    refusals_on,
-)
-from workshop.core.saving.edit_conflicts import Watching, up_to_date
+from workshop.core.web.edit_views import edit_page
 from workshop.core.web.pagination import page_of
 from workshop.ledger.models import Item, ItemKind
 from workshop.materials.forms import MaterialForm, PackagingForm, UseLimitForm, parts_of
@@ -98,7 +93,9 @@ def _edit_packaging(request: Request, found: Item | None) -> HttpResponse:
         return _keep(request, form.material(), found)
 
     heading = f"Change {found}" if found else "New packaging"
-    return _edit(request, form, save, heading, _material_page)
+    return edit_page(
+        request, form, save, _material_page, template="materials/edit.html", heading=heading
+    )
 
 
 def _edit_material(request: Request, found: Item | None) -> HttpResponse:
@@ -110,8 +107,10 @@ def _edit_material(request: Request, found: Item | None) -> HttpResponse:
         return _keep(request, form.material(parts.parts()), found)
 
     heading = f"Change {found}" if found else "New material"
-    more = {"parts": parts, "item": found, "kept_parts": kept.parts if kept else []}
-    return _edit(request, form, save, heading, _material_page, more)
+    return edit_page(
+        request, form, save, _material_page, template="materials/edit.html", heading=heading,
+        parts=parts, item=found, kept_parts=kept.parts if kept else [],
+    )  # fmt: skip
 
 
 def _keep(request: Request, entry: Material, found: Item | None) -> Item:
@@ -141,21 +140,3 @@ def use_limits(request: Request, pk: int | None = None) -> HttpResponse:
         "may_edit": request.user.role in OWNER,
     }
     return render(request, "materials/use_limits.html", context)
-
-
-def _edit(
-    request: Request,
-    form: Watching,
-    save: Callable[[], Any],
-    heading: str,
-    page_of_row: Callable[[Any], tuple[str, int | str]],
-    more: Mapping[str, Any] = MappingProxyType({}),
-) -> HttpResponse:
-    """Show a form; when it is filled in rightly, save and show what was saved."""
-    parts = more.get("parts")
-    if form.is_valid() and (parts is None or parts.is_valid()):
-        with refusals_on(form), up_to_date(form):
-            row = save()
-            messages.success(request, f"{row} is kept.")
-            return redirect(*page_of_row(row))
-    return render(request, "materials/edit.html", {"form": form, "heading": heading, **more})

@@ -1,20 +1,12 @@
 """What is bought of whom: suppliers, certificates, materials and packaging."""
 
-from collections.abc import Callable, Mapping
-from types import MappingProxyType
-from typing import Any
-
-from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core.access import EVERYONE, OWNER, Request, allow
-from workshop.core.forms import (
-    refusals_on,
-)
-from workshop.core.saving.edit_conflicts import Watching, up_to_date
+from workshop.core.web.edit_views import edit_page
 from workshop.core.web.pagination import page_of
 from workshop.goods_in import services
 from workshop.goods_in.models import Certificate, Supplier
@@ -57,7 +49,14 @@ def edit_supplier(request: Request, pk: int | None = None) -> HttpResponse:
         )
 
     heading = f"Change {found}" if found else "New supplier"
-    return _edit(request, form, save, heading, lambda row: ("goods_in:supplier", row.pk))
+    return edit_page(
+        request,
+        form,
+        save,
+        lambda row: ("goods_in:supplier", row.pk),
+        template="goods_in/edit.html",
+        heading=heading,
+    )
 
 
 @require_GET
@@ -97,28 +96,11 @@ def edit_certificate(request: Request, pk: int | None = None) -> HttpResponse:
         )
 
     heading = f"Change certificate {found}" if found else "New organic certificate"
-    return _edit(request, form, save, heading, lambda row: ("goods_in:certificate", row.pk))
-
-
-def _edit(
-    request: Request,
-    form: Watching,
-    save: Callable[[], Any],
-    heading: str,
-    page_of_row: Callable[[Any], tuple[str, int | str]],
-    more: Mapping[str, Any] = MappingProxyType({}),
-) -> HttpResponse:
-    """Show a form; when it is filled in rightly, save and show what was saved."""
-    parts = more.get("parts")
-    if form.is_valid() and (parts is None or parts.is_valid()):
-        with refusals_on(form), up_to_date(form):
-            row = save()
-            messages.success(request, f"{row} is kept.")
-            return redirect(*page_of_row(row))
-    context = {
-        "form": form,
-        "heading": heading,
-        "files_lost": bool(request.FILES),
-        **more,
-    }
-    return render(request, "goods_in/edit.html", context)
+    return edit_page(
+        request,
+        form,
+        save,
+        lambda row: ("goods_in:certificate", row.pk),
+        template="goods_in/edit.html",
+        heading=heading,
+    )
