@@ -220,3 +220,17 @@ def test_file_that_is_gone_is_not_found(client: Client, owner: User, upload: Upl
 
     assert client.get(reverse("core:file", args=[upload.pk])).status_code == 404
     assert client.get(reverse("core:file", args=[10**9])).status_code == 404
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    ("address", "station"),
+    [("/materials/", "Goods-in"), ("/aftersales/complaints/", "Trace"), ("/kettle/", "Kettle")],
+)
+def test_station_that_a_page_stands_under_is_marked(
+    signed_in: Any, address: str, station: str
+) -> None:
+    page = " ".join(signed_in().get(address).content.decode().split())
+
+    assert f'aria-current="page">{station}</a>' in page
+    assert page.count('aria-current="page"') == 1

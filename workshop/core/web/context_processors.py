@@ -19,6 +19,11 @@ DESK = [
 ]
 
 
+# Rooms without a station of their own, and the one that their pages stand under.
+STANDS_UNDER = {"materials": "goods_in", "aftersales": "trace"}
+
+
 def frame(request: HttpRequest) -> dict[str, Any]:
     match = request.resolver_match
-    return {"stations": STATIONS, "desk": DESK, "room": match.app_name if match else ""}
+    room = match.app_name if match else ""
+    return {"stations": STATIONS, "desk": DESK, "room": STANDS_UNDER.get(room, room)}
