@@ -20,7 +20,8 @@ COPY templates templates
 COPY workshop workshop
 
 ENV TAREBOOK_DATA=/data TAREBOOK_STATIC_ROOT=/app/staticfiles
-RUN SECRET_KEY=only-for-this-step python manage.py collectstatic --noinput \
+RUN python -m workshop.core.paper.typefaces static/type \
+    && SECRET_KEY=only-for-this-step python manage.py collectstatic --noinput \
     && python -m compileall -q workshop \
     && useradd --system --uid 10001 --home-dir /nonexistent --shell /usr/sbin/nologin tarebook \
     && install -d -o tarebook -g tarebook -m 0750 /data

@@ -1,6 +1,6 @@
 #!/bin/sh
 # Brings this clone to the point where it can run, be tested or drive a browser; quick when it is.
-#   scripts/setup.sh run       virtual environment, pinned packages, what WeasyPrint needs
+#   scripts/setup.sh run       virtual environment, pinned packages, what WeasyPrint needs, web fonts
 #   scripts/setup.sh dev       the same and the tools of tests and checks
 #   scripts/setup.sh browser   a Chromium for the browser tests (no failure when there is none)
 # System packages are installed by apt as root or with a sudo that asks no password; otherwise one
@@ -82,6 +82,13 @@ install() { # name, requirement files
 }
 dashed_r() { for file in $1; do printf -- '-r %s ' "$file"; done; }
 
+# Web fonts, cut from the packages: not kept in the repository, remade when packages or letters change.
+need_web_fonts() {
+    maker=workshop/core/paper/typefaces.py
+    [ static/type/serif-600.woff2 -nt $maker ] && [ static/type/serif-600.woff2 -nt requirements.txt ] && return
+    "$python" -m workshop.core.paper.typefaces static/type
+}
+
 need_pango() {
     [ -f "$venv/system.stamp" ] && return
     # Without HarfBuzz's own subsetter WeasyPrint still works, and warns that one day it will not.
@@ -103,8 +110,8 @@ need_chromium() {
 }
 
 case ${1:-} in
-run) install run requirements.txt; need_pango ;;
-dev) install dev "requirements.txt requirements-dev.txt"; need_pango ;;
+run) install run requirements.txt; need_pango; need_web_fonts ;;
+dev) install dev "requirements.txt requirements-dev.txt"; need_pango; need_web_fonts ;;
 browser) need_chromium ;;
 *) stop "scripts/setup.sh run, dev or browser" ;;
 esac

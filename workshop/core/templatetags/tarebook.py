@@ -13,34 +13,22 @@ from workshop.core import formatting
 
 register = template.Library()
 
-# A shape beside every word, so that no status depends on colour.
+# Four kinds of state, each with a colour (by its class) and a shape of its own: what waits for
+# somebody, what is allowed, what is stopped, and what is on its way by itself.
 SHAPES = {
-    "good": "M2 7.5l3.5 3.5L12 3.5",
-    "wait": "M7 1.5a5.5 5.5 0 1 0 .01 0M7 4v3.5l2.5 1.5",
-    "mind": "M7 1.5l6 11H1z",
-    "stop": "M2.5 2.5l9 9M11.5 2.5l-9 9",
-    "plain": "M2 7h10",
+    "wait": "M8 1.8a6.2 6.2 0 1 0 .01 0zm0 2.2a4 4 0 1 1-.01 0zm0 2a2 2 0 1 0 .01 0z",
+    "good": "M8 .8a7.2 7.2 0 1 0 .01 0zM3.9 8.3l1.4-1.4 1.6 1.6 3.9-4.1 1.4 1.3-5.3 5.6z",
+    "stop": "M1 1v14h14V1zM4 6.8h8v2.4H4z",
+    "way": "M1 2.5h8.2L15.4 8l-6.2 5.5H1L4.4 8z",
+    "plain": "M2 7h12v2H2z",
 }
-MANNERS = {
-    "released": "good",
-    "approved": "good",
-    "arrived": "good",
-    "closed": "good",
-    "valid": "good",
-    "quarantine": "wait",
-    "draft": "wait",
-    "planned": "wait",
-    "under_way": "wait",
-    "on_its_way": "wait",
-    "poured": "wait",
-    "on_hold": "mind",
-    "taken_as_arrived": "mind",
-    "renewal due": "mind",
-    "rejected": "stop",
-    "taken_back": "stop",
-    "expired": "stop",
-    "abandoned": "stop",
+KINDS = {
+    "wait": "quarantine draft planned poured curing open assessed renewal_due on_rack",
+    "good": "released approved arrived closed valid",
+    "stop": "on_hold rejected taken_back expired abandoned",
+    "way": "under_way on_its_way taken_as_arrived ordered dispatched",
 }
+KIND_OF = {key: kind for kind, keys in KINDS.items() for key in keys.split()}
 
 
 @register.filter
@@ -82,13 +70,18 @@ def moment(value: datetime | None) -> str | SafeString:
 @register.simple_tag
 def state(key: str, word: str = "") -> SafeString:
     """A status as a word, a shape and a colour: {% state lot.status lot.get_status_display %}."""
-    manner = MANNERS.get(key, "plain")
+    kind = KIND_OF.get(key.replace(" ", "_"), "plain")
     return format_html(
-        '<span class="state {}"><svg viewBox="0 0 14 14" aria-hidden="true"><path d="{}"/></svg>'
-        "{}</span>",
-        manner,
-        SHAPES[manner],
-        word or key.replace("_", " "),
+        '<span class="state {}">{}{}</span>', kind, shape(kind), word or key.replace("_", " ")
+    )
+
+
+@register.simple_tag
+def shape(kind: str) -> SafeString:
+    """The shape of a kind of state: {% shape "wait" %}; never without its word."""
+    return format_html(
+        '<svg viewBox="0 0 16 16" aria-hidden="true"><path fill-rule="evenodd" d="{}"/></svg>',
+        SHAPES[kind],
     )
 
 

@@ -25,5 +25,7 @@ STANDS_UNDER = {"materials": "goods_in", "aftersales": "trace"}
 
 def frame(request: HttpRequest) -> dict[str, Any]:
     match = request.resolver_match
-    room = match.app_name if match else ""
-    return {"stations": STATIONS, "desk": DESK, "room": STANDS_UNDER.get(room, room)}
+    name = match.app_name if match else ""
+    room = STANDS_UNDER.get(name, name)
+    desk_word = next((word for key, word, _ in DESK if key == room), "")
+    return {"stations": STATIONS, "desk": DESK, "room": room, "desk_word": desk_word}
