@@ -26,7 +26,7 @@ TABLE = re.compile(
     r"(?<=<!-- rooms: by make pictures -->\n).*?(?=<!-- end of rooms -->)", re.DOTALL
 )
 # Where each table of the ledger stands in its picture: column, and how far down.
-SEVEN = {
+EIGHT = {
     "Item": (0, 0),
     "StatusChange": (0, 1),
     "Lot": (1, 0),
@@ -34,6 +34,7 @@ SEVEN = {
     "Operation": (2, 0),
     "Amendment": (3, 0),
     "Seal": (3, 1),
+    "Shed": (2, 1),
 }
 COLUMN, WIDTH, TOP, LOWER = 268, 220, 16, 230
 STOP, STEP = 176, 204
@@ -95,10 +96,10 @@ def _upright(x: int, y: int, text: str) -> str:
 
 
 def picture_of_ledger() -> str:
-    """The seven tables, each with its columns, and an arrow for each key to another of them."""
-    boxes = {name: _table(name) for name in SEVEN}
+    """The eight tables, each with its columns, and an arrow for each key to another of them."""
+    boxes = {name: _table(name) for name in EIGHT}
     parts = [box.drawn() for box in boxes.values()]
-    for name in SEVEN:
+    for name in EIGHT:
         for place, field in enumerate(_fields(name)):
             target = field.related_model.__name__ if field.is_relation else ""
             if target in boxes:
@@ -118,7 +119,7 @@ def _fields(name: str) -> list[Any]:
 
 def _table(name: str) -> Box:
     model = apps.get_model("ledger", name)
-    column, row = SEVEN[name]
+    column, row = EIGHT[name]
     only_added = f"{model._meta.db_table}_no_update" in {guard.name for guard in registry()}
     fill = "#dcc9a0" if only_added else "#f1ead9"
     lines = tuple(_column(field) for field in _fields(name))

@@ -41,7 +41,7 @@ from workshop.labels.models import (
     VersionState,
 )
 from workshop.ledger import services as ledger
-from workshop.ledger.models import ItemKind, Lot, Operation, Status
+from workshop.ledger.models import ItemKind, Lot, Operation, ShedKind, Status
 from workshop.materials.models import UseLimit
 from workshop.materials.services import blends, data_sheets
 from workshop.materials.services.materials import BlendComponent
@@ -145,12 +145,15 @@ def _made(oil: Any, wax: Any, lots: dict[Any, Lot], owner: Any) -> Lot:
     )
     kettles.weigh(second, "230", lot=lots[wax])
     _beside(batch, owner)
+    ledger.shed(batch.operation, ShedKind.FILM, Decimal(9), by=owner, at=AT, token="film")
     kettles.pour(batch, "970", note="a little skin on top")
     kettles.release(batch, by=owner, at=AT)
     kettle_services.close_batch(batch, by=owner, at=AT)
     kettle_services.amend_batch(batch, by=owner, at=AT, reason="A weighing lacked its note")
     kettle_services.close_batch(batch, by=owner, at=AT)
-    return batch.operation.lots.get()
+    made = batch.operation.lots.get()
+    ledger.shed_in_store(made, ShedKind.DRIED, Decimal(3), by=owner, at=AT, token="dried")
+    return made
 
 
 def _beside(batch: Batch, owner: Any) -> None:

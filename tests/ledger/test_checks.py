@@ -57,7 +57,7 @@ def closed_batch() -> tuple[Operation, Lot, Lot]:
 def test_sound_book_has_no_finding() -> None:
     closed_batch()
 
-    assert [finding.problems for finding in run_checks()] == [[]] * 11
+    assert [finding.problems for finding in run_checks()] == [[]] * 12
 
 
 def test_book_of_more_than_a_thousand_lots_is_proved() -> None:
@@ -265,7 +265,7 @@ def test_command_prints_a_figure_for_each_check() -> None:
     call_command("check_ledger", stdout=said)
 
     lines = said.getvalue().splitlines()
-    assert len(lines) == 19
+    assert len(lines) == 20
     assert lines[0] == f"Tarebook {__version__}"
     assert " ".join(lines[2].split()) == "3 every posting has the sign of its side: sound"
     assert lines[-2] == "No finding: the book is sound."

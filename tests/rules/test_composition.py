@@ -2,6 +2,8 @@
 
 from decimal import Decimal
 from fractions import Fraction
+from itertools import pairwise
+from math import prod
 
 import networkx as nx
 import pytest
@@ -12,6 +14,7 @@ from workshop.rules.errors import RuleError
 from workshop.rules.ingredients.composition import (
     Constituent,
     compose,
+    extract_of,
     flatten_tree,
     flatten_trees,
     inputs_first,
@@ -174,3 +177,73 @@ def test_lot_used_twice_in_one_batch_is_no_loop() -> None:
 def test_lot_made_from_nothing_is_refused(inputs: list[tuple[int, int]]) -> None:
     with pytest.raises(RuleError):
         flatten_tree(0, lambda lot: inputs if lot == 0 else [], leaf)
+
+
+@st.composite
+def strained_trees(draw: st.DrawFn) -> tuple[Tree, set[tuple[int, int]]]:
+    """A tree, and which of its inputs were strained out again; never all of a lot's."""
+    tree = draw(trees())
+    strained: set[tuple[int, int]] = set()
+    for lot, inputs in tree.items():
+        sources = sorted({source for source, _ in inputs})
+        strained |= {(lot, source) for source in sources[1:] if draw(st.booleans())}
+    return tree, strained
+
+
+@given(strained_trees())
+def test_what_was_strained_out_leaves_a_name_and_no_weight(
+    drawn: tuple[Tree, set[tuple[int, int]]],
+) -> None:
+    """Against networkx: every path of what stayed, and every path that a straining cut short."""
+    tree, strained = drawn
+    graph: nx.DiGraph[int] = nx.DiGraph()
+    graph.add_nodes_from(range(len(tree) + 1))
+    for lot, inputs in tree.items():
+        stayed = [one for one in inputs if (lot, one[0]) not in strained]
+        for source, weight in stayed:
+            known = graph.get_edge_data(lot, source, {"share": Fraction()})["share"]
+            whole = sum(weight for _, weight in stayed)
+            graph.add_edge(lot, source, share=known + Fraction(weight, whole))
+
+    def inputs_of(key: tuple[int, str]) -> list[tuple[tuple[int, str], int]]:
+        lot, stays = key
+        return [
+            ((one, "out"), 0) if (lot, one) in strained else ((one, ""), weight)
+            for one, weight in ([] if stays else tree.get(lot, []))
+        ]
+
+    def content(key: tuple[int, str]) -> dict[Constituent, Fraction]:
+        return extract_of(f"E{key[0]}", {}) if key[1] else leaf(key[0])
+
+    found = flatten_tree((0, ""), inputs_of, content)
+
+    wanted: dict[Constituent, Fraction] = {}
+    for bought in (lot for lot in graph if graph.out_degree(lot) == 0):
+        share = sum(
+            (
+                prod(graph.edges[edge]["share"] for edge in pairwise(path))
+                for path in nx.all_simple_paths(graph, 0, bought)
+            ),
+            Fraction(bought == 0),
+        )
+        for part, of in leaf(bought).items() if share else ():
+            wanted[part] = wanted.get(part, Fraction()) + share * of
+    there = nx.descendants(graph, 0) | {0}
+    extracts = {f"E{source}" for lot, source in strained if lot in there}
+    assert {part: share for part, share in found.items() if share} == wanted
+    assert sum(found.values()) == 1
+    assert {part.inci_name for part, share in found.items() if not share} == extracts
+
+
+def test_strained_out_herb_may_have_left_all_of_its_allergens_in_the_oil() -> None:
+    made_from = {"balm": [("infusion", 9), ("wax", 1)], "infusion": [("oil", 8), ("herb", 2)]}
+
+    shares = lot_shares("balm", lambda lot: made_from.get(lot, []), {("infusion", "herb")})
+
+    assert shares == {
+        "balm": 1,
+        "infusion": Fraction(9, 10),
+        "wax": Fraction(1, 10),
+        "oil": Fraction(9, 10),
+        "herb": Fraction(9, 40),
+    }

@@ -20,7 +20,7 @@ from workshop.core.models import Role
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.dispatch.models import Customer
 from workshop.ledger import services as ledger
-from workshop.ledger.models import ItemKind, Lot, OperationKind, Posting, Side
+from workshop.ledger.models import ItemKind, Lot, OperationKind, Posting, ShedKind, Side
 from workshop.ledger.stock_queries import Balance, balance
 from workshop.trace.lot.balance_postings import FIGURES, postings_of, total_of
 from workshop.trace.lot.query import trace
@@ -36,6 +36,7 @@ def said(held: Balance) -> dict[str, Decimal]:
         "sent": held.sent,
         "returned": held.returned,
         "discarded": held.discarded,
+        "shed": held.shed,
         "counted": held.counted,
         "on-hand": held.on_hand,
     }
@@ -54,14 +55,18 @@ def by_hand(lot: Lot) -> dict[str, Decimal]:
         elif posting.side == Side.OUT:
             figures["returned" if act == OperationKind.RETURN else "came-in"] += posting.moved
         else:
-            words = {OperationKind.DISPATCH: "sent", OperationKind.DISCARD: "discarded"}
+            words = {
+                OperationKind.DISPATCH: "sent",
+                OperationKind.DISCARD: "discarded",
+                OperationKind.SHED: "shed",
+            }
             figures[words.get(act, "used")] += posting.moved
     return figures
 
 
 def closes(figures: dict[str, Decimal]) -> bool:
     came = figures["came-in"] + figures["returned"] + figures["counted"]
-    went = figures["used"] + figures["sent"] + figures["discarded"]
+    went = figures["used"] + figures["sent"] + figures["discarded"] + figures["shed"]
     return came - went == figures["on-hand"]
 
 
@@ -79,6 +84,12 @@ def live(plan: build.Plan, draw: Random) -> None:
         if held > 1 and draw.random() < 0.4:
             some = Decimal(1) if lot.item.unit == "each" else Decimal(draw.randint(1, 999)) / 1000
             ledger.discard(lot, some, reason="Spilt", **_told())
+        held = balance(lot).on_hand
+        if held > 1 and lot.item.unit == "g" and draw.random() < 0.3:
+            some = Decimal(draw.randint(1, 999)) / 1000
+            ledger.shed_in_store(
+                lot, draw.choice([ShedKind.DRIED, ShedKind.TRIMMED]), some, **_told()
+            )
     _take_back(draw)
 
 

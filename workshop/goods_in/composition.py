@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping
 from datetime import date
 from fractions import Fraction
+from typing import NamedTuple
 
 from django.utils import timezone
 
@@ -10,13 +11,22 @@ from workshop.core.errors import ActionRefused
 from workshop.goods_in.organic_certification import covers_of
 from workshop.ledger.lot_tree import Link, links_back
 from workshop.ledger.models import ItemKind, Lot, Posting, Unit
+from workshop.ledger.strained import Strained, strained_out
 from workshop.materials.ingredients import Shares, shares_of_profile
 from workshop.materials.models import profile_of
 from workshop.rules.errors import RuleError
-from workshop.rules.ingredients.composition import flatten_tree
+from workshop.rules.ingredients.composition import extract_of, flatten_tree
 
-# A lot and, where it went into another one, the day it did: a certificate may have lapsed between.
-Use = tuple[int, date | None]
+
+class Use(NamedTuple):
+    """A lot and, where it went into another one, the day it did, as a certificate may lapse.
+
+    `stays` names what is left of a lot that was strained out again.
+    """
+
+    lot: int
+    day: date | None = None
+    stays: str = ""
 
 
 def composition_of(lot: Lot) -> Shares:
@@ -25,7 +35,8 @@ def composition_of(lot: Lot) -> Shares:
     Packaging and whatever is counted in pieces is left out. A lot received as organic counts as
     organic if its certificate covered the day it was used, and a bought blend is the parts that
     held on the day it came in. The number of queries does not depend on the depth. Raises
-    ActionRefused if something in it has no ingredient profile.
+    ActionRefused if something in it has no ingredient profile. What was strained out again is not
+    in it; the extract that it left is, with no share.
     """
     return compositions_of([lot])[lot.pk]
 
@@ -45,20 +56,22 @@ def compositions_or_why(lots: Iterable[Lot]) -> dict[int, Shares | ActionRefused
     links = links_back(wanted)
     known = _lots({*wanted, *(link.source_id for link in links)})
     covers = covers_of(known.values())
-    inputs = _inputs(links, known)
+    inputs = _inputs(links, known, strained_out({link.operation_id for link in links}))
 
     def leaf(use: Use) -> Shares:
-        bought, day = known[use[0]], use[1]
+        bought, day = known[use.lot], use.day
         is_covered = covers(bought, day) if day else _came_as_organic(bought)
-        return _bought_composition(bought, is_covered=is_covered)
+        if use.stays and profile_of(bought.item) is None:
+            return extract_of(use.stays, {})
+        shares = _bought_composition(bought, is_covered=is_covered)
+        return extract_of(use.stays, shares) if use.stays else shares
 
     def inputs_of(use: Use) -> list[tuple[Use, Fraction]]:
-        return inputs.get(use[0], [])
+        return [] if use.stays else inputs.get(use.lot, [])
 
     def flat(pk: int) -> Shares | ActionRefused:
         try:
-            seed: Use = (pk, None)
-            return flatten_tree(seed, inputs_of, leaf)
+            return flatten_tree(Use(pk), inputs_of, leaf)
         except RuleError as error:
             return ActionRefused(str(error))
         except ActionRefused as refused:
@@ -81,15 +94,22 @@ def _lots(pks: Iterable[int]) -> dict[int, Lot]:
 
 
 def _inputs(
-    links: Iterable[Link], known: Mapping[int, Lot]
+    links: Iterable[Link], known: Mapping[int, Lot], strained: Strained
 ) -> dict[int, list[tuple[Use, Fraction]]]:
-    """What went into each lot, in grams; a posting counts once however many lots came out."""
+    """What went into each lot, in grams; a posting counts once however many lots came out.
+
+    Of what was strained out only the extract is left, and weighs nothing.
+    """
     weighed = [link for link in links if _is_weighed(known[link.source_id])]
     days = _days_of_use({link.taken_posting_id for link in weighed})
     taken: dict[int, dict[int, tuple[Use, Fraction]]] = {}
     for link in weighed:
-        use = (link.source_id, days[link.taken_posting_id])
-        taken.setdefault(link.product_id, {})[link.taken_posting_id] = use, Fraction(link.taken)
+        stays = strained.get((link.operation_id, link.source_id))
+        if stays == "":
+            continue
+        use = Use(link.source_id, days[link.taken_posting_id], stays or "")
+        grams = Fraction() if stays else Fraction(link.taken)
+        taken.setdefault(link.product_id, {})[link.taken_posting_id] = use, grams
     return {product: list(uses.values()) for product, uses in taken.items()}
 
 

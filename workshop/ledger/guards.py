@@ -2,7 +2,7 @@
 
 # ruff: noqa: S608 -- the SQL is put together from the constants in this file alone
 
-from workshop.core.database.triggers import Trigger, append_only
+from workshop.core.database.triggers import Trigger, append_only, behind_closed
 
 
 def _day(column: str) -> str:
@@ -93,6 +93,35 @@ GUARDS = [
         f" COALESCE((SELECT {_day('now')} FROM ledger_datechange"
         " WHERE lot_id = NEW.id ORDER BY id DESC LIMIT 1), 'never')",
         "A lot's date changes with a row that says who, when and why.",
+    ),
+    *append_only("ledger_shed"),
+    *behind_closed("ledger_shed", "{row}.operation_id", "INSERT"),
+    Trigger(
+        "ledger_shed_where_it_may",
+        "ledger_shed",
+        "INSERT",
+        "NOT EXISTS (SELECT 1 FROM ledger_operation WHERE id = NEW.operation_id"
+        " AND kind IN ('batch', 'shed'))",
+        "Only a batch and a loss in store say what left.",
+    ),
+    Trigger(
+        "ledger_shed_lot_was_there",
+        "ledger_shed",
+        "INSERT",
+        "NEW.lot_id IS NOT NULL AND NOT EXISTS (SELECT 1 FROM ledger_posting"
+        " WHERE operation_id = NEW.operation_id AND lot_id = NEW.lot_id AND side = 'in')",
+        "What leaves an operation as a lot went into it.",
+    ),
+    Trigger(
+        "ledger_shed_reversal_fits",
+        "ledger_shed",
+        "INSERT",
+        "NEW.corrects_id IS NOT NULL AND NOT EXISTS (SELECT 1 FROM ledger_shed AS first"
+        " WHERE first.id = NEW.corrects_id AND first.corrects_id IS NULL"
+        " AND first.operation_id = NEW.operation_id AND first.kind = NEW.kind"
+        " AND COALESCE(first.lot_id, 0) = COALESCE(NEW.lot_id, 0)"
+        " AND first.quantity = -NEW.quantity)",
+        "What left is taken back whole: same operation, same kind, same lot.",
     ),
     # What links the family tree: the walk takes any operation with both sides for a link.
     Trigger(

@@ -13,6 +13,7 @@ from workshop.ledger.models import (
     Operation,
     OperationKind,
     Posting,
+    Shed,
     StatusChange,
 )
 
@@ -37,5 +38,9 @@ TABLES = (
     Table(Amendment, "operation", grows=True),
     Table(Correction, "amendment__operation", grows=True),
 )
-RECORDS = dict.fromkeys(OperationKind.values, TABLES)
+# Only these shed: a guard keeps the others from it.
+SHEDDING = (OperationKind.BATCH, OperationKind.SHED)
+RECORDS = dict.fromkeys(OperationKind.values, TABLES) | dict.fromkeys(
+    map(str, SHEDDING), (*TABLES, Table(Shed, "operation", grows=True))
+)
 LOGS = (Log(StatusChange), Log(DateChange), Log(Upload))

@@ -29,13 +29,14 @@ class Balance:
     sent: Decimal
     returned: Decimal
     discarded: Decimal
+    shed: Decimal
     counted: Decimal
     on_hand: Decimal
 
     @property
     def unaccounted(self) -> Decimal:
-        said = self.came_in + self.returned + self.counted - self.used - self.sent - self.discarded
-        return said - self.on_hand
+        gained = self.came_in + self.returned + self.counted
+        return gained - self.used - self.sent - self.discarded - self.shed - self.on_hand
 
 
 def balance(lot: Lot) -> Balance:
@@ -62,6 +63,7 @@ def balance_of(moved: Mapping[str, Decimal]) -> Balance:
         sent=-moved[f"{OperationKind.DISPATCH} in"],
         returned=moved[f"{OperationKind.RETURN} out"],
         discarded=-moved[f"{OperationKind.DISCARD} in"],
+        shed=-moved[f"{OperationKind.SHED} in"],
         counted=moved[f"{OperationKind.COUNT} out"] + moved[f"{OperationKind.COUNT} in"],
         on_hand=on_hand,
     )

@@ -6,6 +6,7 @@ from fractions import Fraction
 
 from workshop.ledger.lot_tree import Link, links_back
 from workshop.ledger.models import Item, ItemKind, Lot, Unit
+from workshop.ledger.strained import strained_out
 from workshop.materials.models import AllergenContent, Profile, profile_of
 from workshop.rules.allergens.thresholds import FragranceMaterial, allergen_shares, find_allergens
 from workshop.rules.errors import RuleError
@@ -54,12 +55,22 @@ def _known(shares: Allergens | RuleError) -> Allergens:
 
 
 def bought_behind(lots: Iterable[Lot]) -> dict[int, dict[Lot, Fraction]]:
-    """Which bought lots each lot is made of, in what shares; a bought lot is its own."""
+    """Which bought lots each lot is made of, in what shares; a bought lot is its own.
+
+    Lots that were strained out come on top of the whole, as `lot_shares` has it.
+    """
     wanted = [lot.pk for lot in lots]
     links = links_back(wanted)
     rows = Lot.objects.select_related("item__profile").prefetch_related("item__profile__parts")
     known = rows.in_bulk({*wanted, *(link.source_id for link in links)})
     taken = _taken(links, known)
+    out = strained_out({link.operation_id for link in links})
+    # What an herb brings may have gone into the oil that it was strained out of, as far as known.
+    strained = {
+        (link.product_id, link.source_id)
+        for link in links
+        if (link.operation_id, link.source_id) in out
+    }
 
     def inputs_of(pk: int) -> list[tuple[int, Fraction]]:
         return list(taken.get(pk, {}).values())
@@ -67,7 +78,7 @@ def bought_behind(lots: Iterable[Lot]) -> dict[int, dict[Lot, Fraction]]:
     return {
         pk: {
             known[one]: share
-            for one, share in lot_shares(pk, inputs_of).items()
+            for one, share in lot_shares(pk, inputs_of, strained).items()
             if one not in taken
         }
         for pk in wanted

@@ -211,7 +211,7 @@ def line_of(lot: Lot, held: Balance, with_customers: Decimal, on_its_way: Decima
         on_its_way=on_its_way,
         used=held.used,
         discarded=held.discarded,
-        lost=-held.counted,
+        lost=held.shed - held.counted,
     )
     line.missing = missing_from(line)
     return line

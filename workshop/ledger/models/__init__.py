@@ -14,6 +14,7 @@ from workshop.ledger.models.enums import (
     TRANSFORMING,
     ItemKind,
     OperationKind,
+    ShedKind,
     Side,
     Status,
     Unit,
@@ -27,6 +28,7 @@ from workshop.ledger.models.ledger import (
     Posting,
     PostingQuerySet,
 )
+from workshop.ledger.models.sheds import Shed, ShedQuerySet
 
 __all__ = [
     "REFERENCE_LETTER",
@@ -46,6 +48,9 @@ __all__ = [
     "Posting",
     "PostingQuerySet",
     "Seal",
+    "Shed",
+    "ShedKind",
+    "ShedQuerySet",
     "Side",
     "Status",
     "StatusChange",

@@ -32,6 +32,7 @@ class OperationKind(models.TextChoices):
     RETURN = "return", "return"
     COUNT = "count", "stock count"
     DISCARD = "discard", "discard"
+    SHED = "shed", "loss in store"
 
 
 # Acts that make new lots out of others: the links of the family tree.
@@ -45,7 +46,21 @@ REFERENCE_LETTER = {
     OperationKind.RETURN: "B",
     OperationKind.COUNT: "C",
     OperationKind.DISCARD: "X",
+    OperationKind.SHED: "S",
 }
+
+
+class ShedKind(models.TextChoices):
+    """How mass leaves an operation without becoming a lot."""
+
+    STRAINED = "strained", "strained out"
+    SKIMMED = "skimmed", "skimmed off"
+    EVAPORATED = "evaporated", "evaporated"
+    DRIED = "dried", "dried off"
+    TRIMMED = "trimmed", "trimmed off"
+    SAMPLED = "sampled", "taken as a sample"
+    FILM = "film", "left on the kettle"
+    SPILLED = "spilled", "spilled"
 
 
 class Side(models.TextChoices):

@@ -27,6 +27,7 @@ from workshop.ledger.models import (
     Operation,
     OperationKind,
     Posting,
+    Shed,
     Side,
     StatusChange,
     Unit,
@@ -96,6 +97,32 @@ def check_yields() -> Finding:
     rows = gained.order_by("operation_id").values_list("operation__reference", "change")
     for reference, change in rows.iterator(CHUNK):
         finding.add(f"{reference} put out {change} g more than went in.")
+    return finding
+
+
+def check_sheds() -> Finding:
+    """What left was there: no batch sheds more than it did not put out, and a loss in store all."""
+    finding = Finding("what left an operation had gone into it", Shed.objects.count())
+    moved = Posting.objects.filter(operation=OuterRef("operation")).order_by()
+    kept = moved.filter(lot__item__unit=Unit.GRAM).values("operation").annotate(g=Sum("quantity"))
+    rows = Shed.objects.order_by("operation").values("operation__reference", "operation__kind")
+    for row in rows.annotate(left=Sum("quantity"), change=Subquery(kept.values("g"))):
+        rest = -(row["change"] or Decimal(0)) - row["left"]
+        if rest < 0 or (rest and row["operation__kind"] == OperationKind.SHED):
+            finding.add(
+                f"{row['operation__reference']} is short of {-rest} g of what it says has left."
+            )
+    silent = Operation.objects.filter(kind=OperationKind.SHED, closed_at__isnull=False, sheds=None)
+    for reference in silent.values_list("reference", flat=True)[:SHOWN]:
+        finding.add(f"{reference} does not say what became of what it took.")
+    wrong = Shed.objects.filter(corrects__isnull=False).exclude(
+        operation=F("corrects__operation"),
+        kind=F("corrects__kind"),
+        corrects__corrects=None,
+        quantity=-F("corrects__quantity"),
+    )
+    for shed in wrong.select_related("operation")[:SHOWN]:
+        finding.add(f"{shed.operation}: what left ({shed}) does not fit what it takes back.")
     return finding
 
 
@@ -232,6 +259,7 @@ CHECKS: tuple[Callable[[], Finding], ...] = (
     check_reversals,
     check_sums,
     check_yields,
+    check_sheds,
     check_origins,
     check_one_way,
     check_loops,

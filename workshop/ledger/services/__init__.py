@@ -25,6 +25,7 @@ from workshop.ledger.services.operations import (
     open_operation,
 )
 from workshop.ledger.services.postings import LARGEST, on_hand, post, post_held, reverse, withdraw
+from workshop.ledger.services.sheds import shed, shed_in_store, strain_out, take_shed_back
 
 __all__ = [
     "LARGEST",
@@ -49,6 +50,10 @@ __all__ = [
     "reverse",
     "reverse_all",
     "set_lot_status",
+    "shed",
+    "shed_in_store",
+    "strain_out",
+    "take_shed_back",
     "undo_release",
     "void_lots",
     "withdraw",

@@ -1,6 +1,6 @@
 """What is really in a lot: exact shares of INCI constituents, through any depth of lots."""
 
-from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Container, Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
@@ -9,7 +9,7 @@ from typing import Literal, TypeVar
 from workshop.rules.errors import RuleError
 
 Weight = Fraction | Decimal | int
-Kind = Literal["plain", "water", "salt", "alkali", "colourant", "fragrance", "flavour"]
+Kind = Literal["plain", "water", "salt", "alkali", "colourant", "fragrance", "flavour", "extract"]
 Lot = TypeVar("Lot", bound=Hashable)
 
 
@@ -17,8 +17,10 @@ Lot = TypeVar("Lot", bound=Hashable)
 class Constituent:
     """One ingredient as a label names it.
 
-    `kind` decides where it stands in the list and whether it counts for the organic share;
-    `soap_name` is what a fat is called once it is saponified ("Sodium Olivate").
+    `kind` decides where it stands in the list and whether it counts for the organic share. An
+    extract is what a plant left in the oil that it was strained out of: it is named, and weighs
+    nothing that could be measured, so its share may be none. `soap_name` is what a fat is called
+    once it is saponified ("Sodium Olivate").
     """
 
     inci_name: str
@@ -34,6 +36,8 @@ Composition = Mapping[Constituent, Fraction]
 
 def compose(inputs: Iterable[tuple[Weight, Composition]]) -> dict[Constituent, Fraction]:
     """Return the exact shares of everything in a mixture, greatest first.
+
+    An extract is kept also where its share is none; a strained-out input weighs nothing.
 
     Units: weights in any one unit; shares are fractions of the whole, adding up to 1 when each
         input's shares do.
@@ -55,7 +59,30 @@ def compose(inputs: Iterable[tuple[Weight, Composition]]) -> dict[Constituent, F
         for constituent, share in composition.items():
             parts[constituent] = parts.get(constituent, Fraction()) + weight * share
     greatest_first = sorted(parts.items(), key=lambda part: (-part[1], part[0].inci_name))
-    return {constituent: part / total for constituent, part in greatest_first if part}
+    return {
+        constituent: part / total
+        for constituent, part in greatest_first
+        if part or constituent.kind == "extract"
+    }
+
+
+def extract_of(stays: str, herb: Composition) -> dict[Constituent, Fraction]:
+    """Return what a strained-out plant leaves, as a composition to be mixed in with no weight.
+
+    It is organic where all of the plant was.
+
+    Units, error, raises: none.
+    Source: a plant soaked in oil and strained out is an ingredient beside the oil, named as an
+        extract, at 1 % or less (Handcrafted Soap and Cosmetic Guild, resource centre 264).
+
+    >>> herb = {Constituent("Calendula Officinalis Flower"): Fraction(1)}
+    >>> oil = {Constituent("Olive Oil"): Fraction(1)}
+    >>> mixed = compose([(80, oil), (0, extract_of("Calendula Officinalis Flower Extract", herb))])
+    >>> [(part.inci_name, str(share)) for part, share in mixed.items()]
+    [('Olive Oil', '1'), ('Calendula Officinalis Flower Extract', '0')]
+    """
+    is_organic = bool(herb) and all(part.is_organic for part in herb)
+    return {Constituent(stays, kind="extract", is_organic=is_organic): Fraction(1)}
 
 
 def flatten_tree(
@@ -113,11 +140,16 @@ def flatten_trees(
 
 
 def lot_shares(
-    lot: Lot, inputs_of: Callable[[Lot], Iterable[tuple[Lot, Weight]]]
+    lot: Lot,
+    inputs_of: Callable[[Lot], Iterable[tuple[Lot, Weight]]],
+    strained: Container[tuple[Lot, Lot]] = (),
 ) -> dict[Lot, Fraction]:
     """Return what share of `lot` came from each lot behind it, itself (1) included.
 
     Shares of lots at one level add up to 1; a lot that came in by two routes has their sum.
+    `strained` names, by what was made and what went in, the inputs that were strained out again.
+    They come on top of the 1, with the weight that they had against what stayed: that much of
+    what was in them may have stayed at the most.
 
     Units: fractions of the whole. Error: none. Source: as `compose`.
     Raises: as `flatten_tree`.
@@ -129,7 +161,8 @@ def lot_shares(
     """
     shares = {lot: Fraction(1)}
     for each, inputs in reversed(list(inputs_first(lot, inputs_of))):
-        total = sum((weight for _, weight in inputs), Fraction())
+        stayed = sum((w for source, w in inputs if (each, source) not in strained), Fraction())
+        total = stayed or sum((weight for _, weight in inputs), Fraction())
         for source, weight in inputs:
             shares[source] = shares.get(source, Fraction()) + shares[each] * weight / total
     return shares

@@ -87,7 +87,8 @@ def declare(
 
     Descending weight; ties by name. Organic and other forms of one name are one entry, marked
     organic only when all of it is. Colourants come last, and one of `may_contain` that is in the
-    lot stands in the list itself instead. At one per cent any order is allowed
+    lot stands in the list itself instead. An extract of what was strained out is named though its
+    share is none. At one per cent any order is allowed
     (US: not more than 1 %; EU: less than 1 %), and this list keeps descending order there too,
     which both rules accept; the group is told in each entry. Fragrance is one word, or with
     `fragrance="named"` each by its own name. The word, water and salt are never marked organic.
@@ -270,7 +271,7 @@ def _merged(
             # The word names no ingredient, so no mark stands at it.
             name = WORDS[market][constituent.kind]
             constituent = replace(constituent, is_organic=False)
-        if share:
+        if share or constituent.kind == "extract":
             merged.setdefault(name, []).append((share, constituent))
     return merged
 

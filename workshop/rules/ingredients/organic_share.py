@@ -107,9 +107,15 @@ def organic_classification(composition: Composition) -> OrganicClassification:
     """
     share = organic_share(composition)
     percent = int(share * 100) if share is not None else 0
-    return OrganicClassification(
-        share, percent, _category(share, percent), organic_twins(composition)
-    )
+    category = _category(share, percent)
+    if category == "100 percent organic" and not _all_extracts_organic(composition):
+        category = "organic"
+    return OrganicClassification(share, percent, category, organic_twins(composition))
+
+
+def _all_extracts_organic(composition: Composition) -> bool:
+    """What a plant that is not organic left behind weighs nothing, and is in it all the same."""
+    return all(part.is_organic for part in composition if part.kind == "extract")
 
 
 def organic_twins(composition: Composition) -> tuple[str, ...]:

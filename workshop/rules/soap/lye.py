@@ -215,7 +215,7 @@ def as_saponified(
 
 
 def _add(soap: dict[Constituent, Fraction], part: Constituent, share: Fraction) -> None:
-    if share:
+    if share or part.kind == "extract":
         soap[part] = soap.get(part, Fraction()) + share
 
 

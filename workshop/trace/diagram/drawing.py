@@ -86,6 +86,8 @@ def _source(source: Source) -> Node:
     if source.is_made_here and source.depth > MOST_DEPTH:
         column = FURTHER_BACK
     third = f"{with_unit(source.inside, source.lot.item.unit)} in it"
+    if source.is_strained_out:
+        third = "strained out again"
     return Node(
         str(source.lot.pk),
         column,

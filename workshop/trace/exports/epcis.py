@@ -29,6 +29,7 @@ STEPS: dict[OperationKind, tuple[str, str, str]] = {
     OperationKind.DISPATCH: ("shipping", "in_transit", "OBSERVE"),
     OperationKind.RETURN: ("receiving", "returned", "OBSERVE"),
     OperationKind.DISCARD: ("destroying", "destroyed", "DELETE"),
+    OperationKind.SHED: ("stock_taking", "in_progress", ""),
     OperationKind.COUNT: ("stock_taking", "in_progress", ""),
 }
 

@@ -10,7 +10,7 @@ from io import StringIO
 from workshop.goods_in.models import Certificate, ReceiptLine
 from workshop.ledger.models import Lot
 from workshop.ledger.stock_queries import Balance
-from workshop.trace.lot.result import Sending, Trace, Who
+from workshop.trace.lot.result import Descendant, Sending, Source, Trace, Who
 
 HEADS = [
     "relation",
@@ -53,6 +53,7 @@ HEADS = [
     "on its way",
     "with customers",
     "discarded",
+    "dried, trimmed or sampled",
     "counted difference",
     "on hand",
     "of that kept back as samples",
@@ -105,7 +106,7 @@ def rows_of(trace: Trace) -> Iterator[dict[str, CellValue]]:
     }
     for source in (*trace.bought, *trace.made_here):
         yield {
-            "relation": "went into it",
+            "relation": _relation("went into it", source),
             **_lot(source.lot),
             **_who(source.who),
             **_arrival(source.arrival),
@@ -114,7 +115,7 @@ def rows_of(trace: Trace) -> Iterator[dict[str, CellValue]]:
         }
     for made in trace.products:
         yield {
-            "relation": "made from it",
+            "relation": _relation("made from it", made),
             **_lot(made.lot),
             **_who(made.who),
             **_balance(made.balance, on_its_way=made.on_its_way, kept_back=made.retained),
@@ -122,6 +123,10 @@ def rows_of(trace: Trace) -> Iterator[dict[str, CellValue]]:
         }
     for sending in trace.sendings:
         yield {"relation": "sent out", **_sending(sending)}
+
+
+def _relation(word: str, other: Source | Descendant) -> str:
+    return f"{word}, strained out" if other.is_strained_out else word
 
 
 def _lot(lot: Lot) -> dict[str, CellValue]:
@@ -179,6 +184,7 @@ def _balance(held: Balance, *, on_its_way: Decimal, kept_back: Decimal) -> dict[
         "on its way": on_its_way,
         "with customers": held.sent - held.returned - on_its_way,
         "discarded": held.discarded,
+        "dried, trimmed or sampled": held.shed,
         "counted difference": held.counted,
         "on hand": held.on_hand,
         "of that kept back as samples": kept_back,

@@ -29,6 +29,7 @@ WORDS = {
     (OperationKind.DISPATCH, "in"): "shipped",
     (OperationKind.RETURN, "out"): "returned",
     (OperationKind.DISCARD, "in"): "thrown away",
+    (OperationKind.SHED, "in"): "dried, trimmed or sampled",
     (OperationKind.COUNT, "in"): "counted less",
     (OperationKind.COUNT, "out"): "counted more",
 }
@@ -80,6 +81,7 @@ def _balance(trace: Trace) -> Iterator[Row]:
         ("of what is out: on its way", trace.on_its_way),
         ("of what is out: with customers", trace.with_customers),
         ("thrown away", held.discarded),
+        ("dried, trimmed or sampled", held.shed),
         ("counted difference", held.counted),
         ("on hand", held.on_hand),
         ("of that kept back as samples", trace.retained),

@@ -29,6 +29,11 @@ FIGURES = {
     "discarded": Figure(
         "thrown away", Q(operation__kind=OperationKind.DISCARD, side=Side.IN), is_loss=True
     ),
+    "shed": Figure(
+        "dried, trimmed or sampled",
+        Q(operation__kind=OperationKind.SHED, side=Side.IN),
+        is_loss=True,
+    ),
     "counted": Figure("counted difference", Q(operation__kind=OperationKind.COUNT)),
     "on-hand": Figure("on hand", Q()),
 }

@@ -1,7 +1,7 @@
 """What was moved of the lots of a trace and in its operations: one query, added up in Python."""
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Container, Iterable
 from datetime import date, timedelta
 from decimal import Decimal
 from fractions import Fraction
@@ -131,13 +131,18 @@ def balances(lots: Iterable[int], rows: Iterable[Movement]) -> dict[int, Balance
     return {lot: balance_of(change) for lot, change in changes.items()}
 
 
-def totals(rows: Iterable[Movement]) -> Totals:
-    """What each operation moved in all; a posting and its reversal cancel out."""
+def totals(rows: Iterable[Movement], strained: Container[tuple[int, int]] = ()) -> Totals:
+    """What each operation moved in all; a posting and its reversal cancel out.
+
+    What was strained out of it again does not count as weighed in.
+    """
     weighed_in_g: dict[int, Decimal] = defaultdict(Decimal)
     put_out: dict[tuple[int, str], Decimal] = defaultdict(Decimal)
     for row in rows:
         if row.side == Side.OUT:
             put_out[row.operation, row.unit] += row.quantity
+        elif (row.operation, row.lot) in strained:
+            continue
         elif row.unit == Unit.GRAM and row.kind != ItemKind.PACKAGING:
             weighed_in_g[row.operation] -= row.quantity
     return Totals(

@@ -1,4 +1,4 @@
-"""One lot traced back to its sources and forward to who has it, in three queries."""
+"""One lot traced back to its sources and forward to who has it, in four queries."""
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping
@@ -15,6 +15,7 @@ from workshop.core.models import USUAL_DAYS_ON_THE_WAY, Workshop
 from workshop.ledger.lot_tree import Link, links_both_ways
 from workshop.ledger.models import Lot, OperationKind, Side, StatusChange, Unit
 from workshop.ledger.stock_queries import Balance
+from workshop.ledger.strained import strained_out
 from workshop.packing.models import Retained
 from workshop.trace.lot.movements import (
     Movement,
@@ -31,7 +32,7 @@ from workshop.trace.lot.share_flow import Family, Flow, depths, shown
 
 
 def trace(lot: Lot, *, on: date | None = None) -> Trace:
-    """Trace a lot both ways. Three queries, whatever the depth and the width.
+    """Trace a lot both ways. Four queries, whatever the depth and the width.
 
     What is still on its way to customers is told for the day `on`, today unless given.
     """
@@ -41,7 +42,8 @@ def trace(lot: Lot, *, on: date | None = None) -> Trace:
     kept = {lot.pk, *(link.product_id for link in ahead)}
     operations = {link.operation_id for link in (*behind, *ahead)}
     rows = moved(kept, operations, on=on or timezone.localdate(), days=days)
-    family = Family([*behind, *ahead], totals(rows), units, lots)
+    strained = strained_out(operations)
+    family = Family([*behind, *ahead], totals(rows, strained), units, lots, strained)
     back, forward = family.back(lot.pk), family.forward(lot.pk)
     hands = people(rows)
     sources = _sources(behind, lots, back, depths(behind, lot.pk, forward=False), hands)
@@ -135,6 +137,7 @@ def _sources(
             shown(flow.of.get(pk, Fraction())),
             depth.get(pk, 0),
             _who(lots[pk], hands),
+            is_strained_out=flow.is_strained_out(pk),
         )
         for pk, amounts in taken.items()
     ]
@@ -159,6 +162,7 @@ def _products(
             _who(lots[pk], hands),
             travelling.get(pk, NOTHING),
             _kept_back(lots[pk]),
+            is_strained_out=flow.is_strained_out(pk),
         )
         for pk in {link.product_id for link in links}
     ]
@@ -190,6 +194,7 @@ def _sendings(
             shown(inside_a_unit.get(key[1], Fraction()) * Fraction(-change)),
             key[0] in travelling,
             hands.get((by_key[key[0]].operation.pk, Side.IN), []),
+            is_strained_out=not inside_a_unit.get(key[1], Fraction(1)),
         )
         for key, change in sent.items()
         if change

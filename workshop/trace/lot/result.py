@@ -42,6 +42,7 @@ class Source:
     inside: Decimal
     depth: int
     who: Who = field(default_factory=Who)
+    is_strained_out: bool = False
 
     @property
     def arrival(self) -> ReceiptLine | None:
@@ -63,6 +64,7 @@ class Descendant:
     who: Who = field(default_factory=Who)
     on_its_way: Decimal = NOTHING
     retained: Decimal = NOTHING
+    is_strained_out: bool = False
 
     @property
     def still_out(self) -> Decimal:
@@ -84,6 +86,7 @@ class Sending:
     inside: Decimal
     is_on_its_way: bool = False
     sent_by: list[str] = field(default_factory=list)
+    is_strained_out: bool = False
 
     @property
     def customer(self) -> Customer:

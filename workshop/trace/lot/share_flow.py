@@ -1,11 +1,12 @@
 """How much of one lot is in another: exact shares along the links of the family tree.
 
 What was weighed into a lot is taken as evenly mixed, so a part taken out of it carries each
-source in the proportion in which it went in. Nothing is rounded before it is shown.
+source in the proportion in which it went in. What was strained out again keeps its link and
+carries nothing along it. Nothing is rounded before it is shown.
 """
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Container, Iterable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
 from decimal import Decimal
@@ -33,20 +34,30 @@ class Flow:
     of: dict[int, Fraction] = field(default_factory=lambda: defaultdict(Fraction))
     along: dict[tuple[int, int], Fraction] = field(default_factory=lambda: defaultdict(Fraction))
 
+    def is_strained_out(self, lot: int) -> bool:
+        """Whether a lot is linked, and nothing of the one is in the other."""
+        return lot in self.of and not self.of[lot]
+
 
 class Family:
     """The links of a trace, with what one unit of each lot holds."""
 
     def __init__(
-        self, links: Iterable[Link], totals: Totals, unit_of: Mapping[int, str], lots: Iterable[int]
+        self,
+        links: Iterable[Link],
+        totals: Totals,
+        unit_of: Mapping[int, str],
+        lots: Iterable[int],
+        strained: Container[tuple[int, int]] = (),
     ) -> None:
+        """`strained` names, by operation and lot, what was strained out again."""
         self.inputs: dict[int, dict[int, Link]] = defaultdict(dict)
         self._made: dict[int, dict[int, Link]] = defaultdict(dict)
         for link in links:
             # A link is a pair of postings, so each of the two comes once for every other one.
             self.inputs[link.product_id][link.taken_posting_id] = link
             self._made[link.product_id][link.made_posting_id] = link
-        self._unit_of, self._totals = unit_of, totals
+        self._unit_of, self._totals, self._strained = unit_of, totals, strained
         self.order = list(_sources_first(self.inputs, lots))
         self.content: dict[int, Fraction] = {}
         for lot in self.order:
@@ -70,9 +81,14 @@ class Family:
         """Grams weighed into a lot, with those inside any pieces that went in."""
         links = self.inputs[lot].values()
         operation = next(iter(links)).operation_id
-        in_pieces = (Fraction(link.taken) * self.grams_a_piece(link.source_id) for link in links)
+        in_pieces = (self._stayed(link) * self.grams_a_piece(link.source_id) for link in links)
         weighed = self._totals.weighed_in_g.get(operation, Fraction())
         return self.part_of_run(lot) * (weighed + sum(in_pieces, Fraction()))
+
+    def _stayed(self, link: Link) -> Fraction:
+        """What of a lot that went in is in what came out."""
+        is_out = (link.operation_id, link.source_id) in self._strained
+        return Fraction() if is_out else Fraction(link.taken)
 
     def grams_a_piece(self, lot: int) -> Fraction:
         if self._unit_of[lot] == Unit.GRAM or lot not in self.content:
@@ -84,25 +100,27 @@ class Family:
         return self.content[lot] if self._unit_of[lot] == Unit.GRAM else self.made(lot)
 
     def forward(self, start: int) -> Flow:
-        """How much of `start` is in every lot made from it."""
+        """How much of `start` is in every lot made from it; none where it was strained out."""
         flow = Flow()
         for lot in self.order:
             for link in self.inputs[lot].values() if lot in self.inputs else ():
                 source = link.source_id
+                if source != start and source not in flow.of:
+                    continue
                 rate = Fraction(1) if source == start else self._rate(flow.of, source)
-                amount = Fraction(link.taken) * rate * self.part_of_run(lot)
-                if amount:
-                    flow.of[lot] += amount
-                    flow.along[source, lot] += amount
+                amount = self._stayed(link) * rate * self.part_of_run(lot)
+                flow.of[lot] += amount
+                flow.along[source, lot] += amount
         return flow
 
     def back(self, target: int) -> Flow:
         """How much of every lot behind `target` is in it, each in its own unit."""
         flow = Flow()
         for lot in reversed(self.order):
+            is_behind = lot == target or lot in flow.of
             rate = Fraction(1) if lot == target else self._rate(flow.of, lot)
-            for link in self.inputs[lot].values() if lot in self.inputs and rate else ():
-                amount = Fraction(link.taken) * rate * self.part_of_run(lot)
+            for link in self.inputs[lot].values() if lot in self.inputs and is_behind else ():
+                amount = self._stayed(link) * rate * self.part_of_run(lot)
                 flow.of[link.source_id] += amount
                 flow.along[link.source_id, lot] += amount
         return flow
