@@ -1,4 +1,4 @@
-# The web container of docker-compose.yml. Everything it writes goes to /data and /tmp, so its root
+# The web container of docker-compose.yml. It writes to /data, /backups and /tmp alone, so its root
 # file system can be read-only.
 FROM python:3.12.12-slim-trixie
 
@@ -13,21 +13,21 @@ COPY requirements.txt .
 RUN pip install --require-hashes -r requirements.txt
 
 COPY manage.py ./
-COPY deploy/start deploy/healthy.py deploy/
+COPY deploy/start deploy/nightly deploy/healthy.py deploy/
 COPY fixtures fixtures
 COPY static static
 COPY templates templates
 COPY workshop workshop
 
-ENV TAREBOOK_DATA=/data TAREBOOK_STATIC_ROOT=/app/staticfiles
+ENV TAREBOOK_DATA=/data TAREBOOK_BACKUPS=/backups TAREBOOK_STATIC_ROOT=/app/staticfiles
 RUN python -m workshop.core.paper.typefaces static/type \
     && SECRET_KEY=only-for-this-step python manage.py collectstatic --noinput \
     && python -m compileall -q workshop \
     && useradd --system --uid 10001 --home-dir /nonexistent --shell /usr/sbin/nologin tarebook \
-    && install -d -o tarebook -g tarebook -m 0750 /data
+    && install -d -o tarebook -g tarebook -m 0750 /data /backups
 
 USER tarebook
-VOLUME /data
+VOLUME /data /backups
 EXPOSE 8000
 HEALTHCHECK --interval=30s --timeout=5s --start-period=20s CMD ["python", "deploy/healthy.py"]
 CMD ["deploy/start"]

@@ -20,6 +20,7 @@ ROOMS = [
     "trace",
     "aftersales",
     "audit",
+    "transfer",
     "front",
     "demo",
 ]

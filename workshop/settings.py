@@ -54,6 +54,7 @@ INSTALLED_APPS = [
     "workshop.trace",
     "workshop.aftersales",
     "workshop.audit",
+    "workshop.transfer",
     "workshop.front",
 ]
 # The invented workshop is no part of a book behind TLS, unless it is asked for.
@@ -214,6 +215,9 @@ FILE_UPLOAD_DIRECTORY_PERMISSIONS = 0o700
 # ---- Files ---------------------------------------------------------------------------------------
 
 MEDIA_ROOT = DATA_DIR / "uploads"  # no MEDIA_URL: certificates leave only through a view
+
+# On another disk or machine, if it can be: what spoils the book would spoil copies beside it.
+BACKUP_DIR = Path(env.str("TAREBOOK_BACKUPS", default=str(DATA_DIR / "backups")))
 
 STATIC_URL = "static/"
 STATICFILES_DIRS = [BASE_DIR / "static"]

@@ -18,4 +18,5 @@ urlpatterns = [
     path("trace/", include("workshop.trace.urls")),
     path("aftersales/", include("workshop.aftersales.urls")),
     path("audit/", include("workshop.audit.urls")),
+    path("backups/", include("workshop.transfer.urls")),
 ]

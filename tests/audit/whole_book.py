@@ -95,7 +95,7 @@ def _materials(owner: Any) -> tuple[Any, Any]:
 
 def _received(oil: Any, wax: Any) -> dict[Any, Lot]:
     of = goods.supplier("Ostrey Oils")
-    paper = goods.certificate(of, [oil], document=_photo("certificate"))
+    paper = goods.certificate(of, [oil], document=photo("certificate"))
     receipt = goods.receipt(
         goods.arrived(
             oil,
@@ -107,7 +107,7 @@ def _received(oil: Any, wax: Any) -> dict[Any, Lot]:
             temperature_c=Decimal("11.5"),
             checks_note="dry and clean",
             cost=Decimal("210.50"),
-            analysis=_photo("analysis"),
+            analysis=photo("analysis"),
         ),
         goods.arrived(wax, grams=9_000),
         of=of,
@@ -121,7 +121,7 @@ def _received(oil: Any, wax: Any) -> dict[Any, Lot]:
     }
 
 
-def _photo(name: str) -> CheckedFile:
+def photo(name: str) -> CheckedFile:
     drawn = BytesIO()
     Image.new("RGB", (8, 8), name.encode()[0]).save(drawn, "PNG")
     drawn.seek(0)
@@ -175,7 +175,7 @@ def _beside(batch: Batch, owner: Any) -> None:
         token="t1",
         **act,
     )
-    kettle_services.add_photo(batch, _photo("melt"), shows="The melt", token="t2", **act)
+    kettle_services.add_photo(batch, photo("melt"), shows="The melt", token="t2", **act)
     timer = kettle_services.start_timer(batch, name="Hold warm", minutes=5, token="t3", **act)
     kettle_services.end_timer(timer, note="", token="t4", **act)
 
@@ -262,7 +262,7 @@ def _told(lot: Lot, sent: Any, owner: Any) -> None:
     complaints.note(
         complaint,
         "A photo came",
-        photos=[_photo("complaint")],
+        photos=[photo("complaint")],
         by=owner,
         at=AT,
         token=new_token(),

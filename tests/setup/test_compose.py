@@ -2,6 +2,7 @@
 
 import re
 import stat
+import subprocess
 from pathlib import Path
 from typing import Any
 
@@ -19,8 +20,8 @@ def dockerfile() -> str:
     return (PROJECT / "Dockerfile").read_text()
 
 
-def test_compose_has_the_four_services_and_no_other() -> None:
-    assert set(compose()["services"]) == {"tls", "web", "migrate", "db"}
+def test_compose_has_the_five_services_and_no_other() -> None:
+    assert set(compose()["services"]) == {"tls", "web", "migrate", "backup", "db"}
 
 
 @pytest.mark.parametrize(
@@ -28,6 +29,7 @@ def test_compose_has_the_four_services_and_no_other() -> None:
     [
         ("web", [], ["/tmp"]),  # noqa: S108  inside the container, here and below
         ("migrate", [], ["/tmp"]),  # noqa: S108
+        ("backup", [], ["/tmp"]),  # noqa: S108
         ("tls", ["NET_BIND_SERVICE"], ["/config", "/tmp"]),  # noqa: S108
         (
             "db",
@@ -80,9 +82,23 @@ def test_compose_opens_only_the_terminator_to_the_outside() -> None:
 
 
 def test_compose_keeps_database_and_uploads_in_named_volumes() -> None:
-    assert set(compose()["volumes"]) == {"data", "database", "certificates"}
+    assert set(compose()["volumes"]) == {"data", "backups", "database", "certificates"}
     assert service("db")["volumes"] == ["database:/var/lib/postgresql"]
-    assert service("web")["volumes"] == ["data:/data"]
+    assert service("web")["volumes"] == ["data:/data", "backups:/backups"]
+
+
+def test_compose_backs_the_book_up_every_night_from_the_volumes_of_the_web() -> None:
+    backup = service("backup")
+
+    assert backup["command"] == ["deploy/nightly"]
+    assert backup["volumes"] == service("web")["volumes"]
+    assert backup["restart"] == "unless-stopped"
+    assert (PROJECT / "deploy/nightly").stat().st_mode & stat.S_IXUSR
+
+
+@pytest.mark.parametrize("name", ["start", "nightly"])
+def test_scripts_of_the_image_are_lawful_shell(name: str) -> None:
+    assert subprocess.run(["sh", "-n", PROJECT / "deploy" / name], check=False).returncode == 0
 
 
 def test_compose_takes_every_secret_from_a_file() -> None:

@@ -12,11 +12,13 @@ from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_GET, require_http_methods, require_safe
 
 from workshop.core.access import EVERYONE, Request, allow
+from workshop.core.models import Role
 from workshop.core.web.pagination import asked_for, page_of
 from workshop.front.dashboard_lists import WATCH_OF, seen_on, sentence
 from workshop.front.forms import OwnPasswordForm
 from workshop.front.next_actions import acts_for
 from workshop.front.search import find
+from workshop.transfer.backups.folder import state as backup_state
 
 
 @allow(EVERYONE)
@@ -29,6 +31,7 @@ def today(request: Request) -> HttpResponse:
         "day": day,
         "sentence": sentence(seen),
         "acts": acts_for(request.user.role, seen),
+        "backups": backup_state() if request.user.role == Role.OWNER else None,
     }
     return render(request, "front/today.html", context)
 

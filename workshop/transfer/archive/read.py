@@ -1,0 +1,185 @@
+"""Reads a file that `write` made. Whatever is wrong with it is said in a sentence."""
+
+import csv
+import hashlib
+import io
+import json
+import sys
+import zipfile
+import zlib
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path, PurePosixPath
+from typing import Any
+
+from workshop import __version__
+from workshop.core.errors import ActionRefused
+from workshop.transfer.archive.tables import BookTable, Column, Unreadable, book_tables
+from workshop.transfer.archive.write import HEAD, KEY, PACKAGE, UPLOADS, migrations_done
+
+BLOCK = 1024 * 1024
+LARGEST_PACKAGE = 16 * BLOCK
+BROKEN = (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError)
+NOT_WHOLE = "The file is not a whole export of a book: {why} Take another copy of it."
+
+Row = list[Any]
+
+
+@contextmanager
+def opened(path: Path) -> Iterator["Archive"]:
+    """Raises ActionRefused for a file that is missing, cut off, or something else."""
+    try:
+        with zipfile.ZipFile(path) as book:
+            yield Archive(book)
+    except FileNotFoundError as error:
+        raise ActionRefused(f"There is no file {path}.") from error
+    except BROKEN as error:
+        raise ActionRefused(NOT_WHOLE.format(why=f"{error}.")) from error
+
+
+class Archive:
+    """An export: what it says of itself, its tables row by row, and its files."""
+
+    def __init__(self, book: zipfile.ZipFile) -> None:
+        self.book = book
+        self.names = set(book.namelist())
+        self.package = self._package()
+        self.about: dict[str, Any] = self.package["tarebook"]
+        self.resources: dict[str, Any] = {one["name"]: one for one in self.package["resources"]}
+        self._refuse_later()
+
+    @property
+    def head_line(self) -> str:
+        return self._text(HEAD).strip()
+
+    @property
+    def secret_key(self) -> str:
+        """The key that a backup carries, or nothing."""
+        return self._text(KEY).strip() if KEY in self.names else ""
+
+    @property
+    def rows(self) -> int:
+        return sum(resource["rows"] for resource in self.resources.values())
+
+    def _text(self, name: str) -> str:
+        if name not in self.names:
+            raise ActionRefused(NOT_WHOLE.format(why=f"it has no {name}."))
+        if self.book.getinfo(name).file_size > LARGEST_PACKAGE:
+            raise ActionRefused(NOT_WHOLE.format(why=f"its {name} is far too long."))
+        return self.book.read(name).decode("utf-8", "replace")
+
+    def _package(self) -> Any:
+        try:
+            package = json.loads(self._text(PACKAGE))
+            package["tarebook"]["migrations"].items()
+            for one in package["resources"]:
+                one["name"], one["path"], one["rows"] + 0, one["hash"]
+        except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
+            raise ActionRefused(NOT_WHOLE.format(why=f"{PACKAGE} cannot be read.")) from error
+        return package
+
+    def _refuse_later(self) -> None:
+        """A later version may keep what this one knows nothing of."""
+        known = migrations_done()
+        tables = {table.name for table in book_tables()}
+        later = [
+            app
+            for app, names in self.about["migrations"].items()
+            if not set(names) <= set(known.get(app, ()))
+        ]
+        if later or not set(self.resources) <= tables:
+            raise ActionRefused(
+                f"The file was made by version {self.about.get('version')}, and this version"
+                f" {__version__} does not know its tables. Restore it with that version or later."
+            )
+
+    def table(self, table: BookTable) -> Iterator[Row]:
+        """The rows of one table, each value in the order of `columns`.
+
+        Raises ActionRefused at the first that cannot be, and at the end if any byte differs.
+        """
+        resource = self.resources.get(table.name)
+        if resource is None:  # it came with this version
+            return
+        csv.field_size_limit(sys.maxsize)
+        if resource["path"] not in self.names:
+            raise ActionRefused(NOT_WHOLE.format(why=f"it has no {resource['path']}."))
+        with self.book.open(resource["path"]) as file:
+            digested = _Digested(file)
+            text = io.TextIOWrapper(io.BufferedReader(digested), encoding="utf-8", newline="")
+            number = 0
+            try:
+                for row in _values(csv.reader(text), self.columns(table)):
+                    yield row
+                    number += 1
+            except (Unreadable, UnicodeDecodeError, csv.Error) as error:
+                where = f"{resource['path']}, row {number + 1}: {error}"
+                raise ActionRefused(NOT_WHOLE.format(why=where)) from error
+        if digested.said != resource["hash"] or number != resource["rows"]:
+            raise ActionRefused(NOT_WHOLE.format(why=f"{resource['path']} was changed."))
+
+    def columns(self, table: BookTable) -> list[Column]:
+        """The columns that the file has; those that came with a later version take their default.
+
+        Raises ActionRefused where a column has no default, or is not one of this version.
+        """
+        resource = self.resources[table.name]
+        there = [field["name"] for field in resource["schema"]["fields"]]
+        ours = {column.name: column for column in table.columns}
+        lacking = [
+            name
+            for name, column in ours.items()
+            if name not in there and not (column.field.null or column.field.has_default())
+        ]
+        if lacking or not set(there) <= set(ours):
+            raise ActionRefused(
+                f"The table {table.name} is of version {self.about.get('version')} and has other"
+                f" columns. Restore it with that version, and upgrade then."
+            )
+        return [ours[name] for name in there]
+
+    def uploads(self) -> Iterator[str]:
+        """The names of the files that were handed in; ActionRefused for one that leads away."""
+        for name in sorted(self.names):
+            if name.startswith(UPLOADS) and not name.endswith("/"):
+                inside = PurePosixPath(name.removeprefix(UPLOADS))
+                if inside.is_absolute() or ".." in inside.parts or "\\" in name:
+                    raise ActionRefused(NOT_WHOLE.format(why=f"{name} would leave its folder."))
+                yield str(inside)
+
+    def upload(self, name: str) -> Iterator[bytes]:
+        with self.book.open(UPLOADS + name) as file:
+            while block := file.read(BLOCK):
+                yield block
+
+
+class _Digested(io.RawIOBase):
+    """A file that digests what is read of it."""
+
+    def __init__(self, file: Any) -> None:
+        super().__init__()
+        self.file, self.digest = file, hashlib.sha256()
+
+    def readable(self) -> bool:
+        return True
+
+    def readinto(self, buffer: Any) -> int:
+        block = self.file.read(len(buffer))
+        self.digest.update(block)
+        buffer[: len(block)] = block
+        return len(block)
+
+    @property
+    def said(self) -> str:
+        return f"sha256:{self.digest.hexdigest()}"
+
+
+def _values(lines: Any, columns: list[Column]) -> Iterator[Row]:
+    heads: list[str] = next(lines, [])
+    if heads != [column.name for column in columns]:
+        raise Unreadable("its header is not the one described.")
+    readers = [column.value for column in columns]
+    for line in lines:
+        if len(line) != len(readers):
+            raise Unreadable(f"{len(line)} cells where {len(readers)} columns are.")
+        yield [read(cell) for read, cell in zip(readers, line, strict=True)]

@@ -1,0 +1,1 @@
+"""Backups: where they lie, which are kept, and whether one was lately tried."""

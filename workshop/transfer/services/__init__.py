@@ -1,0 +1,1 @@
+"""What is written here: a whole book brought back."""
