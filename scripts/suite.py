@@ -1,5 +1,6 @@
 """Runs the whole suite leg by leg, and says at the end what ran and what could not."""
 
+import ast
 import os
 import re
 import shutil
@@ -26,8 +27,13 @@ CLOSING = re.compile(r"^=+ .*(passed|failed|error|no tests ran).* =+$")
 COMMON = [sys.executable, "-m", "pytest", "--no-header", "-rs", "--color=no"]
 # Some tests take a minute: who is done takes from the queue of who is not.
 PARALLEL = [*COMMON, "-n", "2", "--dist", "worksteal", "-m", "not browser"]
-# What knows no database runs on one: the rules, and what is drawn and measured.
-DRAWN = [
+# What knows no database runs on one: the rules, what is drawn and measured, what reads the source.
+NO_DATABASE = [
+    "tests/test_architecture.py",
+    "tests/test_words.py",
+    "tests/core/test_typeset.py",
+    "tests/goods_in/test_epcis_hostile.py",
+    "tests/goods_in/test_epcis_odd.py",
     "tests/core/test_barcodes.py",
     "tests/core/test_stamped.py",
     "tests/labels/test_barcode_data.py",
@@ -56,7 +62,6 @@ OWN_CLOCK = [
     "tests/kettle/test_faults.py",
     "tests/labels/test_case_labels.py",
     "tests/test_access.py",
-    "tests/test_architecture.py",
     "tests/test_odd_input.py",
 ]
 # Setting up, serving and the papers are the same whatever the database.
@@ -82,14 +87,36 @@ def but(*paths: str) -> list[str]:
 
 
 def with_the_calendar() -> list[str]:
-    """The files of tests in which days are reckoned with: an odd day is tried on those."""
+    """The tests in which days are reckoned with: an odd day is tried on those."""
     rooms = sorted((PROJECT / "tests").glob("*/test_*.py"))
-    found = [str(path.relative_to(PROJECT)) for path in rooms if CALENDAR.search(path.read_text())]
-    left = (*DRAWN, *LOOKED_AT, *OWN_CLOCK, "tests/rules", "tests/browser")
-    return [path for path in found if not path.startswith(left)]
+    elsewhere = (*NO_DATABASE, *LOOKED_AT, *OWN_CLOCK, "tests/rules", "tests/browser")
+    named = {path: str(path.relative_to(PROJECT)) for path in rooms}
+    return [
+        f"{name}::{test}"
+        for path, name in named.items()
+        if not name.startswith(elsewhere)
+        for test in days_in(path.read_text())
+    ]
 
 
-ROOMS = [*PARALLEL, "tests", *but("tests/rules", "workshop/rules", *DRAWN)]
+def days_in(source: str) -> list[str]:
+    """The tests of a file that reckon with days, themselves or by what they call there."""
+    found: set[str] = set()
+    uses: dict[str, set[str]] = {}
+    for part in ast.parse(source).body:
+        targets = part.targets if isinstance(part, ast.Assign) else [part]
+        names = [getattr(target, "name", getattr(target, "id", "")) for target in targets]
+        asked = {node.id for node in ast.walk(part) if isinstance(node, ast.Name)}
+        asked |= {node.arg for node in ast.walk(part) if isinstance(node, ast.arg)}
+        uses |= dict.fromkeys(names, asked)
+        if CALENDAR.search(ast.unparse(part)):
+            found.update(names)
+    while more := {name for name, asked in uses.items() if name not in found and asked & found}:
+        found |= more
+    return [name for name in uses if name in found and name.lower().startswith("test")]
+
+
+ROOMS = [*PARALLEL, "tests", *but("tests/rules", "workshop/rules", *NO_DATABASE)]
 # Plain tracebacks: Python 3.11 may fail to parse sources for the long ones under Playwright.
 BROWSER = [*COMMON, "--tb=native", "-m", "browser", "tests/browser"]
 
