@@ -109,6 +109,9 @@ CONSTRAINTS: dict[str, Callable[[Version], Any]] = {
     "version_cure_is_possible": lambda draft: Version.objects.filter(pk=draft.pk).update(
         cure_days=3661
     ),
+    "version_cure_figures_are_possible": lambda draft: Version.objects.filter(pk=draft.pk).update(
+        ph_least=9, ph_most=8
+    ),
     "version_rework_is_possible": lambda draft: Version.objects.filter(pk=draft.pk).update(
         rework_limit=101
     ),
@@ -116,6 +119,7 @@ CONSTRAINTS: dict[str, Callable[[Version], Any]] = {
     "line_item_once": lambda draft: line(draft, item=draft.lines.all()[0].item),
     "line_share_is_possible": lambda draft: line(draft, share=Decimal(0)),
     "line_tolerance_is_possible": lambda draft: line(draft, tolerance=Decimal(51)),
+    "line_strained_out_says_what_stays": lambda draft: line(draft, is_strained_out=True),
     "step_order_once": lambda draft: step(draft, order=1),
     "step_range_is_a_range": lambda draft: step(draft, from_c=Decimal(75), to_c=Decimal(70)),
 }

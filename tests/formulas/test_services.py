@@ -10,6 +10,7 @@ from tests.formulas import build
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.formulas import services
+from workshop.formulas.comparison.differences import compare
 from workshop.formulas.draft.validation import StepIn
 from workshop.formulas.models import Formula, Line, Version, VersionStatus
 from workshop.ledger.models import Item, ItemKind, Unit
@@ -370,3 +371,36 @@ def test_draft_in_use_elsewhere_keeps_its_lines_apart() -> None:
 
     assert (one.lines.count(), other.lines.count()) == (1, 2)
     assert Line.objects.count() == 3
+
+
+FLOWERS: dict[str, Any] = {"is_strained_out": True, "stays": "Calendula Officinalis Flower Extract"}
+
+
+@pytest.mark.parametrize(
+    ("values", "sentence"),
+    [
+        ({"is_strained_out": True}, "say what stays of it"),
+        ({"stays": "An Extract"}, "said only of what is strained"),
+        ({**FLOWERS, "held_back": Decimal(1001)}, "from 0 to 1000 %"),
+    ],
+)
+def test_straining_that_cannot_be_is_refused(values: dict[str, Any], sentence: str) -> None:
+    with pytest.raises(ActionRefused, match=sentence):
+        build.draft(build.line(80), build.line(20, **values))
+
+
+def test_formula_of_which_nothing_stays_is_not_approved() -> None:
+    with pytest.raises(ActionRefused, match="nothing would be left"):
+        build.approved(build.line(100, **FLOWERS))
+
+
+def test_next_draft_keeps_what_is_strained_out_and_the_terms_of_release() -> None:
+    herb = build.line(20, **FLOWERS, held_back=Decimal(120))
+    first = build.approved(build.line(80), herb, ph_most=Decimal("10.5"), cure_loss=Decimal(12))
+
+    again = services.new_version(first.formula, by=make.user(), at=make.NOON, like=first)
+
+    line = again.lines.get(is_strained_out=True)
+    assert (line.stays, line.held_back) == (FLOWERS["stays"], 120)
+    assert (again.release_terms, again.cure_loss) == (["pH at most 10.5"], 12)
+    assert compare(first, again) == []

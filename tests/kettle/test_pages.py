@@ -320,14 +320,14 @@ def pour_data(*parts: tuple[Any, str], **values: str) -> dict[str, Any]:
     return data | values
 
 
-def test_pour_says_lot_and_loss(client: Client, maker: User) -> None:
+def test_pour_says_lot_and_what_is_unexplained(client: Client, maker: User) -> None:
     batch = build.filled()
 
     response = client.post(page("pour", batch), pour_data(("", "965 g")), follow=True)
 
     lot = batch.operation.lots.get()
     assertContains(response, f"965.0{NARROW}g poured as lot {lot}, in quarantine.")
-    assertContains(response, f"Loss 35.0{NARROW}g, 3.5 %.")
+    assertContains(response, f"Unexplained: 35.0{NARROW}g, 3.5 %.")
 
 
 @pytest.mark.parametrize(

@@ -11,6 +11,7 @@ from django.db.models import Q
 from workshop.core.forms import ExactField, helper, parts_helper
 from workshop.core.saving.edit_conflicts import Watching
 from workshop.formulas.draft.validation import (
+    MOST_HELD_BACK,
     WHOLE,
     WIDEST_TOLERANCE,
     LineIn,
@@ -75,6 +76,24 @@ class FormulaDraftForm(Watching, forms.Form):
         label="Cure, days", min_value=0, max_value=3660, required=False, widget=forms.TextInput,
         help_text="Of a soap: from the pour until it may be released and packed.",
     )  # fmt: skip
+    cure_loss = ExactField(
+        places=4, least=0, most=Decimal("99.9999"), unit="%", required=False,
+        label="Loss in the cure, %",
+        help_text="What a bar is expected to lose; the fill of a bar is what is left.",
+    )  # fmt: skip
+    weekly_loss_most = ExactField(
+        places=4, least=0, most=50, unit="%", required=False, label="Loss in a week at most, %",
+        help_text="While it loses more it is not released. Common practice: 0.5 %.",
+    )  # fmt: skip
+    ph_least = ExactField(places=1, least=0, most=14, required=False, label="pH at least")
+    ph_most = ExactField(
+        places=1, least=0, most=14, required=False, label="pH at most",
+        help_text="Of a 1 % solution; then no lot is released without it.",
+    )  # fmt: skip
+    free_alkali_most = ExactField(
+        places=4, least=0, most=5, unit="%", required=False, label="Free alkali at most, %",
+        help_text="As sodium hydroxide; IS 2888 has 0.05 %. Then no lot is released without it.",
+    )  # fmt: skip
     rework_limit = ExactField(
         places=4, least=0, most=100, unit="%", label="Rework at most, %",
         help_text="How much of an earlier batch may go into a new one.",
@@ -95,6 +114,14 @@ class FormulaDraftForm(Watching, forms.Form):
         super().__init__(data, initial=_figures(version, self.base_fields))
         self.helper = parts_helper()
         self.watch(version.history.all())
+
+    def clean(self) -> None:
+        low, high = self.cleaned_data.get("ph_least"), self.cleaned_data.get("ph_most")
+        if low is not None and high is not None and high < low:
+            self.add_error("ph_most", "It lies below the least.")
+        for name in ("weekly_loss_most", "free_alkali_most"):
+            if self.cleaned_data.get(name) == 0:
+                self.add_error(name, "It must be above 0 %, or left empty.")
 
 
 class FormulaLineForm(forms.Form):
@@ -117,6 +144,19 @@ class FormulaLineForm(forms.Form):
         required=False,
         widget=forms.CheckboxInput(attrs={"class": "form-check-input"}),
     )
+    is_strained_out = forms.BooleanField(
+        label="Strained out again",
+        required=False,
+        widget=forms.CheckboxInput(attrs={"class": "form-check-input"}),
+    )
+    stays = forms.CharField(
+        label="What stays, by its INCI name", max_length=200, required=False,
+        help_text="Such as Calendula Officinalis Flower Extract.",
+    )  # fmt: skip
+    held_back = ExactField(
+        places=4, most=MOST_HELD_BACK, least=0, unit="%", required=False,
+        label="Oil held back by the marc, % of the plant's weight",
+    )  # fmt: skip
     substitutes = forms.TypedMultipleChoiceField(label="Allowed substitutes", required=False)
 
     def __init__(self, *args: Any, items: Items, **kwargs: Any) -> None:
@@ -126,6 +166,20 @@ class FormulaLineForm(forms.Form):
         for name, choices in (("item", [("", "choose"), *named]), ("substitutes", named)):
             field: Any = self.fields[name]
             field.coerce, field.choices = partial(_one_of, items), choices
+
+    def straining(self) -> list[Any]:
+        return [self["is_strained_out"], self["stays"], self["held_back"]]
+
+    def clean_held_back(self) -> Decimal:
+        return Decimal(self.cleaned_data["held_back"] or 0)
+
+    def clean(self) -> None:
+        typed = self.cleaned_data
+        said = typed.get("stays") or typed.get("held_back")
+        if typed.get("is_strained_out") and not typed.get("stays"):
+            self.add_error("stays", "Say what stays of it, by its INCI name.")
+        elif said and not typed.get("is_strained_out"):
+            self.add_error("is_strained_out", "Tick this, or leave the other two empty.")
 
     def clean_share(self) -> Decimal:
         return _above_zero(self.cleaned_data["share"])
@@ -285,6 +339,9 @@ def _line_typed(line: Line) -> dict[str, Any]:
         "share": line.share,
         "tolerance": line.tolerance,
         "is_irreversible": line.is_irreversible,
+        "is_strained_out": line.is_strained_out,
+        "stays": line.stays,
+        "held_back": line.held_back or None,
         "substitutes": [str(item.pk) for item in line.substitutes.all()],
     }
 

@@ -27,6 +27,10 @@ def _version_of_line(row: str) -> str:
     return f"(SELECT version_id FROM formulas_line WHERE id = {row}.line_id)"
 
 
+def _other(column: str) -> str:
+    return f"COALESCE(NEW.{column}, -1) <> COALESCE(OLD.{column}, -1)"
+
+
 GUARDS = [
     *_only_in_drafts("formulas_line", "OLD.version_id", "NEW.version_id"),
     *_only_in_drafts("formulas_step", "OLD.version_id", "NEW.version_id"),
@@ -39,6 +43,8 @@ GUARDS = [
         " OR NEW.number <> OLD.number OR NEW.expected_loss <> OLD.expected_loss"
         " OR NEW.shelf_life_months <> OLD.shelf_life_months"
         " OR COALESCE(NEW.cure_days, -1) <> COALESCE(OLD.cure_days, -1)"
+        f" OR {_other('cure_loss')} OR {_other('weekly_loss_most')} OR {_other('ph_least')}"
+        f" OR {_other('ph_most')} OR {_other('free_alkali_most')}"
         " OR NEW.rework_limit <> OLD.rework_limit OR NEW.claims_organic <> OLD.claims_organic"
         " OR NEW.is_rinse_off <> OLD.is_rinse_off OR NEW.note <> OLD.note)",
         SENTENCE,

@@ -81,6 +81,17 @@ class Version(models.Model):
     expected_loss = PercentField(default=Decimal(2))
     shelf_life_months = models.PositiveSmallIntegerField(default=12)
     cure_days = models.PositiveSmallIntegerField(null=True, blank=True)
+    cure_loss = PercentField(
+        null=True, blank=True, help_text="What a soap loses from the pour to the end of its cure."
+    )
+    weekly_loss_most = PercentField(
+        null=True, blank=True, help_text="Above this loss in a week it is not cured yet."
+    )
+    ph_least = FixedPointField(places=1, null=True, blank=True)
+    ph_most = FixedPointField(places=1, null=True, blank=True)
+    free_alkali_most = PercentField(
+        null=True, blank=True, help_text="Free caustic alkali, as sodium hydroxide."
+    )
     rework_limit = PercentField(default=Decimal(0))
     claims_organic = models.BooleanField(default=False)
     is_rinse_off = models.BooleanField(default=False)
@@ -120,6 +131,16 @@ class Version(models.Model):
                 violation_error_message="The cure must be from 0 days to ten years.",
             ),
             models.CheckConstraint(
+                name="version_cure_figures_are_possible",
+                condition=(Q(cure_loss=None) | Q(cure_loss__gte=0, cure_loss__lt=100))
+                & (Q(weekly_loss_most=None) | Q(weekly_loss_most__gt=0, weekly_loss_most__lt=100))
+                & (Q(free_alkali_most=None) | Q(free_alkali_most__gt=0, free_alkali_most__lte=5))
+                & (Q(ph_least=None) | Q(ph_least__gte=0, ph_least__lte=14))
+                & (Q(ph_most=None) | Q(ph_most__gte=0, ph_most__lte=14))
+                & (Q(ph_least=None) | Q(ph_most=None) | Q(ph_most__gte=F("ph_least"))),
+                violation_error_message="A figure of the cure cannot be.",
+            ),
+            models.CheckConstraint(
                 name="version_rework_is_possible",
                 condition=Q(rework_limit__gte=0, rework_limit__lte=100),
                 violation_error_message="A rework limit lies between 0 and 100 %%.",
@@ -128,6 +149,18 @@ class Version(models.Model):
 
     def __str__(self) -> str:
         return f"{self.formula} v{self.number}"
+
+    @property
+    def release_terms(self) -> list[str]:
+        """What a release of a cured lot needs besides its days, in words."""
+        terms = []
+        if span := _span(self.ph_least, self.ph_most):
+            terms.append(f"pH {span}")
+        if self.free_alkali_most is not None:
+            terms.append(f"free alkali at most {number(self.free_alkali_most, most=4)}{THIN}%")
+        if self.weekly_loss_most is not None:
+            terms.append(f"a loss in a week of at most {number(self.weekly_loss_most)}{THIN}%")
+        return terms
 
 
 class Line(models.Model):
@@ -143,6 +176,14 @@ class Line(models.Model):
         "cannot be removed once added",
         default=False,
         help_text="A wax or anything that melts in at once: it is best weighed late.",
+    )
+    is_strained_out = models.BooleanField("strained out again", default=False)
+    stays = models.CharField(
+        max_length=200, blank=True, help_text="The INCI name of what it leaves in the oil."
+    )
+    held_back = PercentField(
+        default=Decimal(0),
+        help_text="What the marc holds of the oil, percent of the line's own weight.",
     )
     substitutes = models.ManyToManyField(Item, blank=True, related_name="+")
 
@@ -161,10 +202,22 @@ class Line(models.Model):
                 condition=Q(tolerance__gt=0, tolerance__lte=50),
                 violation_error_message="A tolerance lies above 0 and at most at 50 %%.",
             ),
+            models.CheckConstraint(
+                name="line_strained_out_says_what_stays",
+                condition=Q(is_strained_out=True, held_back__gte=0, held_back__lte=1000)
+                & ~Q(stays="")
+                | Q(is_strained_out=False, stays="", held_back=0),
+                violation_error_message="Say what stays of it, in INCI words.",
+            ),
         ]
 
     def __str__(self) -> str:
         return f"{self.item} {self.share} %"
+
+    def marc_g(self, grams: Decimal) -> Decimal:
+        """What the marc of so many grams weighs by the formula's own figure, to the milligram."""
+        marc: Decimal = grams * (100 + self.held_back) / 100
+        return round(marc, 3)
 
 
 class Step(models.Model):
@@ -197,9 +250,13 @@ class Step(models.Model):
     @property
     def limits(self) -> str:
         """The temperature range in words; empty when the step has none."""
-        low, high = (number(one) if one is not None else "" for one in (self.from_c, self.to_c))
-        if low and high:
-            return f"{low} to {high}{THIN}°C"
-        if low or high:
-            return f"at least {low}{THIN}°C" if low else f"at most {high}{THIN}°C"
-        return ""
+        span = _span(self.from_c, self.to_c)
+        return f"{span}{THIN}°C" if span else ""
+
+
+def _span(least: Decimal | None, most: Decimal | None) -> str:
+    """From one figure to another in words; empty without either."""
+    low, high = (number(one) if one is not None else "" for one in (least, most))
+    if low and high:
+        return f"{low} to {high}"
+    return f"at least {low}" if low else f"at most {high}" if high else ""

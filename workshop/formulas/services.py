@@ -20,10 +20,12 @@ from workshop.formulas.soap.planned_superfat import VersionSoap
 from workshop.ledger.models import Item, ItemKind, Unit
 
 ONLY_DRAFTS = "Only a draft may change; make a new version."
+CURE_FIGURES = ("cure_loss", "weekly_loss_most", "ph_least", "ph_most", "free_alkali_most")
 LIKE_THE_LAST = (
     "expected_loss",
     "shelf_life_months",
     "cure_days",
+    *CURE_FIGURES,
     "rework_limit",
     "claims_organic",
     "is_rinse_off",
@@ -100,6 +102,9 @@ def _lines_of(version: Version) -> list[LineIn]:
             phase=line.phase,
             tolerance=line.tolerance,
             is_irreversible=line.is_irreversible,
+            is_strained_out=line.is_strained_out,
+            stays=line.stays.strip(),
+            held_back=line.held_back,
             substitutes=list(line.substitutes.all()),
         )
         for line in version.lines.select_related("item").prefetch_related("substitutes")
@@ -136,11 +141,12 @@ def save_draft(
     is_rinse_off: bool = False,
     cure_days: int | None = None,
     note: str = "",
+    **cure: Decimal | None,
 ) -> Version:
     """Write a draft as it now stands: its own figures, all its lines and all its steps.
 
-    The shares need not add up yet. Raises ActionRefused, and writes nothing, if the version is no
-    longer a draft or a line or step cannot be.
+    The shares need not add up yet; `cure` are the `CURE_FIGURES` of a soap. Raises ActionRefused,
+    and writes nothing, if the version is no longer a draft or a line or step cannot be.
     """
     draft = _draft(version)
     validation.validate_lines(draft.formula.item, lines)
@@ -148,6 +154,8 @@ def save_draft(
     draft.expected_loss = expected_loss
     draft.shelf_life_months = shelf_life_months
     draft.cure_days = cure_days
+    for name in CURE_FIGURES:
+        setattr(draft, name, cure.get(name))
     draft.rework_limit = rework_limit
     draft.claims_organic = claims_organic
     draft.is_rinse_off = is_rinse_off
@@ -186,6 +194,9 @@ def _write_lines(version: Version, lines: Sequence[LineIn]) -> None:
             share=line.share,
             tolerance=line.tolerance,
             is_irreversible=line.is_irreversible,
+            is_strained_out=line.is_strained_out,
+            stays=line.stays.strip(),
+            held_back=line.held_back,
         )
         for number, line in enumerate(in_order, start=1)
     )
@@ -233,6 +244,8 @@ def approve(version: Version, *, by: User, at: datetime) -> Version:
     advisory_lock("formula approval")  # two approvals at once could close a circle
     draft = _draft(version)
     validation.refuse_unless_whole([line.share for line in draft.lines.all()])
+    if all(line.is_strained_out for line in draft.lines.all()):
+        raise ActionRefused("Everything in it is strained out again, so nothing would be left.")
     circle = containing_itself(draft)
     if circle:
         raise ActionRefused(f"{circle[0]} would contain itself: {' → '.join(circle)}.")

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from decimal import Decimal
 from difflib import SequenceMatcher
 
 from workshop.core.formatting import number
@@ -74,6 +75,11 @@ def _of_version(version: Version) -> Figures:
         "expected loss, %": number(version.expected_loss, most=4),
         "shelf life, months": str(version.shelf_life_months),
         "cure, days": NOTHING if version.cure_days is None else str(version.cure_days),
+        "loss in the cure, %": _figure(version.cure_loss),
+        "loss in a week at most, %": _figure(version.weekly_loss_most),
+        "pH at least": _figure(version.ph_least),
+        "pH at most": _figure(version.ph_most),
+        "free alkali at most, %": _figure(version.free_alkali_most),
         "rework at most, %": number(version.rework_limit, most=4),
         "organic claim": _yes(said=version.claims_organic),
         "rinsed off": _yes(said=version.is_rinse_off),
@@ -91,6 +97,9 @@ def _of_line(line: Line | None) -> Figures:
         "phase": line.phase,
         "tolerance, %": number(line.tolerance, most=4),
         "cannot be removed once added": _yes(said=line.is_irreversible),
+        "strained out again": _yes(said=line.is_strained_out),
+        "what stays": line.stays or NOTHING,
+        "held back by the marc, %": number(line.held_back, most=4),
         "substitutes": ", ".join(allowed) or NOTHING,
     }
 
@@ -104,6 +113,10 @@ def _of_step(step: Step) -> Figures:
         "keep water out": _yes(said=step.keep_water_out),
         "caution": step.caution or NOTHING,
     }
+
+
+def _figure(figure: Decimal | None) -> str:
+    return NOTHING if figure is None else number(figure, most=4)
 
 
 def _yes(*, said: bool) -> str:

@@ -31,6 +31,8 @@ def _of_line(line: Line | LineIn, substitutes: Sequence[Item] | Any) -> str:
     names = ", ".join(sorted(map(str, substitutes)))
     stands_in = f", or {names}" if names else ""
     stays = ", for good" if line.is_irreversible else ""
+    if line.is_strained_out:
+        stays += f", strained out ({line.stays}, {number(line.held_back, most=4)} % held back)"
     return (
         f"{number(line.share, most=4)} % ± {number(line.tolerance, most=4)} % in phase"
         f" {line.phase}{stands_in}{stays}"

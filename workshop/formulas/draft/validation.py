@@ -10,6 +10,7 @@ from workshop.ledger.models import Item, ItemKind, Unit
 
 WHOLE = Decimal(100)
 WIDEST_TOLERANCE = Decimal(50)
+MOST_HELD_BACK = Decimal(1000)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -22,6 +23,9 @@ class LineIn:
     order: int | None = None
     tolerance: Decimal = Decimal(2)
     is_irreversible: bool = False
+    is_strained_out: bool = False
+    stays: str = ""
+    held_back: Decimal = Decimal(0)
     substitutes: Sequence[Item] = ()
 
 
@@ -82,6 +86,7 @@ def validate_lines(made: Item, lines: Sequence[LineIn]) -> None:
         seen.add(line.item.pk)
         _validate_figures(line)
         _validate_order(line)
+        _validate_straining(line)
         for item in (line.item, *line.substitutes):
             _validate_ingredient(made, item)
         if line.item in line.substitutes:
@@ -96,6 +101,21 @@ def _validate_figures(line: LineIn) -> None:
         raise ActionRefused(f"The share of {line.item} must lie above 0 and at most at 100 %.")
     if not 0 < line.tolerance <= WIDEST_TOLERANCE:
         raise ActionRefused(f"The tolerance of {line.item} must lie above 0 and at most at 50 %.")
+
+
+def _validate_straining(line: LineIn) -> None:
+    if line.is_strained_out and not line.stays.strip():
+        raise ActionRefused(
+            f"{line.item} is strained out again: say what stays of it, such as Calendula "
+            "Officinalis Flower Extract."
+        )
+    if not line.is_strained_out and (line.stays.strip() or line.held_back):
+        raise ActionRefused(
+            f"{line.item}: what stays, and what the marc holds, is said only of what is strained "
+            "out again."
+        )
+    if not 0 <= line.held_back <= MOST_HELD_BACK:
+        raise ActionRefused(f"{line.item}: a marc holds from 0 to 1000 % of its own weight.")
 
 
 def _validate_order(line: LineIn) -> None:

@@ -45,7 +45,8 @@ class Contents:
     def _read_bulks(self, bulks: Sequence[int]) -> None:
         while bulks:
             lines = Line.objects.filter(
-                version__in=Version.objects.approved().filter(formula__item__in=bulks)
+                version__in=Version.objects.approved().filter(formula__item__in=bulks),
+                is_strained_out=False,
             ).select_related("item", "version__formula")
             new: list[int] = []
             for line in lines:
@@ -106,7 +107,11 @@ class VersionSoap:
 
     def __init__(self, version: Version) -> None:
         self.version = version
-        self.lines = {line: [line.item, *line.substitutes.all()] for line in version.lines.all()}
+        self.lines = {
+            line: [line.item, *line.substitutes.all()]
+            for line in version.lines.all()
+            if not line.is_strained_out
+        }
         contents = Contents(item for items in self.lines.values() for item in items)
         self.soap = _soap(contents, self._as_it_says)
         self.worst = _soap(contents, self._at_worst)

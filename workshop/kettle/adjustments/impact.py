@@ -27,7 +27,7 @@ from workshop.materials.ingredients import Shares, shares_of_profile
 from workshop.materials.models import profile_of
 from workshop.materials.saponification import Soap
 from workshop.rules.errors import RuleError
-from workshop.rules.ingredients.composition import compose
+from workshop.rules.ingredients.composition import compose, extract_of
 from workshop.rules.ingredients.declaration import Market
 from workshop.rules.kettle.adjust import changes
 
@@ -49,6 +49,8 @@ class Effects:
     shares_of: Mapping[int, Shares]
     market: Market
     bounds: Bounds
+    # What a line leaves that is strained out again, by its key.
+    stays: Mapping[int, Shares] = field(default_factory=dict)
 
     def told(self, before: Weights, after: Weights) -> list[str]:
         """What a change of the weights does in sentences, what goes beyond a limit last."""
@@ -83,7 +85,11 @@ class Effects:
         )
 
     def melted(self, weights: Weights) -> Melted:
-        parts = ((grams, self.shares_of[pk]) for pk, grams in weights.items() if grams)
+        parts = (
+            (Decimal(0), self.stays[pk]) if pk in self.stays else (grams, self.shares_of[pk])
+            for pk, grams in weights.items()
+            if grams
+        )
         return Melted(compose(parts), weights)
 
 
@@ -97,10 +103,16 @@ def effects_of(batch: Batch, rows: Iterable[ScreenLine]) -> Effects:
     lots = {row.line.pk: taken.get(row.line.pk) or _next_of_its_own(row) for row in rows}
     known = compositions_of({lot.pk: lot for parts in lots.values() for lot, _ in parts}.values())
     workshop = Workshop.objects.first()
+    shares = {row.line.pk: _shares(row, lots[row.line.pk], known, today) for row in rows}
     return Effects(
-        {row.line.pk: _shares(row, lots[row.line.pk], known, today) for row in rows},
+        shares,
         cast(Market, workshop.market if workshop else "US"),
         bounds_of(batch, {row.line.pk: row.line.item for row in rows}, lots, on=today),
+        {
+            row.line.pk: extract_of(row.line.formula_line.stays, shares[row.line.pk])
+            for row in rows
+            if row.line.formula_line and row.line.is_strained_out
+        },
     )
 
 

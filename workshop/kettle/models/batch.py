@@ -159,6 +159,10 @@ class BatchLine(models.Model):
         return self.formula_line_id is not None
 
     @property
+    def is_strained_out(self) -> bool:
+        return self.formula_line is not None and self.formula_line.is_strained_out
+
+    @property
     def low_g(self) -> Decimal:
         """The least that is within the tolerance; exact, not rounded to a scale."""
         grams: Decimal = self.aim_g * (100 - self.tolerance) / 100

@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from workshop.core import formatting
 from workshop.kettle.models import Batch, BatchLine, Check, Photo, TargetChange, Weighing
-from workshop.ledger.models import Amendment, Lot, Posting, Seal, Side
+from workshop.ledger.models import Amendment, Lot, Posting, Seal, Shed, ShedKind, Side
 
 
 @dataclass(frozen=True)
@@ -20,6 +20,7 @@ class Record:
     photos: list[Photo]
     yields: list[Posting]
     lots: list[Lot]
+    left: list[Shed]
     amendments: list[Amendment]
     seals: list[Seal]
 
@@ -45,6 +46,7 @@ class Record:
                 if _is_back(row.posting)
             ),
             *(_taken_back("yield", row) for row in self.yields if _is_back(row)),
+            *(_left_taken_back(row) for row in self.left if hasattr(row, "reversal")),
             *(f"Record opened again: {row.reason}" for row in self.amendments),
         ]
 
@@ -58,12 +60,25 @@ class Record:
         return sum((line.aim_g for line in self.lines), Decimal(0))
 
     @property
-    def loss_g(self) -> Decimal:
-        return self.batch.taken_g - self.batch.put_out_g
+    def left_by_kind(self) -> list[tuple[str, Decimal]]:
+        """What left without being poured, by its kind, in the order of the kinds."""
+        stands = [row for row in self.left if not hasattr(row, "reversal")]
+        sums = {
+            kind.label: sum((row.quantity for row in stands if row.kind == kind), Decimal(0))
+            for kind in ShedKind
+            if any(row.kind == kind for row in stands)
+        }
+        return list(sums.items())
 
     @property
-    def loss_percent(self) -> Decimal:
-        return 100 * self.loss_g / self.batch.taken_g if self.batch.taken_g else Decimal(0)
+    def unexplained_g(self) -> Decimal:
+        """Weighed in, and neither poured nor said to have left."""
+        left = sum((grams for _, grams in self.left_by_kind), Decimal(0))
+        return self.batch.taken_g - self.batch.put_out_g - left
+
+    @property
+    def unexplained_percent(self) -> Decimal:
+        return 100 * self.unexplained_g / self.batch.taken_g if self.batch.taken_g else Decimal(0)
 
 
 def _line_deviation(line: BatchLine) -> str:
@@ -89,6 +104,11 @@ def _substitute(weighing: Weighing) -> str:
 def _taken_back(what: str, posting: Posting) -> str:
     grams = formatting.with_unit(posting.moved, "g")
     return f"A {what} of {grams}, lot {posting.lot}, taken back: {posting.reversal.reason}"
+
+
+def _left_taken_back(row: Shed) -> str:
+    grams = formatting.with_unit(row.quantity, "g")
+    return f"{grams} {row.get_kind_display()}, taken back: {row.reversal.reason}"
 
 
 def _is_back(posting: Posting) -> bool:
@@ -118,6 +138,9 @@ def record_of(batch: Batch) -> Record:
             .select_related("item")
             .prefetch_related("status_changes__by")
             .order_by("pk")
+        ),
+        left=list(
+            operation.sheds.filter(corrects=None).select_related("lot__item", "by", "reversal__by")
         ),
         amendments=list(operation.amendments.select_related("by")),
         seals=list(operation.seals.defer("record").select_related("by")),

@@ -7,12 +7,14 @@ from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Div, Layout
 from django import forms
 
+from workshop.core.formatting import with_unit
 from workshop.core.forms import ExactField, TokenField, helper, parts_helper
 from workshop.core.web.passwords import ConfirmedForm
 from workshop.formulas.models import Step
-from workshop.kettle.models import Batch, CheckKind
+from workshop.kettle.models import Batch, BatchLine, CheckKind
+from workshop.kettle.services.what_left import lots_of, strained_lots
 from workshop.kettle.weighing.forms import MassField
-from workshop.ledger.models import Item, ItemKind
+from workshop.ledger.models import Item, ItemKind, ShedKind
 
 
 class CheckForm(forms.Form):
@@ -62,6 +64,8 @@ def parts_of(batch: Batch, data: Any = None) -> Any:
 
 
 class PourForm(forms.Form):
+    """The remark of a pour, and a marc for each line that is still to be strained out."""
+
     note = forms.CharField(
         max_length=280,
         required=False,
@@ -70,6 +74,74 @@ class PourForm(forms.Form):
     )
     token = TokenField()
     helper: FormHelper = parts_helper()
+
+    def __init__(self, data: Any = None, *, batch: Batch) -> None:
+        super().__init__(data)
+        self.marcs = {f"marc-{line.pk}": line for line in to_strain(batch)}
+        for name, line in self.marcs.items():
+            self.fields[name] = MassField(
+                label=f"Marc of {line.item}", required=False, help_text=_marc_help(line)
+            )
+        self.order_fields([*self.marcs, "note", "token"])
+
+    @property
+    def values(self) -> dict[str, Any]:
+        """What the service takes."""
+        typed = self.cleaned_data
+        marcs = {line.pk: typed[name] for name, line in self.marcs.items()}
+        return {"marcs": marcs, "note": typed["note"], "token": typed["token"]}
+
+
+def to_strain(batch: Batch) -> list[BatchLine]:
+    """The lines of a batch that are strained out and were not yet."""
+    done = strained_lots(batch)
+    lines = batch.lines.filter(formula_line__is_strained_out=True).with_taken()
+    rows = lines.select_related("item", "formula_line")
+    return [line for line in rows if line.taken_g and not set(lots_of(line)) <= done]
+
+
+def _marc_help(line: BatchLine) -> str:
+    assert line.formula_line is not None  # noqa: S101 -- only a line of the formula is strained out
+    usual = with_unit(line.formula_line.marc_g(line.taken_g), "g")
+    return (
+        f"{with_unit(line.taken_g, 'g')} went in. Weigh what is strained out, with the oil in it. "
+        f"Not weighed: {usual} is recorded, as an estimate by the formula."
+    )
+
+
+class LeftForm(forms.Form):
+    """What left a batch without being poured."""
+
+    kind = forms.ChoiceField(
+        choices=[(one.value, one.label) for one in ShedKind if one != ShedKind.DRIED],
+        label="How it left",
+    )
+    line = forms.ModelChoiceField(
+        BatchLine.objects.none(), required=False, label="Which ingredient",
+        empty_label="the mixture", help_text="Only for what is strained out.",
+    )  # fmt: skip
+    grams = MassField(
+        label="How much", required=False,
+        help_text="In grams, or with its unit. What the formula knows may be left empty: a marc, "
+        "or what stays on the kettle.",
+    )  # fmt: skip
+    is_estimated = forms.BooleanField(label="Not weighed, estimated by eye", required=False)
+    note = forms.CharField(max_length=300, required=False, label="Remark")
+    token = TokenField()
+    helper = helper("Record what left")
+
+    def __init__(self, data: Any = None, *, batch: Batch) -> None:
+        super().__init__(data)
+        line: Any = self.fields["line"]
+        keys = [one.pk for one in to_strain(batch)]
+        line.queryset = batch.lines.filter(pk__in=keys).select_related("item", "formula_line")
+        line.label_from_instance = lambda one: str(one.item)
+
+
+class LeftBackForm(forms.Form):
+    reason = forms.CharField(max_length=300, label="Why it is taken back")
+    token = TokenField()
+    helper = helper("Take it back")
 
 
 class YieldForm(forms.Form):

@@ -27,15 +27,18 @@ from workshop.kettle.record.forms import (
     AmendBatchForm,
     BatchDecisionForm,
     CheckForm,
+    LeftBackForm,
+    LeftForm,
     PourForm,
     ReleaseForm,
     YieldForm,
     parts_of,
 )
+from workshop.kettle.services.what_left import unexplained_g
 from workshop.kettle.views import batch_or_404
 from workshop.kettle.weighing.safety_cautions import of_step
 from workshop.kettle.weighing.weighed_superfat import soap_in
-from workshop.ledger.models import Lot, Side, Status
+from workshop.ledger.models import Lot, ShedKind, Side, Status
 from workshop.ledger.stock_queries import with_last_reason
 from workshop.rules.quantities.units import round_to
 from workshop.rules.soap.lye import CAUTIONS
@@ -98,14 +101,12 @@ def way_back(batch: Batch) -> str:
 def pour(request: Request, reference: str) -> HttpResponse:
     """Put the measured yield out as bulk lots, in quarantine until the owner releases them."""
     batch = batch_or_404(reference)
-    form, parts = PourForm(request.POST or None), parts_of(batch, request.POST or None)
+    form, parts = PourForm(request.POST or None, batch=batch), parts_of(batch, request.POST or None)
     if request.method == "POST" and form.is_valid() & parts.is_valid():
         filled = [part.cleaned_data for part in parts if part.cleaned_data.get("measured_g")]
         outputs = [(part["item"], part["measured_g"]) for part in filled]
         try:
-            lots = services.pour(
-                batch, outputs, **form.cleaned_data, by=request.user, at=timezone.now()
-            )
+            lots = services.pour(batch, outputs, **form.values, by=request.user, at=timezone.now())
         except ActionRefused as error:
             _refuse_pour(form, parts, error)
         else:
@@ -139,13 +140,50 @@ def _refuse_pour(form: PourForm, parts: Any, error: ActionRefused) -> None:
 
 
 def _poured(batch: Batch, lots: Sequence[Lot]) -> str:
-    loss_g = batch.taken_g - batch.put_out_g
-    percent = formatting.number(100 * loss_g / batch.taken_g, most=2)
+    left, rest = batch.operation.sheds.grams(), unexplained_g(batch)
+    percent = formatting.number(100 * rest / batch.taken_g, most=2)
     codes = ", ".join(str(lot) for lot in lots)
+    said = f" {formatting.with_unit(left, 'g')} left otherwise." if left else ""
     return (
-        f"{formatting.with_unit(batch.put_out_g, 'g')} poured as lot {codes}, in quarantine. "
-        f"Loss {formatting.with_unit(loss_g, 'g')}, {percent} %."
+        f"{formatting.with_unit(batch.put_out_g, 'g')} poured as lot {codes}, in quarantine.{said} "
+        f"Unexplained: {formatting.with_unit(rest, 'g')}, {percent} %."
     )
+
+
+@require_http_methods(["GET", "POST"])
+@allow(MAKERS)
+def left(request: Request, reference: str) -> HttpResponse:
+    """Say what left the batch without being poured."""
+    batch = batch_or_404(reference)
+    form = LeftForm(request.POST or None, batch=batch)
+
+    def record() -> str:
+        values = {**form.cleaned_data, "kind": ShedKind(form.cleaned_data["kind"])}
+        rows = services.say_left(batch, **values, by=request.user, at=timezone.now())
+        grams = formatting.with_unit(sum((row.quantity for row in rows), Decimal(0)), "g")
+        marked = " (an estimate)" if rows[0].is_estimated else ""
+        return f"Recorded: {grams} {rows[0].get_kind_display()}{marked}."
+
+    rest = formatting.with_unit(unexplained_g(batch), "g")
+    lead = f"Of what went in, {rest} is neither poured nor said to have left."
+    heading = f"What left {batch}"
+    return act_page(request, batch, form, record, heading=heading, lead=lead, back=way_back(batch))
+
+
+@require_http_methods(["GET", "POST"])
+@allow(MAKERS)
+def left_back(request: Request, reference: str, pk: int) -> HttpResponse:
+    batch = batch_or_404(reference)
+    row = get_object_or_404(batch.operation.sheds.effective(), pk=pk)
+    form = LeftBackForm(request.POST or None)
+
+    def take_back() -> str:
+        services.take_left_back(row, **form.cleaned_data, by=request.user, at=timezone.now())
+        return f"Taken back: {row}."
+
+    grams = formatting.with_unit(row.quantity, "g")
+    heading = f"Take back: {grams} {row.get_kind_display()}"
+    return act_page(request, batch, form, take_back, heading=heading)
 
 
 @require_http_methods(["GET", "POST"])

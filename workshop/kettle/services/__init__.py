@@ -15,6 +15,7 @@ from workshop.kettle.services.release_and_close import (
     release_batch,
 )
 from workshop.kettle.services.split_batch import split_off
+from workshop.kettle.services.what_left import say_left, take_left_back
 from workshop.kettle.weighing.lot_selection import proposals
 
 __all__ = [
@@ -36,8 +37,10 @@ __all__ = [
     "reject_batch",
     "release_batch",
     "said_of",
+    "say_left",
     "set_proportion",
     "split_off",
     "start_timer",
+    "take_left_back",
     "undo_reading",
 ]

@@ -54,6 +54,11 @@ def put_out_g(batch: Batch) -> Decimal:
     return _sum(batch, Side.OUT)
 
 
+def left_g(batch: Batch) -> Decimal:
+    """All that is said to have left it otherwise."""
+    return batch.operation.sheds.grams()
+
+
 def _sum(batch: Batch, side: Side) -> Decimal:
     rows = batch.operation.postings.filter(side=side)
     total: Decimal = rows.aggregate(g=Sum("quantity", default=Decimal(0)))["g"]

@@ -15,6 +15,7 @@ from workshop.core.saving.idempotency import check_idempotency
 from workshop.kettle.models import Batch, BatchState, Check, CheckKind
 from workshop.kettle.services.batch_state import (
     derive_key,
+    left_g,
     lock,
     put_out_g,
     shelf_date,
@@ -22,9 +23,12 @@ from workshop.kettle.services.batch_state import (
     undo_signature,
 )
 from workshop.kettle.services.in_process_checks import add_check
+from workshop.kettle.services.what_left import Marcs, strain_what_is_due
 from workshop.kettle.weighing.weighed_superfat import soap_in
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Item, ItemKind, Lot, Posting, Side, Status
+
+NO_MARCS: Marcs = {}
 
 
 @transaction.atomic
@@ -32,6 +36,7 @@ def pour(
     batch: Batch,
     outputs: Sequence[tuple[Item | None, Decimal]],
     *,
+    marcs: Marcs = NO_MARCS,
     note: str = "",
     by: User,
     at: datetime,
@@ -42,8 +47,10 @@ def pour(
 
     A line outside its tolerance needs a note that says why it is poured as it is. Lye that the
     fats may not bind never stops a pour: it is written down, and the bulk goes on hold.
+    `marcs` are the marcs of lines that are strained out and were not yet.
     """
-    check_idempotency(token, "pour", batch=batch, outputs=outputs, note=note)
+    weighed = sorted(marcs.items())
+    check_idempotency(token, "pour", batch=batch, outputs=outputs, note=note, marcs=weighed)
     tokens = [derive_key(token, place) for place in range(len(outputs))]
     batch = lock(batch.pk)
     known = list(batch.operation.lots.filter(postings__token__in=tokens).order_by("pk"))
@@ -52,6 +59,8 @@ def pour(
     if not batch.is_being_weighed:
         raise ActionRefused(f"{batch} is {batch.get_state_display()} already.")
     _validate_yield(batch, [grams for _, grams in outputs])
+    poured = sum((grams for _, grams in outputs), Decimal(0))
+    strain_what_is_due(batch, marcs, poured=poured, by=by, at=at, token=token)
     soap = soap_in(batch)
     danger = soap.refusal if soap else ""
     if danger:
@@ -76,11 +85,12 @@ def _validate_yield(
         raise ActionRefused("Nothing has been weighed into this batch yet.")
     if not grams or min(grams) <= 0:
         raise ActionRefused("Weigh what was poured; the yield is above zero.", field="measured_g")
-    put_out = sum(grams, poured)
-    if put_out > taken:
+    put_out, left = sum(grams, poured), left_g(batch)
+    if put_out + left > taken:
+        besides = f", of which {with_unit(left, 'g')} left otherwise" if left else ""
         raise ActionRefused(
             f"{with_unit(put_out, 'g')} cannot come out of "
-            f"{with_unit(taken, 'g')}. Weigh the yield again without its vessel, "
+            f"{with_unit(taken, 'g')}{besides}. Weigh the yield again without its vessel, "
             "or look for a weighing that is missing.",
             field="measured_g",
         )

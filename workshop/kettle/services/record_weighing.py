@@ -13,6 +13,7 @@ from workshop.core.models import User
 from workshop.core.saving.idempotency import check_idempotency
 from workshop.kettle.models import Batch, BatchLine, BatchState, Scale, Weighing
 from workshop.kettle.services.batch_state import follow, lock, lock_batch, taken_g
+from workshop.kettle.services.what_left import strain_what_is_due
 from workshop.kettle.weighing.line_totals import apply_reading, current_totals
 from workshop.kettle.weighing.lot_selection import refusal
 from workshop.kettle.weighing.weighed_superfat import refuse_lye_weighed
@@ -84,6 +85,8 @@ def _write(
     apply_reading(line, lot, reading_g)
     what = f"{with_unit(reading_g, 'g')} of lot {lot} ({line.item}) weighed in"
     follow(batch, what, by=by, at=at)
+    if batch.state == BatchState.POURED and line.is_strained_out:
+        strain_what_is_due(batch, {}, by=by, at=at, token=token)
     return weighing
 
 

@@ -10,7 +10,13 @@ from workshop.core.models import User
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.core.signature import Confirmed
 from workshop.kettle.models import Batch, BatchState, CheckKind
-from workshop.kettle.services.batch_state import lock, put_out_g, refuse_all_but_owner, taken_g
+from workshop.kettle.services.batch_state import (
+    left_g,
+    lock,
+    put_out_g,
+    refuse_all_but_owner,
+    taken_g,
+)
 from workshop.kettle.services.in_process_checks import add_check
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, Status
@@ -82,10 +88,10 @@ def close_batch(batch: Batch, *, by: User, at: datetime) -> Batch:
 
 
 def _refuse_more_out_than_in(batch: Batch) -> None:
-    taken, put_out = taken_g(batch), put_out_g(batch)
-    if put_out > taken:
+    taken, out = taken_g(batch), put_out_g(batch) + left_g(batch)
+    if out > taken:
         raise ActionRefused(
-            f"{with_unit(put_out, 'g')} came out but only {with_unit(taken, 'g')} went in. "
+            f"{with_unit(out, 'g')} came out or left but only {with_unit(taken, 'g')} went in. "
             "Correct weighings or the yield first."
         )
 

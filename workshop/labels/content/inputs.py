@@ -8,7 +8,7 @@ from fractions import Fraction
 from django.utils import timezone
 
 from workshop.core.errors import ActionRefused
-from workshop.formulas.models import Version, VersionStatus
+from workshop.formulas.models import Line, Version, VersionStatus
 from workshop.labels.content.lot_facts import LotFacts
 from workshop.ledger.models import Item, Lot
 from workshop.materials.fragrance_allergens import shares_in_items
@@ -18,7 +18,7 @@ from workshop.materials.saponification import bindings_of
 from workshop.packing.models import Product
 from workshop.rules.allergens.thresholds import Use
 from workshop.rules.errors import RuleError
-from workshop.rules.ingredients.composition import Constituent, compose, inputs_first
+from workshop.rules.ingredients.composition import Constituent, compose, extract_of, inputs_first
 from workshop.rules.soap.lye import Alkali, as_saponified
 
 
@@ -58,9 +58,10 @@ def inputs_of(
 
 def inputs_of_formula(version: Version, *, on: date | None = None) -> LabelInputs:
     """The basis of a formula by its shares, its materials as organic as they are bought."""
-    parts = _materials_of(version)
+    parts, extracts = _materials_of(version)
     on = on or timezone.localdate()
     shares = [(share, _shares(item, on)) for item, share in parts.items()]
+    shares += [(Fraction(), extract_of(line.stays, _shares(line.item, on))) for line in extracts]
     return LabelInputs(
         composition=compose(shares),
         allergens=shares_in_items(parts, on=on),
@@ -79,8 +80,12 @@ def _shares(item: Item, on: date) -> Shares:
     return shares_of_profile(profile, on=on, is_covered=True)
 
 
-def _materials_of(version: Version) -> dict[Item, Fraction]:
-    """The bought materials of a formula, through bulks made here by their approved formulas."""
+def _materials_of(version: Version) -> tuple[dict[Item, Fraction], list[Line]]:
+    """The bought materials of a formula, through bulks made here by their approved formulas.
+
+    And the lines behind it that are strained out again.
+    """
+    extracts: list[Line] = []
     versions: dict[int, Version] = {version.formula.item_id: version}
     items: dict[int, Item] = {version.formula.item_id: version.formula.item}
 
@@ -88,7 +93,9 @@ def _materials_of(version: Version) -> dict[Item, Fraction]:
         if pk not in versions and not hasattr(items[pk], "profile"):
             found = Version.objects.filter(formula__item=pk, status=VersionStatus.APPROVED)
             versions.update((pk, one) for one in found.in_full()[:1])
-        lines = versions[pk].lines.all() if pk in versions else []
+        every = versions[pk].lines.all() if pk in versions else []
+        extracts.extend(line for line in every if line.is_strained_out)
+        lines = [line for line in every if not line.is_strained_out]
         items.update({line.item_id: line.item for line in lines})
         return [(line.item_id, Fraction(line.share)) for line in lines]
 
@@ -97,7 +104,7 @@ def _materials_of(version: Version) -> dict[Item, Fraction]:
         total = sum((weight for _, weight in inputs), Fraction())
         for source, weight in inputs:
             shares[source] = shares.get(source, Fraction()) + shares[pk] * weight / total
-    return {items[pk]: share for pk, share in shares.items() if pk not in versions}
+    return {items[pk]: share for pk, share in shares.items() if pk not in versions}, extracts
 
 
 def product_version(product: Product) -> Version | None:
