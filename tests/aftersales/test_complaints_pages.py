@@ -191,7 +191,7 @@ def test_list_is_narrowed_by_words_state_and_nature(signed_in: Any) -> None:
 
     def shown(**asked: str) -> list[str]:
         page = client.get(address, asked)
-        return [row.reference for row in page.context["page"]]
+        return [row.reference for row in page.context["list"].page]
 
     assert shown() == [f"Q-{make.MONTH}-02", f"Q-{make.MONTH}-01"]
     assert shown(q="FISH") == [f"Q-{make.MONTH}-01"]
@@ -201,7 +201,7 @@ def test_list_is_narrowed_by_words_state_and_nature(signed_in: Any) -> None:
         f"Q-{make.MONTH}-02",
         f"Q-{make.MONTH}-01",
     ]
-    assertContains(client.get(address, {"q": "owl"}), "No complaint is like that.")
+    assertContains(client.get(address, {"q": "owl"}), "Nothing in this list is like that.")
 
 
 @pytest.mark.parametrize("name", ["complaints", "shared", "trends", "complaint"])

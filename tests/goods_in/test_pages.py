@@ -289,7 +289,7 @@ def test_home_shows_what_waits_before_the_latest_receipts(maker: Client) -> None
     page = maker.get("/goods-in/")
 
     assert list(page.context["undecided"]) == [first, second]
-    assert [row.waiting_count for row in page.context["page"]] == [0, 1, 1]
+    assert [row.waiting_count for row in page.context["list"].page] == [0, 1, 1]
     assert "2 lots wait for a decision" in page.content.decode()
 
 

@@ -11,22 +11,18 @@ from workshop.core.forms import (
     refusals_on,
 )
 from workshop.core.saving.edit_conflicts import up_to_date
-from workshop.core.web.pagination import asked_for, page_of
 from workshop.dispatch import queries, services
 from workshop.dispatch.forms import CustomerForm
+from workshop.dispatch.lists import CUSTOMERS, OF_ONE_CUSTOMER
 from workshop.dispatch.models import Customer
 
 
 @require_GET
 @allow(EVERYONE)
 def customers(request: Request) -> HttpResponse:
-    asked = asked_for(request)
-    rows = Customer.objects.with_dispatches()
-    if asked:
-        rows = rows.mentioning(asked)
+    found = CUSTOMERS.read(request, Customer.objects.with_dispatches())
     context = {
-        "page": page_of(request, rows),
-        "q": asked,
+        "list": found,
         "may_change": request.user.role in PACKERS,
     }
     return render(request, "dispatch/customers.html", context)
@@ -39,7 +35,7 @@ def customer(request: Request, pk: int) -> HttpResponse:
     dispatches = queries.dispatches(on=timezone.localdate()).filter(customer=found)
     context = {
         "customer": found,
-        "page": page_of(request, dispatches),
+        "list": OF_ONE_CUSTOMER.read(request, dispatches),
         "changes": found.history.select_related("history_user").order_by("-history_date")[:10],
         "may_change": request.user.role in PACKERS,
     }

@@ -3,7 +3,7 @@
 from typing import Any
 
 from django.contrib import messages
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 from django.http import HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -19,7 +19,7 @@ from workshop.core.forms import (
 )
 from workshop.core.models import Workshop
 from workshop.core.paper.pdf import pdf, pdf_response
-from workshop.core.web.pagination import asked_for, page_of
+from workshop.core.web.pagination import asked_for
 from workshop.dispatch import queries, services
 from workshop.dispatch.dispatch_lines import SentLine, lines_of
 from workshop.dispatch.forms import (
@@ -31,6 +31,7 @@ from workshop.dispatch.forms import (
     ReturnForm,
     WordBackForm,
 )
+from workshop.dispatch.lists import DISPATCHES
 from workshop.dispatch.lot_proposals import on_the_shelf, with_proposal
 from workshop.dispatch.models import DeliveryConfirmation, Dispatch, Whereabouts
 from workshop.dispatch.services import delivery_confirmation
@@ -46,21 +47,16 @@ def home(request: Request) -> HttpResponse:
 
 
 def _list(request: Request, form: ArrivalsForm) -> HttpResponse:
-    """Dispatches, narrowed down by words and by where they are."""
-    asked = asked_for(request)
+    """Dispatches, narrowed down by words, by days and by where they are."""
     where = next((one for one in Whereabouts if one == asked_for(request, "where")), None)
-    rows = queries.dispatches(on=timezone.localdate())
-    if asked:
-        rows = rows.mentioning(asked)
-    if where:
-        rows = rows.filter(Q(whereabouts=where))
+    found = DISPATCHES.read(request, queries.dispatches(on=timezone.localdate()))
     may_send = request.user.role in PACKERS
     context = {
-        "page": page_of(request, rows),
-        "q": asked,
+        "list": found,
+        "page": found.page,
+        "q": found.text,
         "where": where or "",
         "where_word": where.label if where else "",
-        "all_whereabouts": Whereabouts,
         "may_send": may_send,
         "arrivals": form if may_send else None,
         "ticked": request.POST.getlist("dispatches"),

@@ -16,7 +16,7 @@ from workshop.core.forms import (
     refuse,
 )
 from workshop.core.paper.pdf import pdf_response
-from workshop.core.web.pagination import PER_PAGE, page_of
+from workshop.core.web.pagination import PER_PAGE
 from workshop.goods_in import lot_tags, services
 from workshop.goods_in.delivery_checks import RefusedLines, read_quantity
 from workshop.goods_in.forms import (
@@ -30,6 +30,7 @@ from workshop.goods_in.forms import (
     say_reading,
     typed_rows,
 )
+from workshop.goods_in.lists import RECEIPTS
 from workshop.goods_in.models import Certificate, Receipt, ReceiptLine, Supplier
 from workshop.ledger.amendments.views import corrections_of
 from workshop.ledger.models import Lot, Status
@@ -47,7 +48,7 @@ def home(request: Request) -> HttpResponse:
     context = {
         "undecided": undecided.with_lots()[:PER_PAGE],
         "undecided_count": undecided.count(),
-        "page": page_of(request, receipts),
+        "list": RECEIPTS.read(request, receipts),
         "lapsing": Certificate.objects.in_state("renewal due", today).count(),
         "today": today,
     }

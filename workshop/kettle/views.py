@@ -3,7 +3,6 @@
 from typing import Any
 
 from django.contrib import messages
-from django.db.models import Q
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -14,13 +13,14 @@ from workshop.core.access import EVERYONE, MAKERS, OWNER, Request, allow
 from workshop.core.forms import (
     refusals_on,
 )
+from workshop.core.lists.listing import mentioning
 from workshop.core.models import Workshop
 from workshop.core.paper.barcodes import as_source, code128
 from workshop.core.paper.pdf import pdf, pdf_response
-from workshop.core.web.pagination import asked_for, page_of
 from workshop.kettle import services
 from workshop.kettle.curing import DOES_NOT_BIND, date_reasons, ready_day
 from workshop.kettle.equipment.scale_suitability import cure_g, fitness
+from workshop.kettle.lists import NAMES, OVER, UNDER_WAY
 from workshop.kettle.models import Batch, BatchState
 from workshop.kettle.record.batch_record import record_of
 from workshop.kettle.weighing.forms import PlanForm
@@ -36,15 +36,12 @@ MOST_UNDER_WAY = 50
 @allow(EVERYONE)
 def home(request: Request) -> HttpResponse:
     """Batches under way, then all others, the latest first; `q` narrows both down."""
-    asked = asked_for(request)
     batches = Batch.objects.with_names().with_weights()
-    if asked:
-        named = Q(version__formula__name__icontains=asked)
-        batches = batches.filter(named | Q(operation__reference__icontains=asked))
+    over = OVER.read(request, batches.over())
+    under_way = mentioning(*NAMES)(batches.under_way(), over.text)
     context = {
-        "under_way": batches.under_way()[:MOST_UNDER_WAY],
-        "page": page_of(request, batches.over()),
-        "q": asked,
+        "under_way": UNDER_WAY.first(request, under_way, MOST_UNDER_WAY),
+        "list": over,
         "may_plan": request.user.role in MAKERS,
     }
     return render(request, "kettle/home.html", context)

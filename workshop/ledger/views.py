@@ -4,7 +4,6 @@ from collections.abc import Callable
 from typing import Any
 
 from django.contrib import messages
-from django.db.models import Q
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -16,9 +15,9 @@ from workshop.core.forms import (
     refusals_on,
 )
 from workshop.core.signature import Confirmed
-from workshop.core.web.pagination import page_of
 from workshop.ledger import services, stock_queries
 from workshop.ledger.forms import CountForm, DiscardForm, StatusForm
+from workshop.ledger.lists import LOTS, STOCK
 from workshop.ledger.lot_rules import release_page
 from workshop.ledger.models import Item, ItemKind, Lot, LotQuerySet, Status
 from workshop.rules.codes.lot_codes import normalise_code
@@ -27,16 +26,9 @@ from workshop.rules.codes.lot_codes import normalise_code
 @require_GET
 @allow(EVERYONE)
 def home(request: Request) -> HttpResponse:
-    """What there is of each item; `kind` and `q` narrow it down."""
-    today = timezone.localdate()
-    items = Item.objects.active().with_on_hand(on=today)
-    kind, asked = request.GET.get("kind", ""), request.GET.get("q", "").strip()
-    if kind in ItemKind.values:
-        items = items.filter(kind=kind)
-    if asked:
-        items = items.filter(Q(name__icontains=asked) | Q(code__icontains=asked))
-    context = {"page": page_of(request, items), "kinds": ItemKind, "kind": kind, "q": asked}
-    return render(request, "ledger/home.html", context)
+    """What there is of each item."""
+    items = Item.objects.active().with_on_hand(on=timezone.localdate())
+    return render(request, "ledger/home.html", {"list": STOCK.read(request, items)})
 
 
 @require_GET
@@ -44,10 +36,10 @@ def home(request: Request) -> HttpResponse:
 def item(request: Request, code: str) -> HttpResponse:
     """One item and its lots, those in stock first."""
     found = get_object_or_404(Item.objects.with_on_hand(on=timezone.localdate()), code=code)
-    lots = Lot.objects.filter(item=found).order_by("-pk")
+    lots = Lot.objects.filter(item=found).select_related("item")
     show_all = request.GET.get("all") == "yes"
     lots = lots.with_on_hand() if show_all else lots.in_stock()
-    context = {"item": found, "page": page_of(request, lots), "show_all": show_all}
+    context = {"item": found, "list": LOTS.read(request, lots), "show_all": show_all}
     return render(request, "ledger/item.html", context)
 
 

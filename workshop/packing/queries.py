@@ -50,13 +50,8 @@ def runs() -> QuerySet[PackingRun]:
     ).prefetch_related(Prefetch("operation__postings", queryset=out, to_attr="packed"))
 
 
-def products(asked: str = "") -> QuerySet[Product]:
-    found = Product.objects.select_related("item", "bulk", "container").order_by(
-        "-item__is_active", "item__name"
-    )
-    if asked:
-        found = found.filter(Q(item__name__icontains=asked) | Q(item__code__icontains=asked))
-    return found
+def products() -> QuerySet[Product]:
+    return Product.objects.select_related("item", "bulk", "container")
 
 
 def inputs_of(operation: Operation) -> list[Posting]:

@@ -12,8 +12,9 @@ from workshop.core.forms import (
     refusals_on,
 )
 from workshop.core.saving.edit_conflicts import up_to_date
-from workshop.core.web.pagination import asked_for, page_of
+from workshop.core.web.pagination import page_of
 from workshop.packing import queries
+from workshop.packing.lists import PRODUCTS, RUNS
 from workshop.packing.models import Product
 from workshop.packing.product_forms import ProductForm
 from workshop.packing.runs import packable
@@ -36,7 +37,7 @@ def home(request: Request) -> HttpResponse:
         "too_little": packable.by_item(packable.too_little(on=today)),
         "awaiting": waiting[:ON_HOME],
         "awaiting_count": waiting.count(),
-        "runs": queries.runs()[:ON_HOME],
+        "runs": RUNS.first(request, queries.runs(), ON_HOME),
         "has_products": page.object_list or Product.objects.exists(),
     }
     return render(request, "packing/home.html", context)
@@ -51,15 +52,15 @@ def awaiting(request: Request) -> HttpResponse:
 @require_GET
 @allow(EVERYONE)
 def runs(request: Request) -> HttpResponse:
-    return render(request, "packing/runs.html", {"page": page_of(request, queries.runs())})
+    return render(request, "packing/runs.html", {"list": RUNS.read(request, queries.runs())})
 
 
 @require_GET
 @allow(EVERYONE)
 def products(request: Request) -> HttpResponse:
-    asked = asked_for(request)
-    context = {"page": page_of(request, queries.products(asked)), "q": asked}
-    return render(request, "packing/products.html", context)
+    return render(
+        request, "packing/products.html", {"list": PRODUCTS.read(request, queries.products())}
+    )
 
 
 def product_or_404(code: str) -> Product:
@@ -72,7 +73,7 @@ def product_or_404(code: str) -> Product:
 def product(request: Request, code: str) -> HttpResponse:
     found = product_or_404(code)
     made = queries.runs().filter(product=found)
-    context = {"product": found, "page": page_of(request, made)}
+    context = {"product": found, "list": RUNS.read(request, made)}
     return render(request, "packing/product.html", context)
 
 

@@ -24,34 +24,23 @@ from workshop.aftersales.complaints.forms import (
     ReopenForm,
     ReportForm,
 )
+from workshop.aftersales.complaints.lists import COMPLAINTS
 from workshop.aftersales.complaints.trends import WAYS, trend
-from workshop.aftersales.models import Complaint, ComplaintState, ComplaintStep, Nature
+from workshop.aftersales.models import Complaint, ComplaintState, ComplaintStep
 from workshop.aftersales.services import complaints
 from workshop.core.access import EVERYONE, OWNER, PACKERS, Request, allow
 from workshop.core.forms import (
     refusals_on,
 )
-from workshop.core.web.pagination import PER_PAGE, asked_for, page_of
+from workshop.core.web.pagination import PER_PAGE, asked_for
 
 
 @require_GET
 @allow(EVERYONE)
 def home(request: Request) -> HttpResponse:
-    asked, state, nature = (asked_for(request, name) for name in ("q", "state", "nature"))
     rows = Complaint.objects.select_related("customer", "product").prefetch_related("lots")
-    if asked:
-        rows = rows.mentioning(asked)
-    if state in ComplaintState.values:
-        rows = rows.filter(state=state)
-    if nature in Nature.values:
-        rows = rows.filter(nature=nature)
     context = {
-        "page": page_of(request, rows),
-        "q": asked,
-        "state": state,
-        "nature": nature,
-        "states": ComplaintState.choices,
-        "natures": Nature.choices,
+        "list": COMPLAINTS.read(request, rows),
         "to_report": Complaint.objects.to_report().order_by("received_on")[:20],
         "today": timezone.localdate(),
         "may_log": request.user.role in PACKERS,

@@ -17,7 +17,7 @@ from fontTools.ttLib import TTFont
 
 # Latin with its accents (Unicode blocks Basic Latin to Latin Extended-A), punctuation and signs.
 LETTERS = [*range(0x20, 0x7F), *range(0xA0, 0x180)]
-SIGNS = [ord(sign) for sign in "\u202f–—‘’‚“”„†•…‰′″€™−≈≠≤≥←↑→↓μΔ₀₁₂₃₄"]
+SIGNS = [ord(sign) for sign in "\u2007\u202f–—‘’‚“”„†•…‰′″€™−≈≠≤≥←↑→↓μΔ₀₁₂₃₄"]
 FEATURES = ["kern", "liga", "mark", "mkmk", "ccmp", "locl", "tnum", "lnum"]
 FAMILY, SUBFAMILY, FULL, POSTSCRIPT = 1, 2, 4, 6  # numbers of the table "name" (OpenType)
 COPYRIGHT, LICENCE, LICENCE_ADDRESS = 0, 13, 14

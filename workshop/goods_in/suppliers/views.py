@@ -9,6 +9,7 @@ from workshop.core.access import EVERYONE, OWNER, Request, allow
 from workshop.core.web.edit_views import edit_page
 from workshop.core.web.pagination import page_of
 from workshop.goods_in import services
+from workshop.goods_in.lists import OF_ONE_SUPPLIER
 from workshop.goods_in.models import Certificate, Supplier
 from workshop.goods_in.suppliers.forms import CertificateForm, SupplierForm
 
@@ -32,7 +33,7 @@ def supplier(request: Request, pk: int) -> HttpResponse:
     context = {
         "supplier": found,
         "certificates": found.certificates.with_state(timezone.localdate()),
-        "page": page_of(request, receipts),
+        "list": OF_ONE_SUPPLIER.read(request, receipts),
     }
     return render(request, "goods_in/supplier.html", context)
 

@@ -1,0 +1,131 @@
+"""The one list: narrowed, sorted, counted, turned over; its figures stand on the point."""
+
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+import pytest
+from django.test import Client, RequestFactory
+from django.urls import reverse
+
+from tests import make
+from workshop.core.lists.listing import Shown
+from workshop.dispatch.lists import DISPATCHES
+from workshop.ledger.lists import LOTS, STOCK
+from workshop.ledger.models import Item, Lot, Status
+
+
+def read(listing: Any, rows: Any, **asked: str) -> Shown:
+    request = RequestFactory().get("/", asked)
+    request.user = make.user()
+    shown: Shown = listing.read(request, rows)
+    return shown
+
+
+def stock(**asked: str) -> Shown:
+    return read(STOCK, Item.objects.with_on_hand(on=make.DAY), **asked)
+
+
+def lots(**asked: str) -> Shown:
+    return read(LOTS, Lot.objects.with_on_hand().select_related("item"), **asked)
+
+
+def codes(shown: Shown) -> list[str]:
+    return [row.code for row in shown.page]
+
+
+@pytest.mark.django_db
+def test_press_on_a_head_sorts_and_a_second_turns_it_round() -> None:
+    few, many = make.item(name="Beeswax"), make.item(name="Argan oil")
+    make.lot(few, on_hand=5)
+    make.lot(many, on_hand=700)
+
+    by_amount, turned = stock(sort="on-hand"), stock(sort="-on-hand")
+
+    assert codes(stock()) == [many.code, few.code]  # by name
+    assert codes(by_amount) == [few.code, many.code]
+    assert codes(turned) == [many.code, few.code]
+    sorted_heads = [head for head in by_amount.heads if head.sorted]
+    assert [(head.sorted, head.address) for head in sorted_heads] == [
+        ("ascending", "?sort=-on-hand")
+    ]
+    assert turned.order_words == "On hand, largest first"
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("odd", ["-", "pk", "on_hand", "--on-hand", "'"])
+def test_head_that_is_none_sorts_nothing(odd: str) -> None:
+    make.item(name="Beeswax"), make.item(name="Argan oil")
+
+    assert codes(stock(sort=odd)) == codes(stock())
+
+
+@pytest.mark.django_db
+def test_states_are_counted_within_what_was_searched_for() -> None:
+    item = make.item()
+    waiting, released = (
+        make.lot(item, status=Status.QUARANTINE),
+        make.lot(item, status=Status.RELEASED),
+    )
+
+    counted = {pick.key: number for pick, number, _ in lots().counts}
+
+    assert counted == {"": 2, "waiting": 1, "released": 1, "stopped": 0}
+    assert codes(lots(state="waiting")) == [waiting.code]
+    assert codes(lots(state="released", q=released.code)) == [released.code]
+    assert codes(lots(state="odd")) == codes(lots())
+
+
+@pytest.mark.django_db
+def test_days_are_counted_in_on_both_ends() -> None:
+    item = make.item()
+    for day in (date(2027, 3, 1), date(2027, 3, 2), date(2027, 3, 3)):
+        make.lot(item, best_before=day)
+
+    within = lots(**{"from": "2027-03-02", "to": "2027-03-03"})
+
+    assert sorted(row.best_before.day for row in within.page) == [2, 3]
+    for odd in ("2027-02-30", "9999-12-31", "0001-01-01", "x"):
+        assert len(lots(**{"from": odd, "to": odd}).page) == 3
+
+
+@pytest.mark.django_db
+def test_fifty_a_page_with_a_count_and_what_was_asked_kept(client: Client) -> None:
+    Item.objects.bulk_create(
+        Item(code=f"X-{number}", name=f"Item {number:03}", kind="material", unit="g")
+        for number in range(120)
+    )
+    client.force_login(make.user())
+
+    page = client.get(reverse("ledger:home"), {"sort": "-code", "page": "2"})
+    text = page.content.decode()
+
+    assert "51 to 100 of 120" in text
+    assert "?sort=-code&amp;page=3" in text
+
+
+def test_points_of_a_column_stand_in_one_line() -> None:
+    column = next(one for one in LOTS.columns if one.head == "On hand")
+    rows = [Lot(item=Item(unit=unit), code="X") for unit in ("g", "g", "each")]
+    for row, grams in zip(rows, ("1000", "0.25", "38"), strict=True):
+        row.on_hand = Decimal(grams)
+
+    first, second, third = column.texts(rows)
+
+    assert first.rstrip("\u2007\u202f") == "1\u202f000.0"
+    assert len(first.partition(".")[2]) == len(second.partition(".")[2])
+    assert third == "38\u202f\u202f\u2007\u2007"
+
+
+def test_log_has_its_days_as_headings_only_in_its_own_order() -> None:
+    heads = [column.head for column in read_no_rows().columns]
+    sorted_heads = [column.head for column in read_no_rows(sort="customer").columns]
+
+    assert "Sent on" not in heads
+    assert "Sent on" in sorted_heads
+
+
+def read_no_rows(**asked: str) -> Shown:
+    request: Any = RequestFactory().get("/", asked)
+    request.user = None
+    return DISPATCHES.read(request, Item.objects.none())
