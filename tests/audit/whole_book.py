@@ -25,7 +25,9 @@ from workshop.core.models import (
 )
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.dispatch.services.delivery_confirmation import confirm_delivery, reverse_confirmation
-from workshop.goods_in.models import Receipt
+from workshop.goods_in import services as goods_services
+from workshop.goods_in.delivery_checks import Papers
+from workshop.goods_in.models import Receipt, StopKind
 from workshop.goods_in.services.corrections import correct_receipt
 from workshop.kettle import services as kettle_services
 from workshop.kettle.adjustments.kettle_contents import contents_of
@@ -45,6 +47,7 @@ from workshop.ledger.models import ItemKind, Lot, Operation, ShedKind, Status
 from workshop.materials.models import UseLimit
 from workshop.materials.services import blends, data_sheets
 from workshop.materials.services.materials import BlendComponent
+from workshop.materials.services.organic import enter_known_rules
 from workshop.packing import services as packing_services
 from workshop.packing.models import Product, Reading
 from workshop.packing.services import fill_weights
@@ -85,11 +88,21 @@ def _materials(owner: Any) -> tuple[Any, Any]:
     wax = goods.material("Beeswax", code="WAX-1", is_organic=False)
     data_sheets.save_soap_value(oil, Decimal("188.7"), by=owner, at=AT)
     data_sheets.save_contents(oil, {"Linalool": Decimal("0.5")}, by=owner, at=AT)
+    enter_known_rules(by=owner, at=AT)
     UseLimit.objects.create(item=oil, most=Decimal(90), source="Own assessment")
     halves = [
         BlendComponent(inci_name=name, share=Decimal(50)) for name in ("Cera Alba", "Cera Flava")
     ]
     blends.keep_parts(wax.profile, halves, by=owner, at=AT)
+    goods.organic_status(
+        wax,
+        "listed_606",
+        part_name="Cera Alba",
+        search="Asked three",
+        searched_on=DAY,
+        next_review=DAY + YEAR,
+        evidence=photo("search"),
+    )
     return oil, wax
 
 
@@ -113,12 +126,26 @@ def _received(oil: Any, wax: Any) -> dict[Any, Lot]:
         of=of,
         delivery_note="DN 8",
         note="By the back door",
+        papers=Papers("Ostrey Oils", "IC 77", DAY, "Mara Ell", ("package", "travels")),
     )
     by = make.user()
+    _judged(of, paper, receipt.lines.get(lot__item=oil).lot)
     return {
         line.lot.item: ledger.set_lot_status(line.lot, Status.RELEASED, by=by, at=AT, reason="Good")
         for line in receipt.lines.all()
     }
+
+
+def _judged(of: Any, paper: Any, lot: Lot) -> None:
+    act: dict[str, Any] = {"by": make.user(), "at": AT, "reason": "By letter"}
+    values = {"verdict": "approved", "next_review": DAY + YEAR, "reason": "Known for years"}
+    answers = {"certificate": {"is_done": True, "on": "", "evidence": "by post"}}
+    goods_services.review_supplier(
+        of, values, answers=answers, document=photo("answers"), by=act["by"], at=AT, token="r"
+    )
+    for token, kind in (("s1", "suspended"), ("s2", "reinstated")):
+        goods_services.stop_certificate(paper, StopKind(kind), from_day=DAY, **act, token=token)
+    goods_services.decide_organic(lot, is_organic=True, certificate=paper, **act, token="d")
 
 
 def photo(name: str) -> CheckedFile:
@@ -175,7 +202,7 @@ def _beside(batch: Batch, owner: Any) -> None:
         token="t1",
         **act,
     )
-    kettle_services.add_photo(batch, photo("melt"), shows="The melt", token="t2", **act)
+    kettle_services.addphoto(batch, photo("melt"), shows="The melt", token="t2", **act)
     timer = kettle_services.start_timer(batch, name="Hold warm", minutes=5, token="t3", **act)
     kettle_services.end_timer(timer, note="", token="t4", **act)
 

@@ -12,7 +12,9 @@ from workshop.goods_in.delivery_checks import ArrivedLot
 from workshop.goods_in.models import Certificate, Receipt, ReceiptLine, Supplier
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Item, ItemKind, Lot, Status
+from workshop.materials.models import Constituency, OrganicStatus
 from workshop.materials.services.materials import Material, save_material
+from workshop.materials.services.organic import save_status
 
 DAY, NOON = make.DAY, make.NOON
 YEAR = timedelta(days=365)
@@ -25,13 +27,31 @@ def supplier(name: str = "", **values: Any) -> Supplier:
 
 
 def material(name: str = "", **values: Any) -> Item:
-    """A material that may be bought as organic; its INCI name is its name in capitals."""
+    """A material that may be bought as organic; its INCI name is its name in capitals.
+
+    What may not is on the National List, so that it stands in no claim's way; pass `status` for
+    another one, or an empty one for none.
+    """
     number = next(_number)
     values.setdefault("code", f"OIL-{number}")
     values.setdefault("inci_name", (name or f"Seed oil {number}").upper())
     values.setdefault("is_organic", True)
+    is_left_out = values.get("constituency") in (Constituency.WATER, Constituency.SALT)
+    usual = "" if values["is_organic"] or is_left_out else "listed_b"
+    status = values.pop("status", usual)
     entry = Material(name=name or f"Seed oil {number}", **values)
-    return save_material(entry, by=make.user(), at=NOON)
+    item = save_material(entry, by=make.user(), at=NOON)
+    if status:
+        organic_status(item, status)
+    return item
+
+
+def organic_status(item: Item, status: str, **values: Any) -> OrganicStatus:
+    """What a material, or a part of a blend, is under the scheme of labels."""
+    values.setdefault("source", "7 CFR 205.605, as read by the builder")
+    evidence = values.pop("evidence", None)
+    row = OrganicStatus(profile=item.profile, status=status, **values)
+    return save_status(row, by=make.user(), at=NOON, evidence=evidence)
 
 
 def packaging(**values: Any) -> Item:
@@ -90,7 +110,8 @@ def lot(
             of, [item], valid_from=received_on - YEAR, valid_to=organic_until
         )
         values["is_organic"] = True
-    taken = receipt(arrived(item, **values), of=of, received_on=received_on)
+    at = values.pop("at", NOON)
+    taken = receipt(arrived(item, **values), of=of, received_on=received_on, at=at)
     found: Lot = taken.lines.get().lot
     if status != Status.QUARANTINE:
         found = ledger.set_lot_status(found, status, by=make.user(), at=NOON, reason="Builder.")

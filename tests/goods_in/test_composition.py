@@ -55,7 +55,9 @@ def test_bought_lot_is_its_own_ingredient() -> None:
     lot = build.lot(oil)
 
     assert composition_of(lot) == {
-        Constituent("OLIVE OIL", "olive", soap_name="SODIUM OLIVATE"): Fraction(1)
+        Constituent(
+            "OLIVE OIL", "olive", soap_name="SODIUM OLIVATE", status="agricultural"
+        ): Fraction(1)
     }
 
 
@@ -121,23 +123,26 @@ def test_packed_lot_leaves_tins_and_film_out() -> None:
     assert shares(packed) == {("OIL", False): "1"}
 
 
-def test_certificate_that_lapsed_before_the_use_makes_the_share_not_organic() -> None:
+def test_lot_stays_what_it_was_received_as_when_its_certificate_ends() -> None:
     oil = build.lot(build.material("Oil"), organic_until=build.DAY + timedelta(days=1))
 
-    (early,) = made([(oil, 10)])
-    (late,) = made([(oil, 10)], at=make.NOON + timedelta(days=2))
+    (late,) = made([(oil, 10)], at=make.NOON + timedelta(days=200))
 
-    assert shares(early) == {("OIL", True): "1"}
-    assert shares(late) == {("OIL", False): "1"}
+    assert shares(late) == {("OIL", True): "1"}
 
 
-def test_lot_drawn_on_both_sides_of_the_lapse_counts_in_two_parts() -> None:
-    oil = build.lot(build.material("Oil"), organic_until=build.DAY + timedelta(days=1))
-    (early,) = made([(oil, 30)])
+def test_composition_knows_what_held_when_the_lot_came_in() -> None:
+    scent = build.material("Scent", is_organic=False, status="agricultural")
+    build.organic_status(scent, "listed_606", from_day=build.DAY + timedelta(days=1))
+    first = build.lot(scent)
+    second = build.lot(
+        scent, received_on=build.DAY + timedelta(days=1), at=make.NOON + timedelta(days=2)
+    )
 
-    (mixed,) = made([(early, 30), (oil, 10)], at=make.NOON + timedelta(days=2))
-
-    assert shares(mixed) == {("OIL", True): "3/4", ("OIL", False): "1/4"}
+    assert [part.status for lot in (first, second) for part in composition_of(lot)] == [
+        "agricultural",
+        "listed_606_unsearched",
+    ]
 
 
 def test_lot_without_a_profile_is_refused_with_a_sentence() -> None:
@@ -188,29 +193,14 @@ def test_usable_lots_come_first_expired_first_without_the_unfit() -> None:
     assert list(lots) == [sooner, later]
 
 
-def test_usable_lots_for_an_organic_claim_are_covered_on_the_day() -> None:
+def test_usable_lots_for_an_organic_claim_are_those_received_as_organic() -> None:
     oil = build.material()
     covered = build.lot(oil, organic_until=build.DAY + timedelta(days=9))
-    build.lot(oil, organic_until=build.DAY)
     build.lot(oil)
 
-    lots = usable_lots(oil, on=build.DAY + timedelta(days=1), organic=True)
+    lots = usable_lots(oil, on=build.DAY + timedelta(days=100), organic=True)
 
     assert list(lots) == [covered]
-
-
-def test_renewed_certificate_keeps_a_lot_organic() -> None:
-    oil = build.material("Oil")
-    lot = build.lot(oil, organic_until=build.DAY)
-    build.certificate(
-        lot.receipt_line.receipt.supplier, [oil], valid_from=build.DAY + timedelta(days=1)
-    )
-    day = build.DAY + timedelta(days=30)
-
-    (balm,) = made([(lot, 10)], at=make.NOON + timedelta(days=30))
-
-    assert list(usable_lots(oil, on=day, organic=True)) == [lot]
-    assert shares(balm) == {("OIL", True): "1"}
 
 
 def test_water_and_salt_carry_their_kind() -> None:

@@ -42,11 +42,8 @@ def test_certificate_holds_from_its_first_to_its_last_day(after: int, valid: boo
     assert Certificate.objects.valid_on(DAY + days(after)).exists() == valid
 
 
-@pytest.mark.parametrize(("after", "organic"), DAYS)
-def test_lot_used_on_a_day_is_organic_by_the_certificate_of_that_day(
-    after: int,
-    organic: bool,  # noqa: FBT001 -- a column of the table
-) -> None:
+@pytest.mark.parametrize(("after", "_"), DAYS)
+def test_lot_is_organic_on_any_day_of_use_as_it_was_received(after: int, _: bool) -> None:  # noqa: FBT001 -- a column of the table
     paper = held()
     item = paper.items.get()
     lot = build.line(item, of=paper.supplier, certificate=paper, is_organic=True).lot
@@ -54,8 +51,8 @@ def test_lot_used_on_a_day_is_organic_by_the_certificate_of_that_day(
 
     (balm,) = made([(lot, 10)], at=NOON + days(after))
 
-    assert shares(balm) == {("OIL", organic): "1"}
-    assert usable_lots(item, on=DAY + days(after), organic=True).exists() == organic
+    assert shares(balm) == {("OIL", True): "1"}
+    assert usable_lots(item, on=DAY + days(after), organic=True).exists()
 
 
 @pytest.mark.parametrize(("after", "taken"), DAYS)
@@ -73,22 +70,6 @@ def test_lot_is_taken_as_organic_by_the_day_it_arrived_and_not_by_that_of_entry(
         assert not taken
     else:
         assert taken
-
-
-def test_lot_that_came_in_after_a_renewal_is_judged_by_the_renewed_certificate() -> None:
-    paper = held()
-    item = paper.items.get()
-    lot = build.line(item, of=paper.supplier, certificate=paper, is_organic=True).lot
-    gap = LAST + 5
-    build.certificate(
-        paper.supplier, [item], valid_from=DAY + days(gap), valid_to=DAY + days(gap + 90)
-    )
-
-    (between,) = made([(lot, 10)], at=NOON + days(gap - 1))
-    (renewed,) = made([(lot, 10)], at=NOON + days(gap))
-
-    assert shares(between) == {("OIL", False): "1"}
-    assert shares(renewed) == {("OIL", True): "1"}
 
 
 def test_lot_is_released_on_its_last_day_and_not_on_the_next() -> None:

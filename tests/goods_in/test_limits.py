@@ -1,6 +1,6 @@
-"""Limits met exactly: the last good day, the warmest allowed, the last day of a certificate."""
+"""Limits met exactly: the last good day, the warmest allowed, the first and last day of a paper."""
 
-from datetime import date, timedelta
+from datetime import timedelta
 
 import pytest
 
@@ -9,38 +9,13 @@ from tests.goods_in import build
 from workshop.core.errors import ActionRefused
 from workshop.goods_in import services
 from workshop.goods_in.models import Certificate, ReceiptLine
-from workshop.goods_in.organic_certification import covers_of, usable_lots
-from workshop.ledger.models import Lot, Status
+from workshop.goods_in.organic_certification import usable_lots
+from workshop.ledger.models import Status
 
 pytestmark = pytest.mark.django_db
 
 DAY = make.DAY
 ONE = timedelta(days=1)
-
-
-def counts(lot: Lot, on: date) -> tuple[bool, bool]:
-    """Whether it is offered as organic on a day, and whether it counts as such once used."""
-    found = Lot.objects.select_related("item", "receipt_line__receipt").get(pk=lot.pk)
-    offered = usable_lots(found.item, on=on, organic=True).filter(pk=lot.pk).exists()
-    return offered, covers_of([found])(found, on)
-
-
-def test_organic_lot_counts_on_the_last_day_of_its_certificate_and_not_on_the_next() -> None:
-    """The day of use decides, not the day of receipt, nor today."""
-    lot = build.lot(organic_until=DAY + 10 * ONE)
-    assert counts(lot, DAY + 10 * ONE) == (True, True)
-    assert counts(lot, DAY + 11 * ONE) == (False, False)
-
-
-def test_renewed_certificate_covers_from_its_first_day() -> None:
-    lot = build.lot(organic_until=DAY)
-    supplier = lot.receipt_line.receipt.supplier
-    build.certificate(supplier, [lot.item], valid_from=DAY + 2 * ONE)
-    assert [counts(lot, DAY + days * ONE) for days in (0, 1, 2)] == [
-        (True, True),
-        (False, False),
-        (True, True),
-    ]
 
 
 def test_organic_lot_is_taken_on_the_first_and_the_last_day_of_a_certificate() -> None:

@@ -245,7 +245,7 @@ def test_many_blends_and_sets_cost_no_more_queries() -> None:
                 read(lots)
             counts.append(len(queries))
 
-    assert counts == [4, 5, 4, 5]
+    assert counts == [5, 5, 5, 5]
 
 
 @pytest.fixture

@@ -20,7 +20,7 @@ from workshop.rules.kettle.adjust import (
 
 OIL = Constituent("Olive Oil", is_organic=True)
 WAX = Constituent("Cera Alba", "Beeswax", is_organic=True)
-LAVENDER = Constituent("Lavandula Angustifolia Oil")
+LAVENDER = Constituent("Lavandula Angustifolia Oil", status="agricultural")
 
 
 def test_too_soft_balm_gets_the_wax_it_lacks() -> None:
@@ -68,7 +68,7 @@ def test_addition_brings_the_wanted_share_exactly(
 
 
 def test_changes_tell_list_organic_share_and_limits() -> None:
-    plain_wax = Constituent("Candelilla Cera", "Candelilla Wax")
+    plain_wax = Constituent("Candelilla Cera", "Candelilla Wax", status="agricultural")
     before = {OIL: Fraction(96, 100), WAX: Fraction(4, 100)}
     after = after_addition(before, 900, {plain_wax: Fraction(1)}, 100)
     found = changes(before, after, market="US")

@@ -21,10 +21,11 @@ from workshop.rules.ingredients.organic_share import (
 )
 
 OIL = Constituent("Oil", is_organic=True)
-OTHER = Constituent("Other")
+OTHER = Constituent("Other", status="listed_b")
 WATER = Constituent("Aqua", kind="water", is_organic=True)
 SALT = Constituent("Sodium Chloride", kind="salt")
-LYE = Constituent("Sodium Hydroxide", kind="alkali")
+# 7 CFR 205.605(b) lists sodium hydroxide (annual edition of 2015).
+LYE = Constituent("Sodium Hydroxide", kind="alkali", status="listed_b")
 
 
 def blend(**tenths: int) -> dict[Constituent, Fraction]:
@@ -80,17 +81,64 @@ def test_category_agrees_with_whole_number_arithmetic(
     assert (category == "100 percent organic") == (other == 0)
 
 
+def sunflower(*, status: str) -> dict[Constituent, Fraction]:
+    """Organic sunflower oil with some of another status in it."""
+    organic = Constituent("Sunflower", is_organic=True)
+    return {organic: Fraction(96, 100), Constituent("Sunflower", status=status): Fraction(4, 100)}
+
+
+TWIN = (
+    "Sunflower is in the lot both as organic and as not organic, and a product called organic may "
+    "hold only one of the two."
+)
+
+
 def test_both_forms_of_one_ingredient_are_barred_from_an_organic_product() -> None:
     # 7 CFR 205.301(f)(7); for "made with" it does not apply (205.301(c)).
-    organic, plain = Constituent("Sunflower", is_organic=True), Constituent("Sunflower")
-    lot = {organic: Fraction(96, 100), plain: Fraction(4, 100)}
+    lot = sunflower(status="listed_b")
 
     assert organic_twins(lot) == ("Sunflower",)
-    assert claim_problems(lot, "organic") == [
-        "Sunflower is in the lot both as organic and as not organic, and a product called "
-        "organic may hold only one of the two."
-    ]
+    assert claim_problems(lot, "organic") == [TWIN]
     assert claim_problems(lot, "made with organic") == []
+    assert biggest_organic(lot) == []
+
+
+@pytest.mark.parametrize(
+    ("status", "organic", "made_with"),
+    [  # 7 CFR 205.301(b) and (c), 205.605, 205.606
+        ("listed_a", None, None),
+        ("listed_b", None, None),
+        ("listed_606", None, None),
+        ("listed_606_unsearched", "no search says", None),
+        ("listed_made_with", "listed only for products made with", None),
+        ("agricultural", "must be organic, unless 7 CFR 205.606 lists it", None),
+        ("prohibited", "prohibited or not allowed", "prohibited or not allowed"),
+        ("", "nothing says what else it is", "nothing says what else it is"),
+    ],
+)
+def test_rest_of_the_product_needs_a_status(
+    status: str, organic: str | None, made_with: str | None
+) -> None:
+    lot = {OIL: Fraction(98, 100), Constituent("Scent", status=status): Fraction(2, 100)}
+
+    for claim, refused in (("organic", organic), ("made with organic", made_with)):
+        problems = claim_problems(lot, claim)  # type: ignore[arg-type]  # one of the categories
+        assert len(problems) == bool(refused)
+        assert all(refused and problem.startswith("Scent ") for problem in problems)
+        assert all(refused and refused in problem for problem in problems)
+    assert claim_problems(lot, "100 percent organic")[1:] == ["Scent is not organic."]
+
+
+def test_share_alone_makes_no_category() -> None:
+    scented = {
+        OIL: Fraction(98, 100),
+        Constituent("Orange", status="agricultural"): Fraction(2, 100),
+    }
+    found = organic_classification(scented)
+
+    assert (found.by_share, found.category, found.percent) == ("organic", "made with organic", 98)
+    assert "Do not show the USDA seal." in found.may_not_say
+    assert [sentence.split()[0] for sentence in found.why_not] == ["Orange"]
 
 
 def test_claim_above_what_the_lot_holds_is_explained() -> None:

@@ -1,42 +1,35 @@
 """What is really in a lot, in INCI constituents and exact shares, through any depth of lots."""
 
 from collections.abc import Iterable, Mapping
-from datetime import date
 from fractions import Fraction
 from typing import NamedTuple
 
-from django.utils import timezone
-
 from workshop.core.errors import ActionRefused
-from workshop.goods_in.organic_certification import covers_of
+from workshop.goods_in.organic_certification import organic_look_up
 from workshop.ledger.lot_tree import Link, links_back
-from workshop.ledger.models import ItemKind, Lot, Posting, Unit
+from workshop.ledger.models import ItemKind, Lot, Unit
 from workshop.ledger.strained import Strained, strained_out
 from workshop.materials.ingredients import Shares, shares_of_profile
-from workshop.materials.models import profile_of
+from workshop.materials.models import LABEL_SCHEME, profile_of
 from workshop.rules.errors import RuleError
 from workshop.rules.ingredients.composition import extract_of, flatten_tree
 
 
 class Use(NamedTuple):
-    """A lot and, where it went into another one, the day it did, as a certificate may lapse.
-
-    `stays` names what is left of a lot that was strained out again.
-    """
+    """A lot that went in; `stays` names what is left of one that was strained out again."""
 
     lot: int
-    day: date | None = None
     stays: str = ""
 
 
 def composition_of(lot: Lot) -> Shares:
     """The shares of everything in `lot`, by the grams that were taken for it.
 
-    Packaging and whatever is counted in pieces is left out. A lot received as organic counts as
-    organic if its certificate covered the day it was used, and a bought blend is the parts that
-    held on the day it came in. The number of queries does not depend on the depth. Raises
-    ActionRefused if something in it has no ingredient profile. What was strained out again is not
-    in it; the extract that it left is, with no share.
+    Packaging and whatever is counted in pieces is left out. A bought lot is organic as it was
+    received, and a bought blend is the parts that held on the day it came in. The number of
+    queries does not depend on the depth. Raises ActionRefused if something in it has no
+    ingredient profile. What was strained out again is not in it; the extract that it
+    left is, with no share.
     """
     return compositions_of([lot])[lot.pk]
 
@@ -50,20 +43,21 @@ def compositions_of(lots: Iterable[Lot]) -> dict[int, Shares]:
     return {pk: shares for pk, shares in found.items() if not isinstance(shares, ActionRefused)}
 
 
-def compositions_or_why(lots: Iterable[Lot]) -> dict[int, Shares | ActionRefused]:
+def compositions_or_why(
+    lots: Iterable[Lot], *, scheme: str = LABEL_SCHEME
+) -> dict[int, Shares | ActionRefused]:
     """The same, with what speaks against it in place of a composition that cannot be told."""
     wanted = [lot.pk for lot in lots]
     links = links_back(wanted)
     known = _lots({*wanted, *(link.source_id for link in links)})
-    covers = covers_of(known.values())
+    is_organic = organic_look_up(known.values(), scheme=scheme)
     inputs = _inputs(links, known, strained_out({link.operation_id for link in links}))
 
     def leaf(use: Use) -> Shares:
-        bought, day = known[use.lot], use.day
-        is_covered = covers(bought, day) if day else _came_as_organic(bought)
+        bought = known[use.lot]
         if use.stays and profile_of(bought.item) is None:
             return extract_of(use.stays, {})
-        shares = _bought_composition(bought, is_covered=is_covered)
+        shares = _bought_composition(bought, is_organic(bought), scheme)
         return extract_of(use.stays, shares) if use.stays else shares
 
     def inputs_of(use: Use) -> list[tuple[Use, Fraction]]:
@@ -81,16 +75,16 @@ def compositions_or_why(lots: Iterable[Lot]) -> dict[int, Shares | ActionRefused
 
 
 def leaf_composition(lots: Iterable[Lot]) -> dict[int, Shares]:
-    """The shares in each bought lot itself, organic where it was received as organic."""
+    """The shares in each bought lot itself, organic where it is organic."""
     known = _lots({lot.pk for lot in lots})
-    return {
-        pk: _bought_composition(lot, is_covered=_came_as_organic(lot)) for pk, lot in known.items()
-    }
+    is_organic = organic_look_up(known.values())
+    return {pk: _bought_composition(lot, is_organic(lot)) for pk, lot in known.items()}
 
 
 def _lots(pks: Iterable[int]) -> dict[int, Lot]:
     rows = Lot.objects.select_related("item__profile", "receipt_line__receipt")
-    return rows.prefetch_related("item__profile__parts").in_bulk(list(pks))
+    described = rows.prefetch_related("item__profile__parts", "item__profile__organic_statuses")
+    return described.in_bulk(list(pks))
 
 
 def _inputs(
@@ -100,16 +94,14 @@ def _inputs(
 
     Of what was strained out only the extract is left, and weighs nothing.
     """
-    weighed = [link for link in links if _is_weighed(known[link.source_id])]
-    days = _days_of_use({link.taken_posting_id for link in weighed})
     taken: dict[int, dict[int, tuple[Use, Fraction]]] = {}
-    for link in weighed:
+    for link in links:
         stays = strained.get((link.operation_id, link.source_id))
-        if stays == "":
+        if stays == "" or not _is_weighed(known[link.source_id]):
             continue
-        use = Use(link.source_id, days[link.taken_posting_id], stays or "")
         grams = Fraction() if stays else Fraction(link.taken)
-        taken.setdefault(link.product_id, {})[link.taken_posting_id] = use, grams
+        use = Use(link.source_id, stays or ""), grams
+        taken.setdefault(link.product_id, {})[link.taken_posting_id] = use
     return {product: list(uses.values()) for product, uses in taken.items()}
 
 
@@ -117,21 +109,11 @@ def _is_weighed(lot: Lot) -> bool:
     return lot.item.unit == Unit.GRAM and lot.item.kind != ItemKind.PACKAGING
 
 
-def _days_of_use(posting_pks: Iterable[int]) -> dict[int, date]:
-    moments = Posting.objects.filter(pk__in=list(posting_pks)).values_list("pk", "at")
-    return {pk: timezone.localdate(at) for pk, at in moments}
-
-
-def _came_as_organic(lot: Lot) -> bool:
-    line = getattr(lot, "receipt_line", None)
-    return line is not None and line.is_organic
-
-
-def _bought_composition(lot: Lot, *, is_covered: bool) -> Shares:
+def _bought_composition(lot: Lot, is_organic: bool, scheme: str = LABEL_SCHEME) -> Shares:  # noqa: FBT001 -- by the same name
     profile = profile_of(lot.item)
     if profile is None:
         raise ActionRefused(_why_unknown(lot))
-    return shares_of_profile(profile, on=lot.made_on, is_covered=is_covered)
+    return shares_of_profile(profile, on=lot.made_on, is_covered=is_organic, scheme=scheme)
 
 
 def _why_unknown(lot: Lot) -> str:

@@ -12,9 +12,19 @@ from django.db.models import Q, prefetch_related_objects
 from workshop.core import formatting
 from workshop.core.errors import ActionRefused
 from workshop.core.files.uploads import CheckedFile
-from workshop.goods_in.models import Certificate, ReceiptLine, Supplier, not_good
+from workshop.goods_in.models import (
+    Certificate,
+    CertificateStop,
+    OrganicPapers,
+    Receipt,
+    ReceiptLine,
+    StopKind,
+    Supplier,
+    not_good,
+)
 from workshop.ledger.models import Item, ItemKind, Unit
 from workshop.materials.models import profile_of
+from workshop.rules.organic.fraud_prevention import AT_RECEIPT, not_done
 from workshop.rules.quantities.units import parse_count, parse_mass
 
 Fault = tuple[str, str]
@@ -44,6 +54,21 @@ class ArrivedLot:
     temperature_c: Decimal | None = None
     checks_note: str = ""
     cost: Decimal | None = None
+
+
+@dataclass(frozen=True)
+class Papers:
+    """What was looked at on the papers of a delivery; `practices` are keys of what was ticked."""
+
+    name_on_papers: str = ""
+    import_certificate: str = ""
+    checked_on: date | None = None
+    checked_by: str = ""
+    practices: tuple[str, ...] = ()
+
+    @property
+    def is_empty(self) -> bool:
+        return self == Papers()
 
 
 @dataclass(frozen=True)
@@ -145,8 +170,33 @@ def _about_the_claim(
             f" {formatting.day(certificate.valid_to)}, not on {formatting.day(received_on)}."
             f" {otherwise}",
         )
+    elif stopped := stopped_on(certificate, received_on):
+        yield (
+            "certificate",
+            f"{certificate} is {stopped.kind} from {formatting.day(stopped.from_day)}. {otherwise}",
+        )
     elif (certificate.pk, lot.item.pk) not in covered:
         yield "certificate", f"{certificate} does not cover {lot.item}. {otherwise}"
+
+
+def papers_missing(receipt: Receipt, lines: Iterable[ReceiptLine]) -> list[str]:
+    """What nobody noted of the papers of organic goods; nothing is asked about others."""
+    if not any(line.is_organic for line in lines):
+        return []
+    papers: OrganicPapers | None = getattr(receipt, "papers", None)
+    missing = not_done(AT_RECEIPT, papers.practices if papers else ())
+    if papers is None or not papers.name_on_papers:
+        missing.insert(0, "Supplier's name on the papers")
+    if papers is None or not papers.checked_on:
+        missing.insert(0, "Public database")
+    return missing
+
+
+def stopped_on(certificate: Certificate, day: date) -> CertificateStop | None:
+    """The suspension or revocation that holds on a day, or None."""
+    begun = certificate.stops.filter(from_day__lte=day).order_by("from_day", "pk")
+    last: CertificateStop | None = begun.last()
+    return None if last is None or last.kind == StopKind.REINSTATED else last
 
 
 def _about_the_checks(lot: ArrivedLot) -> Iterator[Fault]:

@@ -1,6 +1,6 @@
 """What the database refuses of receipts, whoever asks."""
 
-from workshop.core.database.triggers import Event, Trigger, behind_closed
+from workshop.core.database.triggers import Event, Trigger, append_only, behind_closed
 
 OF_ITS_RECEIPT = (
     "NOT EXISTS (SELECT 1 FROM ledger_posting AS posting JOIN goods_in_receipt AS receipt"
@@ -26,4 +26,11 @@ GUARDS = [
         "goods_in_receiptline",
         "(SELECT operation_id FROM goods_in_receipt WHERE id = {row}.receipt_id)",
     ),
+    *behind_closed(
+        "goods_in_organicpapers",
+        "(SELECT operation_id FROM goods_in_receipt WHERE id = {row}.receipt_id)",
+    ),
+    *append_only("goods_in_certificatestop"),
+    *append_only("goods_in_organicdecision"),
+    *append_only("goods_in_supplierreview"),
 ]

@@ -1,57 +1,53 @@
-"""Which lots may be used on a day, and which of them count as organic that day.
+"""Which lots are organic: what each was received as, or what an owner decided about it since.
 
-A lot counts as organic when it was received as organic and its supplier holds, on the day of
-use, a valid certificate that covers the item: the one it came with, or the one that renewed it.
+A lot's status is fixed when it comes in, by the certificate that held that day. A certificate that
+ends later takes nothing back; a suspension or revocation is an act of its own, which stops new
+receipts and holds lots until an owner has decided about each.
 """
 
 from collections.abc import Callable, Iterable
 from datetime import date
 
-from django.db.models import Exists, OuterRef
+from django.db.models import OuterRef, Q, Subquery
 
-from workshop.goods_in.models import Certificate
+from workshop.goods_in.models import OrganicDecision
 from workshop.ledger.models import Item, ItemKind, Lot, LotQuerySet
+from workshop.materials.models import LABEL_SCHEME
 
-Covers = Callable[[Lot, date], bool]
+IsOrganic = Callable[[Lot], bool]
 
 
 def usable_lots(item: Item, *, on: date, organic: bool = False) -> LotQuerySet:
     """Released lots of `item` in stock and not past their date, first expired first.
 
-    With `organic`, only lots that count as organic on that day. A bulk made here has no
-    certificate of its own: whether it is organic enough follows from its composition, so its lots
-    are all offered and the room that knows the formula's claim decides.
+    With `organic`, only lots that are organic. A bulk made here has no certificate of its own:
+    whether it is organic enough follows from its composition, so its lots are all offered and the
+    room that knows the formula's claim decides.
     """
     lots: LotQuerySet = item.lots.available(on=on)
-    return certified(lots, on=on) if organic and item.kind != ItemKind.BULK else lots
+    return organic_lots(lots) if organic and item.kind != ItemKind.BULK else lots
 
 
-def certified(lots: LotQuerySet, *, on: date) -> LotQuerySet:
-    """Those of `lots` that came from a supplier and count as organic on that day."""
-    valid = Certificate.objects.valid_on(on).filter(
-        supplier=OuterRef("receipt_line__receipt__supplier"), items=OuterRef("item")
-    )
-    return lots.filter(Exists(valid), receipt_line__is_organic=True)
+def organic_lots(lots: LotQuerySet, *, scheme: str = LABEL_SCHEME) -> LotQuerySet:
+    """Those of `lots` that came from a supplier and are organic under the scheme."""
+    last = OrganicDecision.objects.filter(lot=OuterRef("pk"), scheme=scheme).order_by("-pk")
+    as_decided = lots.alias(decided_so=Subquery(last.values("is_organic")[:1]))
+    came_so = Q(decided_so=None, receipt_line__is_organic=True, receipt_line__scheme=scheme)
+    return as_decided.filter(came_so | Q(decided_so=True))
 
 
-def covers_of(lots: Iterable[Lot]) -> Covers:
-    """A look-up of the same answer for many lots and days, made with one query.
+def organic_look_up(lots: Iterable[Lot], *, scheme: str = LABEL_SCHEME) -> IsOrganic:
+    """A look-up of the same answer for many lots, made with one query.
 
-    The lots bring their receipt line and receipt along.
+    The lots bring their receipt line along.
     """
     lines = {lot.pk: lot.receipt_line for lot in lots if getattr(lot, "receipt_line", None)}
-    spans: dict[tuple[int, int], list[tuple[date, date]]] = {}
-    rows = Certificate.objects.filter(
-        supplier__in={line.receipt.supplier_id for line in lines.values()}, items__isnull=False
-    ).values_list("supplier_id", "items", "valid_from", "valid_to")
-    for supplier, item, valid_from, valid_to in rows:
-        spans.setdefault((supplier, item), []).append((valid_from, valid_to))
+    decisions = OrganicDecision.objects.filter(lot__in=list(lines), scheme=scheme)
+    decided = dict(decisions.order_by("pk").values_list("lot_id", "is_organic"))
 
-    def counts_as_organic(lot: Lot, on: date) -> bool:
+    def is_organic(lot: Lot) -> bool:
         line = lines.get(lot.pk)
-        if line is None or not line.is_organic:
-            return False
-        held = spans.get((line.receipt.supplier_id, lot.item_id), ())
-        return any(valid_from <= on <= valid_to for valid_from, valid_to in held)
+        came_so = line is not None and line.is_organic and line.scheme == scheme
+        return decided.get(lot.pk, came_so)
 
-    return counts_as_organic
+    return is_organic

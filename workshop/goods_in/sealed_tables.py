@@ -1,10 +1,21 @@
-"""What the seal of a receipt covers besides the ledger."""
+"""What the seal of a receipt covers besides the ledger, and what is only ever added to."""
 
 from workshop.core.database.sealing import Log, Table
-from workshop.goods_in.models import Receipt, ReceiptLine
+from workshop.goods_in.models import (
+    CertificateStop,
+    OrganicDecision,
+    OrganicPapers,
+    Receipt,
+    ReceiptLine,
+    SupplierReview,
+)
 from workshop.ledger.models import OperationKind
 
 RECORDS = {
-    OperationKind.RECEIPT: (Table(Receipt, "operation"), Table(ReceiptLine, "receipt__operation"))
+    OperationKind.RECEIPT: (
+        Table(Receipt, "operation"),
+        Table(ReceiptLine, "receipt__operation"),
+        Table(OrganicPapers, "receipt__operation"),
+    )
 }
-LOGS: tuple[Log, ...] = ()
+LOGS = (Log(CertificateStop), Log(OrganicDecision), Log(SupplierReview))

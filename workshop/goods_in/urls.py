@@ -5,6 +5,7 @@ from django.urls import path
 from workshop.goods_in import views
 from workshop.goods_in.corrections import views as amend_views
 from workshop.goods_in.epcis import views as epcis_views
+from workshop.goods_in.organic import views as organic_views
 from workshop.goods_in.suppliers import views as master_views
 
 app_name = "goods_in"
@@ -40,12 +41,15 @@ urlpatterns = [
     path("lots/<str:code>/release/", views.release, name="release"),
     path("lots/<str:code>/hold/", views.hold, name="hold"),
     path("lots/<str:code>/reject/", views.reject, name="reject"),
+    path("lots/<str:code>/organic/", organic_views.decide_organic, name="decide-organic"),
     path("suppliers/", master_views.suppliers, name="suppliers"),
     path("suppliers/new/", master_views.edit_supplier, name="new-supplier"),
     path("suppliers/<int:pk>/", master_views.supplier, name="supplier"),
     path("suppliers/<int:pk>/change/", master_views.edit_supplier, name="edit-supplier"),
+    path("suppliers/<int:pk>/review/", organic_views.review_supplier, name="review-supplier"),
     path("certificates/", master_views.certificates, name="certificates"),
     path("certificates/new/", master_views.edit_certificate, name="new-certificate"),
     path("certificates/<int:pk>/", master_views.certificate, name="certificate"),
     path("certificates/<int:pk>/change/", master_views.edit_certificate, name="edit-certificate"),
+    path("certificates/<int:pk>/stop/", organic_views.stop_certificate, name="stop-certificate"),
 ]

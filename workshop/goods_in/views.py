@@ -18,7 +18,7 @@ from workshop.core.forms import (
 from workshop.core.paper.pdf import pdf_response
 from workshop.core.web.pagination import PER_PAGE
 from workshop.goods_in import lot_tags, services
-from workshop.goods_in.delivery_checks import RefusedLines, read_quantity
+from workshop.goods_in.delivery_checks import RefusedLines, papers_missing, read_quantity
 from workshop.goods_in.forms import (
     BaseLines,
     LotDecisionForm,
@@ -32,6 +32,7 @@ from workshop.goods_in.forms import (
 )
 from workshop.goods_in.lists import RECEIPTS
 from workshop.goods_in.models import Certificate, Receipt, ReceiptLine, Supplier
+from workshop.goods_in.organic.forms import PapersForm
 from workshop.ledger.amendments.views import corrections_of
 from workshop.ledger.models import Lot, Status
 from workshop.rules.codes.lot_codes import normalise_code
@@ -66,38 +67,49 @@ def new_receipt(request: Request) -> HttpResponse:
         form = ReceiptForm(initial=request.POST.dict())
         return _show_receipt_form(request, form, lines_of(offer, typed=typed_rows(request.POST)))
     form, lines = ReceiptForm(request.POST), lines_of(offer, request.POST, request.FILES)
-    repeat = RepeatForm(request.POST)
-    if form.is_valid() & lines.is_valid() & repeat.is_valid():
+    repeat, papers = RepeatForm(request.POST), PapersForm(request.POST)
+    if form.is_valid() & lines.is_valid() & repeat.is_valid() & papers.is_valid():
         try:
             receipt = services.receive(
                 arrived=lines.arrived(),
                 **form.cleaned_data,
                 **repeat.cleaned_data,
+                papers=papers.papers(),
                 by=request.user,
                 at=timezone.now(),
             )
         except RefusedLines as error:
             lines.refuse(error)
         except ActionRefused as error:
-            refuse(form, error)
+            refuse(papers if error.field in papers.fields else form, error)
         else:
             messages.success(request, _say_receipt(receipt))
             return redirect("goods_in:receipt", receipt.operation.reference)
-    return _show_receipt_form(request, form, lines, repeat)
+    return _show_receipt_form(request, form, lines, repeat, papers)
 
 
 def _show_receipt_form(
-    request: Request, form: ReceiptForm, lines: BaseLines, repeat: RepeatForm | None = None
+    request: Request,
+    form: ReceiptForm,
+    lines: BaseLines,
+    repeat: RepeatForm | None = None,
+    papers: PapersForm | None = None,
 ) -> HttpResponse:
     asked = lines.asks_about_repeats or "repeats_agreed" in request.POST
     context = {
         "form": form,
         "lines": lines,
         "repeat": (repeat or RepeatForm(request.POST)) if asked else None,
+        "papers": papers or PapersForm(initial=_typed_papers(request)),
         "files_lost": bool(request.FILES),
         "not_recorded": lines.is_bound,
     }
     return render(request, "goods_in/new_receipt.html", context)
+
+
+def _typed_papers(request: Request) -> dict[str, Any]:
+    """What was typed about the papers, where the page is only shown again."""
+    return {**request.POST.dict(), "practices": request.POST.getlist("practices")}
 
 
 def _say_receipt(receipt: Receipt) -> str:
@@ -125,13 +137,15 @@ def receipt(request: Request, reference: str) -> HttpResponse:
         "lines": lines,
         "sound_count": sound,
         "corrections": corrections_of(found.operation),
+        "papers": getattr(found, "papers", None),
+        "not_looked_at": papers_missing(found, lines),
         "is_taken_back": all(line.taken_back for line in lines),
     }
     return render(request, "goods_in/receipt.html", context)
 
 
 def receipt_or_404(reference: str) -> Receipt:
-    receipts = Receipt.objects.select_related("operation__opened_by", "supplier")
+    receipts = Receipt.objects.select_related("operation__opened_by", "supplier", "papers")
     return get_object_or_404(receipts, operation__reference=reference)
 
 

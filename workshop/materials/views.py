@@ -15,6 +15,7 @@ from workshop.core.web.edit_views import edit_page
 from workshop.core.web.pagination import page_of
 from workshop.ledger.models import Item, ItemKind
 from workshop.materials.forms import MaterialForm, PackagingForm, UseLimitForm, parts_of
+from workshop.materials.ingredients import status_rows
 from workshop.materials.models import UseLimit, profile_of
 from workshop.materials.saponification import value_of
 from workshop.materials.services.blends import blends_of
@@ -54,6 +55,7 @@ def material(request: Request, code: str) -> HttpResponse:
         "blend": next((one for one in blends if one.holds_on(today)), None),
         "other_blends": [one for one in blends if not one.holds_on(today)],
         "today": today,
+        "statuses": status_rows(profile, on=today) if profile else [],
         "certificates": found.certificates.with_state(today).select_related("supplier"),
     }
     return render(request, "materials/material.html", context)

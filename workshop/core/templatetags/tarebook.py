@@ -23,9 +23,10 @@ SHAPES = {
     "plain": "M2 7h12v2H2z",
 }
 KINDS = {
-    "wait": "quarantine draft planned poured curing open assessed renewal_due on_rack",
+    "wait": "quarantine draft planned poured curing open assessed renewal_due on_rack"
+    " conditional review_due due not_noted not_reviewed_yet no_search_recorded",
     "good": "released approved arrived closed valid",
-    "stop": "on_hold rejected taken_back expired abandoned",
+    "stop": "on_hold rejected taken_back expired abandoned refused suspended revoked",
     "way": "under_way on_its_way taken_as_arrived ordered dispatched",
 }
 KIND_OF = {key: kind for kind, keys in KINDS.items() for key in keys.split()}

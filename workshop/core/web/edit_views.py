@@ -16,7 +16,7 @@ def edit_page(
     request: Request,
     form: Watching,
     save: Callable[[], Any],
-    page_of_row: Callable[[Any], tuple[str, int | str]],
+    page_of_row: Callable[[Any], tuple[int | str, ...]],
     *,
     template: str,
     parts: Any = None,
@@ -30,6 +30,7 @@ def edit_page(
         with refusals_on(form), up_to_date(form):
             row = save()
             messages.success(request, f"{row} is kept.")
-            return redirect(*page_of_row(row))
+            to, *key = page_of_row(row)
+            return redirect(str(to), *key)
     context |= {"form": form, "parts": parts, "files_lost": bool(request.FILES)}
     return render(request, template, context)

@@ -14,9 +14,10 @@ from workshop.core.models import User
 from workshop.demo.tables.folder import rows_of
 from workshop.demo.tables.scents import enter_scents
 from workshop.ledger.models import Item, ItemKind
-from workshop.materials.models import Constituency
+from workshop.materials.models import Constituency, MaterialStatus, OrganicStatus
 from workshop.materials.services.data_sheets import save_soap_value
 from workshop.materials.services.materials import BlendComponent, Material, save_material
+from workshop.materials.services.organic import enter_known_rules, save_status
 from workshop.rules.quantities.units import parse_count, parse_mass
 
 _scent = partial(BlendComponent, kind=Constituency.FRAGRANCE)
@@ -126,4 +127,38 @@ def enter_materials(*, by: User, at: datetime) -> dict[str, Item]:
     for code, value in SOAP_VALUES.items():
         save_soap_value(items[code], Decimal(value), by=by, at=at)
     enter_scents(items, by=by, at=at)
+    enter_statuses(items, by=by, at=at)
     return items
+
+
+# What is not bought as organic, under the National Organic Program. What the list names is told in
+# fixtures/organic; the readings of it are the invented owner's own.
+NOT_LISTED = "Not in 7 CFR 205.605 or 205.606, as read by the owner"
+ORANGE, GERANIUM = (part.inci_name for part in BLENDS["EO-HEA"][1:])
+STATUSES: dict[MaterialStatus, tuple[tuple[str, str], ...]] = {
+    MaterialStatus.LISTED_A: (("CLA-KAO", ""),),
+    MaterialStatus.LISTED_B: (("ANT-TOC", ""), ("ALK-NAO", "")),
+    MaterialStatus.PROHIBITED: (
+        ("EMU-PG4", ""), ("CLA-GRE", ""), ("MIN-ZNO", ""), ("COL-IRO", ""),
+    ),
+    MaterialStatus.AGRICULTURAL: (
+        ("EO-HEA", ORANGE), ("EO-HEA", GERANIUM),
+        *((code, "") for code in (
+            "OIL-APR", "OIL-GRA", "OIL-RAS", "WAX-BEW", "BUT-MAN", "BUT-CUP", "BUT-KOK", "WAX-RIC",
+            "HRB-COM", "EO-CEV", "EO-GER", "EO-PAT", "EO-FRA",
+        )),
+    ),
+}  # fmt: skip
+
+
+def enter_statuses(items: dict[str, Item], *, by: User, at: datetime) -> None:
+    """The lists that come with the program, and what each material is under them."""
+    enter_known_rules(by=by, at=at)
+    listed = (MaterialStatus.LISTED_A, MaterialStatus.LISTED_B)
+    for status, materials in STATUSES.items():
+        for code, part in materials:
+            source = "7 CFR 205.605, annual edition of 2015" if status in listed else NOT_LISTED
+            row = OrganicStatus(
+                profile=items[code].profile, part_name=part, status=status, source=source
+            )
+            save_status(row, by=by, at=at)

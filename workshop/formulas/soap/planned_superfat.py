@@ -38,7 +38,9 @@ class Contents:
         self.items = {item.pk: item for item in items}
         self.inputs: dict[int, list[tuple[int, Fraction]]] = {}
         self._read_bulks([item.pk for item in self.items.values() if item.kind == ItemKind.BULK])
-        rows = Profile.objects.filter(item__in=self.items).prefetch_related("parts")
+        rows = Profile.objects.filter(item__in=self.items).prefetch_related(
+            "parts", "organic_statuses"
+        )
         self.profiles = {profile.item_id: profile for profile in rows}
         self.has_lye = any(map(_brings_lye, self.profiles.values()))
 

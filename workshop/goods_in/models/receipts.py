@@ -12,7 +12,7 @@ from workshop.core.fields import FixedPointField, MoneyField
 from workshop.core.models import Upload
 from workshop.goods_in.models.suppliers import Certificate, Supplier
 from workshop.ledger.models import Amendment, Item, ItemKind, Lot, Operation, Posting, Status
-from workshop.materials.models.profiles import profile_of
+from workshop.materials.models import LABEL_SCHEME, profile_of
 
 
 class ReceiptQuerySet(models.QuerySet["Receipt"]):
@@ -85,6 +85,9 @@ class ReceiptLine(models.Model):
         Certificate, on_delete=models.PROTECT, null=True, blank=True, related_name="receipt_lines"
     )
     is_organic = models.BooleanField(default=False)
+    # As the certificate had them on the day: what it says later changes nothing here.
+    scheme = models.CharField(max_length=12, default=LABEL_SCHEME)
+    operation_number = models.CharField(max_length=40, blank=True)
     analysis = models.ForeignKey(
         Upload, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )

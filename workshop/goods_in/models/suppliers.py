@@ -9,6 +9,7 @@ from simple_history.models import HistoricalRecords
 
 from workshop.core.models import Upload
 from workshop.ledger.models import Item
+from workshop.materials.models import LABEL_SCHEME
 
 
 class SupplierQuerySet(models.QuerySet["Supplier"]):
@@ -81,6 +82,16 @@ class Certificate(models.Model):
     supplier = models.ForeignKey(Supplier, on_delete=models.PROTECT, related_name="certificates")
     certifier = models.CharField(max_length=120)
     number = models.CharField(max_length=60)
+    scheme = models.CharField(max_length=12, default=LABEL_SCHEME)
+    holder = models.CharField(
+        "name on the certificate",
+        max_length=120,
+        blank=True,
+        help_text="If it is another than the supplier's name here.",
+    )
+    operation_number = models.CharField(
+        "operation in the public database", max_length=40, blank=True
+    )
     scope = models.TextField(blank=True, help_text="As the certificate words it.")
     valid_from = models.DateField()
     valid_to = models.DateField(help_text="The last day it is valid.")
@@ -110,6 +121,10 @@ class Certificate(models.Model):
 
     def __str__(self) -> str:
         return f"{self.certifier} {self.number}"
+
+    @property
+    def holders_name(self) -> str:
+        return self.holder or self.supplier.name
 
     def is_valid_on(self, day: date) -> bool:
         return self.valid_from <= day <= self.valid_to

@@ -13,12 +13,19 @@ from workshop.core.errors import ActionRefused
 from workshop.core.files.uploads import store_upload
 from workshop.core.models import User
 from workshop.core.saving.idempotency import check_idempotency
-from workshop.goods_in.delivery_checks import ArrivedLot, LineFault, RefusedLines, refuse_faults
-from workshop.goods_in.models import Receipt, ReceiptLine, Supplier
+from workshop.goods_in.delivery_checks import (
+    ArrivedLot,
+    LineFault,
+    Papers,
+    RefusedLines,
+    refuse_faults,
+)
+from workshop.goods_in.models import Certificate, OrganicPapers, Receipt, ReceiptLine, Supplier
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Item, Lot, OperationKind, Side, Status
 from workshop.materials.models import profile_of
 from workshop.rules.dates.trade_dates import add_months
+from workshop.rules.organic.fraud_prevention import same_name
 
 Draw = Callable[[int], int]
 
@@ -35,6 +42,7 @@ def receive(
     note: str = "",
     token: str | None = None,
     repeats_agreed: bool = False,
+    papers: Papers | None = None,
     draw: Draw = secrets.randbelow,
 ) -> Receipt:
     """Take in a delivery: each lot gets a code of ours and waits in quarantine.
@@ -50,6 +58,7 @@ def receive(
         received_on=received_on,
         delivery_note=delivery_note,
         note=note,
+        **({"papers": papers} if papers and not papers.is_empty else {}),
     )
     operation = ledger.open_operation(OperationKind.RECEIPT, by=by, at=at, token=token)
     known = Receipt.objects.filter(operation=operation).first()
@@ -64,8 +73,11 @@ def receive(
         delivery_note=delivery_note.strip(),
         note=note.strip(),
     )
-    for row, lot in enumerate(arrived):
-        _take_in(receipt, row, lot, by=by, at=at, draw=draw)
+    lines = [
+        _take_in(receipt, row, lot, by=by, at=at, draw=draw) for row, lot in enumerate(arrived)
+    ]
+    if papers and not papers.is_empty:
+        _keep_papers(receipt, papers, lines, by=by, at=at)
     return seal_receipt(receipt, by=by, at=at)
 
 
@@ -118,6 +130,7 @@ def _take_in(
         makers_expiry=arrived.makers_expiry,
         certificate=arrived.certificate,
         is_organic=arrived.is_organic,
+        **_fixed(arrived.certificate),
         analysis=store_upload(arrived.analysis, by=by, at=at) if arrived.analysis else None,
         seal_is_good=arrived.seal_is_good,
         smell_is_good=arrived.smell_is_good,
@@ -126,6 +139,37 @@ def _take_in(
         checks_note=arrived.checks_note.strip(),
         cost=arrived.cost,
     )
+
+
+def _fixed(certificate: Certificate | None) -> dict[str, str]:
+    """What a certificate says on the day: it stays with the lot."""
+    if certificate is None:
+        return {}
+    return {"scheme": certificate.scheme, "operation_number": certificate.operation_number}
+
+
+def _keep_papers(
+    receipt: Receipt, papers: Papers, lines: Sequence[ReceiptLine], *, by: User, at: datetime
+) -> None:
+    """Write down what the papers say; organic lots under another name are held."""
+    if papers.checked_on and papers.checked_on > timezone.localdate(at):
+        raise ActionRefused(
+            f"{formatting.day(papers.checked_on)} is still to come.", field="checked_on"
+        )
+    OrganicPapers.objects.create(
+        receipt=receipt,
+        name_on_papers=papers.name_on_papers,
+        import_certificate=papers.import_certificate,
+        checked_on=papers.checked_on,
+        checked_by=(papers.checked_by or str(by)) if papers.checked_on else "",
+        practices=list(papers.practices),
+    )
+    for line in lines if papers.name_on_papers else ():
+        if line.certificate and line.is_organic:
+            holder = line.certificate.holders_name
+            if not same_name(papers.name_on_papers, holder):
+                reason = f"The papers name {papers.name_on_papers}, the certificate {holder}."
+                ledger.set_lot_status(line.lot, Status.ON_HOLD, by=by, at=at, reason=reason[:300])
 
 
 def good_until(item: Item, makers_expiry: date | None, received_on: date) -> date | None:

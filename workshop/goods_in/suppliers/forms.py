@@ -11,6 +11,8 @@ from workshop.core.saving.edit_conflicts import Watching
 from workshop.goods_in.forms import picking
 from workshop.goods_in.models import Certificate, Supplier
 from workshop.ledger.models import Item, ItemKind
+from workshop.materials.ingredients import scheme_choices
+from workshop.materials.models import LABEL_SCHEME
 
 
 class SupplierForm(Watching, forms.ModelForm[Supplier]):
@@ -33,6 +35,16 @@ class CertificateForm(Watching, forms.Form):
     supplier = forms.ModelChoiceField(Supplier.objects.none(), empty_label="choose the supplier")
     certifier = forms.CharField(max_length=120)
     number = forms.CharField(max_length=60)
+    scheme = forms.ChoiceField()
+    holder = forms.CharField(
+        label="Name on the certificate",
+        max_length=120,
+        required=False,
+        help_text="If it is another than the supplier's name here.",
+    )
+    operation_number = forms.CharField(
+        label="Operation in the public database", max_length=40, required=False
+    )
     valid_from = DayField(label="Valid from")
     valid_to = DayField(label="Valid to", help_text="The last day it is valid.")
     scope = forms.CharField(
@@ -61,7 +73,8 @@ class CertificateForm(Watching, forms.Form):
         self.helper = helper("Save the certificate")
         self.helper.layout = Layout(
             Div("supplier", css_class="row"),
-            Div("certifier", "number", css_class="row"),
+            Div("certifier", "number", "scheme", css_class="row"),
+            Div("holder", "operation_number", css_class="row"),
             Div("valid_from", "valid_to", css_class="row"),
             Field("items", wrapper_class="ticks"),
             "scope",
@@ -70,8 +83,14 @@ class CertificateForm(Watching, forms.Form):
         if certificate:
             self.watch(certificate.history.all())
 
+    def clean_scheme(self) -> str:
+        return self.cleaned_data["scheme"] or LABEL_SCHEME
+
     def _offer(self, certificate: Certificate | None) -> None:
         """Those in use, and what the certificate names already."""
+        self.fields["scheme"] = forms.ChoiceField(
+            choices=scheme_choices(), initial=LABEL_SCHEME, required=False
+        )
         kept = Q(certificates=certificate) if certificate else Q(pk=None)
         suppliers, items = self.fields["supplier"], self.fields["items"]
         assert isinstance(suppliers, forms.ModelChoiceField)  # noqa: S101 -- for the type checker

@@ -34,6 +34,8 @@ def supplier(request: Request, pk: int) -> HttpResponse:
         "supplier": found,
         "certificates": found.certificates.with_state(timezone.localdate()),
         "list": OF_ONE_SUPPLIER.read(request, receipts),
+        "review": found.reviews.select_related("by").last(),
+        "today": timezone.localdate(),
     }
     return render(request, "goods_in/supplier.html", context)
 
@@ -81,7 +83,12 @@ def certificate(request: Request, pk: int) -> HttpResponse:
     rows = Certificate.objects.with_state(timezone.localdate())
     found = get_object_or_404(rows.select_related("supplier", "document"), pk=pk)
     lines = found.receipt_lines.with_lots().order_by("-pk")
-    context = {"certificate": found, "items": found.items.all(), "page": page_of(request, lines)}
+    context = {
+        "certificate": found,
+        "stops": found.stops.select_related("by"),
+        "items": found.items.all(),
+        "page": page_of(request, lines),
+    }
     return render(request, "goods_in/certificate.html", context)
 
 

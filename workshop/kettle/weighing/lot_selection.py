@@ -6,13 +6,11 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
-from django.utils import timezone
-
 from workshop.core.formatting import day
-from workshop.goods_in.organic_certification import certified, covers_of
+from workshop.goods_in.organic_certification import IsOrganic, organic_look_up, organic_lots
 from workshop.kettle.models import Batch, BatchLine
 from workshop.ledger.lot_tree import Link, links_back
-from workshop.ledger.models import Item, ItemKind, Lot, Posting, Status
+from workshop.ledger.models import Item, ItemKind, Lot, Status
 from workshop.materials.models import profile_of
 from workshop.rules.dates.trade_dates import is_past
 from workshop.rules.quantities.scaling import LotOnOffer, draw_lots
@@ -79,62 +77,56 @@ def refusal(line: BatchLine, lot: Lot, *, on: date) -> str | None:
         return f"Lot {lot} is {_in_words(lot)}. Choose another lot, or ask the owner to release it."
     if lot.best_before and is_past(lot.best_before, on):
         return f"Lot {lot} was best before {day(lot.best_before)}. Choose another lot."
-    if line.batch.version.claims_organic and not _is_covered(line, lot, on=on):
+    if line.batch.version.claims_organic and not _is_covered(line, lot):
         return (
-            f"Lot {lot} is not covered by an organic certificate on {day(on)}, and this formula "
-            "claims to be organic. Choose a lot that is covered."
+            f"Lot {lot} did not come in as organic, and this formula claims to be organic. Choose "
+            "a lot that did."
         )
     return None
 
 
-def _is_covered(line: BatchLine, lot: Lot, *, on: date) -> bool:
+def _is_covered(line: BatchLine, lot: Lot) -> bool:
     """The same answer as `cover_of` gives, for one lot and with as little reading as can be."""
     if lot.item.kind == ItemKind.BULK:
-        return cover_of([lot], on=on)(line.item, lot)
+        return cover_of([lot])(line.item, lot)
     organic = _bought_as_organic(line.item) or _bought_as_organic(lot.item)
-    return not organic or certified(Lot.objects.filter(pk=lot.pk), on=on).exists()
+    return not organic or organic_lots(Lot.objects.filter(pk=lot.pk)).exists()
 
 
-def cover_of(lots: Collection[Lot], *, on: date) -> Cover:
+def cover_of(lots: Collection[Lot]) -> Cover:
     """Whether a lot may stand in an organic formula where an item is called for, for many lots.
 
-    What was bought as organic needs a certificate on the day it is used. A bulk made here is
-    judged by all that went into it, at any depth, each on its own day.
+    What is bought as organic must have come in as organic. A bulk made here is judged by all that
+    went into it, at any depth.
     """
     links = links_back([lot.pk for lot in lots if lot.item.kind == ItemKind.BULK])
     everything = _in_full({link.source_id for link in links} | {lot.pk for lot in lots})
-    covers = covers_of(everything.values())
-    bare = _made_from_bare(links, everything, covers)
+    is_organic = organic_look_up(everything.values())
+    bare = _made_from_bare(links, everything, is_organic)
 
     def is_covered(wanted: Item, lot: Lot) -> bool:
         if lot.item.kind == ItemKind.BULK:
             return lot.pk not in bare
         organic = _bought_as_organic(wanted) or _bought_as_organic(lot.item)
-        return not organic or covers(lot, on)
+        return not organic or is_organic(everything[lot.pk])
 
     return is_covered
 
 
 def _in_full(ids: Collection[int]) -> dict[int, Lot]:
-    return Lot.objects.select_related("item__profile", "receipt_line__receipt").in_bulk(ids)
+    return Lot.objects.select_related("item__profile", "receipt_line").in_bulk(ids)
 
 
 def _made_from_bare(
-    links: Collection[Link], lots: dict[int, Lot], covers: Callable[[Lot, date], bool]
+    links: Collection[Link], lots: dict[int, Lot], is_organic: IsOrganic
 ) -> set[int]:
-    """The lots made, at any depth, from something bought as organic that nothing covered."""
-    moments = dict(
-        Posting.objects.filter(pk__in={link.taken_posting_id for link in links}).values_list(
-            "pk", "at"
-        )
-    )
+    """The lots made, at any depth, from something that should have been organic and was not."""
     products: dict[int, set[int]] = defaultdict(set)
     bare = []
     for link in links:
         products[link.source_id].add(link.product_id)
         source = lots[link.source_id]
-        used_on = timezone.localdate(moments[link.taken_posting_id])
-        if _bought_as_organic(source.item) and not covers(source, used_on):
+        if _bought_as_organic(source.item) and not is_organic(source):
             bare.append(link.product_id)
     return _and_after(bare, products)
 
@@ -161,7 +153,7 @@ def _offers(batch: Batch, lines: Collection[BatchLine], *, on: date) -> dict[int
     items: set[int] = set().union(*allowed.values())
     lots = Lot.objects.filter(item__in=items).available(on=on).select_related("item__profile")
     found = list(lots)
-    may_use = cover_of(found, on=on) if batch.version.claims_organic else _anything
+    may_use = cover_of(found) if batch.version.claims_organic else _anything
     return {
         line.pk: [
             lot for lot in found if lot.item_id in allowed[line.pk] and may_use(line.item, lot)

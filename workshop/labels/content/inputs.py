@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
 
+from django.db.models import prefetch_related_objects
 from django.utils import timezone
 
 from workshop.core.errors import ActionRefused
@@ -59,6 +60,8 @@ def inputs_of(
 def inputs_of_formula(version: Version, *, on: date | None = None) -> LabelInputs:
     """The basis of a formula by its shares, its materials as organic as they are bought."""
     parts, extracts = _materials_of(version)
+    described = [*parts, *(line.item for line in extracts)]
+    prefetch_related_objects(described, "profile__parts", "profile__organic_statuses")
     on = on or timezone.localdate()
     shares = [(share, _shares(item, on)) for item, share in parts.items()]
     shares += [(Fraction(), extract_of(line.stays, _shares(line.item, on))) for line in extracts]

@@ -1,6 +1,13 @@
-"""What a material is: its profile, the parts of a blend, its data sheet, its use limit."""
+"""What a material is: profile, parts of a blend, data sheet, use limit, organic status."""
 
 from workshop.materials.models.data_sheets import AllergenContent, SoapValue, soap_value_of
+from workshop.materials.models.organic import (
+    LABEL_SCHEME,
+    ListEntry,
+    MaterialStatus,
+    OrganicScheme,
+    OrganicStatus,
+)
 from workshop.materials.models.profiles import (
     ALWAYS,
     NEVER_ORGANIC,
@@ -13,10 +20,15 @@ from workshop.materials.models.use_limits import UseLimit
 
 __all__ = [
     "ALWAYS",
+    "LABEL_SCHEME",
     "NEVER_ORGANIC",
     "AllergenContent",
     "BlendPart",
     "Constituency",
+    "ListEntry",
+    "MaterialStatus",
+    "OrganicScheme",
+    "OrganicStatus",
     "Profile",
     "SoapValue",
     "UseLimit",

@@ -21,6 +21,8 @@ class Constituent:
     extract is what a plant left in the oil that it was strained out of: it is named, and weighs
     nothing that could be measured, so its share may be none. `soap_name` is what a fat is called
     once it is saponified ("Sodium Olivate").
+    `status` is what it is under the organic scheme of the label where it is not organic
+    (`workshop/rules/organic/statuses.py`), empty where nobody has said.
     """
 
     inci_name: str
@@ -29,6 +31,7 @@ class Constituent:
     is_organic: bool = False
     is_nano: bool = False
     soap_name: str = ""
+    status: str = ""
 
 
 Composition = Mapping[Constituent, Fraction]
@@ -69,7 +72,7 @@ def compose(inputs: Iterable[tuple[Weight, Composition]]) -> dict[Constituent, F
 def extract_of(stays: str, herb: Composition) -> dict[Constituent, Fraction]:
     """Return what a strained-out plant leaves, as a composition to be mixed in with no weight.
 
-    It is organic where all of the plant was.
+    It is organic where all of the plant was, and else has the status of what was not.
 
     Units, error, raises: none.
     Source: a plant soaked in oil and strained out is an ingredient beside the oil, named as an
@@ -82,7 +85,8 @@ def extract_of(stays: str, herb: Composition) -> dict[Constituent, Fraction]:
     [('Olive Oil', '1'), ('Calendula Officinalis Flower Extract', '0')]
     """
     is_organic = bool(herb) and all(part.is_organic for part in herb)
-    return {Constituent(stays, kind="extract", is_organic=is_organic): Fraction(1)}
+    status = next((part.status for part in herb if not part.is_organic), "")
+    return {Constituent(stays, kind="extract", is_organic=is_organic, status=status): Fraction(1)}
 
 
 def flatten_tree(

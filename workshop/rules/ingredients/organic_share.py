@@ -7,13 +7,13 @@ from typing import Literal
 
 from workshop.rules.errors import RuleError
 from workshop.rules.ingredients.composition import Composition, Constituent
+from workshop.rules.organic.statuses import is_left_out, rest_problems
 
 Category = Literal["100 percent organic", "organic", "made with organic", "below 70", "none"]
 
 ORGANIC_FROM = 95
 MADE_WITH_FROM = 70
 MOST_NAMED = 3
-LEFT_OUT = ("water", "salt")
 RANKS: tuple[Category, ...] = (
     "none", "below 70", "made with organic", "organic", "100 percent organic",
 )  # fmt: skip
@@ -55,12 +55,18 @@ CAUTION = (
 
 @dataclass(frozen=True)
 class OrganicClassification:
-    """What the computed organic share allows; `share` is None where only water and salt are."""
+    """What the organic share and the status of the rest allow.
+
+    `share` is None where only water and salt are; `by_share` is what the share alone would allow,
+    and `why_not` says what else stands in the way of that.
+    """
 
     share: Fraction | None
     percent: int
     category: Category
     twins: tuple[str, ...]
+    by_share: Category = "none"
+    why_not: tuple[str, ...] = ()
 
     @property
     def may_say(self) -> tuple[str, ...]:
@@ -87,7 +93,7 @@ def organic_share(composition: Composition) -> Fraction | None:
     >>> organic_share(parts)
     Fraction(19, 20)
     """
-    counted = {part: share for part, share in composition.items() if part.kind not in LEFT_OUT}
+    counted = {part: share for part, share in composition.items() if not is_left_out(part)}
     base = sum(counted.values(), Fraction())
     if not base:
         return None
@@ -95,27 +101,24 @@ def organic_share(composition: Composition) -> Fraction | None:
 
 
 def organic_classification(composition: Composition) -> OrganicClassification:
-    """Return the organic percentage, rounded down, and the category that it allows.
+    """Return the organic percentage, rounded down, and the category that nothing speaks against.
 
     Units: whole per cent. Error: rounded down, as the rule asks, up to one per cent below.
     Source: 7 CFR 205.301(a)-(d), 205.302(b). See `CAUTION`. Raises: nothing.
 
-    >>> oil, other = Constituent("Oil", is_organic=True), Constituent("Other")
-    >>> standing = organic_classification({oil: Fraction(9499, 10000), other: Fraction(501, 10000)})
+    >>> oil, lye = Constituent("Oil", is_organic=True), Constituent("Lye", status="listed_b")
+    >>> standing = organic_classification({oil: Fraction(9499, 10000), lye: Fraction(501, 10000)})
     >>> standing.percent, standing.category
     (94, 'made with organic')
     """
     share = organic_share(composition)
     percent = int(share * 100) if share is not None else 0
-    category = _category(share, percent)
-    if category == "100 percent organic" and not _all_extracts_organic(composition):
-        category = "organic"
-    return OrganicClassification(share, percent, category, organic_twins(composition))
-
-
-def _all_extracts_organic(composition: Composition) -> bool:
-    """What a plant that is not organic left behind weighs nothing, and is in it all the same."""
-    return all(part.is_organic for part in composition if part.kind == "extract")
+    by_share = _by_share(share, percent)
+    possible = RANKS[: RANKS.index(by_share) + 1][::-1]
+    category = next(claim for claim in possible if not _status_problems(composition, claim))
+    why_not = tuple(_status_problems(composition, by_share))
+    twins = organic_twins(composition)
+    return OrganicClassification(share, percent, category, twins, by_share, why_not)
 
 
 def organic_twins(composition: Composition) -> tuple[str, ...]:
@@ -129,7 +132,7 @@ def organic_twins(composition: Composition) -> tuple[str, ...]:
     """
     forms: dict[str, set[bool]] = {}
     for part, share in composition.items():
-        if share and part.kind not in LEFT_OUT:
+        if share and not is_left_out(part):
             forms.setdefault(part.inci_name, set()).add(part.is_organic)
     return tuple(sorted(name for name, kinds in forms.items() if len(kinds) > 1))
 
@@ -137,23 +140,32 @@ def organic_twins(composition: Composition) -> tuple[str, ...]:
 def claim_problems(composition: Composition, claim: Category) -> list[str]:
     """Return why `claim` may not stand on a lot of this composition, each as a sentence.
 
+    A claim is a share **and** a status of the rest.
+
     Units: none. Error: none. Source: 7 CFR 205.301(a)-(d), (f)(7), 205.302(b). See `CAUTION`.
     Raises: nothing; an empty list means that the arithmetic supports the claim.
 
-    >>> claim_problems({Constituent("Oil"): Fraction(1)}, "made with organic")
+    >>> plain_oil = Constituent("Oil", status="agricultural")
+    >>> claim_problems({plain_oil: Fraction(1)}, "made with organic")
     ['The lot is 0 % organic, and "made with organic" needs at least 70 %.']
     """
     standing = organic_classification(composition)
     problems = []
-    if RANKS.index(standing.category) < RANKS.index(claim):
+    if RANKS.index(standing.by_share) < RANKS.index(claim):
         needs = {"100 percent organic": "100", "organic": "95", "made with organic": "70"}
         amount = f"at least {needs[claim]} %" if claim in needs else "an organic ingredient"
         problems.append(f'The lot is {standing.percent} % organic, and "{claim}" needs {amount}.')
+    return problems + _status_problems(composition, claim)
+
+
+def _status_problems(composition: Composition, claim: Category) -> list[str]:
+    """What stands in the way of a claim besides the share."""
+    problems = list(rest_problems(composition, claim))
     if claim in ("100 percent organic", "organic"):
         problems += [
             f"{name} is in the lot both as organic and as not organic, and a product called "
             "organic may hold only one of the two."
-            for name in standing.twins
+            for name in organic_twins(composition)
         ]
     return problems
 
@@ -203,7 +215,7 @@ def certifier_stands_below(panel_lines: Iterable[str], maker: str, certifier: st
     return any(maker in line for line in lines[: lines.index(wanted)])
 
 
-def _category(share: Fraction | None, percent: int) -> Category:
+def _by_share(share: Fraction | None, percent: int) -> Category:
     if not share:
         return "none"
     if share == 1:
@@ -216,9 +228,13 @@ def _category(share: Fraction | None, percent: int) -> Category:
 def biggest_organic(composition: Composition) -> list[Constituent]:
     """Return up to three organic ingredients of the greatest share, to name on the front.
 
+    One that is in the lot as not organic too is not named (7 CFR 205.301(f)(7)).
+
     >>> oil, wax = Constituent("Oil", is_organic=True), Constituent("Wax")
     >>> [part.inci_name for part in biggest_organic({wax: Fraction(1, 4), oil: Fraction(3, 4)})]
     ['Oil']
     """
-    organic = [p for p in composition if p.is_organic and p.kind not in LEFT_OUT]
+    twins = organic_twins(composition)
+    pure = [p for p in composition if p.inci_name not in twins]
+    organic = [p for p in pure if p.is_organic and not is_left_out(p)]
     return sorted(organic, key=lambda p: (-composition[p], p.inci_name))[:MOST_NAMED]

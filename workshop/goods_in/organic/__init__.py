@@ -1,0 +1,1 @@
+"""Pages and forms of what is done about organic status at goods-in."""
