@@ -147,7 +147,7 @@ def test_supplier_is_approved_on_answers_with_a_day_to_look_again() -> None:
     of = build.supplier()
     values = {"verdict": Verdict.CONDITIONAL, "next_review": DAY + 365 * ONE, "reason": "New"}
     answers = {"certificate": {"is_done": True, "on": DAY.isoformat(), "evidence": "by post"}}
-    act = {"by": make.user(), "at": make.NOON, "token": new_token()}
+    act: dict[str, Any] = {"by": make.user(), "at": make.NOON, "token": new_token()}
     made = services.review_supplier(of, values, answers=answers, **act)
 
     assert services.review_supplier(of, values, answers=answers, **act) == made

@@ -56,7 +56,8 @@ def edit_entry(request: Request, pk: int | None = None) -> HttpResponse:
 
 def _edit_list(request: Request, form: SchemeForm | ListEntryForm, heading: str) -> HttpResponse:
     def save() -> Any:
-        return save_in_list(form.instance, by=request.user, at=timezone.now())
+        row: Any = form.instance
+        return save_in_list(row, by=request.user, at=timezone.now())
 
     return edit_page(
         request, form, save, lambda _: ("materials:organic-schemes",),

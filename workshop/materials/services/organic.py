@@ -13,7 +13,6 @@ from workshop.core.files.uploads import CheckedFile, store_upload
 from workshop.core.models import User
 from workshop.core.saving.with_history import save_with_history
 from workshop.materials.models import (
-    ALWAYS,
     LABEL_SCHEME,
     ListEntry,
     MaterialStatus,
@@ -66,10 +65,9 @@ def save_status(
 ) -> OrganicStatus:
     """Keep what a material, or a part of a blend, is under a scheme from a day on.
 
-    Without a day it holds from the first lot. Raises ActionRefused with the field at fault: a
+    Raises ActionRefused with the field at fault: a
     scheme or a part that is not there, or an organic status of what is not kept as bought organic.
     """
-    row.from_day = row.from_day or ALWAYS
     if row.scheme != LABEL_SCHEME and not OrganicScheme.objects.filter(code=row.scheme).exists():
         raise ActionRefused("Choose a scheme that is kept here.", field="scheme")
     named = {part.inci_name: part.is_organic for part in row.profile.parts.all()}

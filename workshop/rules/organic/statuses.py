@@ -50,6 +50,7 @@ def the_rest(composition: Composition) -> list[Constituent]:
 
     What a plant that was strained out left behind weighs nothing and is among them all the same.
 
+    >>> from fractions import Fraction
     >>> oil, wax = Constituent("Oil", is_organic=True), Constituent("Wax")
     >>> [part.inci_name for part in the_rest({oil: Fraction(4, 5), wax: Fraction(1, 5)})]
     ['Wax']
@@ -70,6 +71,7 @@ def rest_problems(composition: Composition, claim: str) -> Iterator[str]:
         names is the workshop's data. The certifier has the last word.
     Raises: nothing.
 
+    >>> from fractions import Fraction
     >>> oil, lye = Constituent("Oil", is_organic=True), Constituent("Lye", status="listed_b")
     >>> parts = {oil: Fraction(19, 20), lye: Fraction(1, 20)}
     >>> list(rest_problems(parts, "organic")), list(rest_problems(parts, "100 percent organic"))
