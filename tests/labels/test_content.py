@@ -189,12 +189,29 @@ def test_name_that_says_organic_must_be_true_of_the_lot() -> None:
     )
 
 
-def test_oil_whose_certificate_lapsed_before_it_was_used_is_not_marked() -> None:
+def test_oil_stays_marked_when_its_certificate_ends_after_it_came_in() -> None:
     build.workshop()
     received = make.day(-177)
     olive = build.oil("Olea Europaea Fruit Oil", organic_until=make.day(-25), received_on=received)
 
-    assert "*" not in label_for(build.finished([(olive, 1000)])).declaration.text
+    assert "*" in label_for(build.finished([(olive, 1000)])).declaration.text
+
+
+def test_scent_that_is_not_organic_takes_the_word_and_the_seal_from_a_salve() -> None:
+    """98 % organic, and orange oil is agricultural: 7 CFR 205.301(b) asks for the rest as well."""
+    build.workshop()
+    olive = build.oil("Olea Europaea Fruit Oil", organic_until=make.day(100))
+    orange = goods.material("Orange oil", is_organic=False, status="agricultural")
+    lot = build.finished([(olive, 980), (goods.lot(orange), 20)], claims_organic=True)
+    label = label_for(lot)
+
+    assert label.organic_statement == "Made with organic Olea Europaea Fruit Oil"
+    assert label.classification.percent == 98
+    assert label.classification.why_not == (
+        "ORANGE OIL is an agricultural ingredient that is not organic. In a product called "
+        "organic it must be organic, unless 7 CFR 205.606 lists it and none is to be had.",
+    )
+    assert "Do not show the USDA seal." in label.classification.may_not_say
 
 
 @pytest.mark.parametrize(
