@@ -202,7 +202,7 @@ def _beside(batch: Batch, owner: Any) -> None:
         token="t1",
         **act,
     )
-    kettle_services.addphoto(batch, photo("melt"), shows="The melt", token="t2", **act)
+    kettle_services.add_photo(batch, photo("melt"), shows="The melt", token="t2", **act)
     timer = kettle_services.start_timer(batch, name="Hold warm", minutes=5, token="t3", **act)
     kettle_services.end_timer(timer, note="", token="t4", **act)
 
