@@ -20,7 +20,7 @@ class Practice:
 # Asked about a supplier.
 OF_SUPPLIER = (
     Practice("certificate", "Certificate with its product list is at hand"),
-    Practice("database", "Operation was looked up in the public database, its status is good"),
+    Practice("database", "Operation was looked up in the public database and is certified"),
     Practice("refreshed", "Certificate is asked for anew at least every year"),
     Practice("standing", "Statement of good standing was given before the first order"),
     Practice("affidavit", "Supplier has signed that what it sells as organic is organic"),
