@@ -40,7 +40,7 @@ class Manner:
             changed = replace(changed, is_grey=True)
         if "digest" in classes:
             changed = replace(changed, face="mono", size_pt=7.5)
-        if may_keep and {"nowrap", "code", "num", "r"}.intersection(classes):
+        if may_keep and {"nowrap", "code", "lot", "num", "r"}.intersection(classes):
             changed = replace(changed, is_whole=True)
         return changed
 
