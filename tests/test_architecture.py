@@ -14,6 +14,7 @@ ROOMS = [
     "goods_in",
     "formulas",
     "kettle",
+    "curing",
     "packing",
     "labels",
     "dispatch",

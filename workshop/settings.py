@@ -48,6 +48,7 @@ INSTALLED_APPS = [
     "workshop.goods_in",
     "workshop.formulas",
     "workshop.kettle",
+    "workshop.curing",
     "workshop.packing",
     "workshop.labels",
     "workshop.dispatch",

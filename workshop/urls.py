@@ -12,6 +12,7 @@ urlpatterns = [
     path("goods-in/", include("workshop.goods_in.urls")),
     path("formulas/", include("workshop.formulas.urls")),
     path("kettle/", include("workshop.kettle.urls")),
+    path("curing/", include("workshop.curing.urls")),
     path("packing/", include("workshop.packing.urls")),
     path("labels/", include("workshop.labels.urls")),
     path("dispatch/", include("workshop.dispatch.urls")),

@@ -24,6 +24,8 @@ from workshop.core.models import (
     Workshop,
 )
 from workshop.core.saving.idempotency_keys import new_token
+from workshop.curing import services as curing
+from workshop.curing.models import CureTestKind, WeighedAs
 from workshop.dispatch.services.delivery_confirmation import confirm_delivery, reverse_confirmation
 from workshop.goods_in import services as goods_services
 from workshop.goods_in.delivery_checks import Papers
@@ -179,7 +181,16 @@ def _made(oil: Any, wax: Any, lots: dict[Any, Lot], owner: Any) -> Lot:
     kettle_services.amend_batch(batch, by=owner, at=AT, reason="A weighing lacked its note")
     kettle_services.close_batch(batch, by=owner, at=AT)
     made = batch.operation.lots.get()
-    ledger.shed_in_store(made, ShedKind.DRIED, Decimal(3), by=owner, at=AT, token="dried")
+    act: dict[str, Any] = {"by": owner, "at": AT}
+    rack = curing.save_rack(name="Rack by the window", **act)
+    curing.put_on_rack(made, rack, place="tray 3", bars=9, token="rack", **act)
+    curing.add_test(
+        made, CureTestKind.PH, Decimal("9.5"), method="meter", note="warm", token="ph", **act
+    )
+    for weight, token in (("970", "week 1"), ("967", "week 2")):
+        row = curing.RoundRow(made, WeighedAs.TRAY, Decimal(weight))
+        [weighed] = curing.weigh_round([row], token=token, **act)
+    curing.take_weighing_back(weighed, reason="The tray was wet", token="back", **act)
     return made
 
 

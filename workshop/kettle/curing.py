@@ -1,10 +1,9 @@
-"""When a soap may be used: its cure, its lye, and until when it keeps."""
+"""When a soap is ready by its formula, whether its lye is bound, and until when it keeps."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
-from workshop.core.errors import ActionRefused
 from workshop.core.formatting import day
 from workshop.goods_in.composition import leaf_composition
 from workshop.kettle.models import Batch
@@ -32,13 +31,8 @@ def ready_day(lot: Lot) -> date | None:
     return ready_on(lot.made_on, cure_days) if cure_days else None
 
 
-def why_not_ready(lot: Lot, *, on: date) -> str:
-    """Why a bulk lot may not be released or packed on a day, in a sentence; empty if it may."""
-    ready = ready_day(lot)
-    if ready and on < ready:
-        return (
-            f"Lot {lot} cures until {day(ready)}; from that day on it can be released and packed."
-        )
+def why_unsafe(lot: Lot) -> str:
+    """Why nobody may release or pack a bulk lot for the sake of its lye; empty if one may."""
     batch = batch_of(lot)
     soap = soap_in(batch) if batch else None
     if soap is not None and soap.refusal:
@@ -47,13 +41,6 @@ def why_not_ready(lot: Lot, *, on: date) -> str:
             "reject it."
         )
     return ""
-
-
-def refuse_unready(lots: Iterable[Lot], *, on: date) -> None:
-    for lot in lots:
-        sentence = why_not_ready(lot, on=on)
-        if sentence:
-            raise ActionRefused(sentence)
 
 
 @dataclass(frozen=True)

@@ -4,10 +4,9 @@ from datetime import date
 
 from django.db.models import QuerySet
 from django.urls import reverse
-from django.utils import timezone
 
 from workshop.core.errors import ActionRefused
-from workshop.kettle.curing import refuse_unready, used_up_in
+from workshop.kettle.curing import used_up_in, why_unsafe
 from workshop.kettle.models import Batch
 from workshop.ledger.lot_rules import LotRules, Release, refuse_unsettled_inputs
 from workshop.ledger.models import Lot, OperationKind
@@ -25,7 +24,9 @@ def _refuse_release(lot: Lot, release: Release) -> None:
             field="password",
         )
     refuse_unsettled_inputs(lot.origin)
-    refuse_unready([lot], on=timezone.localdate(release.at))
+    unsafe = why_unsafe(lot)
+    if unsafe:
+        raise ActionRefused(unsafe)
 
 
 def _release_page(lot: Lot) -> str:

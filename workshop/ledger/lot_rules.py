@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from functools import cache
 from importlib import import_module
+from typing import Any
 
 from django.apps import apps
 from django.db.models import QuerySet
@@ -28,10 +29,16 @@ class Release:
     at: datetime
     reason: str
     confirmed: Confirmed | None
+    # Whether an owner releases it in spite of what it still lacks.
+    is_despite: bool = False
 
     @property
     def is_signed(self) -> bool:
         return self.confirmed is not None and self.confirmed.is_of(self.by)
+
+
+# What of a lot is lacking on a day, in sentences.
+Condition = Callable[[Lot, date], list[str]]
 
 
 def nothing_unbinding(lots: QuerySet[Lot]) -> dict[int, set[int]]:
@@ -56,14 +63,41 @@ class LotRules:
     unbinding: Callable[[QuerySet[Lot]], dict[int, set[int]]] = nothing_unbinding
 
 
-@cache
-def _rooms() -> dict[str, LotRules]:
+def _modules(name: str) -> list[Any]:
     modules = [
         import_module(f"{app.name}.lot_rules")
         for app in apps.get_app_configs()
         if app.label != "ledger" and module_has_submodule(app.module, "lot_rules")
     ]
-    return {str(module.LOT_RULES.kind): module.LOT_RULES for module in modules}
+    return [module for module in modules if hasattr(module, name)]
+
+
+@cache
+def _rooms() -> dict[str, LotRules]:
+    return {str(module.LOT_RULES.kind): module.LOT_RULES for module in _modules("LOT_RULES")}
+
+
+@cache
+def _conditions() -> dict[str, list[Condition]]:
+    """What rooms below the one that made a lot ask besides: their `CONDITIONS`, by its kind."""
+    found: dict[str, list[Condition]] = {}
+    for module in _modules("CONDITIONS"):
+        for kind, condition in module.CONDITIONS.items():
+            found.setdefault(str(kind), []).append(condition)
+    return found
+
+
+def unmet(lot: Lot, on: date) -> list[str]:
+    """What a release of a lot lacks on a day, each in a sentence; an owner may pass over it."""
+    return [
+        one for condition in _conditions().get(lot.origin.kind, ()) for one in condition(lot, on)
+    ]
+
+
+def unmet_and_not_passed_over(lot: Lot, on: date) -> list[str]:
+    """The same, unless an owner released the lot in spite of what it lacked."""
+    last = lot.status_changes.last()
+    return [] if last is not None and last.despite else unmet(lot, on)
 
 
 def all_rules() -> list[LotRules]:

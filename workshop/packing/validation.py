@@ -9,8 +9,10 @@ from django.utils import timezone
 
 from workshop.core.errors import ActionRefused
 from workshop.core.formatting import day, number, with_unit
-from workshop.kettle.curing import why_not_ready
+from workshop.curing.cures import too_light
+from workshop.kettle.curing import why_unsafe
 from workshop.ledger import services as ledger
+from workshop.ledger.lot_rules import unmet_and_not_passed_over
 from workshop.ledger.models import Item, ItemKind, Lot, Status, Unit
 from workshop.packing.models import LossKind, Product
 from workshop.rules.codes.gs1 import check_gtin, gtin14
@@ -190,7 +192,7 @@ def refuse_unusable_lots(product: Product, done: Packing) -> None:
             _refuse_other_item(lot, item, product)
     for lot in done.others:
         _refuse_no_packaging(lot, product)
-    _refuse_unfit(done.taken, done.made_on)
+    _refuse_unfit(product, done.taken, done.made_on)
 
 
 def _refuse_other_item(lot: Lot, item: Item, product: Product) -> None:
@@ -209,7 +211,7 @@ def _refuse_no_packaging(lot: Lot, product: Product) -> None:
         raise ActionRefused(f"Lot {lot} holds the containers themselves.", field=lot_field(lot))
 
 
-def _refuse_unfit(lots: Iterable[Lot], made_on: date) -> None:
+def _refuse_unfit(product: Product, lots: Iterable[Lot], made_on: date) -> None:
     for lot in lots:
         sentence = ""
         if lot.status != Status.RELEASED:
@@ -219,7 +221,8 @@ def _refuse_unfit(lots: Iterable[Lot], made_on: date) -> None:
         elif lot.made_on > made_on:
             sentence = f"Lot {lot} is dated {day(lot.made_on)}, after the day of packing."
         elif lot.item.kind == ItemKind.BULK:
-            sentence = why_not_ready(lot, on=made_on)
+            sentence = why_unsafe(lot) or " ".join(unmet_and_not_passed_over(lot, made_on))
+            sentence = sentence or too_light(lot, product.fill_g)
         if sentence:
             raise ActionRefused(sentence, field=lot_field(lot))
 

@@ -20,7 +20,12 @@ DESK = [
 
 
 # Rooms without a station of their own, and the one that their pages stand under.
-STANDS_UNDER = {"materials": "goods_in", "aftersales": "trace", "transfer": "audit"}
+STANDS_UNDER = {
+    "curing": "kettle",
+    "materials": "goods_in",
+    "aftersales": "trace",
+    "transfer": "audit",
+}
 
 
 def frame(request: HttpRequest) -> dict[str, Any]:

@@ -1,11 +1,12 @@
 """Forms of what happens around the weighing: checks, the pour, and what is decided."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Div, Layout
 from django import forms
+from django.http import HttpRequest
 
 from workshop.core.formatting import with_unit
 from workshop.core.forms import ExactField, TokenField, helper, parts_helper
@@ -173,5 +174,15 @@ class ReleaseForm(ConfirmedForm):
         label="Remark",
         help_text="Needed where it was on hold: say what was found.",
     )
+    is_despite = forms.BooleanField(
+        required=False,
+        label="Release it in spite of what is lacking",
+        help_text="It stays with the lot for ever. Say why in the remark.",
+    )
     helper = helper("Release the bulk")
-    field_order = ("note", "password")
+    field_order = ("note", "is_despite", "password")
+
+    def __init__(self, *args: Any, request: HttpRequest, lacks: Sequence[str], **kw: Any) -> None:
+        super().__init__(*args, request=request, **kw)
+        if not lacks:
+            del self.fields["is_despite"]

@@ -21,7 +21,7 @@ from workshop.core.forms import (
     refuse,
 )
 from workshop.kettle import services
-from workshop.kettle.curing import why_not_ready
+from workshop.kettle.curing import why_unsafe
 from workshop.kettle.models import Batch
 from workshop.kettle.record.forms import (
     AmendBatchForm,
@@ -38,6 +38,7 @@ from workshop.kettle.services.what_left import unexplained_g
 from workshop.kettle.views import batch_or_404
 from workshop.kettle.weighing.safety_cautions import of_step
 from workshop.kettle.weighing.weighed_superfat import soap_in
+from workshop.ledger.lot_rules import unmet
 from workshop.ledger.models import Lot, ShedKind, Side, Status
 from workshop.ledger.stock_queries import with_last_reason
 from workshop.rules.quantities.units import round_to
@@ -210,10 +211,11 @@ def mend_yield(request: Request, reference: str, pk: int) -> HttpResponse:
 @allow(OWNER)
 def release(request: Request, reference: str) -> HttpResponse:
     batch = batch_or_404(reference)
-    form = ReleaseForm(request.POST or None, request=request)
+    form = ReleaseForm(request.POST or None, request=request, lacks=_not_ready(batch))
 
     def sign() -> str:
-        signed = {"note": form.cleaned_data["note"], "confirmed": form.cleaned_data["password"]}
+        typed = dict(form.cleaned_data)
+        signed = {"confirmed": typed.pop("password"), **typed}
         lots = services.release_batch(batch, by=request.user, at=timezone.now(), **signed)
         return f"Released: lot {', '.join(map(str, lots))}."
 
@@ -233,8 +235,9 @@ def release(request: Request, reference: str) -> HttpResponse:
 
 def _not_ready(batch: Batch) -> list[str]:
     today = timezone.localdate()
-    lots = batch.operation.lots.select_related("item", "origin")
-    return list(filter(None, (why_not_ready(lot, on=today) for lot in lots)))
+    lots = list(batch.operation.lots.select_related("item", "origin"))
+    unsafe = filter(None, map(why_unsafe, lots))
+    return [*unsafe, *(sentence for lot in lots for sentence in unmet(lot, today))]
 
 
 def waiting_lots(batch: Batch) -> QuerySet[Lot]:

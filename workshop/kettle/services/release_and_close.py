@@ -24,14 +24,29 @@ from workshop.ledger.models import Lot, Status
 
 @transaction.atomic
 def release_batch(
-    batch: Batch, *, by: User, at: datetime, confirmed: Confirmed | None, note: str = ""
+    batch: Batch,
+    *,
+    by: User,
+    at: datetime,
+    confirmed: Confirmed | None,
+    note: str = "",
+    is_despite: bool = False,
 ) -> list[Lot]:
     """Release every bulk lot of a poured batch that waits for it, signed with a password.
 
-    A lot that was on hold takes a note. One that was rejected stays so.
+    A lot that was on hold takes a note. One that was rejected stays so. With `is_despite` what
+    rooms still ask of it is passed over, with a note.
     """
     try:
-        return _decide(batch, Status.RELEASED, by=by, at=at, reason=note, confirmed=confirmed)
+        return _decide(
+            batch,
+            Status.RELEASED,
+            by=by,
+            at=at,
+            reason=note,
+            confirmed=confirmed,
+            is_despite=is_despite,
+        )
     except ActionRefused as error:
         field = "note" if error.field == "reason" else error.field
         raise ActionRefused(error.message, field=field) from error
@@ -57,6 +72,7 @@ def _decide(
     at: datetime,
     reason: str,
     confirmed: Confirmed | None = None,
+    is_despite: bool = False,
 ) -> list[Lot]:
     batch = lock(batch.pk)
     lots = list(batch.operation.lots.select_related("item").order_by("pk"))
@@ -66,7 +82,15 @@ def _decide(
     if not waiting:
         raise ActionRefused(_nothing_left(batch, lots))
     return [
-        ledger.set_lot_status(lot, status, by=by, at=at, reason=reason, confirmed=confirmed)
+        ledger.set_lot_status(
+            lot,
+            status,
+            by=by,
+            at=at,
+            reason=reason,
+            confirmed=confirmed,
+            is_despite=is_despite,
+        )
         for lot in waiting
     ]
 

@@ -26,10 +26,17 @@ class StatusChange(models.Model):
     at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     reason = models.CharField(max_length=300, blank=True)
+    # What a release still lacked when an owner released the lot all the same.
+    despite = models.TextField(blank=True)
 
     class Meta:
         ordering = ["pk"]
         constraints = [
+            models.CheckConstraint(
+                name="status_change_despite_is_a_release_and_says_why",
+                condition=Q(despite="") | (Q(now=Status.RELEASED) & ~Q(reason="")),
+                violation_error_message="Say why it is released all the same.",
+            ),
             models.CheckConstraint(
                 name="status_change_is_known",
                 condition=Q(now__in=Status.values, was__in=["", *Status.values]),

@@ -9,11 +9,11 @@ from django.utils import timezone
 
 from workshop.core import formatting
 from workshop.core.errors import ActionRefused
-from workshop.core.models import User
+from workshop.core.models import Role, User
 from workshop.core.saving.locks import advisory_lock
 from workshop.core.signature import Confirmed
 from workshop.ledger.best_before import dates_beside, made_of
-from workshop.ledger.lot_rules import Release, rules_of
+from workshop.ledger.lot_rules import Release, rules_of, unmet
 from workshop.ledger.lot_tree import descendants, links_forward
 from workshop.ledger.models import DateChange, Item, Lot, Operation, Status, StatusChange
 from workshop.rules.codes.lot_codes import make_lot_code
@@ -65,11 +65,13 @@ def set_lot_status(
     at: datetime,
     reason: str = "",
     confirmed: Confirmed | None = None,
+    is_despite: bool = False,
 ) -> Lot:
     """Move a lot to another status, as `rules.lot_status` allows; say who, when and why.
 
     A release asks the room that the lot came from, whoever calls: nothing passes its conditions.
-    `confirmed` is the signature where one is asked for.
+    `confirmed` is the signature where one is asked for. With `is_despite` an owner releases it in
+    spite of what rooms still ask for, signed and with a reason, and that stays with the lot.
     """
     locked = lock_lot(lot)
     if locked.status == status:
@@ -78,9 +80,28 @@ def set_lot_status(
     found = refusal(locked.status, status, role=by.role, reason=reason, has_password=is_signed)
     if found:
         raise ActionRefused(found.sentence, field=found.field)
+    despite = ""
     if status == Status.RELEASED:
-        _refuse_release(locked, Release(by, at, reason, confirmed))
-    return _move(locked, status, by=by, at=at, reason=reason)
+        release = Release(by, at, reason, confirmed, is_despite)
+        _refuse_release(locked, release)
+        despite = _despite(locked, release)
+    return _move(locked, status, by=by, at=at, reason=reason, despite=despite)
+
+
+def _despite(lot: Lot, release: Release) -> str:
+    """What an owner passes over. Raises ActionRefused where nobody does."""
+    lacking = " ".join(unmet(lot, timezone.localdate(release.at)))
+    if not lacking or not release.is_despite:
+        if lacking:
+            raise ActionRefused(lacking)
+        return ""
+    if release.by.role != Role.OWNER:
+        raise ActionRefused(f"{lacking} Only an owner may release it all the same.")
+    if not release.is_signed:
+        raise ActionRefused("Give your password to release it all the same.", field="password")
+    if not release.reason.strip():
+        raise ActionRefused("Say why it is released all the same.", field="reason")
+    return lacking
 
 
 def lock_lot(lot: Lot) -> Lot:
@@ -99,7 +120,9 @@ def _refuse_release(lot: Lot, release: Release) -> None:
         rules.refuse_release(lot, release)
 
 
-def _move(lot: Lot, status: Status, *, by: User, at: datetime, reason: str) -> Lot:
+def _move(
+    lot: Lot, status: Status, *, by: User, at: datetime, reason: str, despite: str = ""
+) -> Lot:
     StatusChange.objects.create(
         lot=lot,
         was=lot.status,
@@ -107,6 +130,7 @@ def _move(lot: Lot, status: Status, *, by: User, at: datetime, reason: str) -> L
         at=at,
         by=by,
         reason=reason.strip()[:LONGEST_REASON],
+        despite=despite,
     )
     lot.status = status
     lot.save(update_fields=["status"])

@@ -1,0 +1,277 @@
+"""Soap on its rack: what it loses, what a release asks for, what a label may promise."""
+
+from datetime import timedelta
+from decimal import Decimal
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+from django.utils import timezone
+from pytest_django.asserts import assertContains
+
+from tests import make
+from tests.curing import build
+from tests.kettle import build as kettle
+from tests.packing import build as packing
+from workshop.core.errors import ActionRefused
+from workshop.core.models import Role
+from workshop.core.saving.idempotency_keys import new_token
+from workshop.curing import services
+from workshop.curing.cures import cure_of, on_racks
+from workshop.curing.models import CureTest, CureTestKind, CureWeighing, Rack, WeighedAs
+from workshop.ledger.models import Lot, Shed, Status
+from workshop.ledger.proof.checks import run_checks
+from workshop.ledger.stock_queries import balance
+from workshop.packing import services as packing_services
+
+pytestmark = pytest.mark.django_db
+
+
+def lacks(lot: Lot) -> str:
+    cure = cure_of(lot)
+    assert cure is not None
+    return " ".join(cure.unmet(timezone.localdate()))
+
+
+def release(lot: Lot, **values: Any) -> Lot:
+    kettle.release(lot.origin.batch, at=timezone.now(), **values)
+    return Lot.objects.get(pk=lot.pk)
+
+
+def act() -> dict[str, Any]:
+    return {"by": make.user(), "at": timezone.now(), "token": new_token()}
+
+
+def test_bar_that_lost_a_tenth_says_that_the_lot_did() -> None:
+    lot = build.soap(days_ago=14)
+    build.weighed(lot, "120", days_ago=7)
+
+    build.weighed(lot, "108")
+
+    assert (balance(lot).shed, balance(lot).on_hand) == (Decimal(90), Decimal(810))
+    assert balance(lot).counted == balance(lot).unaccounted == 0
+    assert Shed.objects.by_kind() == {"dried": 90_000}
+    assert [check.problems for check in run_checks() if check.problems] == []
+
+
+def test_tray_is_the_whole_lot() -> None:
+    lot = build.soap(days_ago=7)
+
+    build.weighed(lot, "871.5", kind=WeighedAs.TRAY)
+
+    assert balance(lot).on_hand == Decimal("871.5")
+
+
+@pytest.mark.parametrize(
+    ("grams", "kind", "sentence"),
+    [
+        ("121", WeighedAs.BAR, "does not grow"),
+        ("800", WeighedAs.TRAY, "go on so"),
+        ("100", WeighedAs.BAR, "of water in it"),
+    ],
+)
+def test_weighing_that_cannot_be_is_refused(grams: str, kind: WeighedAs, sentence: str) -> None:
+    """Of 900 g some 128 g are water: 120 g of a bar cannot dry to 100 g."""
+    lot = build.soap(days_ago=14)
+    build.weighed(lot, "120", days_ago=7)
+
+    with pytest.raises(ActionRefused, match=sentence) as caught:
+        build.weighed(lot, grams, kind=kind)
+
+    assert caught.value.field == f"weight-{lot.pk}"
+    assert balance(lot).on_hand == 900
+
+
+def test_round_that_fails_for_one_lot_records_none() -> None:
+    first, second = build.soap(days_ago=7), build.soap(days_ago=7)
+    rows = [
+        services.RoundRow(first, WeighedAs.TRAY, Decimal(880)),
+        services.RoundRow(second, WeighedAs.TRAY, Decimal(901)),
+    ]
+
+    with pytest.raises(ActionRefused):
+        services.weigh_round(rows, **act())
+
+    assert not CureWeighing.objects.exists()
+    assert balance(first).on_hand == 900
+
+
+def test_wrong_weighing_is_taken_back_with_what_it_said_had_dried() -> None:
+    lot = build.soap(days_ago=14)
+    build.weighed(lot, "120", days_ago=7)
+    wrong = build.weighed(lot, "108")
+
+    services.take_weighing_back(wrong, reason="Read another scale", **act())
+
+    assert balance(lot).on_hand == 900
+    assert Shed.objects.effective().count() == 0
+    build.weighed(lot, "118")
+    assert balance(lot).on_hand == 885
+    assert [check.problems for check in run_checks() if check.problems] == []
+
+
+def test_release_asks_for_days_tests_and_rest() -> None:
+    lot = build.soap(days_ago=14)
+
+    told = lacks(lot)
+    assert "cures until" in told
+    assert "was not tested: pH" in told
+    assert "was not tested: free alkali" in told
+    assert "at least twice, a week apart" in told
+
+    with pytest.raises(ActionRefused, match="cures until"):
+        release(lot)
+
+
+def test_release_is_refused_while_it_still_loses_too_much() -> None:
+    lot = build.soap(days_ago=50)
+    build.weighed(lot, "120", days_ago=8)
+    build.weighed(lot, "118", days_ago=1)
+
+    assert "still loses 1.67" in lacks(lot)
+
+
+def test_failed_test_stops_a_release_until_a_later_one_passes() -> None:
+    lot = build.cured()
+    build.tested(lot, CureTestKind.FREE_ALKALI, "0.06")
+    assert "outside its limits" in lacks(lot)
+
+    build.tested(lot, CureTestKind.FREE_ALKALI, "0.05")
+    assert lacks(lot) == ""
+    assert release(lot).status == Status.RELEASED
+
+
+def test_owner_releases_in_spite_of_it_with_a_reason_and_it_shows_ever_after() -> None:
+    lot = build.soap(days_ago=14)
+
+    with pytest.raises(ActionRefused, match="Say why"):
+        release(lot, is_despite=True)
+    release(lot, is_despite=True, note="For a test batch at the fair")
+
+    last = lot.status_changes.last()
+    assert last is not None
+    assert "cures until" in last.despite
+    assert last.reason == "For a test batch at the fair"
+
+
+def packed(lot: Lot, fill: str) -> Lot:
+    product = packing.product(bulk=lot.item, fill_g=Decimal(fill))
+    boxes = make.lot(product.container, on_hand=20)
+    return packing_services.pack(
+        product, units=5, bulk=[(lot, 5 * Decimal(fill))], containers=[(boxes, 5)],
+        made_on=timezone.localdate(), **act(),
+    )  # fmt: skip
+
+
+def test_bar_is_not_packed_under_more_than_it_weighs() -> None:
+    lot = release(build.cured())
+
+    with pytest.raises(ActionRefused, match="weighed 110\\.4"):
+        packed(lot, "111")
+    assert packed(lot, "110").item.kind == "product"
+
+
+def test_packing_asks_again_unless_an_owner_passed_it_over() -> None:
+    lot = release(build.cured())
+    build.tested(lot, CureTestKind.FREE_ALKALI, "0.09")
+    with pytest.raises(ActionRefused, match="failed its test"):
+        packed(lot, "110")
+
+    young = build.soap(days_ago=1)
+    early = packed(release(young, is_despite=True, note="Samples"), "110")
+    assert early.status == Status.QUARANTINE
+
+
+def test_racks_take_the_same_queries_with_one_lot_and_with_many(
+    django_assert_max_num_queries: Any,
+) -> None:
+    for _ in range(5):
+        build.cured()
+
+    with django_assert_max_num_queries(5):
+        cures = on_racks()
+        assert [cure.unmet(timezone.localdate()) for cure in cures] == [[]] * 5
+
+
+# ---- pages ---------------------------------------------------------------------------------------
+
+
+def test_round_weighs_every_lot_on_one_page(client: Client) -> None:
+    client.force_login(make.user(Role.MAKER))
+    first, second, third = (build.soap(days_ago=10) for _ in range(3))
+    build.weighed(first, "120", days_ago=7)
+    typed = {
+        f"weight-{first.pk}": "117.6",
+        f"weight-{second.pk}": "0.87 kg",
+        f"kind-{second.pk}": "tray",
+        "token": new_token(),
+    }
+
+    answer = client.post(reverse("curing:home"), typed, follow=True)
+
+    assertContains(answer, f"Lot {first}: 18.0\u202fg dried off")
+    assert [balance(lot).on_hand for lot in (first, second, third)] == [882, 870, 900]
+
+
+def test_round_keeps_what_was_typed_where_one_weight_cannot_be(client: Client) -> None:
+    client.force_login(make.user(Role.MAKER))
+    lot = build.soap(days_ago=10)
+
+    typed = {f"weight-{lot.pk}": "950", f"kind-{lot.pk}": "tray", "token": new_token()}
+    answer = client.post(reverse("curing:home"), typed)
+
+    assertContains(answer, "does not grow")
+    assertContains(answer, 'value="950"')
+
+
+def test_titration_is_worked_out_and_held_to_the_formula(client: Client) -> None:
+    client.force_login(make.user(Role.MAKER))
+    lot = build.soap(days_ago=45)
+    typed = {
+        "kind": "alkali",
+        "method": "ISO 456",
+        "acid_ml": "2.40",
+        "acid_molar": "0.1",
+        "soap_g": "10",
+        "token": new_token(),
+    }
+
+    answer = client.post(reverse("curing:test", args=[lot.code]), typed, follow=True)
+
+    assertContains(answer, "outside its limits")
+    row = CureTest.objects.get(lot=lot)
+    assert (row.value, row.is_within) == (Decimal("0.096"), False)
+
+
+def test_owner_enters_a_rack_and_a_maker_puts_a_lot_there(client: Client) -> None:
+    client.force_login(make.user(Role.OWNER))
+    client.post(reverse("curing:new-rack"), {"name": "Rack by the window", "is_active": "on"})
+    lot = build.soap(days_ago=1)
+    rack = Rack.objects.get()
+
+    typed = {"rack": rack.pk, "place": "trays 3 and 4", "bars": "8", "token": new_token()}
+    answer = client.post(reverse("curing:put", args=[lot.code]), typed, follow=True)
+
+    assertContains(answer, "stands on Rack by the window, trays 3 and 4")
+    cure = cure_of(lot)
+    assert cure is not None
+    assert cure.bar_g == Decimal("112.5")
+    assert cure.bar_forecast_g == Decimal("99.0")
+    assert cure.ready == lot.made_on + timedelta(days=42)
+
+
+def test_owner_sees_what_is_lacking_where_it_is_released(client: Client) -> None:
+    owner = make.user(Role.OWNER)
+    owner.set_password("salt and tallow")
+    owner.save()
+    client.force_login(owner)
+    lot = build.soap(days_ago=14)
+    page = reverse("kettle:release", args=[lot.origin.reference])
+    assertContains(client.get(page), "Release it in spite of what is lacking")
+
+    signed = {"note": "For the fair", "is_despite": "on", "password": "salt and tallow"}
+    client.post(page, signed)
+
+    answer = client.get(reverse("ledger:lot", args=[lot.code]))
+    assertContains(answer, "In spite of this: Lot")
