@@ -33,3 +33,6 @@ document.addEventListener("submit", (event) => {
 window.addEventListener("pageshow", () => {
   for (const form of document.forms) delete form.dataset.sent;
 });
+
+// After a refusal the first wrong field has the focus, unless the page gave it to something else.
+if (!document.querySelector("[autofocus]")) document.querySelector("main form .is-invalid")?.focus();

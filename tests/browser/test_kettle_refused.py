@@ -41,7 +41,7 @@ def tablet(
 
 def expect_refused(page: Page, sentence: str) -> None:
     refused = page.get_by_role("alert")
-    expect(refused).to_contain_text("Nothing is recorded yet.")
+    expect(refused).to_contain_text("Not saved yet.")
     expect(refused).to_contain_text(sentence)
     expect(refused).to_be_in_viewport(ratio=1)
     expect(refused).to_be_focused()

@@ -75,7 +75,7 @@ def test_file_is_shown_line_by_line_and_nothing_is_written(owner: Client, oil: I
     answer = sent_in(owner, shipped(of_oil(), ilmd={"cbvmda:bestBeforeDate": make.iso(217)}))
 
     assertContains(answer, "1 lot in the file")
-    assertContains(answer, "Nothing is recorded yet.")
+    assertContains(answer, "Not saved yet.")
     [line] = answer.context["lines"]
     assert (line.item, line.supplier_lot, line.quantity, line.taken_in) == (
         oil,

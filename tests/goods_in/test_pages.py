@@ -136,7 +136,7 @@ def test_bad_row_keeps_the_typing_and_says_each_fault_beside_its_field(maker: Cl
     assert not page.context["lines"][0].errors
     assert list(page.context["lines"][1].errors) == ["makers_expiry", "checks_note"]
     assert 'value="KEEP-ME"' in page.content.decode()
-    assert "Nothing is recorded yet." in page.content.decode()
+    assert "Not saved yet." in page.content.decode()
     assert not Receipt.objects.exists()
 
 

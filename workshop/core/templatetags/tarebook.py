@@ -10,6 +10,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from workshop.core import formatting
+from workshop.core.web import form_errors
 
 register = template.Library()
 
@@ -92,3 +93,15 @@ def page_address(context: dict[str, Any], page: int) -> str:
     query = context["request"].GET.copy()
     query["page"] = str(page)
     return f"?{query.urlencode()}"
+
+
+@register.inclusion_tag("core/_not_saved.html", takes_context=True)
+def not_saved(context: dict[str, Any], *forms: Any) -> dict[str, Any]:
+    """One tag above the forms of a page, with a link to each wrong field: {% not_saved form %}."""
+    marked = form_errors.marked_fields(forms)
+    is_saved = context.get("form_method", "post") != "get"
+    return {
+        "marked": marked,
+        "sentences": form_errors.sentences(forms),
+        "heading": form_errors.heading(len(marked), is_saved=is_saved),
+    }
