@@ -14,7 +14,16 @@ from django.core.exceptions import ImproperlyConfigured
 KEY = "secret-key"
 DATABASE = "tarebook.sqlite3"
 # What may lie in a folder that is the book's alone; another one is not ours to shut.
-OURS = {KEY, DATABASE, f"{DATABASE}-wal", f"{DATABASE}-shm", "uploads", "backups", "static"}
+OURS = {
+    KEY,
+    DATABASE,
+    f"{DATABASE}-wal",
+    f"{DATABASE}-shm",
+    "uploads",
+    "backups",
+    "brought-in",
+    "static",
+}
 OTHERS = stat.S_IRWXG | stat.S_IRWXO
 
 

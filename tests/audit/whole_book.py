@@ -31,6 +31,7 @@ from workshop.goods_in import services as goods_services
 from workshop.goods_in.delivery_checks import Papers
 from workshop.goods_in.models import Receipt, StopKind
 from workshop.goods_in.services.corrections import correct_receipt
+from workshop.goods_in.services.opening_stock import OpeningIn, take_over
 from workshop.kettle import services as kettle_services
 from workshop.kettle.adjustments.kettle_contents import contents_of
 from workshop.kettle.models import Batch, CheckKind, TargetChangeKind
@@ -54,6 +55,7 @@ from workshop.packing import services as packing_services
 from workshop.packing.models import Product, Reading
 from workshop.packing.services import fill_weights
 from workshop.packing.services.retained_samples import retain
+from workshop.transfer.models import ColumnChoice, SheetImport, SheetTakenBack
 
 AT, DAY = make.NOON, make.DAY
 YEAR = timedelta(days=365)
@@ -63,6 +65,7 @@ def whole_book() -> None:
     owner = make.user(Role.OWNER, username="wren")
     Workshop.objects.create(pk=1, name="Wren Hollow Works", address="4 Quay Lane\nPort Ellery")
     oil, wax = _materials(owner)
+    _there_before(oil, owner)
     lots = _received(oil, wax)
     correct_receipt(
         Receipt.objects.get(delivery_note="DN 8"),
@@ -81,6 +84,7 @@ def whole_book() -> None:
         make.lot(), DAY + timedelta(days=200), by=owner, at=AT, reason="Tested again"
     )
     ledger.discard(finished, Decimal(1), by=owner, at=AT, reason="Lid broke", token=new_token())
+    _from_sheets(owner)
     # The last seal takes in what was written into the logs until now.
     ledger.count_lot(finished, Decimal(20), by=owner, at=AT, reason="Miscounted", token="count")
 
@@ -148,6 +152,27 @@ def _judged(of: Any, paper: Any, lot: Lot) -> None:
     for token, kind in (("s1", "suspended"), ("s2", "reinstated")):
         goods_services.stop_certificate(paper, StopKind(kind), from_day=DAY, **act, token=token)
     goods_services.decide_organic(lot, is_organic=True, certificate=paper, **act, token="d")
+
+
+def _there_before(oil: Any, owner: Any) -> None:
+    known = OpeningIn(
+        item=oil,
+        quantity=Decimal(700),
+        made_on=DAY - YEAR,
+        old_code="SUN 3",
+        note="half a can",
+        supplier_lot="77-1",
+    )
+    take_over([known], day=DAY, supplier=goods.supplier("Tolm Oils"), by=owner, at=AT)
+
+
+def _from_sheets(owner: Any) -> None:
+    act: dict[str, Any] = {"by": owner, "at": AT}
+    brought = SheetImport.objects.create(
+        file_name="stock.xlsx", sha256="0" * 64, new=1, changed=0, same=0, **act
+    )
+    SheetTakenBack.objects.create(taken_in=brought, reason="The wrong file", **act)
+    ColumnChoice.objects.create(kind="stock", heading="menge", column="quantity", **act)
 
 
 def photo(name: str) -> CheckedFile:

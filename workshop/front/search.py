@@ -62,6 +62,7 @@ def _exact(text: str) -> Iterator[Hit]:
     if in_carton:
         codes.add(in_carton.code)
     yield from search_results.lots(Lot.objects.filter(code__in=codes))
+    yield from search_results.lots(Lot.objects.filter(opening__old_code__iexact=text))
     references = {text.upper(), _reference(text)}
     yield from search_results.operations(references)
     yield from search_results.complaints(references)

@@ -33,4 +33,10 @@ GUARDS = [
     *append_only("goods_in_certificatestop"),
     *append_only("goods_in_organicdecision"),
     *append_only("goods_in_supplierreview"),
+    *append_only("goods_in_openinglot"),
+    *behind_closed(
+        "goods_in_openinglot",
+        "(SELECT origin_id FROM ledger_lot WHERE id = {row}.lot_id)",
+        "INSERT",
+    ),
 ]

@@ -3,6 +3,7 @@
 from workshop.core.database.sealing import Log, Table
 from workshop.goods_in.models import (
     CertificateStop,
+    OpeningLot,
     OrganicDecision,
     OrganicPapers,
     Receipt,
@@ -11,11 +12,13 @@ from workshop.goods_in.models import (
 )
 from workshop.ledger.models import OperationKind
 
+RECEIVED = (
+    Table(Receipt, "operation"),
+    Table(ReceiptLine, "receipt__operation"),
+    Table(OrganicPapers, "receipt__operation"),
+)
 RECORDS = {
-    OperationKind.RECEIPT: (
-        Table(Receipt, "operation"),
-        Table(ReceiptLine, "receipt__operation"),
-        Table(OrganicPapers, "receipt__operation"),
-    )
+    OperationKind.RECEIPT: RECEIVED,
+    OperationKind.OPENING: (*RECEIVED, Table(OpeningLot, "lot__origin")),
 }
 LOGS = (Log(CertificateStop), Log(OrganicDecision), Log(SupplierReview))

@@ -9,6 +9,7 @@ from django.db import connection
 from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery, Sum
 
 from workshop.ledger.models import (
+    BRINGING_IN,
     TRANSFORMING,
     DateChange,
     Lot,
@@ -57,8 +58,7 @@ def balance_of(moved: Mapping[str, Decimal]) -> Balance:
     """A balance from the change of a lot by kind of operation and side, "batch in" and so on."""
     on_hand = sum(moved.values(), Decimal(0))
     return Balance(
-        came_in=moved[f"{OperationKind.RECEIPT} out"]
-        + sum(moved[f"{act} out"] for act in TRANSFORMING),
+        came_in=sum((moved[f"{act} out"] for act in (*BRINGING_IN, *TRANSFORMING)), Decimal(0)),
         used=-sum((moved[f"{act} in"] for act in TRANSFORMING), Decimal(0)),
         sent=-moved[f"{OperationKind.DISPATCH} in"],
         returned=moved[f"{OperationKind.RETURN} out"],

@@ -1,19 +1,36 @@
-"""Backups as they stand, and the whole book as one file."""
+"""Backups as they stand, the whole book as one file, and sheets that come in."""
 
+from typing import Any
+
+from django.contrib import messages
 from django.http import HttpResponse, StreamingHttpResponse
 from django.http.response import HttpResponseBase
-from django.shortcuts import render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.debug import sensitive_post_parameters
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from workshop.core.access import OWNER, Request, allow
+from workshop.core.errors import ActionRefused
+from workshop.core.forms import refusals_on
 from workshop.core.models import Role
 from workshop.transfer.archive.write import archive
 from workshop.transfer.backups import folder
-from workshop.transfer.forms import ExportForm
+from workshop.transfer.forms import (
+    ColumnsForm,
+    ExportForm,
+    KeptSheetForm,
+    SheetForm,
+    TakeBackForm,
+)
+from workshop.transfer.models import SheetImport
+from workshop.transfer.services import take_in as taking_in
+from workshop.transfer.services.take_back import take_back as take_file_back
+from workshop.transfer.spreadsheets import read
+from workshop.transfer.spreadsheets.templates import workbook
 
 READERS = frozenset({Role.OWNER, Role.INSPECTOR})
+XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
 @require_GET
@@ -36,3 +53,93 @@ def export(request: Request) -> HttpResponseBase:
             headers={"Content-Disposition": f'attachment; filename="{name}"'},
         )
     return render(request, "transfer/export.html", {"form": form})
+
+
+@require_http_methods(["GET", "POST"])
+@allow(OWNER)
+def sheets(request: Request) -> HttpResponse:
+    """Bring a file; what comes back is its dry run."""
+    form = SheetForm(request.POST or None, request.FILES or None)
+    if form.is_valid():
+        with refusals_on(form):
+            brought = form.cleaned_data["file"]
+            digest = read.keep(brought)
+            read.sheets(digest)
+            kept = KeptSheetForm({"digest": digest, "file_name": brought.name[-200:]})
+            return _dry_run(request, kept)
+    runs = SheetImport.objects.select_related("by", "taken_back")[:50]
+    return render(request, "transfer/sheets.html", {"form": form, "runs": runs})
+
+
+@require_POST
+@allow(OWNER)
+def try_sheets(request: Request) -> HttpResponse:
+    """The dry run once more: with columns named, or with the order of days."""
+    return _dry_run(request, KeptSheetForm(request.POST))
+
+
+def _dry_run(request: Request, kept: KeptSheetForm) -> HttpResponse:
+    if not kept.is_valid():
+        messages.error(request, "Choose the file again.")
+        return redirect("transfer:sheets")
+    act: dict[str, Any] = {"by": request.user, "at": timezone.now()}
+    try:
+        found = read.sheets(kept.cleaned_data["digest"])
+        outcome = taking_in.dry_run(found, order=kept.chosen_order, **act)
+        columns = ColumnsForm(request.POST if "columns" in request.POST else None, outcome=outcome)
+        if columns.is_valid() and columns.choices:
+            taking_in.remember_columns(columns.choices, **act)
+            outcome = taking_in.dry_run(found, order=kept.chosen_order, **act)
+            columns = ColumnsForm(outcome=outcome)
+    except ActionRefused as error:
+        messages.error(request, error.message)
+        return redirect("transfer:sheets")
+    context = {"outcome": outcome, "kept": kept, "columns": columns}
+    return render(request, "transfer/dry_run.html", context)
+
+
+@require_POST
+@allow(OWNER)
+def take_in(request: Request) -> HttpResponse:
+    kept = KeptSheetForm(request.POST)
+    if not kept.is_valid():
+        return _dry_run(request, kept)
+    try:
+        done = taking_in.take_in(
+            read.sheets(kept.cleaned_data["digest"]),
+            file_name=kept.cleaned_data["file_name"],
+            digest=kept.cleaned_data["digest"],
+            order=kept.chosen_order,
+            by=request.user,
+            at=timezone.now(),
+        )
+    except ActionRefused as error:
+        messages.error(request, error.message)
+        return _dry_run(request, kept)
+    if done is None:
+        messages.info(request, "The book says all of this already; nothing was written.")
+    else:
+        messages.success(request, f"{done}: {done.new} new and {done.changed} changed.")
+    return redirect("transfer:sheets")
+
+
+@require_http_methods(["GET", "POST"])
+@allow(OWNER)
+def take_back(request: Request, pk: int) -> HttpResponse:
+    run = get_object_or_404(SheetImport, pk=pk)
+    form = TakeBackForm(request.POST or None)
+    if form.is_valid():
+        with refusals_on(form):
+            reason = form.cleaned_data["reason"]
+            take_file_back(run, reason=reason, by=request.user, at=timezone.now())
+            messages.success(request, f"{run} is taken back.")
+            return redirect("transfer:sheets")
+    return render(request, "transfer/take_back.html", {"form": form, "run": run})
+
+
+@require_GET
+@allow(OWNER)
+def template(_request: Request) -> HttpResponse:
+    """A workbook to fill in."""
+    headers = {"Content-Disposition": 'attachment; filename="tarebook-sheets.xlsx"'}
+    return HttpResponse(workbook(), content_type=XLSX, headers=headers)

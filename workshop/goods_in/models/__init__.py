@@ -1,5 +1,6 @@
 """Suppliers, their organic certificates, receipts, and what was done about organic status."""
 
+from workshop.goods_in.models.openings import OpeningLot
 from workshop.goods_in.models.organic import (
     CertificateStop,
     OrganicDecision,
@@ -16,6 +17,7 @@ __all__ = [
     "Certificate",
     "CertificateStop",
     "Checked",
+    "OpeningLot",
     "OrganicDecision",
     "OrganicPapers",
     "Receipt",

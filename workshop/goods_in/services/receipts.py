@@ -130,7 +130,7 @@ def _take_in(
         makers_expiry=arrived.makers_expiry,
         certificate=arrived.certificate,
         is_organic=arrived.is_organic,
-        **_fixed(arrived.certificate),
+        **fixed_by(arrived.certificate),
         analysis=store_upload(arrived.analysis, by=by, at=at) if arrived.analysis else None,
         seal_is_good=arrived.seal_is_good,
         smell_is_good=arrived.smell_is_good,
@@ -141,7 +141,7 @@ def _take_in(
     )
 
 
-def _fixed(certificate: Certificate | None) -> dict[str, str]:
+def fixed_by(certificate: Certificate | None) -> dict[str, str]:
     """What a certificate says on the day: it stays with the lot."""
     if certificate is None:
         return {}

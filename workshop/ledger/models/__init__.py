@@ -10,6 +10,7 @@ from workshop.ledger.models.changes import (
     StatusChange,
 )
 from workshop.ledger.models.enums import (
+    BRINGING_IN,
     REFERENCE_LETTER,
     TRANSFORMING,
     ItemKind,
@@ -31,6 +32,7 @@ from workshop.ledger.models.ledger import (
 from workshop.ledger.models.sheds import Shed, ShedQuerySet
 
 __all__ = [
+    "BRINGING_IN",
     "REFERENCE_LETTER",
     "TRANSFORMING",
     "Amendment",

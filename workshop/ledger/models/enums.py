@@ -33,8 +33,11 @@ class OperationKind(models.TextChoices):
     COUNT = "count", "stock count"
     DISCARD = "discard", "discard"
     SHED = "shed", "loss in store"
+    OPENING = "opening", "stock before the book"
 
 
+# Acts that bring lots in of which nothing earlier is in the book: there every way back ends.
+BRINGING_IN = (OperationKind.RECEIPT, OperationKind.OPENING)
 # Acts that make new lots out of others: the links of the family tree.
 TRANSFORMING = (OperationKind.BATCH, OperationKind.PACKING)
 
@@ -47,6 +50,7 @@ REFERENCE_LETTER = {
     OperationKind.COUNT: "C",
     OperationKind.DISCARD: "X",
     OperationKind.SHED: "S",
+    OperationKind.OPENING: "E",
 }
 
 

@@ -21,6 +21,7 @@ from django.db.models import (
 
 from workshop.core.database.triggers import differences, registry
 from workshop.ledger.models import (
+    BRINGING_IN,
     TRANSFORMING,
     DateChange,
     Lot,
@@ -136,9 +137,7 @@ def check_origins() -> Finding:
     for lot in Lot.objects.filter(~Exists(put_out), Exists(used))[:SHOWN]:
         finding.add(f"Lot {lot} was used but never put out by its origin.")
     strays = (
-        Posting.objects.filter(
-            side=Side.OUT, operation__kind__in=[*TRANSFORMING, OperationKind.RECEIPT]
-        )
+        Posting.objects.filter(side=Side.OUT, operation__kind__in=[*TRANSFORMING, *BRINGING_IN])
         .exclude(lot__origin=F("operation"))
         .select_related("lot", "operation")
     )

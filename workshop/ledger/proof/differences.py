@@ -10,7 +10,7 @@ from django.db.models import ForeignKey, Model
 from workshop.core.database.sealing import Table
 from workshop.core.models import User
 
-NAMES = ("reference", "code", "username", "name", "inci_name")
+NAMES = ("reference", "code", "username", "name", "inci_name", "file_name", "heading")
 Row = Mapping[str, Any]
 
 

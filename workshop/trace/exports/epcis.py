@@ -30,6 +30,7 @@ STEPS: dict[OperationKind, tuple[str, str, str]] = {
     OperationKind.RETURN: ("receiving", "returned", "OBSERVE"),
     OperationKind.DISCARD: ("destroying", "destroyed", "DELETE"),
     OperationKind.SHED: ("stock_taking", "in_progress", ""),
+    OperationKind.OPENING: ("stock_taking", "in_progress", "ADD"),
     OperationKind.COUNT: ("stock_taking", "in_progress", ""),
 }
 

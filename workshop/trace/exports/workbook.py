@@ -22,6 +22,7 @@ BOLD = Font(bold=True)
 # What happened, as the trade and the authorities call it; sides of one operation apart.
 WORDS = {
     (OperationKind.RECEIPT, "out"): "received",
+    (OperationKind.OPENING, "out"): "there before the book",
     (OperationKind.BATCH, "in"): "used in a batch",
     (OperationKind.BATCH, "out"): "made in a batch",
     (OperationKind.PACKING, "in"): "used in packing",

@@ -5,9 +5,17 @@ from decimal import Decimal
 
 from django.db.models import Q, Sum
 
-from workshop.ledger.models import TRANSFORMING, Lot, OperationKind, Posting, PostingQuerySet, Side
+from workshop.ledger.models import (
+    BRINGING_IN,
+    TRANSFORMING,
+    Lot,
+    OperationKind,
+    Posting,
+    PostingQuerySet,
+    Side,
+)
 
-MADE = (OperationKind.RECEIPT, *TRANSFORMING)
+MADE = (*BRINGING_IN, *TRANSFORMING)
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,7 @@ from django.utils import timezone
 from workshop.core.fields import QuantityField
 from workshop.core.models import USUAL_DAYS_ON_THE_WAY, Workshop
 from workshop.ledger.lot_tree import Link, links_both_ways
-from workshop.ledger.models import Lot, OperationKind, Side, StatusChange, Unit
+from workshop.ledger.models import BRINGING_IN, Lot, OperationKind, Side, StatusChange, Unit
 from workshop.ledger.stock_queries import Balance
 from workshop.ledger.strained import strained_out
 from workshop.packing.models import Retained
@@ -83,6 +83,7 @@ def _lots(pks: Collection[int]) -> tuple[dict[int, Lot], int]:
             "origin__opened_by",
             "receipt_line__receipt__supplier",
             "receipt_line__certificate__document",
+            "opening",
         )
         .annotate(
             kept_back=Coalesce(
@@ -104,7 +105,7 @@ def _kept_back(lot: Lot) -> Decimal:
 
 
 def _who(lot: Lot, hands: People) -> Who:
-    if lot.origin.kind == OperationKind.RECEIPT:
+    if lot.origin.kind in BRINGING_IN:
         return Who(received=[str(lot.origin.opened_by)])
     weighed = hands.get((lot.origin_id, Side.IN), [])
     made = hands.get((lot.origin_id, Side.OUT), [])

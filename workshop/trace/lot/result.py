@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from workshop.dispatch.models import Customer, Dispatch
 from workshop.goods_in.models import ReceiptLine
-from workshop.ledger.models import ItemKind, Lot, OperationKind
+from workshop.ledger.models import BRINGING_IN, ItemKind, Lot, OperationKind
 from workshop.ledger.stock_queries import Balance
 from workshop.trace.lot.share_flow import Flow
 
@@ -50,7 +50,7 @@ class Source:
 
     @property
     def is_made_here(self) -> bool:
-        return self.lot.origin.kind != OperationKind.RECEIPT
+        return self.lot.origin.kind not in BRINGING_IN
 
 
 @dataclass(frozen=True)
@@ -118,6 +118,12 @@ class Trace:
     @property
     def arrival(self) -> ReceiptLine | None:
         return arrival_of(self.lot)
+
+    @property
+    def before_the_book(self) -> list[Lot]:
+        """The lots where the way back ends because they were there before this book."""
+        behind = [self.lot, *(source.lot for source in (*self.bought, *self.made_here))]
+        return [lot for lot in behind if lot.origin.kind == OperationKind.OPENING]
 
     @property
     def finished(self) -> list[Descendant]:

@@ -1,0 +1,386 @@
+"""Spreadsheets are tried, taken in whole or not at all, and taken back while nothing used them."""
+
+import io
+import zipfile
+from datetime import timedelta
+from decimal import Decimal
+from typing import Any
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import Client
+from django.urls import reverse
+from openpyxl import Workbook
+
+from tests import make
+from workshop.audit.all_checks import prove
+from workshop.core.errors import ActionRefused
+from workshop.core.models import Role
+from workshop.dispatch.models import Customer, Dispatch
+from workshop.formulas.models import Formula
+from workshop.goods_in.composition import compositions_or_why
+from workshop.goods_in.models import OpeningLot, ReceiptLine, Supplier
+from workshop.ledger.models import Item, ItemKind, Lot, Operation, OperationKind, Status
+from workshop.packing.models import Product
+from workshop.rules.transfer.written_days import DayOrder
+from workshop.trace.lot.query import trace
+from workshop.transfer.models import SheetImport
+from workshop.transfer.services.take_back import take_back
+from workshop.transfer.services.take_in import dry_run, remember_columns, take_in
+from workshop.transfer.spreadsheets import read
+from workshop.transfer.spreadsheets.read import Sheet
+from workshop.transfer.spreadsheets.templates import workbook
+
+pytestmark = pytest.mark.django_db
+LATER = make.NOON + timedelta(hours=1)
+
+MADE = make.day(-200)
+MASTERS = [
+    Sheet("Suppliers", [["Name"], ["Ostrey Oils"]]),
+    Sheet("Customers", [["Name"], ["Ostrell Larder"], ["Tollen Baths"]]),
+    Sheet(
+        "Materials",
+        [
+            ["Name", "INCI name", "Density, g/mL", "Organic"],
+            ["Sunflower oil", "Helianthus Annuus Seed Oil", "0,918", "yes"],
+            ["Beeswax", "Cera Alba", "", "no"],
+        ],
+    ),
+    Sheet("Packaging", [["Name", "Code"], ["Tin 60 mL", "TIN-60"]]),
+    Sheet(
+        "Formulas",
+        [
+            ["Formula", "Material", "Percent"],
+            ["Plain balm", "Sunflower oil", "80 %"],
+            ["Plain balm", "Beeswax", "20"],
+        ],
+    ),
+    Sheet(
+        "Products",
+        [["Name", "Formula", "Container", "Fill"], ["Balm 60 g", "Plain balm", "TIN-60", "60 g"]],
+    ),
+]
+STOCK_HEADS = ["Item", "Quantity", "Code on it", "Supplier", "Supplier lot", "Made on", "Status"]
+STOCK_HEADS += ["Best before", "Sent to", "Sent", "Sent on"]
+FIRST, SECOND = "Ostrell Larder", "Tollen Baths"
+DAY, SENT_ON, UNTIL = (f"{one}" for one in (MADE, MADE + timedelta(days=9), make.day(300)))
+STOCK = Sheet(
+    "Opening stock",
+    [
+        STOCK_HEADS,
+        ["Sunflower oil", "2 L", "", "Ostrey Oils", "77-1", DAY, "released", UNTIL],
+        ["Plain balm", "3 kg", "PB bulk", "", "", DAY, "released"],
+        ["Balm 60 g", "24", "PB 0417", "", "", DAY, "released", UNTIL, FIRST, "12", SENT_ON],
+        ["Balm 60 g", "", "PB 0417", "", "", DAY, "released", UNTIL, SECOND, "6", SENT_ON],
+    ],
+)  # fmt: skip
+
+
+def taken(*sheets: Sheet, at: Any = make.NOON, **values: Any) -> SheetImport | None:
+    owner = values.pop("by", None) or make.user(Role.OWNER)
+    return take_in(list(sheets), file_name="ours.xlsx", digest="0" * 64, by=owner, at=at, **values)
+
+
+def tried(*sheets: Sheet, **values: Any) -> Any:
+    return dry_run(list(sheets), by=make.user(Role.OWNER), at=make.NOON, **values)
+
+
+def finished() -> Lot:
+    return Lot.objects.select_related("item", "origin").get(opening__old_code="PB 0417")
+
+
+def test_dry_run_tells_what_would_be_and_writes_nothing() -> None:
+    outcome = tried(*MASTERS, STOCK)
+
+    assert [(sheet.name, sheet.faults) for sheet in outcome.sheets if sheet.faults] == []
+    assert (outcome.new, outcome.changed, outcome.same) == (11, 0, 0)
+    assert (Item.objects.count(), Supplier.objects.count(), Operation.objects.count()) == (0, 0, 0)
+
+
+def test_everything_is_taken_in_by_name_and_the_book_stays_sound() -> None:
+    taken(*MASTERS, STOCK)
+
+    formula = Formula.objects.get()
+    shares = list(formula.versions.get().lines.values_list("item__name", "share"))
+    assert dict(shares) == {"Sunflower oil": Decimal(80), "Beeswax": Decimal(20)}
+    assert Product.objects.get().bulk == formula.item
+    oil = ReceiptLine.objects.get()
+    assert (oil.supplier_lot, oil.posting.quantity) == ("77-1", Decimal(1836))
+    assert Lot.objects.with_on_hand().get(pk=finished().pk).on_hand == 24
+    sent = Dispatch.objects.order_by("pk").values_list("customer__name", flat=True)
+    assert list(sent) == ["Ostrell Larder", "Tollen Baths"]
+    assert [one for one in prove() if not one.is_sound] == []
+
+
+def test_same_file_twice_writes_nothing() -> None:
+    taken(*MASTERS, STOCK)
+    before = (Operation.objects.count(), Item.history.count(), Supplier.history.count())
+
+    again = taken(*MASTERS, STOCK, at=LATER)
+
+    assert again is None
+    assert (Operation.objects.count(), Item.history.count(), Supplier.history.count()) == before
+
+
+def test_trace_and_composition_stop_at_the_time_before_the_book() -> None:
+    taken(*MASTERS, STOCK)
+    lot = finished()
+    found = trace(lot, on=make.DAY)
+
+    assert found.before_the_book == [lot]
+    assert (found.bought, found.made_here, found.customers) == ([], [], 2)
+    held = found.balance
+    assert [held.came_in, held.sent, held.unaccounted] == [Decimal(42), Decimal(18), Decimal(0)]
+    assert isinstance(compositions_or_why([lot])[lot.pk], ActionRefused)
+
+
+def test_pages_say_where_the_book_begins_and_old_codes_are_found(signed_in: Any) -> None:
+    taken(*MASTERS, STOCK)
+    client: Client = signed_in(Role.OWNER)
+    lot = finished()
+
+    scanned = client.get(reverse("front:scan"), {"q": "pb 0417"})
+    page = client.get(reverse("trace:lot", args=[lot.code])).content.decode()
+    recall = client.get(reverse("aftersales:new-recall"), {"lot": lot.code})
+
+    assert scanned["Location"] == reverse("trace:lot", args=[lot.code])
+    assert "Here the book begins" in page
+    assert "Ostrell Larder" in page
+    assert recall.status_code == 200
+
+
+def test_stock_is_taken_back_while_nothing_used_it() -> None:
+    taken(*MASTERS)
+    owner = make.user(Role.OWNER)
+    run = taken(STOCK, at=LATER, by=owner)
+    assert run is not None
+
+    take_back(run, by=owner, at=LATER, reason="The wrong shelf")
+
+    assert set(OpeningLot.objects.values_list("lot__status", flat=True)) == {Status.REJECTED}
+    assert not Lot.objects.in_stock().exists()
+    assert [one for one in prove() if not one.is_sound] == []
+    with pytest.raises(ActionRefused, match="taken back before"):
+        take_back(run, by=owner, at=LATER, reason="Again")
+    assert taken(STOCK, at=LATER + timedelta(hours=1)) is not None
+
+
+def test_new_entries_go_with_their_file_until_one_is_used() -> None:
+    owner = make.user(Role.OWNER)
+    first = taken(*MASTERS, by=owner)
+    assert first is not None
+
+    take_back(first, by=owner, at=LATER, reason="Old prices")
+    assert not Item.objects.exists()
+    assert not Customer.objects.exists()
+    assert [one for one in prove() if not one.is_sound] == []
+
+    second = taken(*MASTERS, at=LATER + timedelta(hours=1), by=owner)
+    taken(STOCK, at=LATER + timedelta(hours=2), by=owner)
+    assert second is not None
+    with pytest.raises(ActionRefused, match="used since"):
+        take_back(second, by=owner, at=LATER + timedelta(hours=3), reason="Again")
+    assert Item.objects.count() == 5
+
+
+FAULTS = [
+    ("Materials", ["Name", "INCI name"], ["Shea", ""], "INCI name", "It is empty."),
+    (
+        "Materials",
+        ["Name", "INCI name", "CAS"],
+        ["Shea", "Shea Butter", "8001-25-1"],
+        "CAS",
+        "last digit",
+    ),
+    (
+        "Materials",
+        ["Name", "INCI name", "Density"],
+        ["Shea", "Shea Butter", "1,234"],
+        "Density, g/mL",
+        "1.234 or 1234",
+    ),
+    (
+        "Certificates",
+        ["Supplier", "Certifier", "Number", "Valid from", "Valid to"],
+        ["Nobody", "Body", "7", "2026-01-01", "2026-02-30"],
+        "Valid to",
+        "not a day",
+    ),
+    (
+        "Formulas",
+        ["Formula", "Material", "Percent"],
+        ["Balm", "Moonlight", "80"],
+        "Material",
+        "no material or bulk “Moonlight” yet",
+    ),
+    (
+        "Opening stock",
+        ["Item", "Made on", "Quantity"],
+        ["Moonlight", "2026-01-01", "1"],
+        "Item",
+        "no item “Moonlight” yet",
+    ),
+]
+
+
+@pytest.mark.parametrize(("name", "heads", "row", "column", "sentence"), FAULTS)
+def test_fault_stands_beside_its_cell(
+    name: str, heads: list[str], row: list[str], column: str, sentence: str
+) -> None:
+    [sheet] = tried(Sheet(name, [heads, row])).sheets
+    [fault] = sheet.faults
+
+    assert (fault.row, fault.column) == (2, column)
+    assert sentence in fault.sentence
+
+
+def test_one_fault_keeps_everything_out() -> None:
+    spoilt = Sheet("Suppliers", [["Name", "E-mail"], ["Ostrey Oils", "a@b.example"], ["", "x"]])
+
+    with pytest.raises(ActionRefused, match="nothing was written"):
+        taken(*MASTERS[1:], spoilt)
+
+    assert not Item.objects.exists()
+    assert not Supplier.objects.exists()
+
+
+def test_days_that_can_be_two_are_asked_about_once() -> None:
+    taken(*MASTERS)
+    row = ["Balm 60 g", "5", "PB 1", "", "", "3/4/2024", "released"]
+    sheet = Sheet("Opening stock", [STOCK_HEADS, row])
+
+    asked = tried(sheet)
+    taken(sheet, order=DayOrder.DAY_FIRST, at=LATER)
+    shown = Sheet("Opening stock", [STOCK_HEADS, row, [*row[:2], "PB 2", "", "", "25/4/2024", ""]])
+
+    assert asked.asks_for_order
+    assert not tried(shown).asks_for_order
+    assert f"{Lot.objects.get(opening__old_code='PB 1').made_on}" == "2024-04-03"
+
+
+def test_headings_of_ones_own_are_named_once_and_remembered() -> None:
+    own = Sheet("Lieferanten", [["Name", "Ansprechpartner", "Adresse"], ["Ostrey", "Mara", "Quay"]])
+    named = Sheet("Suppliers", own.rows)
+    owner = make.user(Role.OWNER)
+    strange = tried(named).sheets[0].strange
+
+    remember_columns(
+        {("suppliers", "ansprechpartner"): "contact", ("suppliers", "adresse"): ""},
+        by=owner,
+        at=make.NOON,
+    )
+    taken(named)
+
+    assert strange == ["Ansprechpartner", "Adresse"]
+    assert tried(named).sheets[0].strange == []
+    assert (Supplier.objects.get().contact, Supplier.objects.get().address) == ("Mara", "")
+
+
+def test_workbook_to_fill_in_is_taken_in_as_it_is() -> None:
+    digest = read.keep(io.BytesIO(workbook()))
+    outcome = tried(*read.sheets(digest))
+
+    assert [fault for sheet in outcome.sheets for fault in sheet.faults] == []
+    assert all(sheet.kind and sheet.kind.title == sheet.name for sheet in outcome.sheets)
+    assert outcome.is_ready
+
+
+# ---- Files that somebody made to harm, or by mistake ---------------------------------------------
+
+
+def _workbook(*rows: list[Any], merge: str = "") -> bytes:
+    book, out = Workbook(), io.BytesIO()
+    sheet = book.active
+    assert sheet is not None
+    sheet.title = "Suppliers"
+    for row in rows:
+        sheet.append(row)
+    if merge:
+        sheet.merge_cells(merge)
+    book.save(out)
+    return out.getvalue()
+
+
+def _bomb() -> bytes:
+    out = io.BytesIO()
+    with (
+        zipfile.ZipFile(io.BytesIO(_workbook(["Name"]))) as whole,
+        zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as spoilt,
+    ):
+        for name in whole.namelist():
+            large = b" " * 210_000_000 if name.endswith("sheet1.xml") else whole.read(name)
+            spoilt.writestr(name, large)
+    return out.getvalue()
+
+
+@pytest.mark.parametrize(
+    ("content", "sentence"),
+    [
+        (b"", "nothing in the file"),
+        (b"PK\x03\x04 no workbook at all", "cannot be read"),
+        (b"\xd0\xcf\x11\xe0" + b"\x00" * 99, "old or a locked workbook"),
+        (b"a,b\x00c", "no text"),
+        (_workbook(), "nothing in the file"),
+    ],
+)
+def test_file_that_is_no_sheet_gets_a_sentence(content: bytes, sentence: str) -> None:
+    digest = read.keep(io.BytesIO(content))
+    with pytest.raises(ActionRefused, match=sentence):
+        read.sheets(digest)
+
+
+def test_file_that_unpacks_to_far_more_gets_a_sentence() -> None:
+    digest = read.keep(io.BytesIO(_bomb()))
+    with pytest.raises(ActionRefused, match="far more memory"):
+        read.sheets(digest)
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        "Name;Address\nBjörk & Søn;“Kai”\n".encode("utf-16"),
+        "Name;Address\nBjörk & Søn;“Kai”\n".encode("cp1252"),
+        '\ufeffName,Address\r\n"Björk & Søn",“Kai”\r\n'.encode(),
+        "Name\tAddress\nBjörk & Søn\t“Kai”".encode(),
+    ],
+)
+def test_any_usual_encoding_and_mark_is_read(content: bytes) -> None:
+    [sheet] = read.sheets(read.keep(io.BytesIO(content)))
+
+    assert sheet.rows == [["Name", "Address"], ["Björk & Søn", "“Kai”"]]
+
+
+def test_formulas_merged_cells_and_empty_rows_do_no_harm() -> None:
+    content = _workbook(
+        ["Name", "Address"], ["=1+1", "x"], ["Ostrey", "a"], *([[None]] * 300), ["Tolm", "b"],
+        merge="A3:A4",
+    )  # fmt: skip
+    [sheet] = read.sheets(read.keep(io.BytesIO(content)))
+    [outcome] = tried(sheet).sheets
+
+    assert [(fault.row, fault.sentence) for fault in outcome.faults] == [(2, "It is empty.")]
+    assert outcome.count("new") == 2
+
+
+def test_owner_tries_takes_in_and_takes_back_by_the_pages(signed_in: Any) -> None:
+    client: Client = signed_in(Role.OWNER)
+    content = _workbook(["Name", "Ansprechpartner"], ["Ostrey Oils", "Mara Ell"])
+    file = SimpleUploadedFile("ours.xlsx", content)
+
+    page = client.post(reverse("transfer:sheets"), {"file": file}).content.decode()
+    kept = {"digest": page.partition('name="digest" value="')[2][:64], "file_name": "ours.xlsx"}
+    named = client.post(
+        reverse("transfer:try-sheets"), {**kept, "columns": "1", "column-0": "contact"}
+    )
+    client.post(reverse("transfer:take-in"), kept)
+    run = SheetImport.objects.get()
+    listed = client.get(reverse("transfer:sheets")).content.decode()
+    client.post(reverse("transfer:take-back", args=[run.pk]), {"reason": "Wrong file"})
+
+    assert "“Ansprechpartner”" in page
+    assert "can be taken in" in named.content.decode()
+    assert "ours.xlsx" in listed
+    assert not Supplier.objects.exists()
+    assert Supplier.history.latest("history_id").contact == "Mara Ell"
+    assert not Item.objects.filter(kind=ItemKind.MATERIAL).exists()
+    assert not Operation.objects.filter(kind=OperationKind.OPENING).exists()
