@@ -8,7 +8,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('goods_in', '0002_organic_status'),
-        ('ledger', '0004_stock_before_the_book'),
+        ('ledger', '0005_stock_before_the_book'),
     ]
 
     operations = [

@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('ledger', '0003_shed'),
+        ('ledger', '0004_despite'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
