@@ -20,6 +20,7 @@ ROOMS = [
     "dispatch",
     "trace",
     "aftersales",
+    "dossier",
     "audit",
     "transfer",
     "front",

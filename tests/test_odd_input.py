@@ -132,7 +132,7 @@ def world() -> World:
         "code": codes,
         "pk": numbers,
         "place": small,
-        "market": ["US", "EU"],
+        "market": ["US", "EU", "UK"],
         "key": ["awaiting"],
         "day": [make.DAY.isoformat()],
         "what": ["assess", "answer", "close", "note"],

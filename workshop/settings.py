@@ -54,6 +54,7 @@ INSTALLED_APPS = [
     "workshop.dispatch",
     "workshop.trace",
     "workshop.aftersales",
+    "workshop.dossier",
     "workshop.audit",
     "workshop.transfer",
     "workshop.front",

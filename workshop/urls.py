@@ -18,6 +18,7 @@ urlpatterns = [
     path("dispatch/", include("workshop.dispatch.urls")),
     path("trace/", include("workshop.trace.urls")),
     path("aftersales/", include("workshop.aftersales.urls")),
+    path("product-files/", include("workshop.dossier.urls")),
     path("audit/", include("workshop.audit.urls")),
     path("backups/", include("workshop.transfer.urls")),
 ]

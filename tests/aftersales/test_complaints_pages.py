@@ -164,7 +164,7 @@ def test_serious_event_says_the_rule_the_day_and_who_has_the_last_word(signed_in
 
     page = client.get(reverse("aftersales:complaint", args=[found.reference]))
 
-    assertContains(page, "FD&amp;C Act 605 asks for a report to the FDA within 15 business days")
+    assertContains(page, "21 U.S.C. 364a asks for a report to the FDA within 15 business days")
     assertContains(page, "The authority has the last word.")
     assertContains(page, formatting.day(found.report_due_on))
     assertContains(page, f'<time datetime="{make.iso(months=72)}">')

@@ -169,7 +169,16 @@ def updated(row: Any, name: str) -> list[str]:
 def named(row: Any) -> set[str]:
     """By what a person would look for the row: its reference, code or name, or its owner's."""
     words = {str(row)}
-    for name in ("reference", "code", "username", "name", "inci_name", "number"):
+    for name in (
+        "reference",
+        "code",
+        "username",
+        "name",
+        "inci_name",
+        "number",
+        "english",
+        "year",
+    ):
         words.add(str(getattr(row, name, "")))
     for field in row._meta.concrete_fields:
         if isinstance(field, ForeignKey) and getattr(row, field.attname) is not None:

@@ -27,6 +27,7 @@ from workshop.core.saving.idempotency_keys import new_token
 from workshop.curing import services as curing
 from workshop.curing.models import CureTestKind, WeighedAs
 from workshop.dispatch.services.delivery_confirmation import confirm_delivery, reverse_confirmation
+from workshop.dossier.models import Entry, YearOfSales
 from workshop.goods_in import services as goods_services
 from workshop.goods_in.delivery_checks import Papers
 from workshop.goods_in.models import Receipt, StopKind
@@ -36,12 +37,18 @@ from workshop.kettle import services as kettle_services
 from workshop.kettle.adjustments.kettle_contents import contents_of
 from workshop.kettle.models import Batch, CheckKind, TargetChangeKind
 from workshop.labels.models import (
+    ClaimAnswer,
+    ClaimProof,
     Decision,
     DecisionKind,
     LabelCount,
     LabelDesign,
     LabelVersion,
+    MarketSheet,
+    OwnName,
     OwnSize,
+    Party,
+    Phrase,
     Print,
     VersionState,
 )
@@ -275,6 +282,21 @@ def _packed(bulk: Lot, owner: Any) -> Lot:
 def _labelled(lot: Lot, owner: Any) -> None:
     product = Product.objects.get()
     LabelDesign.objects.create(product=product, sold_in_us=True, claims="Soft hands")
+    firm = Party.objects.create(
+        market=Market.EU, name="Fell & Ferry", address="4 Wharf", country="DE"
+    )
+    MarketSheet.objects.create(
+        product=product, market=Market.EU, responsible=firm, origin="USA", languages=["de"]
+    )
+    Phrase.objects.create(language="de", english="Soft hands", text="Zarte Hände")
+    OwnName.objects.create(market=Market.EU, inci_name="Beeswax", name="Cera Alba")
+    noted: dict[str, Any] = {"product": product, "at": AT, "by": owner, "token": "p"}
+    Entry.objects.create(key="stability", text="Kept a year", **noted)
+    YearOfSales.objects.create(year=2025, usd=90_000)
+    ClaimProof.objects.create(claim="Soft hands", evidence="Ten people asked", dated=DAY, **noted)
+    ClaimAnswer.objects.create(
+        sentence="Relief for hands", word="relief", answer="Taken off", **noted
+    )
     OwnSize.objects.create(name="Lid", width_mm=40, height_mm=40)
     version = LabelVersion.objects.create(
         product=product,

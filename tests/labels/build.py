@@ -9,9 +9,11 @@ from tests import make
 from tests.goods_in import build as goods
 from tests.packing import build as packing
 from workshop.core.models import Workshop
+from workshop.labels.models import MarketSheet, Party
 from workshop.ledger import services as ledger
 from workshop.ledger.models import ItemKind, Lot, OperationKind, Side, Status
 from workshop.packing.models import Product
+from workshop.rules.markets.laws import law_of
 
 Part = tuple[Lot, Decimal | int | str]
 
@@ -19,6 +21,7 @@ Part = tuple[Lot, Decimal | int | str]
 def workshop(**values: Any) -> Workshop:
     values.setdefault("name", "Wren Hollow Works")
     values.setdefault("address", "4 Quay Lane\nPort Ellery, ME 04000")
+    values.setdefault("contact", "555-0100")
     return Workshop.objects.create(pk=1, **values)
 
 
@@ -75,3 +78,26 @@ def balm(**values: Any) -> Lot:
         (oil("Calendula Officinalis Flower Extract"), 100),
     ]
     return finished(parts, **values)
+
+
+def sheet(product: Product, market: str = "US", **values: Any) -> MarketSheet:
+    """An approved market sheet; where the law asks for one, with a responsible person there."""
+    law, owner = law_of(market), make.user()
+    if law.needs_responsible_person:
+        values["responsible"] = values["responsible"] if "responsible" in values else party(market)
+        values.setdefault("origin", "USA")
+    values.setdefault("languages", ["en"])
+    values.setdefault("function", "" if product.identity else "Hand salve")
+    values.setdefault("substantiated_by", "R. Assessor, toxicologist")
+    values.setdefault("substantiated_on", make.day(-30))
+    values.setdefault("approved_by", owner)
+    values.setdefault("approved_at", make.NOON)
+    return MarketSheet.objects.create(product=product, market=market, **values)
+
+
+def party(market: str, **values: Any) -> Party:
+    values.setdefault("name", f"Fell & Ferry {market}")
+    values.setdefault("address", "4 Sample Wharf\nTidemouth")
+    values.setdefault("country", law_of(market).countries[0])
+    values.setdefault("contact", "hello@example.com")
+    return Party.objects.create(market=market, **values)

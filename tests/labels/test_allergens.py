@@ -134,6 +134,7 @@ def test_formula_gives_a_draft_before_anything_is_made() -> None:
     ).formula.item
     product = packing.product(bulk=melt)
 
+    build.sheet(product, "EU")
     draft = versions.draft_from_formula(product, "EU", by=owner, at=make.NOON)
 
     assert [(e.name, e.share) for e in print_status.entries_of(draft)] == [

@@ -55,15 +55,16 @@ def test_list_is_in_descending_weight_with_colours_last(market: str, named_too: 
     build.workshop(market=market)
 
     # Source: 21 CFR 701.3(a), (f); Regulation (EC) 1223/2009, article 19(1)(g).
+    us = market == Market.US
     assert names(lip_balm()) == [
-        "Helianthus Annuus Seed Oil",
-        "Cera Alba",
-        "Cocos Nucifera Oil",
-        "Butyrospermum Parkii Butter",
-        "Lavandula Angustifolia Oil",
+        "Helianthus Annuus (Sunflower) Seed Oil" if us else "Helianthus Annuus Seed Oil",
+        "Beeswax" if us else "Cera Alba",
+        "Cocos Nucifera (Coconut) Oil" if us else "Cocos Nucifera Oil",
+        "Butyrospermum Parkii (Shea) Butter" if us else "Butyrospermum Parkii Butter",
+        "Lavandula Angustifolia (Lavender) Oil" if us else "Lavandula Angustifolia Oil",
         *named_too,
         "Tocopherol",
-        "CI 77491",
+        "Iron Oxides (CI 77491)" if us else "CI 77491",
     ]
 
 
@@ -78,7 +79,7 @@ def test_one_per_cent_exactly_may_stand_in_any_order_in_the_us_alone() -> None:
         groups[market] = {entry.name: entry.group for entry in entries}["Tocopherol"]
 
     # Source: 21 CFR 701.3(f)(2) "not more than 1 percent"; the EU says less than 1 %.
-    assert groups == {"US": "one_percent", "EU": "main"}
+    assert groups == {"US": "one_percent", "EU": "main", "UK": "main"}
 
 
 def test_soft_balm_lists_solid_oil_wax_and_liquid_oil_in_that_order() -> None:
@@ -107,7 +108,7 @@ def test_list_goes_through_an_infusion_made_here_and_a_blend_that_was_bought() -
     blend = build.oil(
         "Blend",
         parts=[
-            BlendComponent("Cera Alba", Decimal(75)),
+            BlendComponent("Beeswax", Decimal(75)),
             BlendComponent("Helianthus Annuus Seed Oil", Decimal(25)),
         ],
     )
@@ -116,8 +117,8 @@ def test_list_goes_through_an_infusion_made_here_and_a_blend_that_was_bought() -
 
     shares = {entry.name: entry.share * 1000 for entry in label_for(lot).declaration.entries}
     assert shares == {
-        "Helianthus Annuus Seed Oil": 550,
-        "Cera Alba": 300,
+        "Helianthus Annuus (Sunflower) Seed Oil": 550,
+        "Beeswax": 300,
         "Tocopherol": 100,
         "Calendula Officinalis Flower": 50,
     }
@@ -132,7 +133,7 @@ def test_organic_names_are_marked_and_the_mark_is_explained() -> None:
     label = label_for(lot)
 
     assert label.declaration.text == (
-        "Ingredients: Olea Europaea Fruit Oil*, Wax.\n* organic ingredient"
+        "Ingredients: Olea Europaea (Olive) Fruit Oil*, Wax.\n* organic ingredient"
     )
     assert label.organic_statement == ""  # the product is not sold as organic
 

@@ -73,7 +73,7 @@ def test_colour_that_was_weighed_in_stands_in_the_list_itself(owner: User) -> No
     label = label_for(fresh(lot))
 
     assert label.declaration.list_text == (
-        "Ingredients: Olea Oil*, Cera Alba, Iron Oxides (CI 77491). "
+        "Ingredients: Olea Oil*, Beeswax, Iron Oxides (CI 77491). "
         "May contain: Titanium Dioxide (CI 77891)."
     )
     assert (

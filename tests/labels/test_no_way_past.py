@@ -192,7 +192,7 @@ def test_weighing_corrected_after_the_approval_stops_the_printing(
 
     corrected(lot, bench.wax, "900", owner)
 
-    with pytest.raises(ActionRefused, match="lists Olea Oil before Cera Alba"):
+    with pytest.raises(ActionRefused, match="lists Olea Oil before Beeswax"):
         services.log_print(lot, 10, by=packer, at=make.NOON)
 
 
@@ -208,7 +208,7 @@ def test_weighing_corrected_after_the_printing_is_told_on_the_lots_page(
 
     page = words(bench.get(reverse("labels:label", args=[lot.code])))
     assert "The approved label is untrue of this lot" in page
-    assert "lists Olea Oil before Cera Alba" in page
+    assert "lists Olea Oil before Beeswax" in page
 
 
 def test_packing_amended_to_more_units_makes_the_contents_untrue(owner: User, packer: User) -> None:
@@ -283,7 +283,7 @@ def test_retired_label_is_no_longer_printed_and_the_computed_one_is_true(
 def test_carton_of_an_untrue_lot_waits_for_the_owner(owner: User, packer: User) -> None:
     lot = other_order(Bench(), owner)
 
-    with pytest.raises(ActionRefused, match="lists Olea Oil before Cera Alba"):
+    with pytest.raises(ActionRefused, match="lists Olea Oil before Beeswax"):
         print_cartons(
             lot, per_carton=5, cartons=2, by=packer, at=make.NOON, token="t"
         )  # fmt: skip

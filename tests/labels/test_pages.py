@@ -56,7 +56,7 @@ def test_label_stands_beside_the_facts_it_was_computed_from(packer: Client, lot:
     page = text(packer.get(reverse("labels:label", args=[lot.code])))
 
     assert (
-        "Ingredients: Helianthus Annuus Seed Oil (Sunflower), Cera Alba (Beeswax), "
+        "Ingredients: Helianthus Annuus (Sunflower) Seed Oil, Beeswax, "
         "Calendula Officinalis Flower Extract." in page
     )
     assert '<td class="num">70.00</td> <td class="num">420.0</td>' in page

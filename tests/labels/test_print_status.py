@@ -69,6 +69,9 @@ class Bench:
         return self.lot((self.olive, 800), (self.wax, 195), (self.vitamin, 5))
 
     def approve(self, lot: Lot, by: User, **words: Any) -> LabelVersion:
+        """Approved with its sheet, which a product of these tests gets by the way."""
+        if self.product and not self.product.market_sheets.filter(market=self.market).exists():
+            build.sheet(self.product, self.market)
         draft = approved.draft_from_lot(lot, self.market, by=by, at=make.NOON)
         if words:
             kept = {name: getattr(draft, name) for name in approved.WORDS}
@@ -133,7 +136,7 @@ SIX = [
     (
         other_order,
         {},
-        "The approved label lists Olea Oil before Cera Alba, and lot {lot} holds more Cera Alba "
+        "The approved label lists Olea Oil before Beeswax, and lot {lot} holds more Beeswax "
         "(50 %) than Olea Oil (49.5 %).",
     ),
     (missing, {}, "The approved label names Tocopherol, and lot {lot} holds none."),
@@ -254,7 +257,7 @@ def test_owner_relabels_and_the_sticker_carries_the_true_list(owner: User, packe
     sticker = services.log_print(lot, 10, by=packer, at=make.NOON, kind=PrintKind.STICKER)
 
     # Source: 21 CFR 701.3(n): a sticker with the words "new ingredient list".
-    assert sticker.text.startswith("New ingredient list\nIngredients: Olea Oil*, Cera Alba,")
+    assert sticker.text.startswith("New ingredient list\nIngredients: Olea Oil*, Beeswax,")
     assert "Rosmarinus Extract" in sticker.text
 
 
@@ -373,11 +376,11 @@ def test_draft_keeps_its_names_and_may_only_order_them_truly(owner: User) -> Non
     words = {name: getattr(draft, name) for name in approved.WORDS}
 
     with pytest.raises(ActionRefused, match="Change only their order"):
-        approved.save_draft(draft, words, order=["Olea Oil", "Cera Alba"], by=owner, at=make.NOON)
-    order = ["Cera Alba", "Olea Oil", "Tocopherol"]
+        approved.save_draft(draft, words, order=["Olea Oil", "Beeswax"], by=owner, at=make.NOON)
+    order = ["Beeswax", "Olea Oil", "Tocopherol"]
     wrong = approved.save_draft(draft, words, order=order, by=owner, at=make.NOON)
 
-    with pytest.raises(ActionRefused, match="lists Cera Alba before Olea Oil"):
+    with pytest.raises(ActionRefused, match="lists Beeswax before Olea Oil"):
         approved.approve(wrong, by=owner, at=make.NOON)
 
 

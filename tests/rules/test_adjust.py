@@ -80,7 +80,7 @@ def test_changes_tell_list_organic_share_and_limits() -> None:
     )
     assert found.sentences == (
         "The ingredient list would have to read: Olive Oil, Candelilla Cera (Candelilla Wax), "
-        "Cera Alba (Beeswax).",
+        "Beeswax.",
         "The organic share goes from 100 % to 90 %, and the category from "
         '"100 percent organic" to "made with organic".',
     )

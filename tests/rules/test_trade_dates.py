@@ -104,7 +104,7 @@ def test_dates_are_shown_with_the_month_in_letters() -> None:
     assert show_day(date(2026, 11, 25)) == "25 Nov 2026"
     assert show_day(date(2026, 8, 7)) == "7 Aug 2026"
     assert best_before_text(date(2027, 7, 31), "EU") == "Best used before the end of: 31 Jul 2027"
-    with pytest.raises(RuleError, match="use US or EU"):
+    with pytest.raises(RuleError, match="use US, EU, UK"):
         best_before_text(date(2027, 7, 31), "MARS")
 
 

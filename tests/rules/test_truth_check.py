@@ -88,8 +88,9 @@ def test_order_names_each_pair_and_its_shares() -> None:
     assert said(approved, found({OLIVE: "50.004", WAX: "49.996"}, "US")) == [
         (
             "order",
-            "The approved label lists Cera Alba before Olea Europaea Fruit Oil, and lot ABCD-EFG "
-            "holds more Olea Europaea Fruit Oil (50.004 %) than Cera Alba (49.996 %).",
+            "The approved label lists Beeswax before Olea Europaea (Olive) Fruit Oil, and lot "
+            "ABCD-EFG holds more Olea Europaea (Olive) Fruit Oil (50.004 %) than Beeswax "
+            "(49.996 %).",
         )
     ]
 
@@ -227,7 +228,7 @@ def test_organic_and_other_form_of_one_oil_bar_the_word_organic() -> None:
         (
             {"gives_only_opened_months": True, "opened_months": 12},
             date(2029, 5, 25),
-            "The approved label gives only the months after opening (12M), which the EU allows "
+            "The approved label gives only the months after opening (12M), which is allowed "
             "above 30 months, and lot ABCD-EFG keeps only to 25 May 2029.",
         ),
     ],

@@ -5,15 +5,13 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from workshop.core.markets import (
-    Market,
-)
 from workshop.core.models import (
     Workshop,
 )
 from workshop.core.paper.barcodes import as_source, code128
 from workshop.core.paper.pdf import pdf
 from workshop.goods_in.models import ReceiptLine
+from workshop.rules.markets.laws import law_of
 
 STYLE = "css/lot-tag.css"
 # Four whole dots at 203 dpi and about six at 300: wide enough for a hand scanner at arm's length.
@@ -28,7 +26,7 @@ def label_pdf(lines: Sequence[ReceiptLine], *, on: date) -> bytes:
 def sheet_pdf(lines: Sequence[ReceiptLine], *, on: date) -> bytes:
     """All tags on plain sheets to cut apart: Letter in the United States, A4 elsewhere."""
     workshop = Workshop.objects.first()
-    paper = "letter" if workshop is None or workshop.market == Market.US else "a4"
+    paper = law_of(workshop.market).paper if workshop else "letter"
     return pdf("goods_in/print/tags.html", _context(lines, on, paper), sheet=STYLE)
 
 

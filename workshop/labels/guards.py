@@ -5,7 +5,8 @@ from workshop.core.database.triggers import Trigger, append_only
 SENTENCE = "An approved label stays as it was approved; make a new version."
 
 _NEVER_EMPTY = (
-    "product_id", "market", "number", "name", "identity", "organic_statement", "claim",
+    "product_id", "market", "number", "name", "identity", "languages", "organic_statement",
+    "claim", "responsible",
     "made_with", "entries", "claims", "may_contain", "directions", "cautions",
     "maker", "certifier_line", "net_contents", "net_ounces", "net_g", "date_style", "gtin",
     "reason", "made_at", "made_by_id", "approved_at", "approved_by_id",
@@ -26,6 +27,8 @@ GUARDS = [
     *append_only("labels_print"),
     *append_only("labels_decision"),
     *append_only("labels_labelcount"),
+    *append_only("labels_claimproof"),
+    *append_only("labels_claimanswer"),
     Trigger(
         "labels_version_stays_itself",
         "labels_labelversion",

@@ -1,7 +1,7 @@
 """What seals cover of labels: the log of what was printed, counted and decided."""
 
 from workshop.core.database.sealing import Log, Table
-from workshop.labels.models import Decision, LabelCount, Print
+from workshop.labels.models import ClaimAnswer, ClaimProof, Decision, LabelCount, Print
 
 RECORDS: dict[str, tuple[Table, ...]] = {}
-LOGS = (Log(Print), Log(LabelCount), Log(Decision))
+LOGS = (Log(Print), Log(LabelCount), Log(Decision), Log(ClaimProof), Log(ClaimAnswer))

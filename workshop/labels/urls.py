@@ -4,6 +4,7 @@ from django.urls import path
 
 from workshop.labels.approval import views as version_views
 from workshop.labels.design import views as design_views
+from workshop.labels.markets import views as market_views
 from workshop.labels.printing import run_views, views
 
 app_name = "labels"
@@ -14,6 +15,18 @@ urlpatterns = [
     path("sizes/", design_views.sizes, name="sizes"),
     path("sizes/new/", design_views.new_size, name="new-size"),
     path("sizes/<int:pk>/", design_views.change_size, name="change-size"),
+    path("firms/", market_views.parties, name="parties"),
+    path("firms/new/", market_views.new_party, name="new-party"),
+    path("firms/<int:pk>/", market_views.change_party, name="change-party"),
+    path("words/", market_views.words, name="words"),
+    path("names/", market_views.names, name="names"),
+    path("products/<str:code>/claims/", market_views.claims, name="claims"),
+    path("products/<str:code>/markets/<str:market>/", market_views.sheet, name="sheet"),
+    path(
+        "products/<str:code>/markets/<str:market>/approve/",
+        market_views.approve_sheet,
+        name="approve-sheet",
+    ),
     path("products/<str:code>/", design_views.product, name="product"),
     path("products/<str:code>/design/", design_views.design, name="design"),
     path("products/<str:code>/draft/<str:market>/", version_views.draft, name="draft"),

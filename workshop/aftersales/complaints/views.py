@@ -32,7 +32,10 @@ from workshop.core.access import EVERYONE, OWNER, PACKERS, Request, allow
 from workshop.core.forms import (
     refusals_on,
 )
+from workshop.core.models import Workshop
 from workshop.core.web.pagination import PER_PAGE, asked_for
+from workshop.labels.content.label import markets_of
+from workshop.rules.markets.laws import LAWS, law_of
 
 
 @require_GET
@@ -49,7 +52,9 @@ def home(request: Request) -> HttpResponse:
 
 
 def complaint_or_404(reference: str) -> Complaint:
-    rows: QuerySet[Complaint] = Complaint.objects.select_related("customer", "product")
+    rows: QuerySet[Complaint] = Complaint.objects.select_related(
+        "customer", "product__product__label_design"
+    )
     return get_object_or_404(rows, reference=reference)
 
 
@@ -66,8 +71,23 @@ def complaint(request: Request, reference: str) -> HttpResponse:
         "today": timezone.localdate(),
         "acts": _acts(found) if request.user.role in OWNER else [],
         "may_note": request.user.role in PACKERS,
+        **_law_of(found),
     }
     return render(request, "aftersales/complaint.html", context)
+
+
+def _law_of(found: Complaint) -> dict[str, Any]:
+    """The laws of the markets that the product is sold in; of the workshop's own if unknown.
+
+    A book without a workshop yet is told all of them.
+    """
+    workshop = Workshop.objects.first()
+    if workshop is None:
+        return {"laws": LAWS.values(), "keeps_by_us_law": True}
+    product = getattr(found.product, "product", None)
+    markets = markets_of(product, workshop) if product else [str(workshop.market)]
+    laws = [law_of(market) for market in markets]
+    return {"laws": laws, "keeps_by_us_law": any(not law.has_product_file for law in laws)}
 
 
 def _acts(found: Complaint) -> list[str]:

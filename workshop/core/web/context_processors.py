@@ -24,6 +24,7 @@ STANDS_UNDER = {
     "curing": "kettle",
     "materials": "goods_in",
     "aftersales": "trace",
+    "dossier": "packing",
     "transfer": "audit",
 }
 

@@ -5,15 +5,17 @@ from decimal import Decimal
 from django.db import transaction
 
 from workshop.core.errors import ActionRefused
+from workshop.core.markets import Market
 from workshop.demo.story.book import Book
 from workshop.demo.story.clock import Clock
 from workshop.labels import services as labels
 from workshop.labels.approval.print_status import label_status
 from workshop.labels.layout.fit_to_label import fits
 from workshop.labels.layout.label_stock import BY_KEY, Layout
-from workshop.labels.models import CodeKind, LabelVersion, Panel, Print, PrintKind
+from workshop.labels.models import CodeKind, LabelVersion, MarketSheet, Panel, Print, PrintKind
 from workshop.labels.services import usual_layout
 from workshop.labels.services.designs import save_design
+from workshop.labels.services.market_sheets import approve_sheet, save_sheet
 from workshop.labels.services.versions import approve, draft_from_lot
 from workshop.ledger.models import Lot, Status
 from workshop.packing.models import Product
@@ -42,6 +44,7 @@ def approve_labels(book: Book, clock: Clock) -> None:
 def _approved(book: Book, clock: Clock, product: Product) -> LabelVersion | None:
     """The first label of a product, from its last lot that keeps what the label promises."""
     save_design(product, _design(product), by=book.owner, at=clock.after(1, 2))
+    _sheet(book, clock, product)
     lots = Lot.objects.filter(item=product.item).exclude(status=Status.REJECTED)
     for lot in lots.order_by("-pk")[:TRIES]:
         try:
@@ -55,6 +58,23 @@ def _approved(book: Book, clock: Clock, product: Product) -> LabelVersion | None
         except ActionRefused:  # filled short, say: the lot before it is read instead
             continue
     return None
+
+
+def _sheet(book: Book, clock: Clock, product: Product) -> None:
+    """The market sheet that an approval asks for."""
+    sheet = save_sheet(
+        MarketSheet(product=product, market=Market.US),
+        {
+            "languages": ["en"],
+            "function": product.identity or product.label_name,
+            "origin": "USA",
+            "substantiated_by": "R. Assessor, toxicologist (invented)",
+            "substantiated_on": book.day,
+        },
+        by=book.owner,
+        at=clock.after(1, 2),
+    )
+    approve_sheet(sheet, by=book.owner, at=clock.after(1, 2))
 
 
 def _design(product: Product) -> dict[str, object]:

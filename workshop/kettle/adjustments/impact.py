@@ -5,7 +5,6 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
-from typing import cast
 
 from django.utils import timezone
 
@@ -106,7 +105,7 @@ def effects_of(batch: Batch, rows: Iterable[ScreenLine]) -> Effects:
     shares = {row.line.pk: _shares(row, lots[row.line.pk], known, today) for row in rows}
     return Effects(
         shares,
-        cast(Market, workshop.market if workshop else "US"),
+        str(workshop.market) if workshop else "US",
         bounds_of(batch, {row.line.pk: row.line.item for row in rows}, lots, on=today),
         {
             row.line.pk: extract_of(row.line.formula_line.stays, shares[row.line.pk])

@@ -5,8 +5,9 @@ from datetime import date
 from fractions import Fraction
 from typing import cast
 
-from workshop.labels.content.computed_statements import LIST_MARKETS, certifier_line
-from workshop.labels.content.label import Label, date_line, label_for, opened_line, with_stops
+from workshop.labels.content.computed_statements import certifier_line
+from workshop.labels.content.dated_lines import date_line, lot_line, opened_line
+from workshop.labels.content.label import Label, label_for, with_stops
 from workshop.labels.content.lot_facts import LotFacts
 from workshop.labels.models import DateStyle, Decision, DecisionKind, LabelVersion
 from workshop.ledger.models import Lot
@@ -18,6 +19,7 @@ from workshop.rules.labels.facts import Approved, Difference, LotFactsFound
 from workshop.rules.labels.net_contents import quantity_tested_g
 from workshop.rules.labels.organic_claims import claim_said, percent_said
 from workshop.rules.labels.truth_check import covered_by, differences
+from workshop.rules.markets.phrases import Phrases
 
 E_MARK = "\u212e"
 WHO_DECIDES = "An owner mends the label, relabels or holds the lot first."
@@ -38,28 +40,38 @@ def entries_of(version: LabelVersion) -> tuple[DeclaredIngredient, ...]:
     )
 
 
-def declaration_of(version: LabelVersion) -> Declaration:
+def declaration_of(version: LabelVersion, own: Phrases | None = None) -> Declaration:
     """The list as approved; its shares are those of the lot or formula it was made from."""
-    shades = tuple(version.may_contain)
-    return Declaration(LIST_MARKETS[version.market], entries_of(version), shades)
+    listed = Declaration(version.market, entries_of(version), tuple(version.may_contain))
+    return listed.in_languages(languages_of(version), own)
+
+
+def languages_of(version: LabelVersion) -> tuple[str, ...]:
+    """The languages of an approved label; those from before languages were kept are English."""
+    return tuple(version.languages) or ("en",)
 
 
 def as_approved(label: Label, version: LabelVersion) -> Label:
     """The label in the words of an approved version, with this lot's own code and date."""
+    languages, own = languages_of(version), label.facts.terms.phrases
     written = replace(
         label,
         name=version.name,
         identity=version.identity,
         organic_statement=version.organic_statement,
-        declaration=declaration_of(version),
+        declaration=declaration_of(version, own),
         claims=version.claims,
         directions=version.directions,
         cautions=version.cautions,
         maker_lines=tuple(version.maker.splitlines()),
+        responsible_lines=tuple(version.responsible.splitlines()),
         certifier_line=version.certifier_line,
         net_contents=version.net_contents,
-        date_line=date_line(label.lot, label.market, version.date_style, version.keeps_months),
-        opened_line=opened_line(label.market, version.opened_months),
+        lot_line=lot_line(label.lot, languages, own),
+        date_line=date_line(
+            label.lot, label.market, version.date_style, version.keeps_months, languages, own
+        ),
+        opened_line=opened_line(label.market, version.opened_months, languages, own),
         gtin=version.gtin,
         version=version,
         date_style=version.date_style,
@@ -78,7 +90,7 @@ def _stated(version: LabelVersion) -> Approved:
     words = "\n".join((version.name, version.identity, version.organic_statement, version.claims))
     percents = [each for each in (version.organic_percent, percent_said(words)) if each]
     return Approved(
-        market=LIST_MARKETS[version.market],
+        market=version.market,
         names=tuple(entry.name for entry in entries),
         organic_names=frozenset(entry.name for entry in entries if entry.is_organic),
         may_contain=frozenset(version.may_contain),

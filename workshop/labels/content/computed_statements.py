@@ -5,13 +5,18 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from workshop.core.formatting import number
-from workshop.core.markets import (
-    Market,
-)
 from workshop.core.models import (
     Workshop,
 )
 from workshop.labels.content.inputs import LabelInputs, saponified
+from workshop.labels.content.market_terms import (
+    MarketTerms,
+    SheetWords,
+    maker_lines,
+    responsible_lines,
+    sheet_facts,
+    words_of,
+)
 from workshop.labels.content.required_warnings import statement_texts, statement_warnings
 from workshop.labels.models import LabelDesign, SoapNaming
 from workshop.materials.ingredients import Shares
@@ -30,8 +35,9 @@ from workshop.rules.ingredients.declaration import Market as ListMarket
 from workshop.rules.ingredients.organic_share import Category, OrganicClassification
 from workshop.rules.labels import net_contents
 from workshop.rules.labels.net_contents import NetContents
+from workshop.rules.markets.laws import law_of
+from workshop.rules.markets.sheet_check import SheetProblem, sheet_problems
 
-LIST_MARKETS: dict[str, ListMarket] = {Market.US: "US", Market.EU: "EU"}
 # The claims a label may carry in front, the strongest first.
 CLAIMS: tuple[Category, ...] = ("100 percent organic", "organic", "made with organic")
 
@@ -49,11 +55,14 @@ class Wording:
     organic_statement: str
     made_with: tuple[str, ...]
     organic_percent: int | None
+    words: SheetWords
     cautions: str
     maker_lines: tuple[str, ...]
+    responsible_lines: tuple[str, ...]
     certifier_line: str
     net_contents: str
     promise: NetContents
+    sheet_problems: tuple[SheetProblem, ...]
     stops: tuple[str, ...]
     warnings: tuple[str, ...]
 
@@ -69,16 +78,19 @@ def wording_of(
     market: ListMarket,
     basis: LabelInputs,
     *,
+    terms: MarketTerms,
     check: FillCheck | None = None,
 ) -> Wording:
     """The computed words. Raises RuleError or ActionRefused for what cannot be declared."""
-    composition = basis.composition
+    composition, law, sheet = basis.composition, law_of(market), terms.sheet(product, market)
+    words = words_of(product, design, sheet, statement_texts(design), terms.phrases)
     shades = read_colours(design.may_contain.splitlines())
     classification = organic_share.organic_classification(composition)
     claim = _claim(basis.composition, classification) if product.claims_organic else None
     allergens = _allergens(basis, market)
     made_with = _made_with(composition) if claim == "made with organic" else ()
     promise = net_contents.net_weight_us(product.fill_g, ounce_decimals=design.ounce_decimals)
+    problems = sheet_problems(sheet_facts(sheet, workshop, words.untranslated, design.claims), law)
     is_soap = design.soap_naming == SoapNaming.SAPONIFIED
     return Wording(
         market=market,
@@ -89,21 +101,28 @@ def wording_of(
             allergens=allergens,
             may_contain=shades,
             fragrance="named" if design.names_fragrance else "word",
-        ),
+            own_names=terms.names_in(market),
+        ).in_languages(words.languages, terms.phrases),
         allergens=allergens,
         classification=classification,
         claim=claim,
         organic_statement=organic_statement(claim, classification.percent, made_with),
         made_with=made_with,
         organic_percent=classification.percent if claim == "organic" else None,
-        cautions="\n".join(filter(None, [*statement_texts(design), product.cautions.strip()])),
-        maker_lines=maker_lines(workshop),
+        words=words,
+        cautions=words.cautions,
+        maker_lines=maker_lines(workshop, sheet),
+        responsible_lines=responsible_lines(sheet, law, terms.phrases),
         certifier_line=certifier_line(workshop) if claim else "",
         net_contents=_net_contents(
             product, market, promise, has_e_mark=_has_e_mark(design, market, check)
         ),
         promise=promise,
-        stops=tuple(allergen_limit_problems(basis.allergens)) if market == "EU" else (),
+        sheet_problems=problems,
+        stops=(
+            *(allergen_limit_problems(basis.allergens) if law.names_allergens else ()),
+            *(one.told for one in problems if one.stops_print),
+        ),
         warnings=(
             *_warnings(basis, design, market, allergens),
             *statement_warnings(design),
@@ -113,10 +132,13 @@ def wording_of(
 
 
 def _allergens(basis: LabelInputs, market: ListMarket) -> dict[str, Fraction]:
-    """Those to be named; the US names fragrance by one word and no allergen."""
-    if market == "US":
+    """Those to be named, by the market's own list; the US names none yet."""
+    law = law_of(market)
+    if not law.names_allergens:
         return {}
-    return allergens_to_name(basis.allergens, basis.use, basis.placed_on)
+    return allergens_to_name(
+        basis.allergens, basis.use, basis.placed_on, longer_list_from=law.longer_list_from
+    )
 
 
 def _claim(composition: Shares, classification: OrganicClassification) -> Category | None:
@@ -148,20 +170,15 @@ def certifier_line(workshop: Workshop) -> str:
     return organic_share.certifier_line(workshop.certified_by) if workshop.certified_by else ""
 
 
-def maker_lines(workshop: Workshop) -> tuple[str, ...]:
-    lines = (workshop.name, *workshop.address.splitlines(), workshop.contact)
-    return tuple(line.strip() for line in lines if line.strip())
-
-
 def _has_e_mark(design: LabelDesign, market: str, check: FillCheck | None) -> bool:
-    return bool(design.has_e_mark and market == "EU" and check and check.supports_e_mark)
+    return bool(design.has_e_mark and law_of(market).has_e_mark and check and check.supports_e_mark)
 
 
 def _net_contents(
     product: Product, market: ListMarket, us: NetContents, *, has_e_mark: bool
 ) -> str:
     """Both systems, the one that the market asks for first."""
-    if market == "US":
+    if law_of(market).ounces_first:
         return us.text
     eu = net_contents.net_weight_eu(product.fill_g, e_mark=has_e_mark)
     return f"{eu} ({number(us.ounces)} oz)"
@@ -171,7 +188,7 @@ def _warnings(
     basis: LabelInputs, design: LabelDesign, market: ListMarket, allergens: Mapping[str, Fraction]
 ) -> Iterable[str]:
     has_fragrance = any(part.kind == "fragrance" for part in basis.composition)
-    if market == "EU" and has_fragrance and not basis.allergens:
+    if law_of(market).names_allergens and has_fragrance and not basis.allergens:
         yield (
             "Fragrance stands in the list as one word. Allergens in it above their threshold must "
             "be named as well: enter what its certificate of analysis gives, and have a qualified "
@@ -179,7 +196,7 @@ def _warnings(
         )
     if allergens:
         yield f"Allergens: {CAUTION}"
-    if design.has_e_mark and market == "EU":
+    if design.has_e_mark and law_of(market).has_e_mark:
         yield "The e mark stands only on runs whose fill check supports it."
 
 
@@ -192,7 +209,7 @@ def _shade_warnings(
             "“may contain”."
         )
     unnamed = [shade.inci_name for shade in shades if not shade.common_name]
-    if market == "US" and unnamed:
+    if law_of(market).dictionary == "dictionary" and unnamed:
         yield (
             f"The US calls a colour by the name under which it is listed (21 CFR 73 and 74), such "
             f"as Iron Oxides: give it in brackets after {', '.join(unnamed)}."

@@ -14,7 +14,8 @@ from workshop.core.markets import (
 from workshop.core.models import (
     Workshop,
 )
-from workshop.labels.content.computed_statements import LIST_MARKETS, Wording, wording_of
+from workshop.labels.content.computed_statements import Wording, wording_of
+from workshop.labels.content.dated_lines import date_line, lot_line, opened_line, style_for
 from workshop.labels.content.inputs import LabelInputs, inputs_of
 from workshop.labels.content.lot_facts import LotFacts, facts_of
 from workshop.labels.models import DateStyle, LabelDesign, LabelVersion
@@ -30,6 +31,8 @@ from workshop.rules.ingredients.declaration import Market as ListMarket
 from workshop.rules.ingredients.organic_share import OrganicClassification
 from workshop.rules.labels.organic_claims import claim_said
 from workshop.rules.labels.truth_check import durability_needs_jar
+from workshop.rules.markets.law import Law
+from workshop.rules.markets.laws import law_of
 
 
 @dataclass(frozen=True)
@@ -51,6 +54,7 @@ class Label:
     directions: str
     cautions: str
     maker_lines: tuple[str, ...]
+    responsible_lines: tuple[str, ...]
     certifier_line: str
     net_contents: str
     lot_line: str
@@ -72,6 +76,10 @@ class Label:
     def best_before(self) -> date | None:
         """The date that it carries, if any."""
         return self.lot.best_before if self.date_style == DateStyle.LOT else None
+
+    @property
+    def law(self) -> Law:
+        return law_of(self.market)
 
     @property
     def is_dated(self) -> bool:
@@ -104,6 +112,7 @@ class Label:
             self.declaration.organic_line,
             self.directions,
             self.cautions,
+            *self.responsible_lines,
             *self.maker_lines,
             self.certifier_line,
             self.net_contents,
@@ -130,10 +139,11 @@ def label_for(
     """
     product = _product_of(lot)
     workshop = known_workshop(facts.workshop) if facts else the_workshop()
-    rules = LIST_MARKETS[market or workshop.market]
-    facts = facts or facts_of(lot, names_allergens=rules == "EU")
+    rules = str(market or workshop.market)
+    asks = law_of(rules).names_allergens
+    facts = facts or facts_of(lot, names_allergens=asks)
     try:
-        basis = inputs_of(lot, facts, names_allergens=rules == "EU", on=on)
+        basis = inputs_of(lot, facts, names_allergens=asks, on=on)
         return _written(lot, product, workshop, rules, basis, facts)
     except RuleError as error:
         raise ActionRefused(str(error)) from error
@@ -160,7 +170,11 @@ def design_of(product: Product) -> LabelDesign:
 def markets_of(product: Product, workshop: Workshop) -> list[str]:
     """The markets a product is sold in; the workshop's own when none is named."""
     design = design_of(product)
-    named = {Market.US: design.sold_in_us, Market.EU: design.sold_in_eu}
+    named = {
+        Market.US: design.sold_in_us,
+        Market.EU: design.sold_in_eu,
+        Market.UK: design.sold_in_uk,
+    }
     return [str(market) for market, is_sold in named.items() if is_sold] or [workshop.market]
 
 
@@ -184,25 +198,28 @@ def _written(
     design = design_of(product)
     if facts.run is None:
         raise ActionRefused(f"Lot {lot} was not packed here, so it has no label.")
-    wording = wording_of(product, design, workshop, market, basis, check=facts.check)
+    terms = facts.terms
+    wording = wording_of(product, design, workshop, market, basis, terms=terms, check=facts.check)
+    languages, own = wording.words.languages, terms.phrases
     style = style_for(lot, market, design.opened_months)
     label = Label(
         lot=lot,
         product=product,
         market=market,
         name=product.label_name,
-        identity=product.identity,
+        identity=wording.words.identity,
         organic_statement=wording.organic_statement,
         declaration=wording.declaration,
-        claims=design.claims.strip(),
-        directions=product.directions.strip(),
+        claims=wording.words.claims,
+        directions=wording.words.directions,
         cautions=wording.cautions,
         maker_lines=wording.maker_lines,
+        responsible_lines=wording.responsible_lines,
         certifier_line=wording.certifier_line,
         net_contents=wording.net_contents,
-        lot_line=f"Lot {lot}",
-        date_line=date_line(lot, market, style, design.keeps_months),
-        opened_line=opened_line(market, design.opened_months),
+        lot_line=lot_line(lot, languages, own),
+        date_line=date_line(lot, market, style, design.keeps_months, languages, own),
+        opened_line=opened_line(market, design.opened_months, languages, own),
         gtin=product.gtin,
         basis=basis,
         wording=wording,
@@ -216,29 +233,6 @@ def _written(
     return with_stops(label)
 
 
-def style_for(lot: Lot | None, market: str, opened_months: int | None) -> DateStyle:
-    """In the EU, above 30 months, the open jar stands in place of the date."""
-    if lot is None or market == "US" or not opened_months:
-        return DateStyle.LOT
-    needs_jar = durability_needs_jar(lot.made_on, lot.best_before)
-    return DateStyle.JAR if needs_jar else DateStyle.LOT
-
-
-def date_line(lot: Lot, market: str, style: str, keeps_months: int | None) -> str:
-    """The lot's own date, unless the jar replaces it or the artwork carries one."""
-    parts = [f"Keeps {keeps_months} months from {dates.show_day(lot.made_on)}"] * bool(keeps_months)
-    if lot.best_before and style == DateStyle.LOT:
-        parts.append(dates.best_before_text(lot.best_before, market))
-    return "; ".join(parts)
-
-
-def opened_line(market: str, opened_months: int | None) -> str:
-    if not opened_months:
-        return ""
-    jar = dates.period_after_opening_text(opened_months)
-    return jar if market == "EU" else f"Use within {opened_months} months of opening"
-
-
 def with_stops(label: Label) -> Label:
     """The label with every reason why it must not be printed, in the words that it carries."""
     return replace(label, stops=tuple(_stops(label)))
@@ -246,7 +240,7 @@ def with_stops(label: Label) -> Label:
 
 def _stops(label: Label) -> Iterable[str]:
     lot, product = label.lot, label.product
-    if label.market not in (LIST_MARKETS[each] for each in markets_of(product, label.workshop)):
+    if label.market not in markets_of(product, label.workshop):
         yield (
             f"{product} is not sold under {label.market} rules. An owner names its markets under "
             "“What its labels say”."
@@ -255,8 +249,8 @@ def _stops(label: Label) -> Iterable[str]:
         yield f"Lot {lot} is on hold; an owner decides about it first."
     if dates.is_past(lot.best_before, timezone.localdate()):
         yield f"Lot {lot} is past its best-before date."
-    if label.market == "EU" and not label.is_dated:
-        yield f"Lot {lot} has no best-before date, and the EU asks for one."
+    if label.law.needs_a_date and not label.is_dated:
+        yield f"Lot {lot} has no best-before date, and the {label.market} asks for one."
     if label.soap and label.soap.refusal:
         yield label.soap.refusal
     yield from _organic_stops(label)
@@ -280,19 +274,20 @@ def _organic_stops(label: Label) -> Iterable[str]:
 def _warnings(lot: Lot, workshop: Workshop, design: LabelDesign, wording: Wording) -> Iterable[str]:
     if lot.status == Status.QUARANTINE:
         yield f"Lot {lot} is still in quarantine: labelled units wait until it is released."
-    if lot.best_before is None and wording.market == "US":
+    law = law_of(wording.market)
+    if lot.best_before is None and not law.needs_a_date:
         yield f"Nothing gives lot {lot} a best-before date, so the label has none."
     if wording.claim and not workshop.certified_by:
         yield "No certifier of your own is entered under Set-up, so the label names none."
-    if wording.claim and wording.market == "EU":
+    if wording.claim and law.names_allergens:
         yield (
-            "The organic shares follow 7 CFR 205. The EU has no such rule for cosmetics: ask your "
-            "certifier what may be said there."
+            f"The organic shares follow 7 CFR 205. The {law.code} has no such rule for cosmetics: "
+            "ask your certifier what may be said there."
         )
-    if wording.market == "EU" and not design.opened_months and _keeps_long(lot):
+    if law.has_open_jar and not design.opened_months and _keeps_long(lot):
         yield (
-            "The lot keeps longer than 30 months, for which the EU asks for the months after "
-            "opening in the open jar. An owner enters them under the product's labels."
+            f"The lot keeps longer than 30 months, for which the {law.code} asks for the months "
+            "after opening in the open jar. An owner enters them under the product's labels."
         )
     yield from wording.warnings
 

@@ -10,6 +10,7 @@ from workshop.core.errors import ActionRefused
 from workshop.core.models import Workshop
 from workshop.goods_in.composition import compositions_or_why
 from workshop.kettle.adjustments.use_limits import uses_behind
+from workshop.labels.content.market_terms import MarketTerms, terms_of
 from workshop.labels.models import Decision, LabelVersion, Print
 from workshop.ledger.best_before import due_dates
 from workshop.ledger.models import Lot
@@ -42,6 +43,7 @@ class LotFacts:
     versions: Mapping[str, LabelVersion]
     decisions: Sequence[Decision]
     printed_until: date | None
+    terms: MarketTerms
 
     def decision_about(self, version: LabelVersion) -> Decision | None:
         return next((one for one in self.decisions if one.version_id == version.pk), None)
@@ -68,6 +70,7 @@ def facts_of_lots(lots: Collection[Lot], *, names_allergens: bool = True) -> dic
     decisions = _by_lot(Decision.objects.filter(lot__in=pks).select_related("by"))
     printed = Print.objects.filter(lot__in=pks).order_by().values("lot")
     until = dict(printed.annotate(latest=Max("best_before")).values_list("lot", "latest"))
+    terms = terms_of(product_of(lot) for lot in lots)
     found = {}
     for lot in lots:
         run = runs.get(lot.origin_id)
@@ -83,8 +86,15 @@ def facts_of_lots(lots: Collection[Lot], *, names_allergens: bool = True) -> dic
             versions=versions.get(lot.item_id, {}),
             decisions=decisions.get(lot.pk, []),
             printed_until=until.get(lot.pk),
+            terms=terms,
         )
     return found
+
+
+def product_of(lot: Lot) -> int:
+    """The key of the product that a lot is of, 0 for none."""
+    product = getattr(lot.item, "product", None)
+    return product.pk if product else 0
 
 
 def _runs(lots: Collection[Lot]) -> dict[int, PackingRun]:

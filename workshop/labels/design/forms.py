@@ -40,8 +40,11 @@ class DesignForm(forms.Form):
     """What a product's labels say and carry besides what the product itself does."""
 
     sold_in_us = forms.BooleanField(label="Sold in the United States", required=False)
-    sold_in_eu = forms.BooleanField(
-        label="Sold in the European Union or the United Kingdom", required=False
+    sold_in_eu = forms.BooleanField(label="Sold in the European Union", required=False)
+    sold_in_uk = forms.BooleanField(
+        label="Sold in Great Britain",
+        required=False,
+        help_text="Northern Ireland follows the EU.",
     )
     claims = _area("Claims", help_text="One a line. Each must be provable.")
     statements = forms.MultipleChoiceField(

@@ -218,7 +218,7 @@ def text_boxes(paper: Any) -> Iterator[Any]:
 
 def _placed_wrongly(page: Page, document: Any) -> list[str]:
     label, layout, anchors = page.label, page.layout, document.pages[0].anchors
-    if label.market == "EU" or "net" not in anchors:
+    if not label.law.ounces_first or "net" not in anchors:
         return []
     top = layout.height_mm - Decimal(anchors["net"][1]) / PX_PER_MM
     panel = label.design.panel_sq_in or layout.area_sq_in

@@ -70,7 +70,7 @@ class Page:
         label, layout = self.label, self.layout
         if not self.has_front:
             return Decimal(0)
-        if label.market == "US":
+        if label.law.ounces_first:
             return smallest_type_us(label.design.panel_sq_in or layout.area_sq_in).mm
         return smallest_type_eu_mm(label.product.fill_g) / FIGURE * SMALL_LETTER
 

@@ -94,7 +94,12 @@ def front(label: Label, sizes: Sizes, *, name_size: float = NAME_SIZE) -> list[T
 def information(label: Label, sizes: Sizes) -> list[TextBlock]:
     """List, directions, cautions, maker."""
     words = f"{label.declaration.list_text} {label.declaration.organic_line}".strip()
-    maker = "\n".join(filter(None, (", ".join(label.maker_lines), label.certifier_line)))
+    maker = "\n".join(
+        filter(
+            None,
+            (*label.responsible_lines, ", ".join(label.maker_lines), label.certifier_line),
+        )
+    )
     return paragraphs(words, label.directions, label.cautions, maker, size=float(sizes.type_mm))
 
 

@@ -2,6 +2,16 @@
 
 from workshop.labels.models.designs import CodeKind, LabelDesign, OunceDecimals, Panel, SoapNaming
 from workshop.labels.models.print_log import LabelCount, Print, PrintKind
+from workshop.labels.models.sheets import (
+    ClaimAnswer,
+    ClaimProof,
+    MadeFor,
+    MarketSheet,
+    OwnName,
+    Party,
+    Phrase,
+    ProductClass,
+)
 from workshop.labels.models.sizes import Carries, OwnSize, Shape
 from workshop.labels.models.versions import (
     DateStyle,
@@ -14,6 +24,8 @@ from workshop.labels.models.versions import (
 
 __all__ = [
     "Carries",
+    "ClaimAnswer",
+    "ClaimProof",
     "CodeKind",
     "DateStyle",
     "Decision",
@@ -22,11 +34,17 @@ __all__ = [
     "LabelDesign",
     "LabelVersion",
     "LabelVersionQuerySet",
+    "MadeFor",
+    "MarketSheet",
     "OunceDecimals",
+    "OwnName",
     "OwnSize",
     "Panel",
+    "Party",
+    "Phrase",
     "Print",
     "PrintKind",
+    "ProductClass",
     "Shape",
     "SoapNaming",
     "VersionState",

@@ -48,6 +48,7 @@ class LabelDesign(models.Model):
     product = models.OneToOneField(Product, on_delete=models.PROTECT, related_name="label_design")
     sold_in_us = models.BooleanField(Market.US.label, default=False)
     sold_in_eu = models.BooleanField(Market.EU.label, default=False)
+    sold_in_uk = models.BooleanField(Market.UK.label, default=False)
     claims = models.TextField(
         blank=True, help_text="What the label promises, one claim a line. Each must be provable."
     )

@@ -11,13 +11,15 @@ from workshop.core.errors import ActionRefused
 from workshop.core.models import Role, User
 from workshop.labels.approval.print_status import approved_for, discrepancies
 from workshop.labels.content.computed_statements import (
-    LIST_MARKETS,
     Wording,
     organic_statement,
     wording_of,
 )
+from workshop.labels.content.dated_lines import style_for
 from workshop.labels.content.inputs import inputs_of_formula, product_version
-from workshop.labels.content.label import design_of, label_for, style_for, the_workshop
+from workshop.labels.content.label import design_of, label_for, the_workshop
+from workshop.labels.content.market_terms import terms_of
+from workshop.labels.content.sheet_state import approval_stops
 from workshop.labels.models import DateStyle, LabelVersion, VersionState
 from workshop.ledger.models import Lot
 from workshop.packing.models import Product
@@ -50,7 +52,9 @@ def draft_from_formula(product: Product, market: str, *, by: User, at: datetime)
     design = design_of(product)
     try:
         basis = inputs_of_formula(version)
-        wording = wording_of(product, design, the_workshop(), LIST_MARKETS[market], basis)
+        wording = wording_of(
+            product, design, the_workshop(), market, basis, terms=terms_of([product.pk])
+        )
     except RuleError as error:
         raise ActionRefused(str(error)) from error
     return _draft(product, market, wording, by=by, at=at, formula_version=version)
@@ -84,17 +88,19 @@ def _words(product: Product, wording: Wording) -> dict[str, Any]:
     design = design_of(product)
     return {
         "name": product.label_name,
-        "identity": product.identity,
+        "identity": wording.words.identity,
+        "languages": list(wording.words.languages),
         "organic_statement": wording.organic_statement,
         "claim": wording.claim or "",
         "organic_percent": wording.organic_percent,
         "made_with": list(wording.made_with),
         "entries": [_as_json(entry) for entry in wording.declaration.entries],
         "may_contain": list(wording.declaration.may_contain),
-        "claims": design.claims.strip(),
-        "directions": product.directions.strip(),
+        "claims": wording.words.claims,
+        "directions": wording.words.directions,
         "cautions": wording.cautions,
         "maker": "\n".join(wording.maker_lines),
+        "responsible": "\n".join(wording.responsible_lines),
         "certifier_line": wording.certifier_line,
         "net_contents": wording.net_contents,
         "net_ounces": wording.promise.ounces,
@@ -160,18 +166,19 @@ def discard_draft(version: LabelVersion, *, by: User, at: datetime) -> None:
 def approve(version: LabelVersion, *, by: User, at: datetime, reason: str = "") -> LabelVersion:
     """Freeze a draft; the version approved before it is retired.
 
-    Raises ActionRefused, with every difference, for a draft that is untrue of the lot it was made
-    from.
+    Raises ActionRefused for a draft whose market sheet, claims or words are not in order, and with
+    every difference for one that is untrue of the lot it was made from.
     """
     _refuse_unless_owner(by)
     # Two owners approving two drafts at once: the second waits, and retires the first's.
     Product.objects.select_for_update(of=("self",)).get(pk=version.product_id)
     version = _draft_still(version)
+    stops = approval_stops(version)
     if version.made_from is not None:
         label = label_for(version.made_from, version.market)
-        untrue = discrepancies(label, version)
-        if untrue:
-            raise ActionRefused(" ".join(one.sentence for one in untrue))
+        stops += [one.sentence for one in discrepancies(label, version)]
+    if stops:
+        raise ActionRefused(" ".join(stops))
     former = approved_for(version.product, version.market)
     if former is not None:
         former.state = VersionState.RETIRED

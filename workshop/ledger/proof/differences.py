@@ -10,7 +10,9 @@ from django.db.models import ForeignKey, Model
 from workshop.core.database.sealing import Table
 from workshop.core.models import User
 
-NAMES = ("reference", "code", "username", "name", "inci_name", "file_name", "heading")
+NAMES = (
+    "reference", "code", "username", "name", "inci_name", "file_name", "heading", "english", "year",
+)  # fmt: skip
 Row = Mapping[str, Any]
 
 

@@ -27,6 +27,7 @@ from workshop.rules.fill.fill_control import (
     tare_is_steady,
 )
 from workshop.rules.labels.net_contents import NetContents, net_weight_us
+from workshop.rules.markets.laws import law_of
 from workshop.rules.quantities.spread import control_limits_g, mean_and_variance, root
 from workshop.rules.quantities.units import show_mass
 
@@ -153,7 +154,8 @@ class FillCheck:
     @property
     def systems(self) -> list[System]:
         """The one that binds the workshop's market first."""
-        return [self.eu, self.us] if self.market == Market.EU else [self.us, self.eu]
+        is_average = law_of(self.market).fill_system == "average"
+        return [self.eu, self.us] if is_average else [self.us, self.eu]
 
     @property
     def binding(self) -> System:

@@ -23,6 +23,7 @@ THRESHOLDS: dict[Use, Fraction] = {
 }
 LAST_PLACED_ON_OLD_LIST = date(2026, 7, 31)
 LAST_SOLD_ON_OLD_LIST = date(2028, 7, 31)
+LONGER_LIST_FROM = date(2026, 8, 1)
 # Of the revised entries, those that had to be named before 2023 too.
 IN_BRACKETS = re.compile(r"\([^()]*\)")
 NAMED_BEFORE = {45, 70, 73, 86, 88}
@@ -126,11 +127,13 @@ def allergens_to_name(
     placed_on: date,
     *,
     oral: bool = False,
+    longer_list_from: date | None = LONGER_LIST_FROM,
 ) -> dict[str, Fraction]:
     """Return the allergens that the label must name, greatest share first.
 
     Named is what exceeds the threshold, not what equals it. Up to 31 July 2026 only the names
-    of the earlier list are asked for.
+    of the earlier list are asked for; `longer_list_from` is the day by the law of the market, None
+    where the earlier list holds on.
 
     Units: fractions of the finished product; `placed_on` is the day on the market.
     Error: none. Source: Regulation (EU) 2023/1545: above 0.001 % leave-on, 0.01 % rinse-off.
@@ -140,7 +143,8 @@ def allergens_to_name(
     >>> list(allergens_to_name(shares, "leave-on", date(2026, 12, 1)))
     ['Linalool']
     """
-    asked = {allergen.name for allergen in asked_for(placed_on) if oral or not allergen.oral_only}
+    listed = asked_for(placed_on, longer_list_from=longer_list_from)
+    asked = {allergen.name for allergen in listed if oral or not allergen.oral_only}
     over = {n: s for n, s in shares.items() if n in asked and s > THRESHOLDS[use]}
     return dict(sorted(over.items(), key=lambda item: (-item[1], item[0])))
 
@@ -215,15 +219,18 @@ def _and(names: list[str]) -> str:
     return " and ".join([", ".join(names[:-1]), names[-1]]) if len(names) > 1 else names[0]
 
 
-def asked_for(placed_on: date) -> tuple[Allergen, ...]:
+def asked_for(
+    placed_on: date, *, longer_list_from: date | None = LONGER_LIST_FROM
+) -> tuple[Allergen, ...]:
     """Return the entries that a product placed on the market that day must name.
 
-    Source: Regulation (EU) 2023/1545, transition to 31 July 2026.
+    Source: Regulation (EU) 2023/1545, transition to 31 July 2026; another market has its own day
+        or, with None, keeps the earlier list.
 
     >>> len(asked_for(date(2026, 7, 31))), len(asked_for(date(2026, 8, 1)))
     (24, 81)
     """
-    if placed_on > LAST_PLACED_ON_OLD_LIST:
+    if longer_list_from is not None and placed_on >= longer_list_from:
         return ALLERGENS
     return tuple(a for a in ALLERGENS if a.standing == "old" or a.number in NAMED_BEFORE)
 

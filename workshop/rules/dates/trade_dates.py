@@ -5,6 +5,7 @@ from collections.abc import Collection, Iterable
 from datetime import date, timedelta
 
 from workshop.rules.errors import RuleError
+from workshop.rules.markets.laws import law_of
 
 # Regulation (EC) 1223/2009, article 19(1)(c): above this the open jar replaces the date.
 LONGEST_DATED_MONTHS = 30
@@ -95,7 +96,7 @@ def last_full_month(day: date) -> date:
 
 
 def best_before_text(day: date, market: str) -> str:
-    """Return the best before line of a label for `market` ("US" or "EU"), to the day.
+    """Return the best before line of a label for `market`, to the day, in English.
 
     Source: Regulation (EC) 1223/2009, article 19(1)(c), wording from memory; the US asks for no
         date on a cosmetic, so the words there are common practice, no source.
@@ -104,10 +105,7 @@ def best_before_text(day: date, market: str) -> str:
     >>> best_before_text(date(2027, 3, 15), "EU"), best_before_text(date(2027, 3, 15), "US")
     ('Best used before the end of: 15 Mar 2027', 'Best by 15 Mar 2027')
     """
-    words = {"US": "Best by", "EU": "Best used before the end of:"}
-    if market not in words:
-        raise RuleError(f'"{market}" is not a market known here; use US or EU.')
-    return f"{words[market]} {show_day(day)}"
+    return f"{law_of(market).date_phrase} {show_day(day)}"
 
 
 def period_after_opening_text(months: int) -> str:

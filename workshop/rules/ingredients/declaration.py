@@ -8,21 +8,20 @@ from typing import Literal
 
 from workshop.rules.errors import RuleError
 from workshop.rules.ingredients.composition import Composition, Constituent
+from workshop.rules.ingredients.names.by_market import known_material, name_by
+from workshop.rules.markets.laws import law_of
+from workshop.rules.markets.phrases import Phrases, in_languages
 
-Market = Literal["US", "EU"]
+# The code of one of the `markets`.
+Market = str
 Group = Literal["main", "one_percent", "allergen", "colourant"]
 FragranceNaming = Literal["word", "named"]
 
-MARKETS: tuple[Market, ...] = ("US", "EU")
 ONE_PERCENT = Fraction(1, 100)
 ORGANIC_MARK = "*"
 ORGANIC_LINE = "* organic ingredient"
 # A number of the Colour Index; a lake or a salt of the colour has a further figure after a colon.
 COLOUR_INDEX = re.compile(r"c\.?\s*i\.?\s*(\d{5}(?::\d)?)", re.IGNORECASE)
-WORDS: dict[Market, dict[str, str]] = {
-    "US": {"water": "Water", "fragrance": "Fragrance", "flavour": "Flavor"},
-    "EU": {"water": "Aqua", "fragrance": "Parfum", "flavour": "Aroma"},
-}
 
 
 @dataclass(frozen=True)
@@ -46,6 +45,7 @@ class Declaration:
     market: Market
     entries: tuple[DeclaredIngredient, ...]
     may_contain: tuple[str, ...] = ()
+    organic_words: str = ORGANIC_LINE
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -57,17 +57,16 @@ class Declaration:
         text = "Ingredients: " + ", ".join(entry.text for entry in self.entries)
         if not self.may_contain:
             return text + "."
-        colours = ", ".join(self.may_contain)
-        return (
-            f"{text} [+/- {colours}]."
-            if self.market == "EU"
-            else f"{text}. May contain: {colours}."
-        )
+        return text + law_of(self.market).may_contain.format(", ".join(self.may_contain))
 
     @property
     def organic_line(self) -> str:
         """The line that explains the mark, or nothing where no mark stands."""
-        return ORGANIC_LINE if any(entry.is_organic for entry in self.entries) else ""
+        return self.organic_words if any(entry.is_organic for entry in self.entries) else ""
+
+    def in_languages(self, languages: tuple[str, ...], own: Phrases | None = None) -> "Declaration":
+        """The same list with the line that explains its mark in the languages of the label."""
+        return replace(self, organic_words=in_languages(ORGANIC_LINE, languages, own)[0])
 
     @property
     def text(self) -> str:
@@ -82,6 +81,7 @@ def declare(
     may_contain: Sequence[Constituent] = (),
     fragrance: FragranceNaming = "word",
     mark_organic: bool = True,
+    own_names: Mapping[str, str] | None = None,
 ) -> Declaration:
     """Return the ingredient list of `composition` for `market`.
 
@@ -92,6 +92,7 @@ def declare(
     (US: not more than 1 %; EU: less than 1 %), and this list keeps descending order there too,
     which both rules accept; the group is told in each entry. Fragrance is one word, or with
     `fragrance="named"` each by its own name. The word, water and salt are never marked organic.
+    `own_names` are the owner's names for this market, by the name entered.
 
     Units: shares are fractions of the whole, by weight at the time of addition; `allergens`
         gives the label names of fragrance allergens above their threshold and their shares.
@@ -105,11 +106,11 @@ def declare(
 
     >>> oil, wax = Constituent("Olive Oil", is_organic=True), Constituent("Cera Alba", "Beeswax")
     >>> print(declare({wax: Fraction(1, 5), oil: Fraction(4, 5)}, "US").text)
-    Ingredients: Olive Oil*, Cera Alba (Beeswax).
+    Ingredients: Olive Oil*, Beeswax.
     * organic ingredient
     """
     _check(composition, market, may_contain)
-    merged = _merged(composition, market, fragrance)
+    merged = _merged(composition, market, fragrance, own_names)
     entries = [_entry(name, parts, market) for name, parts in merged.items()]
     if not mark_organic:
         entries = [replace(entry, is_organic=False) for entry in entries]
@@ -181,32 +182,45 @@ def read_colours(lines: Iterable[str]) -> tuple[Constituent, ...]:
     return tuple(colours.values())
 
 
-def label_name(constituent: Constituent, market: Market) -> str:
+def label_name(
+    constituent: Constituent, market: Market, own_names: Mapping[str, str] | None = None
+) -> str:
     """Return the name that a label in `market` prints for one constituent.
 
-    The US adds the common name in brackets unless the INCI name already holds it, and calls a
-    colour by its common name; the EU prints the INCI name, and "(nano)" after a nanomaterial.
+    Each market has its dictionary, `names.by_market`; a colour goes by its number, which the US
+    puts behind the name under which it is listed. "(nano)" follows a nanomaterial.
 
     Units: none. Error: none.
     Source: 21 CFR 701.3(c), Regulation (EC) 1223/2009, articles 19(1)(g) and 33; the brackets
         are common practice, no source.
-    Raises: nothing.
+    Raises: RuleError for an unknown market.
 
     >>> label_name(Constituent("Aqua", "Water", "water"), "US")
     'Water'
-    >>> label_name(Constituent("Cera Alba", "Beeswax"), "US")
-    'Cera Alba (Beeswax)'
-    >>> label_name(Constituent("CI 77491", "Iron Oxides", "colourant"), "US")
+    >>> label_name(Constituent("Cera Alba", "beeswax"), "US")
+    'Beeswax'
+    >>> label_name(Constituent("CI 77491", "", "colourant"), "US")
     'Iron Oxides (CI 77491)'
     """
+    law = law_of(market)
     inci, common = constituent.inci_name, constituent.common_name
     if constituent.kind == "water" and inci.casefold() in {"aqua", "water", "aqua/water"}:
-        return WORDS[market]["water"]
-    if market == "EU":
-        return f"{inci} (nano)" if constituent.is_nano else inci
-    if not common or common.casefold() in inci.casefold():
-        return inci
-    return f"{common} ({inci})" if constituent.kind == "colourant" else f"{inci} ({common})"
+        return law.words["water"]
+    if constituent.kind == "colourant":
+        return _colour_name(constituent, market)
+    name = name_by(law.dictionary, inci, common, own=own_names)
+    is_marked = constituent.is_nano and law.dictionary == "glossary"
+    return f"{name} (nano)" if is_marked and not name.endswith("(nano)") else name
+
+
+def _colour_name(colour: Constituent, market: Market) -> str:
+    inci, common = colour.inci_name, colour.common_name
+    if law_of(market).dictionary == "glossary":
+        return f"{inci} (nano)" if colour.is_nano else inci
+    if common and common.casefold() not in inci.casefold():
+        return f"{common} ({inci})"
+    known = known_material(inci)
+    return known.dictionary if known and known.colour_index and not common else inci
 
 
 def in_any_order(share: Fraction, market: Market) -> bool:
@@ -219,7 +233,7 @@ def in_any_order(share: Fraction, market: Market) -> bool:
     >>> in_any_order(Fraction(1, 100), "US"), in_any_order(Fraction(1, 100), "EU")
     (True, False)
     """
-    return share <= ONE_PERCENT if market == "US" else share < ONE_PERCENT
+    return share < ONE_PERCENT or (share == ONE_PERCENT and law_of(market).one_percent_is_free)
 
 
 def same_order_allowed(printed: Sequence[str], declaration: Declaration) -> bool:
@@ -249,8 +263,7 @@ def same_order_allowed(printed: Sequence[str], declaration: Declaration) -> bool
 
 
 def _check(composition: Composition, market: str, may_contain: Iterable[Constituent]) -> None:
-    if market not in MARKETS:
-        raise RuleError(f'"{market}" is not a market known here; use US or EU.')
+    law_of(market)
     if not any(composition.values()):
         raise RuleError("There is nothing in this lot to declare.")
     for constituent in may_contain:
@@ -261,15 +274,18 @@ def _check(composition: Composition, market: str, may_contain: Iterable[Constitu
 
 
 def _merged(
-    composition: Composition, market: Market, fragrance: FragranceNaming
+    composition: Composition,
+    market: Market,
+    fragrance: FragranceNaming,
+    own_names: Mapping[str, str] | None,
 ) -> dict[str, list[tuple[Fraction, Constituent]]]:
     """Gather what one name covers."""
     merged: dict[str, list[tuple[Fraction, Constituent]]] = {}
     for constituent, share in composition.items():
-        name = label_name(constituent, market)
+        name = label_name(constituent, market, own_names)
         if constituent.kind in ("fragrance", "flavour") and fragrance == "word":
             # The word names no ingredient, so no mark stands at it.
-            name = WORDS[market][constituent.kind]
+            name = law_of(market).words[constituent.kind]
             constituent = replace(constituent, is_organic=False)
         if share or constituent.kind == "extract":
             merged.setdefault(name, []).append((share, constituent))

@@ -15,9 +15,11 @@ from workshop.rules.ingredients.declaration import (
     DeclaredIngredient,
     same_order_allowed,
 )
+from workshop.rules.ingredients.names.by_market import same_ingredient_key
 from workshop.rules.ingredients.organic_share import claim_problems, organic_classification
 from workshop.rules.labels.facts import Approved, Difference, LotFactsFound
 from workshop.rules.labels.shares import percent, percents
+from workshop.rules.markets.laws import law_of
 from workshop.rules.quantities.units import ceil_to, floor_to, show_mass
 
 CENTIGRAM = Decimal("0.01")
@@ -49,11 +51,31 @@ def differences(approved: Approved, found: LotFactsFound) -> tuple[Difference, .
     ...     print(difference.sentence)
     The approved label lists Oil before Wax, and lot L holds more Wax (55 %) than Oil (45 %).
     """
+    approved = _in_names_of(found.declaration, approved)
     return (
         *_list_differences(approved, found),
         *_organic_differences(approved, found),
         *_date_differences(approved, found),
         *_contents_differences(approved, found),
+    )
+
+
+def _in_names_of(declaration: Declaration, approved: Approved) -> Approved:
+    """The approved label with each ingredient by the name that the list of today gives it.
+
+    A dictionary of names changes, and what is in the tin does not: another name of the same
+    ingredient makes no label untrue.
+    """
+    today = {same_ingredient_key(entry.name): entry.name for entry in declaration.entries}
+
+    def named(name: str) -> str:
+        return today.get(same_ingredient_key(name), name)
+
+    return replace(
+        approved,
+        names=tuple(map(named, approved.names)),
+        organic_names=frozenset(map(named, approved.organic_names)),
+        may_contain=frozenset(map(named, approved.may_contain)),
     )
 
 
@@ -72,7 +94,7 @@ def _list_differences(approved: Approved, found: LotFactsFound) -> Iterator[Diff
 
 def _may_be_there(name: str, approved: Approved) -> bool:
     """Named without being in the lot: a colour of some batches, or an allergen below its limit."""
-    is_allergen = approved.market == "EU" and name.casefold() in ALLERGEN_NAMES
+    is_allergen = law_of(approved.market).names_allergens and name.casefold() in ALLERGEN_NAMES
     return is_allergen or name in approved.may_contain
 
 
@@ -199,10 +221,11 @@ def _date_sentences(approved: Approved, found: LotFactsFound) -> Iterator[str]:
         yield f"The lot is dated {show_day(found.dated)}, {keeps}"
     if found.printed_until and _ends_before(until, found.printed_until):
         yield f"Labels already printed for it say {show_day(found.printed_until)}, {keeps}"
-    if approved.market == "EU" and approved.gives_only_opened_months and _needs_a_date(found):
+    is_jar_alone = law_of(approved.market).has_open_jar and approved.gives_only_opened_months
+    if is_jar_alone and _needs_a_date(found):
         yield (
             f"The {approved.called} gives only the months after opening "
-            f"({approved.opened_months}M), which the EU allows above 30 months, {keeps}"
+            f"({approved.opened_months}M), which is allowed above 30 months, {keeps}"
         )
 
 

@@ -1,0 +1,214 @@
+"""One balm under three laws: approved and printed once sheet, claims and words are in order."""
+
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from tests import make
+from tests.labels import build
+from workshop.core.errors import ActionRefused
+from workshop.core.models import Role, User
+from workshop.labels import services
+from workshop.labels.approval.print_status import label_status
+from workshop.labels.content.label import design_of, label_for
+from workshop.labels.content.sheet_state import approval_stops
+from workshop.labels.models import LabelVersion, MarketSheet, Party
+from workshop.labels.services import versions
+from workshop.labels.services.claims import answer_words, prove_claim
+from workshop.labels.services.designs import save_design
+from workshop.labels.services.market_sheets import approve_sheet, save_row, save_sheet
+from workshop.ledger.models import Lot
+
+pytestmark = pytest.mark.django_db
+
+LANGUAGES = {"US": "en", "EU": "de", "UK": "fr"}
+
+
+@pytest.fixture
+def owner() -> User:
+    return make.user(Role.OWNER)
+
+
+def salve(**values: Any) -> Lot:
+    build.workshop()
+    return build.balm(
+        is_small_package=True, identity="Hand salve", cautions="Keep away from eyes.",
+        directions="Warm a little between the hands and work it in.", **values,
+    )  # fmt: skip
+
+
+def sold_everywhere(lot: Lot, owner: User, **values: Any) -> None:
+    markets = dict.fromkeys(("sold_in_us", "sold_in_eu", "sold_in_uk"), True)
+    product = lot.item.product
+    save_design(product, markets | values, by=owner, at=make.NOON)
+    product.refresh_from_db()
+
+
+def approved(lot: Lot, market: str, owner: User) -> LabelVersion:
+    draft = versions.draft_from_lot(lot, market, by=owner, at=make.NOON)
+    return versions.approve(draft, by=owner, at=make.NOON)
+
+
+def test_one_balm_is_approved_and_printed_under_three_laws_and_differs_where_they_do(
+    owner: User,
+) -> None:
+    lot = salve()
+    sold_everywhere(lot, owner)
+    for market, language in LANGUAGES.items():
+        build.sheet(lot.item.product, market, languages=[language])
+        approved(lot, market, owner)
+        services.log_print(lot, 3, by=owner, at=make.NOON, market=market)
+
+    said = {market: label_status(lot, market).label for market in LANGUAGES}
+    until = make.day(months=12)
+    # Names: 21 CFR 701.3(c) against the glossary; persons: articles 4 and 19(1)(a).
+    assert said["US"].declaration.names == (
+        "Helianthus Annuus (Sunflower) Seed Oil", "Beeswax", "Calendula Officinalis Flower Extract",
+    )  # fmt: skip
+    assert said["EU"].declaration.names == said["UK"].declaration.names == (
+        "Helianthus Annuus Seed Oil", "Cera Alba", "Calendula Officinalis Flower Extract",
+    )  # fmt: skip
+    assert [one.cautions for one in said.values()] == [
+        "Keep away from eyes.",
+        "Nicht in die Augen bringen.",
+        "Éviter le contact avec les yeux.",
+    ]
+    assert [one.responsible_lines[:1] for one in said.values()] == [
+        (),
+        ("Verantwortliche Person: Fell & Ferry EU, 4 Sample Wharf, Tidemouth",),
+        ("Personne responsable : Fell & Ferry UK, 4 Sample Wharf, Tidemouth",),
+    ]
+    assert [one.net_contents for one in said.values()] == [
+        "Net wt. 2.11 oz (60 g)", "60 g (2.11 oz)", "60 g (2.11 oz)",
+    ]  # fmt: skip
+    assert said["EU"].date_line.startswith(f"Mindestens haltbar bis: {until.day}.")
+    # What no law tells apart is the same.
+    assert (
+        len({(one.name, one.certifier_line, one.gtin, one.maker_lines) for one in said.values()})
+        == 1
+    )
+
+
+def test_missing_responsible_person_stops_paper_and_approval(owner: User) -> None:
+    lot = salve()
+    sold_everywhere(lot, owner)
+    named = build.party("EU")
+    sheet = build.sheet(
+        lot.item.product, "EU", responsible=None, approved_by=None, approved_at=None
+    )
+
+    assert any("No responsible person" in one for one in label_for(lot, "EU").stops)
+    with pytest.raises(ActionRefused, match="No responsible person"):
+        approve_sheet(sheet, by=owner, at=make.NOON)
+    with pytest.raises(ActionRefused, match="articles 4 and 19"):
+        approved(lot, "EU", owner)
+    with pytest.raises(ActionRefused, match="No responsible person"):
+        services.log_print(lot, 1, by=owner, at=make.NOON, market="EU")
+
+    save_sheet(sheet, {"responsible": named}, by=owner, at=make.NOON)
+    assert approve_sheet(sheet, by=owner, at=make.NOON).approved_by == owner
+
+
+def test_sheet_that_changes_is_approved_anew(owner: User) -> None:
+    lot = salve()
+    sheet = build.sheet(lot.item.product)
+
+    save_sheet(sheet, {"function": "Foot salve"}, by=owner, at=make.NOON)
+
+    with pytest.raises(ActionRefused, match="sheet for US is not approved yet"):
+        approved(lot, "US", owner)
+
+
+def test_claim_needs_evidence_and_a_drug_word_an_answer(owner: User) -> None:
+    lot = salve()
+    sold_everywhere(lot, owner, claims="Heals cracked hands")
+    product = lot.item.product
+    build.sheet(product)
+
+    with pytest.raises(ActionRefused) as refused:
+        approved(lot, "US", owner)
+    assert "Nothing bears out the claim “Heals cracked hands”" in refused.value.message
+    assert "321(g)(1)(B)" in refused.value.message
+
+    prove_claim(
+        product, claim="Heals cracked hands", evidence="Asked ten people", dated=make.DAY,
+        by=owner, at=make.NOON, token="a",
+    )  # fmt: skip
+    with pytest.raises(ActionRefused, match="“heals” in"):
+        approved(lot, "US", owner)
+
+    for word in ("heals", "cracked hands"):
+        answer_words(
+            product, sentence="Heals cracked hands", word=word, answer="Our counsel agrees.",
+            by=owner, at=make.NOON, token=word,
+        )  # fmt: skip
+    assert approved(lot, "US", owner).state == "approved"
+
+
+def test_claims_of_the_organic_share_are_the_book_s_to_bear_out(owner: User) -> None:
+    lot = salve()
+    sold_everywhere(lot, owner, claims="with 0 % organic oils")
+    build.sheet(lot.item.product)
+
+    assert "bears out" not in " ".join(approval_stops(
+        versions.draft_from_lot(lot, "US", by=owner, at=make.NOON)
+    ))  # fmt: skip
+
+
+def test_words_without_a_translation_are_asked_for_and_the_owner_s_own_are_used(
+    owner: User, client: Client
+) -> None:
+    lot = salve()
+    sold_everywhere(lot, owner)
+    product = lot.item.product
+    product.cautions = "Melts in the sun."
+    product.save()
+    build.sheet(product, "EU", languages=["de"])
+    with pytest.raises(ActionRefused, match=r"nothing for “Melts in the sun\.”"):
+        approved(lot, "EU", owner)
+
+    client.force_login(owner)
+    words = {"language": "de", "english": "Melts in the sun", "text": "Schmilzt in der Sonne"}
+    client.post(reverse("labels:words"), words)
+
+    assert label_for(Lot.objects.get(pk=lot.pk), "EU").cautions == "Schmilzt in der Sonne."
+
+
+def test_pages_of_markets_are_shown_and_keep_what_is_entered(owner: User, client: Client) -> None:
+    lot = salve(fill_g=30)
+    client.force_login(owner)
+    code = lot.item.code
+    firm = {"market": "EU", "name": "Fell & Ferry", "address": "4 Wharf", "country": "de"}
+    client.post(reverse("labels:new-party"), firm)
+    address = reverse("labels:sheet", args=[code, "EU"])
+    entered = {
+        "product_class": "cosmetic", "responsible": Party.objects.get().pk, "origin": "USA",
+        "languages": "de, fr", "substantiated_by": "R. Assessor",
+        "substantiated_on": make.DAY.isoformat(),
+    }  # fmt: skip
+
+    page = client.post(address, entered, follow=True).content.decode()
+
+    assert "all that the rules ask of this sheet is there" in page
+    assert MarketSheet.objects.get().languages == ["de", "fr"]
+    client.post(reverse("labels:approve-sheet", args=[code, "EU"]))
+    assert MarketSheet.objects.get().approved_by == owner
+    own = {"market": "EU", "inci_name": "Cera Alba", "name": "Cera Flava"}
+    client.post(reverse("labels:names"), own)
+    assert "Cera Flava" in label_for(Lot.objects.get(pk=lot.pk), "EU").declaration.names
+    for name in ("claims", "sheet"):
+        args = [code, "UK"] if name == "sheet" else [code]
+        assert client.get(reverse(f"labels:{name}", args=args)).status_code == 200
+
+
+def test_only_an_owner_keeps_sheets(owner: User) -> None:
+    lot = salve()
+    packer, sheet = make.user(Role.PACKER), build.sheet(lot.item.product)
+
+    with pytest.raises(ActionRefused, match="Only an owner"):
+        save_sheet(sheet, {}, by=packer, at=make.NOON)
+    with pytest.raises(ActionRefused, match="Only an owner"):
+        save_row(Party(), {}, by=packer, at=make.NOON)
+    assert design_of(lot.item.product).claims == ""

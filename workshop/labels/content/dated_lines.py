@@ -1,0 +1,71 @@
+"""The words on a label that differ from lot to lot: its code, its date, the open jar."""
+
+from collections.abc import Iterable
+
+from workshop.labels.models import DateStyle
+from workshop.ledger.models import Lot
+from workshop.rules.dates import trade_dates as dates
+from workshop.rules.labels.truth_check import durability_needs_jar
+from workshop.rules.markets.laws import law_of
+from workshop.rules.markets.phrases import Phrases, day_in, filled
+
+Languages = tuple[str, ...]
+
+
+def style_for(lot: Lot | None, market: str, opened_months: int | None) -> DateStyle:
+    """Above 30 months the open jar stands in place of the date, where the law has it."""
+    if lot is None or not law_of(market).has_open_jar or not opened_months:
+        return DateStyle.LOT
+    needs_jar = durability_needs_jar(lot.made_on, lot.best_before)
+    return DateStyle.JAR if needs_jar else DateStyle.LOT
+
+
+def lot_line(lot: Lot, languages: Languages, own: Phrases) -> str:
+    return _joined(filled("Lot {}", (str(lot),), each, own) for each in languages)
+
+
+def date_line(
+    lot: Lot,
+    market: str,
+    style: str,
+    keeps_months: int | None,
+    languages: Languages = ("en",),
+    own: Phrases | None = None,
+) -> str:
+    """The lot's own date, unless the jar replaces it or the artwork carries one."""
+    parts = []
+    if keeps_months:
+        parts.append(
+            _joined(
+                filled(
+                    "Keeps {} months from {}", (str(keeps_months), day_in(lot.made_on, one)), one,
+                    own,
+                )
+                for one in languages
+            )
+        )  # fmt: skip
+    if lot.best_before and style == DateStyle.LOT:
+        words = f"{law_of(market).date_phrase} {{}}"
+        parts.append(
+            _joined(filled(words, (day_in(lot.best_before, one),), one, own) for one in languages)
+        )
+    return "; ".join(parts)
+
+
+def opened_line(
+    market: str,
+    opened_months: int | None,
+    languages: Languages = ("en",),
+    own: Phrases | None = None,
+) -> str:
+    """The months after opening, in the open jar where the law has it."""
+    if not opened_months:
+        return ""
+    if law_of(market).has_open_jar:
+        return dates.period_after_opening_text(opened_months)
+    words = "Use within {} months of opening"
+    return _joined(filled(words, (str(opened_months),), one, own) for one in languages)
+
+
+def _joined(parts: Iterable[str]) -> str:
+    return " / ".join(dict.fromkeys(parts))
