@@ -168,6 +168,32 @@ def save_draft(
     return draft
 
 
+@transaction.atomic
+def rewrite_lines(
+    version: Version, lines: Sequence[LineIn], *, cure_loss: Decimal | None = None, by: User
+) -> Version:
+    """Give a draft other lines, what is strained out kept, and all else as it is."""
+    draft = _draft(version)
+    strained = [line for line in _lines_of(draft) if line.is_strained_out]
+    cure = {name: getattr(draft, name) for name in CURE_FIGURES}
+    if cure_loss is not None:
+        cure["cure_loss"] = cure_loss
+    return save_draft(
+        draft,
+        lines=[*lines, *strained],
+        steps=_steps_of(draft),
+        expected_loss=draft.expected_loss,
+        shelf_life_months=draft.shelf_life_months,
+        rework_limit=draft.rework_limit,
+        claims_organic=draft.claims_organic,
+        is_rinse_off=draft.is_rinse_off,
+        cure_days=draft.cure_days,
+        note=draft.note,
+        by=by,
+        **cure,
+    )
+
+
 def _draft(version: Version) -> Version:
     """The version, locked, if it is still a draft."""
     locked = (

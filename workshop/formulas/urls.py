@@ -3,6 +3,7 @@
 from django.urls import path
 
 from workshop.formulas import views
+from workshop.formulas.soap import views as soap_views
 
 app_name = "formulas"
 urlpatterns = [
@@ -16,6 +17,7 @@ urlpatterns = [
     path("<int:pk>/begin/", views.begin, name="begin"),
     path("<int:pk>/compare/", views.comparison, name="compare"),
     path("version/<int:pk>/", views.version, name="version"),
+    path("version/<int:pk>/soap/", soap_views.design, name="design"),
     path("version/<int:pk>/draft/", views.draft, name="draft"),
     path("version/<int:pk>/paper/", views.paper, name="paper"),
     path("version/<int:pk>/approve/", views.approve, name="approve"),

@@ -2,6 +2,7 @@
 
 from datetime import date, datetime
 from decimal import Decimal
+from fractions import Fraction
 from typing import Any
 
 from django import template
@@ -11,6 +12,7 @@ from django.utils.safestring import SafeString
 
 from workshop.core import formatting
 from workshop.core.web import form_errors
+from workshop.rules.quantities.units import round_to
 
 register = template.Library()
 
@@ -47,6 +49,18 @@ def with_unit(value: Decimal | None, unit: str = "g") -> str:
 @register.filter
 def number(value: Decimal | None, most: int = 4) -> str:
     return "" if value is None else formatting.number(Decimal(value), most=most)
+
+
+@register.filter
+def hundredths(value: Decimal | Fraction | int) -> str:
+    """An exact figure to two places, halves to even."""
+    return formatting.number(round_to(Fraction(value), Decimal("0.01")), least=2)
+
+
+@register.filter
+def percent(share: Decimal | Fraction | int) -> str:
+    """An exact share as a percentage to two places."""
+    return hundredths(Fraction(share) * 100)
 
 
 @register.filter
