@@ -2,11 +2,12 @@
 
 from django.urls import path
 
-from workshop.materials import blend_views, data_sheet_views, organic_views, views
+from workshop.materials import blend_views, data_sheet_views, organic_views, usual_views, views
 
 app_name = "materials"
 urlpatterns = [
     path("", views.home, name="home"),
+    path("usual/", usual_views.usual, name="usual"),
     path("new/", views.new_material, name="new-material"),
     path("new/packaging/", views.new_packaging, name="new-packaging"),
     path("use-limits/", views.use_limits, name="use-limits"),
