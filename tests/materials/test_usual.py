@@ -19,7 +19,8 @@ from workshop.materials.models import AllergenContent, soap_value_of
 from workshop.materials.services.usual import take_usual
 from workshop.materials.usual import TABLES, named, search, usual_materials
 from workshop.rules.allergens.annex_iii import ALLERGENS
-from workshop.rules.ingredients.declaration import Constituent, label_name
+from workshop.rules.ingredients.composition import Constituent
+from workshop.rules.ingredients.declaration import label_name
 
 SOURCED = {
     "inci_name": "names_source",
@@ -91,8 +92,8 @@ def test_names_are_told_by_market_as_its_law_has_them() -> None:
     assert water
     assert red
     of = [
-        Constituent(one.figures.inci_name, one.figures.common_name, one.figures.constituency)
-        for one in (water, red)
+        Constituent(water.figures.inci_name, water.figures.common_name, "water"),
+        Constituent(red.figures.inci_name, red.figures.common_name, "colourant"),
     ]
 
     assert [label_name(one, "US") for one in of] == ["Water", "Iron Oxides (CI 77491)"]

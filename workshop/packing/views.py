@@ -90,7 +90,8 @@ def change_product(request: Request, code: str) -> HttpResponse:
 
 
 def _product_form(request: Request, found: Product | None) -> HttpResponse:
-    form = ProductForm(request.POST or None, product=found)
+    begun = {"initial": {"bulk": request.GET.get("bulk")}} if found is None else {}
+    form = ProductForm(request.POST or None, product=found, **begun)
     if form.is_valid():
         with refusals_on(form), up_to_date(form):
             kept = describing.save_product(
