@@ -184,7 +184,7 @@ def test_people_take_the_same_queries_for_any_number(
     for _ in range(rows):
         make.user(Role.MAKER)
 
-    with django_assert_num_queries(4):  # session, user, count, rows
+    with django_assert_num_queries(5):  # session, user, states counted, count, rows
         client.get(reverse("core:people"))
 
 

@@ -3,6 +3,7 @@
 from django.urls import path
 
 from workshop.core import views
+from workshop.core.looks import views as looks
 
 app_name = "core"
 urlpatterns = [
@@ -12,5 +13,6 @@ urlpatterns = [
     path("set-up/people/new/", views.new_person, name="new-person"),
     path("set-up/people/<int:pk>/", views.person, name="person"),
     path("set-up/people/<int:pk>/password/", views.password, name="password"),
+    path("set-up/looks/", looks.looks, name="looks"),
     path("files/<int:pk>/", views.file, name="file"),
 ]

@@ -2,7 +2,6 @@
 
 from django.contrib import messages
 from django.contrib.auth import update_session_auth_hash
-from django.db.models import F
 from django.http import FileResponse, Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -14,6 +13,7 @@ from workshop.core.access import EVERYONE, OWNER, Request, allow
 from workshop.core.forms import (
     refusals_on,
 )
+from workshop.core.lists.people import PEOPLE
 from workshop.core.models import Upload, User, Workshop
 from workshop.core.people_forms import (
     ChangedPersonForm,
@@ -23,7 +23,6 @@ from workshop.core.people_forms import (
     WorkshopForm,
 )
 from workshop.core.saving.edit_conflicts import up_to_date
-from workshop.core.web.pagination import page_of
 
 
 @require_GET
@@ -40,8 +39,7 @@ def home(request: Request) -> HttpResponse:
 @require_GET
 @allow(EVERYONE)
 def people(request: Request) -> HttpResponse:
-    everybody = User.objects.order_by(F("is_active").desc(), "username")
-    return render(request, "core/people.html", {"page": page_of(request, everybody)})
+    return render(request, "core/people.html", {"list": PEOPLE.read(request, User.objects.all())})
 
 
 @sensitive_post_parameters("password")

@@ -21,7 +21,7 @@ from workshop.kettle import services
 from workshop.kettle.curing import DOES_NOT_BIND, date_reasons, ready_day
 from workshop.kettle.equipment.scale_suitability import cure_g, fitness
 from workshop.kettle.lists import NAMES, OVER, UNDER_WAY
-from workshop.kettle.models import Batch, BatchState
+from workshop.kettle.models import Batch, BatchState, Kettle
 from workshop.kettle.record.batch_record import record_of
 from workshop.kettle.weighing.forms import PlanForm
 from workshop.kettle.weighing.safety_cautions import of_step
@@ -40,11 +40,19 @@ def home(request: Request) -> HttpResponse:
     over = OVER.read(request, batches.over())
     under_way = mentioning(*NAMES)(batches.under_way(), over.text)
     context = {
+        "kettles": _what_is_in_them(),
         "under_way": UNDER_WAY.first(request, under_way, MOST_UNDER_WAY),
         "list": over,
         "may_plan": request.user.role in MAKERS,
     }
     return render(request, "kettle/home.html", context)
+
+
+def _what_is_in_them() -> list[tuple[Kettle, Batch | None]]:
+    """Each kettle in use, and the batch that is being weighed into it."""
+    begun = Batch.objects.filter(state=BatchState.UNDER_WAY).with_names().with_weights()
+    into = {batch.kettle_id: batch for batch in begun.order_by("pk")}
+    return [(kettle, into.get(kettle.pk)) for kettle in Kettle.objects.filter(is_active=True)]
 
 
 def batch_or_404(reference: str) -> Batch:

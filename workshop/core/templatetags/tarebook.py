@@ -11,7 +11,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from workshop.core import formatting
-from workshop.core.web import form_errors
+from workshop.core.web import form_errors, pictures
 from workshop.rules.quantities.units import round_to
 
 register = template.Library()
@@ -119,3 +119,27 @@ def not_saved(context: dict[str, Any], *forms: Any) -> dict[str, Any]:
         "sentences": form_errors.sentences(forms),
         "heading": form_errors.heading(len(marked), is_saved=is_saved),
     }
+
+
+@register.simple_tag
+def pic(name: str, css: str = "pic") -> SafeString:
+    """A pictogram, never without its word: {% pic "heat" %} hot melt."""
+    return pictures.pictogram(name, css)
+
+
+@register.simple_tag
+def kettle(filled_g: Decimal | None, room_g: Decimal, words: str, fill: str = "wax") -> SafeString:
+    """A kettle filled as far as it is: {% kettle batch.taken_g kettle.capacity_g "half full" %}."""
+    return pictures.kettle(filled_g or Decimal(0), room_g, words, fill)
+
+
+@register.simple_tag
+def tins(number: int, words: str) -> SafeString:
+    """Tins from above: {% tins 38 "38 tins" %}."""
+    return pictures.tins(number, words)
+
+
+@register.simple_tag
+def beam(done: Decimal, whole: Decimal, unit: str = "g") -> SafeString:
+    """How far something is: {% beam batch.taken_g batch.target_g %}."""
+    return pictures.beam(done, whole, unit)

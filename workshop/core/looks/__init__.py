@@ -1,0 +1,1 @@
+"""One page with every part that pages are made of."""
