@@ -22,6 +22,7 @@ ROOMS = [
     "aftersales",
     "dossier",
     "audit",
+    "organic",
     "transfer",
     "front",
     "demo",

@@ -20,5 +20,6 @@ urlpatterns = [
     path("aftersales/", include("workshop.aftersales.urls")),
     path("product-files/", include("workshop.dossier.urls")),
     path("audit/", include("workshop.audit.urls")),
+    path("organic/", include("workshop.organic.urls")),
     path("backups/", include("workshop.transfer.urls")),
 ]

@@ -27,9 +27,11 @@ SHAPES = {
 }
 KINDS = {
     "wait": "quarantine draft planned poured curing open assessed renewal_due on_rack"
-    " conditional review_due due not_noted not_reviewed_yet no_search_recorded",
-    "good": "released approved arrived closed valid",
-    "stop": "on_hold rejected taken_back expired abandoned refused suspended revoked",
+    " conditional review_due due not_noted not_reviewed_yet no_search_recorded"
+    " small_shortage",
+    "good": "released approved arrived closed valid adds_up",
+    "stop": "on_hold rejected taken_back expired abandoned refused suspended revoked"
+    " large_shortage more_than_there_can_be",
     "way": "under_way on_its_way taken_as_arrived ordered dispatched",
 }
 KIND_OF = {key: kind for kind, keys in KINDS.items() for key in keys.split()}

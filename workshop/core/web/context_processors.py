@@ -25,7 +25,7 @@ STANDS_UNDER = {
     "materials": "goods_in",
     "aftersales": "trace",
     "dossier": "packing",
-    "transfer": "audit",
+    "transfer": "audit", "organic": "audit",
 }
 
 

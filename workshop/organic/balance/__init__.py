@@ -1,0 +1,1 @@
+"""The balance of mass of any item over any period."""
