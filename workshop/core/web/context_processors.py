@@ -25,7 +25,8 @@ STANDS_UNDER = {
     "materials": "goods_in",
     "aftersales": "trace",
     "dossier": "packing",
-    "transfer": "audit", "organic": "audit",
+    "transfer": "audit",
+    "organic": "audit",
 }
 
 
