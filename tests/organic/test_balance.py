@@ -14,6 +14,7 @@ from tests.goods_in import build as goods
 from tests.goods_in.test_composition import made
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.goods_in.services.corrections import take_back
+from workshop.goods_in.services.opening_stock import OpeningIn, take_over
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Item, Lot, OperationKind, Posting, ShedKind, Side
 from workshop.ledger.services.sheds import shed_in_store
@@ -65,6 +66,15 @@ def test_oil_of_a_season_adds_up_to_what_is_there() -> None:
     )
     assert balance(oil, -70, -10).closing == 9_950_000
     assert balance(oil, -70, -10).unexplained == 10_000
+
+
+def test_stock_before_the_book_is_a_figure_of_its_own() -> None:
+    oil = goods.material()
+    there = OpeningIn(item=oil, quantity=Decimal(300), made_on=DAY - 50 * ONE)
+    take_over([there], day=DAY - 30 * ONE, by=make.user(), at=at(-30))
+
+    assert balance(oil, -100, -10) == MassBalance(taken_over=300_000)
+    assert balance(oil, -9, 0) == MassBalance(opening=300_000)
 
 
 def test_loss_in_store_is_no_count() -> None:

@@ -28,6 +28,7 @@ Cell = str | Decimal | date | None
 HEADS: list[Cell] = ["figure", "record", "day", "lot", "words", "note", "quantity", "unit"]
 AT = get_column_letter(HEADS.index("quantity") + 1)
 WIDTHS = (34, 16, 12, 12, 40, 60, 16, 8)
+AVAILABLE = ("opening", "taken_over", "received", "made")
 SIGNS = {"": "+", "+": "+", "−": "-", "±": "+"}
 
 
@@ -69,7 +70,7 @@ def statement_rows(one: Statement) -> Iterator[list[Cell]]:
         Formula(f"=-{AT}{counted}"),
         unit,
     ]
-    there = [(sign, at, key) for sign, at, key in figures if key in ("opening", "received", "made")]
+    there = [(sign, at, key) for sign, at, key in figures if key in AVAILABLE]
     whole = _sum(there).removeprefix("=")
     share = Formula(f"=IF({whole}=0,0,ROUND(100*{AT}{line + 1}/({whole}),3))")
     yield ["Unexplained of A + B", None, None, None, None, one.verdict, share, "%"]
@@ -91,7 +92,7 @@ def workbook(one: Statement) -> bytes:
 
 
 OVERVIEW_HEADS: list[Cell] = [
-    "item", "name", "opening", "received", "made", "used", "sent", "returned", "written off",
+    "item", "name", "opening", "before the book", "received", "made", "used", "sent", "returned", "written off",
     "shed", "counts", "closing", "unexplained", "% of A + B", "unit", "verdict",
 ]  # fmt: skip
 
@@ -101,17 +102,17 @@ def overview_rows(rows: Iterable[Row]) -> Iterator[list[Cell]]:
     yield OVERVIEW_HEADS
     for at, row in enumerate(rows, 2):
         yield [
-            row.item.code, row.item.name, row.opening, row.received, row.made, row.used, row.sent,
+            row.item.code, row.item.name, row.opening, row.taken_over, row.received, row.made, row.used, row.sent,
             row.returned, row.written_off, row.shed, row.counted,
-            Formula(f"=C{at}+D{at}+E{at}-F{at}-G{at}+H{at}-I{at}-J{at}+K{at}"),
-            Formula(f"=-K{at}"),
-            Formula(f"=IF(C{at}+D{at}+E{at}=0,0,ROUND(100*M{at}/(C{at}+D{at}+E{at}),3))"),
+            Formula(f"=C{at}+D{at}+E{at}+F{at}-G{at}-H{at}+I{at}-J{at}-K{at}+L{at}"),
+            Formula(f"=-L{at}"),
+            Formula(f"=IF(SUM(C{at}:F{at})=0,0,ROUND(100*N{at}/SUM(C{at}:F{at}),3))"),
             row.item.unit, row.verdict,
         ]  # fmt: skip
 
 
 def overview_workbook(rows: Iterable[Row]) -> bytes:
-    return _book("Balances", overview_rows(rows), (12, 36, *[14] * 12, 6, 24))
+    return _book("Balances", overview_rows(rows), (12, 36, *[14] * 13, 6, 24))
 
 
 def _book(title: str, rows: Iterable[list[Cell]], widths: Iterable[int]) -> bytes:

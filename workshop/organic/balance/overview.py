@@ -28,6 +28,11 @@ class Row:
         return units(getattr(self.balance, name))
 
     @property
+    def came(self) -> Decimal:
+        """What was received, or there before the book."""
+        return units(self.balance.received + self.balance.taken_over)
+
+    @property
     def gone(self) -> Decimal:
         """What was written off or lost."""
         return units(self.balance.written_off + self.balance.shed)
@@ -135,6 +140,7 @@ def chain(period: Period) -> Chain:
         factor = part * Fraction(grams)
         amounts["products_there" if is_product else "there"] += amount.before * factor
         amounts["left"] += (amount.before + amount.within) * factor
+        name = "received" if name == "taken_over" else name
         amounts[f"{name} {is_product}"] += sign * amount.within * factor
     return Chain(
         there=int(amounts["there"]),

@@ -26,12 +26,9 @@ from workshop.ledger.models import Amendment, Lot, OperationKind, Posting, Seal,
 from workshop.rules.organic.mass_balance import MassBalance
 
 Key = tuple[Any, ...]
-OPENING = (
-    "opening"  # stock from before the book, by an operation of its own kind where there is one
-)
 # The figure of a balance that a kind of operation and a side belong to, and which way it counts.
 FIGURES: dict[tuple[str, str], tuple[str, int]] = {
-    (OPENING, Side.OUT): ("received", 1),
+    (OperationKind.OPENING, Side.OUT): ("taken_over", 1),
     (OperationKind.RECEIPT, Side.OUT): ("received", 1),
     (OperationKind.BATCH, Side.OUT): ("made", 1),
     (OperationKind.PACKING, Side.OUT): ("made", 1),

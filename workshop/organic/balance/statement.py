@@ -13,13 +13,14 @@ from django.utils import timezone
 from workshop.kettle.models import BatchState
 from workshop.ledger.models import Item, Lot, Operation, OperationKind, Posting, Shed, ShedKind
 from workshop.materials.models import LABEL_SCHEME, OrganicScheme
-from workshop.organic.balance.query import FIGURES, OPENING, Period, sums
+from workshop.organic.balance.query import FIGURES, Period, sums
 from workshop.rules.organic.mass_balance import MassBalance, Verdict, verdict
 
 USUAL_TOLERANCE = Decimal(2)  # per cent; common practice, no source
 # The figures in the order of the sum, with their sign there and their heading.
 ORDER = (
     ("opening", "", "A. Opening stock"),
+    ("taken_over", "+", "Stock before the book"),
     ("received", "+", "B. Received"),
     ("made", "+", "Made here"),
     ("used", "−", "Used"),
@@ -214,7 +215,7 @@ def _found(rows: Any, keys: Iterable[int]) -> dict[int, Any]:
 
 
 def _of_lot(lot: Lot, quantity: Decimal) -> Entry:
-    note = "before the book" if lot.origin.kind == OPENING else ""
+    note = "before the book" if lot.origin.kind == OperationKind.OPENING else ""
     return Entry(quantity, lot.shown_code, str(lot.item), day=lot.made_on, lot=lot, note=note)
 
 

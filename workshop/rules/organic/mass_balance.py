@@ -14,10 +14,11 @@ class MassBalance:
     """A balance over a period, in thousandths of a gram or of a piece.
 
     What came in and what went out count upwards; `counted` is what stock counts changed, below
-    zero where less was found than the book said.
+    zero where less was found than the book said; `taken_over` was there before the book began.
     """
 
     opening: int = 0
+    taken_over: int = 0
     received: int = 0
     made: int = 0
     returned: int = 0
@@ -30,7 +31,7 @@ class MassBalance:
     @property
     def available(self) -> int:
         """A + B: what was there and what came."""
-        return self.opening + self.received + self.made
+        return self.opening + self.taken_over + self.received + self.made
 
     @property
     def outgoing(self) -> int:
