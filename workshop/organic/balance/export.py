@@ -102,8 +102,8 @@ def overview_rows(rows: Iterable[Row]) -> Iterator[list[Cell]]:
     yield OVERVIEW_HEADS
     for at, row in enumerate(rows, 2):
         yield [
-            row.item.code, row.item.name, row.opening, row.taken_over, row.received, row.made, row.used,
-            row.sent, row.returned, row.written_off, row.shed, row.counted,
+            row.item.code, row.item.name, row.opening, row.taken_over, row.received, row.made,
+            row.used, row.sent, row.returned, row.written_off, row.shed, row.counted,
             Formula(f"=C{at}+D{at}+E{at}+F{at}-G{at}-H{at}+I{at}-J{at}-K{at}+L{at}"),
             Formula(f"=-L{at}"),
             Formula(f"=IF(SUM(C{at}:F{at})=0,0,ROUND(100*N{at}/SUM(C{at}:F{at}),3))"),
