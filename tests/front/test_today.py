@@ -51,6 +51,7 @@ def below_zero() -> Lot:
 
 def test_today_says_that_nothing_waits(client: Client) -> None:
     client.force_login(make.user())
+    make.item()
 
     assertContains(client.get(reverse("front:today")), "Nothing waits: no batch is under way")
 
@@ -136,6 +137,7 @@ def test_today_speaks_of_several_things_in_one_sentence() -> None:
 )
 def test_today_offers_each_role_its_own_next_act(client: Client, role: Role, first: str) -> None:
     client.force_login(make.user(role))
+    make.item()
 
     answer = client.get(reverse("front:today"))
 
@@ -144,6 +146,7 @@ def test_today_offers_each_role_its_own_next_act(client: Client, role: Role, fir
 
 
 def test_today_offers_only_acts_that_the_role_may_open(client: Client) -> None:
+    make.item()
     for role in Role:
         client.force_login(make.user(role))
         for _, address in client.get(reverse("front:today")).context["acts"]:

@@ -10,6 +10,7 @@ from workshop.front.forms import SignInForm
 app_name = "front"
 urlpatterns = [
     path("", views.today, name="today"),
+    path("start/", views.first_steps, name="start"),
     path("today/<str:key>/", views.watch, name="watch"),
     path("scan/", views.scan, name="scan"),
     path(

@@ -11,29 +11,57 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_GET, require_http_methods, require_safe
 
-from workshop.core.access import EVERYONE, Request, allow
+from workshop.core.access import EVERYONE, OWNER, Request, allow
 from workshop.core.models import Role
 from workshop.core.web.pagination import asked_for, page_of
+from workshop.front import start
 from workshop.front.dashboard_lists import WATCH_OF, seen_on, sentence
 from workshop.front.forms import OwnPasswordForm
 from workshop.front.next_actions import acts_for
 from workshop.front.search import find
+from workshop.materials.usual import search, usual_materials
 from workshop.transfer.backups.folder import state as backup_state
+
+MOST_OFFERED = 8
 
 
 @allow(EVERYONE)
 @require_GET
 def today(request: Request) -> HttpResponse:
+    is_owner = request.user.role == Role.OWNER
+    if is_owner and "stay" not in request.GET and start.is_untouched():
+        return redirect("front:start")
     day = timezone.localdate()
     seen = seen_on(day)
     context = {
+        "lacking": start.missing(start.steps()) if is_owner and not start.is_over() else [],
         "seen": seen,
         "day": day,
         "sentence": sentence(seen),
         "acts": acts_for(request.user.role, seen),
-        "backups": backup_state() if request.user.role == Role.OWNER else None,
+        "backups": backup_state() if is_owner else None,
     }
     return render(request, "front/today.html", context)
+
+
+@allow(OWNER)
+@require_GET
+def first_steps(request: Request) -> HttpResponse:
+    """What an empty book lacks, in order; it can be left and taken up at any time.
+
+    `q` looks for usual materials, to take them in place.
+    """
+    found = start.steps()
+    asked = asked_for(request)
+    context = {
+        "steps": found,
+        "next": next(iter(start.missing(found)), None),
+        "sentence": start.sentence(found),
+        "q": asked,
+        "usual": search(asked)[:MOST_OFFERED] if asked else [],
+        "usual_count": len(usual_materials()),
+    }
+    return render(request, "front/start.html", context)
 
 
 @allow(EVERYONE)

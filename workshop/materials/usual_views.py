@@ -14,6 +14,8 @@ from workshop.ledger.models import Item, ItemKind
 from workshop.materials.services.usual import take_usual
 from workshop.materials.usual import named, search
 
+START = "front:start"  # whence they are taken, too
+
 
 @require_http_methods(["GET", "POST"])
 @allow(OWNER)
@@ -31,19 +33,20 @@ def usual(request: Request) -> HttpResponse:
 
 
 def _take(request: Request) -> HttpResponse:
+    back = START if request.POST.get("then") == "start" else "materials:usual"
     chosen = [one for one in map(named, request.POST.getlist("take")[:300]) if one is not None]
     if not chosen:
         messages.error(request, "Tick at least one material.")
-        return redirect("materials:usual")
+        return redirect(back)
     try:
         with transaction.atomic():
             taken = [take_usual(one, by=request.user, at=timezone.now()) for one in chosen]
     except ActionRefused as error:
         messages.error(request, error.message)
-        return redirect("materials:usual")
+        return redirect(back)
     names = ", ".join(item.name for item in taken[:6])
     more = f" and {len(taken) - 6} more" if len(taken) > 6 else ""
     messages.success(
         request, f"{names}{more} can be used now. Hold the figures against your data sheets."
     )
-    return redirect("materials:home")
+    return redirect(back if back == START else "materials:home")
