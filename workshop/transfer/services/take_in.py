@@ -59,7 +59,7 @@ class SheetOutcome:
 
     @property
     def shown_faults(self) -> list[Fault]:
-        return self.faults[:MOST_FAULTS_SHOWN]
+        return sorted(self.faults, key=lambda fault: fault.row)[:MOST_FAULTS_SHOWN]
 
     def count(self, what: str) -> int:
         return self.counts.get(what, 0)
