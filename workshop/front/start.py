@@ -153,7 +153,7 @@ def _with_draft(step: Step, draft: Version | None) -> Step:
     if step.key != "formula" or step.is_done or draft is None:
         return step
     address = reverse("formulas:version", args=[draft.pk])
-    return replace(step, words=f"{draft} waits for approval.", act="Go on with it", address=address)
+    return replace(step, words=f"{draft} waits for approval.", act="Continue it", address=address)
 
 
 def missing(found: list[Step]) -> list[Step]:
