@@ -1,6 +1,6 @@
 """Addresses of the dossier room."""
 
-from django.urls import path, re_path
+from django.urls import path
 
 from workshop.dossier import views
 
@@ -19,9 +19,5 @@ urlpatterns = [
         name="notification-csv",
     ),
     path("<str:code>/shop/<str:market>/", views.shop, name="shop"),
-    re_path(
-        r"^(?P<code>[^/]+)/shop/(?P<market>[^/]+)/text\.(?P<kind>json|csv|html)$",
-        views.shop_file,
-        name="shop-file",
-    ),
+    path("<str:code>/shop/<str:market>/<str:kind>/", views.shop_file, name="shop-file"),
 ]

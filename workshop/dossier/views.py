@@ -30,6 +30,8 @@ from workshop.rules.product_file.notification import FIELDS
 from workshop.rules.product_file.online_offer import as_schema, missing_in_offer
 from workshop.rules.product_file.small_business import SmallBusiness, small_business
 
+KINDS = ("json", "csv", "html")
+
 
 def _product(code: str) -> Product:
     found = Product.objects.select_related("item", "bulk", "label_design")
@@ -153,6 +155,8 @@ def _schema(offer: Any) -> str:
 def shop_file(request: Request, code: str, market: str, kind: str) -> HttpResponse:
     """The same as JSON-LD, CSV or HTML."""
     product = _product(code)
+    if kind not in KINDS:
+        raise Http404("The text for the shop is json, csv or html.")
     try:
         offer = offer_of(product, _market(market), on=timezone.localdate())
     except ActionRefused as error:
