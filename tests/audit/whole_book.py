@@ -36,6 +36,7 @@ from workshop.goods_in.services.opening_stock import OpeningIn, take_over
 from workshop.kettle import services as kettle_services
 from workshop.kettle.adjustments.kettle_contents import contents_of
 from workshop.kettle.models import Batch, CheckKind, TargetChangeKind
+from workshop.kettle.services.cleaning import record_cleaning
 from workshop.labels.models import (
     ClaimAnswer,
     ClaimProof,
@@ -199,6 +200,10 @@ def _made(oil: Any, wax: Any, lots: dict[Any, Lot], owner: Any) -> Lot:
     )
     batch = kettles.batch(version, scale=kettles.scale("0.5"), kettle=kettles.kettle())
     first, second = batch.lines.order_by("order")
+    record_cleaning(
+        batch.kettle, cleaned_at=AT, method="Washed", agent="Soda", rinse="Poured off",
+        checked_by="Mara Ell", by=owner, at=AT, token="clean",
+    )  # fmt: skip
     kettles.weigh(first, "800", lot=lots[oil], note="from the drum")
     slip = kettles.weigh(second, "260", lot=lots[wax])
     kettle_services.undo_reading(

@@ -11,6 +11,7 @@ from workshop.core.models import (
 from workshop.core.paper.barcodes import as_source, code128
 from workshop.core.paper.pdf import pdf
 from workshop.goods_in.models import ReceiptLine
+from workshop.goods_in.organic_certification import organic_look_up
 from workshop.rules.markets.laws import law_of
 
 STYLE = "css/lot-tag.css"
@@ -31,7 +32,11 @@ def sheet_pdf(lines: Sequence[ReceiptLine], *, on: date) -> bytes:
 
 
 def _context(lines: Sequence[ReceiptLine], on: date, paper: str) -> dict[str, Any]:
-    tags = [{"line": line, "lot": line.lot, "code": _code(line)} for line in lines]
+    is_organic = organic_look_up(line.lot for line in lines)
+    tags = [
+        {"line": line, "lot": line.lot, "code": _code(line), "is_organic": is_organic(line.lot)}
+        for line in lines
+    ]
     return {"tags": tags, "paper": paper, "printed_on": on}
 
 

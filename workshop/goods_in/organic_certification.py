@@ -41,7 +41,8 @@ def organic_look_up(lots: Iterable[Lot], *, scheme: str = LABEL_SCHEME) -> IsOrg
 
     The lots bring their receipt line along.
     """
-    lines = {lot.pk: lot.receipt_line for lot in lots if getattr(lot, "receipt_line", None)}
+    bought = (lot for lot in lots if getattr(lot, "receipt_line", None))
+    lines = {lot.pk: lot.receipt_line for lot in bought}
     decisions = OrganicDecision.objects.filter(lot__in=list(lines), scheme=scheme)
     decided = dict(decisions.order_by("pk").values_list("lot_id", "is_organic"))
 

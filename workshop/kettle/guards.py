@@ -55,6 +55,7 @@ GUARDS = [
     *behind_closed("kettle_check", OF_BATCH, "INSERT"),
     *behind_closed("kettle_photo", OF_BATCH, "INSERT"),
     *behind_closed("kettle_timer", OF_BATCH, "INSERT"),
+    *append_only("kettle_cleaning"),
     *append_only("kettle_weighing"),
     *append_only("kettle_check"),
     *append_only("kettle_targetchange"),

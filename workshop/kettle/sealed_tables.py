@@ -1,7 +1,16 @@
-"""What the seal of a batch covers besides the ledger."""
+"""What the seal of a batch covers besides the ledger, and what is only ever added to."""
 
 from workshop.core.database.sealing import Log, Table
-from workshop.kettle.models import Batch, BatchLine, Check, Photo, TargetChange, Timer, Weighing
+from workshop.kettle.models import (
+    Batch,
+    BatchLine,
+    Check,
+    Cleaning,
+    Photo,
+    TargetChange,
+    Timer,
+    Weighing,
+)
 from workshop.ledger.models import OperationKind
 
 RECORDS = {
@@ -16,4 +25,4 @@ RECORDS = {
         Table(Timer, "batch__operation", but_not=("ended_at",), grows=True),
     )
 }
-LOGS: tuple[Log, ...] = ()
+LOGS = (Log(Cleaning),)

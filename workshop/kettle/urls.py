@@ -18,6 +18,7 @@ urlpatterns = [
     path("equipment/", equipment_views.equipment, name="equipment"),
     path("equipment/kettle/", equipment_views.kettle, name="new-kettle"),
     path("equipment/kettle/<int:pk>/", equipment_views.kettle, name="kettle"),
+    path("equipment/kettle/<int:pk>/cleaning/", equipment_views.cleaning, name="cleaning"),
     path("equipment/scale/", equipment_views.scale, name="new-scale"),
     path("equipment/scale/<int:pk>/", equipment_views.scale, name="scale"),
     path("<str:reference>/", views.batch, name="batch"),

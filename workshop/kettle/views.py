@@ -19,6 +19,7 @@ from workshop.core.paper.barcodes import as_source, code128
 from workshop.core.paper.pdf import pdf, pdf_response
 from workshop.kettle import services
 from workshop.kettle.curing import DOES_NOT_BIND, date_reasons, ready_day
+from workshop.kettle.equipment.cleaning import cleaning_missing
 from workshop.kettle.equipment.scale_suitability import cure_g, fitness
 from workshop.kettle.lists import NAMES, OVER, UNDER_WAY
 from workshop.kettle.models import Batch, BatchState, Kettle
@@ -94,6 +95,7 @@ def sheet(request: Request, reference: str) -> HttpResponse:
         "cure_g": cure_g(batch, [row.line for row in rows]) if unfit else None,
         "steps": [(step, of_step(step)) for step in steps],
         "cautions": list(dict.fromkeys(text for row in rows for text in row.cautions)),
+        "uncleaned": cleaning_missing(batch),
         "may_weigh": request.user.role in MAKERS,
     }
     return render(request, "kettle/sheet.html", context)
@@ -106,6 +108,7 @@ def batch(request: Request, reference: str) -> HttpResponse:
     found = batch_or_404(reference)
     context = _record_context(found) | {
         "may_work": request.user.role in MAKERS and not found.is_ended,
+        "uncleaned": cleaning_missing(found),
         "may_decide": request.user.role in OWNER,
     }
     return render(request, "kettle/batch.html", context)

@@ -13,6 +13,7 @@ from workshop.demo.tables.recipes import BY_CODE, SOAP
 from workshop.formulas.models import Step
 from workshop.kettle import services as kettle
 from workshop.kettle.models import Batch, CheckKind, Kettle, Scale, Weighing
+from workshop.kettle.services.cleaning import record_cleaning
 from workshop.kettle.weighing.lot_selection import Proposal
 from workshop.ledger.models import Lot
 from workshop.rules.quantities.scaling import LotOnOffer, draw_lots
@@ -150,10 +151,27 @@ class Stove:
             draw=self.book.draw,
         )
         self.book.poured.append(self.batch)
+        if not self.batch.version.claims_organic:
+            self._clean()
         if self.batch.version_id == self.book.versions[SOAP.code].pk:
             on = self.book.day + timedelta(days=SOAP.cure_days or 0)
             self.book.curing.append((on, self.batch))
         return lots
+
+    def _clean(self) -> None:
+        """What was not organic is cleaned out before the next batch."""
+        at = self.clock.after(8, 15)
+        record_cleaning(
+            self.batch.kettle,
+            cleaned_at=at,
+            method="Scraped, washed hot, dried",
+            agent="Washing soda",
+            rinse="One litre of hot water, poured off",
+            checked_by=str(self.book.owner),
+            by=self.maker,
+            at=at,
+            token=self.book.token(),
+        )
 
 
 SPOONS = (

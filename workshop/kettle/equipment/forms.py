@@ -1,13 +1,52 @@
 """Forms of kettles and scales."""
 
+from datetime import datetime
 from typing import Any
 
+from crispy_forms.layout import Div, Layout
 from django import forms
+from django.utils import timezone
 
-from workshop.core.forms import ExactField, helper
+from workshop.core.forms import DayField, ExactField, TokenField, helper
 from workshop.core.saving.edit_conflicts import Watching
 from workshop.kettle.models import Kettle, KettleMaterial, Scale
 from workshop.kettle.weighing.forms import MassField
+
+
+class CleaningForm(forms.Form):
+    """What was done to a kettle between two batches, and when."""
+
+    cleaned_on = DayField(label="On", initial=timezone.localdate)
+    cleaned_time = forms.TimeField(
+        label="At",
+        widget=forms.TimeInput(format="%H:%M", attrs={"type": "time"}),
+        error_messages={"invalid": "Write the time as 14:05."},
+    )
+    method = forms.CharField(
+        label="What was done", max_length=200, help_text="Such as scraped, washed at 70 °C, dried."
+    )
+    agent = forms.CharField(label="With what", max_length=120)
+    rinse = forms.CharField(
+        label="Rinse or purge, and what became of it", max_length=200, required=False
+    )
+    checked_by = forms.CharField(label="Checked by", max_length=80, required=False)
+    token = TokenField()
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["cleaned_time"].initial = timezone.localtime().time().replace(second=0)
+        self.helper = helper("Record the cleaning")
+        self.helper.layout = Layout(
+            Div("cleaned_on", "cleaned_time", css_class="row"),
+            Div("method", "agent", css_class="row"),
+            Div("rinse", "checked_by", css_class="row"),
+            "token",
+        )
+
+    def values(self) -> dict[str, Any]:
+        values = dict(self.cleaned_data)
+        moment = datetime.combine(values.pop("cleaned_on"), values.pop("cleaned_time"))
+        return {**values, "cleaned_at": timezone.make_aware(moment)}
 
 
 class KettleForm(Watching, forms.ModelForm[Kettle]):

@@ -6,14 +6,16 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
-from workshop.core.access import EVERYONE, OWNER, Request, allow
+from workshop.core.access import EVERYONE, OWNER, WORKERS, Request, allow
 from workshop.core.forms import (
     refusals_on,
 )
 from workshop.core.saving.edit_conflicts import up_to_date
-from workshop.kettle.equipment.forms import KettleForm, ScaleForm
+from workshop.core.web.pagination import page_of
+from workshop.kettle.equipment.forms import CleaningForm, KettleForm, ScaleForm
 from workshop.kettle.equipment.scale_suitability import as_rule
 from workshop.kettle.models import Kettle, Scale
+from workshop.kettle.services.cleaning import record_cleaning
 from workshop.kettle.services.equipment import save_equipment
 from workshop.rules.quantities.scales import scale_problems
 
@@ -35,6 +37,25 @@ def kettle(request: Request, pk: int | None = None) -> HttpResponse:
     found = get_object_or_404(Kettle, pk=pk) if pk else None
     initial = {"capacity_g": found.capacity_g} if found else {}
     return _saved(request, KettleForm(request.POST or None, instance=found, initial=initial))
+
+
+@require_http_methods(["GET", "POST"])
+@allow(EVERYONE, write=WORKERS)
+def cleaning(request: Request, pk: int) -> HttpResponse:
+    """The cleanings of a kettle, and one to record."""
+    found = get_object_or_404(Kettle, pk=pk)
+    form = CleaningForm(request.POST or None)
+    if form.is_valid():
+        with refusals_on(form):
+            record_cleaning(found, **form.values(), by=request.user, at=timezone.now())
+            messages.success(request, f"The cleaning of {found} is recorded.")
+            return redirect("kettle:cleaning", found.pk)
+    context = {
+        "kettle": found,
+        "page": page_of(request, found.cleanings.select_related("by")),
+        "form": form if request.user.role in WORKERS else None,
+    }
+    return render(request, "kettle/cleaning.html", context)
 
 
 @require_http_methods(["GET", "POST"])

@@ -2,7 +2,7 @@
 
 from workshop.kettle.models.batch import Batch, BatchLine, BatchState, Check, CheckKind, Weighing
 from workshop.kettle.models.batch_extras import MEANT, Photo, TargetChange, TargetChangeKind, Timer
-from workshop.kettle.models.equipment import AccuracyClass, Kettle, KettleMaterial, Scale
+from workshop.kettle.models.equipment import AccuracyClass, Cleaning, Kettle, KettleMaterial, Scale
 
 __all__ = [
     "MEANT",
@@ -12,6 +12,7 @@ __all__ = [
     "BatchState",
     "Check",
     "CheckKind",
+    "Cleaning",
     "Kettle",
     "KettleMaterial",
     "Photo",

@@ -1,5 +1,6 @@
 """Kettles and scales."""
 
+from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
 from simple_history.models import HistoricalRecords
@@ -50,6 +51,26 @@ class Kettle(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+
+class Cleaning(models.Model):
+    """A kettle cleaned: what was done, with what, and what became of the rinse. Rows are added."""
+
+    kettle = models.ForeignKey(Kettle, on_delete=models.PROTECT, related_name="cleanings")
+    cleaned_at = models.DateTimeField()
+    method = models.CharField("what was done", max_length=200)
+    agent = models.CharField("with what", max_length=120)
+    rinse = models.CharField("rinse or purge, and what became of it", max_length=200, blank=True)
+    checked_by = models.CharField(max_length=80, blank=True)
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    token = models.CharField(max_length=64, unique=True)
+
+    class Meta:
+        ordering = ["-cleaned_at", "-pk"]
+
+    def __str__(self) -> str:
+        return f"{self.kettle} cleaned"
 
 
 class AccuracyClass(models.TextChoices):

@@ -19,6 +19,7 @@ from typing import Any
 from workshop.core.errors import ActionRefused
 from workshop.core.paper import barcodes
 from workshop.core.paper.pdf import pdf
+from workshop.goods_in.composition import compositions_or_why
 from workshop.kettle.models import Batch
 from workshop.labels.content.label import Label
 from workshop.labels.layout.barcode_data import carton_elements
@@ -37,6 +38,7 @@ from workshop.ledger.models import Lot
 from workshop.rules.codes.gs1 import element_string, parse_element_string
 from workshop.rules.codes.sscc import following
 from workshop.rules.errors import RuleError
+from workshop.rules.ingredients.organic_share import organic_classification
 
 CARTON = Layout("carton", "Carton, 100 × 70 mm", Decimal(100), Decimal(70), Decimal(4))
 SHIPPING = Layout("carton-sscc", "Carton, 100 × 150 mm", Decimal(100), Decimal(150), Decimal(4))
@@ -129,10 +131,33 @@ def _fitting(template: str, context: dict[str, Any], layout: Layout, own: str = 
     )
 
 
+def _organic_words(batch: Batch, lot: Lot | None) -> str:
+    """What a tag says of being organic: of what was poured by its content, before by the formula.
+
+    Source: 7 CFR 205.307, to be met since 19 March 2024: a container that is not for retail names
+    what is in it as organic, with the lot; wording of the text from memory.
+    """
+    if not batch.version.claims_organic:
+        return ""
+    if lot is None:
+        return "organic, in process"
+    shares = compositions_or_why([lot])[lot.pk]
+    if isinstance(shares, ActionRefused):
+        return ""
+    category = organic_classification(shares).category
+    return category if category not in ("none", "below 70") else ""
+
+
 def kettle_tag(batch: Batch, *, on: date) -> bytes:
     """A tag of 100 × 60 mm for what a kettle was poured into."""
     lot = batch.operation.lots.select_related("item").first()
     text = lot.code if lot else batch.operation.reference
     code = barcodes.code128(text, bar_mm=BAR_MM, height_mm=Decimal(12))
-    context = {"batch": batch, "lot": lot, "code": barcodes.as_source(code), "printed_on": on}
+    context = {
+        "batch": batch,
+        "lot": lot,
+        "code": barcodes.as_source(code),
+        "organic": _organic_words(batch, lot),
+        "printed_on": on,
+    }
     return pdf("labels/paper_kettle.html", context, sheet="css/lot-tag.css")
