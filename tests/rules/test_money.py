@@ -1,0 +1,303 @@
+"""Money, held to worked examples in print: sources are named at each."""
+
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+
+import networkx as nx
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from workshop.rules.errors import RuleError
+from workshop.rules.money.amounts import (
+    margin_percent,
+    net_price,
+    price_for_margin,
+    refuse_finer,
+    rounded,
+    shared_out,
+)
+from workshop.rules.money.cost_flow import Flow, Move, first_in_first_out, moving_average
+from workshop.rules.money.lot_costs import Making, UnitCost, lot_costs
+from workshop.rules.money.process_cost import overhead_absorbed, process_cost
+
+# One merchant's July: Principles of Accounting, volume 1 (OpenStax), inventory cost flow.
+JULY = [
+    Move(came_in=150, value=150 * 21),
+    Move(taken=120),
+    Move(came_in=225, value=225 * 27),
+    Move(taken=180),
+    Move(came_in=210, value=210 * 33),
+]
+
+
+def test_oldest_first_is_the_textbooks_7200_with_8955_left() -> None:
+    assert first_in_first_out(JULY) == Flow(Fraction(7200), Fraction(8955))
+
+
+def test_moving_average_is_the_textbooks_without_its_rounding() -> None:
+    sold, left = moving_average(JULY)
+    # Printed with a rounded unit cost of 26.29: 7 253 and 8 902.
+    assert (rounded(sold, 2), rounded(left, 2)) == (Decimal("7252.94"), Decimal("8902.06"))
+    assert sold + left == 16_155
+
+
+def test_by_the_very_lot_is_the_textbooks_7260() -> None:
+    unit = lot_costs({1: Fraction(21), 2: Fraction(27)}, [])
+    # 120 and 20 of the first purchase, 160 of the second.
+    assert unit[1].amount * 140 + unit[2].amount * 160 == 7260
+
+
+@pytest.mark.parametrize("flow", [moving_average, first_in_first_out])
+def test_no_more_is_taken_than_there_is(flow: Any) -> None:
+    with pytest.raises(RuleError, match="More is taken"):
+        flow([Move(came_in=5, value=10), Move(taken=6)])
+
+
+@given(
+    st.lists(
+        st.tuples(st.integers(1, 1000), st.integers(0, 100_000), st.fractions(0, 1)), max_size=12
+    )
+)
+def test_what_was_taken_and_what_is_left_are_all_that_was_paid(
+    bought: list[tuple[int, int, Fraction]],
+) -> None:
+    moves, there = [], Fraction()
+    for quantity, value, share in bought:
+        there += quantity
+        moves += [Move(came_in=quantity, value=value), Move(taken=there * share)]
+        there *= 1 - share
+    for flow in (moving_average(moves), first_in_first_out(moves)):
+        assert flow.taken + flow.left == sum(value for _, value, _ in bought)
+
+
+# Principles of Accounting, volume 2 (OpenStax), job order costing: overhead at 2.50 per dollar of
+# labour.
+@pytest.mark.parametrize(
+    ("start", "material", "labour", "total"),
+    [(1531, 0, 0, 1531), (1000, 200, 150, 1725), (0, 700, 66, 931), (0, 500, 150, 1025)],
+)
+def test_job_costs_material_labour_and_overhead(
+    start: int, material: int, labour: int, total: int
+) -> None:
+    assert start + material + labour + overhead_absorbed(labour, 250) == total
+
+
+@pytest.mark.parametrize(
+    ("figures", "unit", "abnormal"),
+    [
+        # 3 000 kg for 52 800, a tenth lost as usual: course notes on process costing.
+        (
+            {"cost": 52_800, "units_in": 3000, "normal_loss": 300, "good": 2700},
+            Fraction(52_800, 2700),
+            0,
+        ),
+        # With scrap of 1.80 a kg: a course text on process costing, 22.80 a kg.
+        (
+            {"cost": 20_700, "units_in": 1000, "normal_loss": 100, "good": 800, "scrap_value": 180},
+            Fraction("22.80"),
+            2280,
+        ),
+        (
+            {"cost": 5600, "units_in": 800, "normal_loss": 40, "good": 750},
+            Fraction(5600, 760),
+            Fraction(56_000, 760),
+        ),
+        # A gain: 1 000 at 4.50, a tenth lost as usual, 920 came out (calculated).
+        ({"cost": 4500, "units_in": 1000, "normal_loss": 100, "good": 920}, 5, -100),
+    ],
+)
+def test_usual_loss_is_in_the_unit_cost_and_other_loss_is_not(
+    figures: dict[str, int], unit: Fraction, abnormal: Fraction
+) -> None:
+    cost = figures.pop("cost")
+    found = process_cost(cost, **figures)
+    assert found.unit == unit
+    assert found.abnormal == abnormal
+    assert found.good + found.abnormal == cost - figures.get("scrap_value", 0)
+
+
+def test_process_of_which_nothing_is_expected_is_refused() -> None:
+    with pytest.raises(RuleError):
+        process_cost(1, units_in=1, normal_loss=1, good=0)
+
+
+@pytest.mark.parametrize(
+    ("total", "weights", "parts"),
+    [
+        # Freight of 45.00 by weight and by value (calculated).
+        ("45.00", [25, 10], ["32.14", "12.86"]),
+        ("45.00", [150, 120], ["25.00", "20.00"]),
+        ("10.00", [1, 1, 1], ["3.34", "3.33", "3.33"]),
+        ("0.05", [1, 1, 1], ["0.02", "0.02", "0.01"]),
+        ("45.00", [25, 10, 3], ["29.61", "11.84", "3.55"]),
+        # Two joint products: 36 000 over 25 lb and 75 lb (OpenStax, joint costs).
+        ("36000", [25, 75], ["9000.00", "27000.00"]),
+        ("36000", [25 * 150, 75 * 125], ["10285.71", "25714.29"]),
+        ("-10.00", [1, 2], ["-3.33", "-6.67"]),
+    ],
+)
+def test_parts_of_an_invoice_add_up_to_the_cent(
+    total: str, weights: list[int], parts: list[str]
+) -> None:
+    assert [f"{part:.2f}" for part in shared_out(Decimal(total), weights, 2)] == parts
+
+
+@given(
+    st.integers(-(10**9), 10**9),
+    st.lists(st.integers(0, 10**6), min_size=1, max_size=30).filter(any),
+    st.sampled_from([0, 2, 3, 4]),
+)
+def test_parts_add_up_and_none_is_a_whole_cent_off(
+    units: int, weights: list[int], digits: int
+) -> None:
+    total = Decimal(units).scaleb(-digits)
+    parts = shared_out(total, weights, digits)
+    assert sum(parts) == total
+    for part, weight in zip(parts, weights, strict=True):
+        fair = Fraction(units * weight, sum(weights))
+        assert abs(Fraction(part) * 10**digits - fair) < 1
+
+
+@pytest.mark.parametrize(("total", "weights"), [("1", [0, 0]), ("1", [-1, 3]), ("0.001", [1])])
+def test_what_cannot_be_shared_out_is_refused(total: str, weights: list[int]) -> None:
+    with pytest.raises(RuleError):
+        shared_out(Decimal(total), weights, 2)
+
+
+@pytest.mark.parametrize(
+    ("amount", "digits", "text"),
+    [
+        ("2.665", 2, "2.67"),
+        ("2.675", 2, "2.68"),
+        ("0.125", 2, "0.13"),
+        ("1.005", 2, "1.01"),
+        ("-2.665", 2, "-2.67"),
+        # ISO 4217: no minor unit in JPY, three digits in KWD.
+        ("1234.5", 0, "1235"),
+        ("1.2345", 3, "1.235"),
+    ],
+)
+def test_half_a_cent_is_rounded_away_from_nought(amount: str, digits: int, text: str) -> None:
+    assert str(rounded(Decimal(amount), digits)) == text
+
+
+@pytest.mark.parametrize(("amount", "digits"), [("1234.5", 0), ("1.2345", 3), ("0.001", 2)])
+def test_amount_finer_than_its_currency_is_refused(amount: str, digits: int) -> None:
+    with pytest.raises(RuleError, match="An amount in XXX has"):
+        refuse_finer(Decimal(amount), digits, "XXX")
+
+
+def test_unit_cost_rounded_to_cents_would_lose_seven_of_them() -> None:
+    unit = Fraction("126.50") / 47
+    assert rounded(rounded(unit, 2) * 47, 2) == Decimal("126.43")
+    assert rounded(unit * 47, 2) == Decimal("126.50")
+
+
+def test_margin_is_of_the_price_and_not_of_the_cost() -> None:
+    assert margin_percent(10, 4) == 60
+    assert price_for_margin(4, 60) == 10
+    assert margin_percent(0, 4) is None
+    with pytest.raises(RuleError):
+        price_for_margin(4, 100)
+
+
+def test_price_of_a_line_is_less_its_discount() -> None:
+    six = Decimal("6.00")
+    assert net_price(six, quantity=25, is_each=True) == 150
+    assert net_price(six, quantity=25, is_each=False, discount_percent=Decimal(10)) == Fraction(
+        "5.40"
+    )
+
+
+# ---- Through the lots ----------------------------------------------------------------------------
+
+
+def test_spill_is_a_loss_of_its_own_and_the_film_on_the_kettle_is_not() -> None:
+    batch = Making({1: Fraction(1000)}, {2: Fraction(760)}, spilled=Fraction(40))
+    costs = lot_costs({1: Fraction(8)}, [batch])
+    assert costs[2] == UnitCost(Fraction(10), is_whole=True)
+    assert batch.loss(costs) == 400
+
+
+def test_stopped_batch_is_a_loss_whole_and_an_open_one_none_yet() -> None:
+    open_one = Making({1: Fraction(10)}, {}, is_over=False)
+    stopped = Making({1: Fraction(10)}, {}, added=Fraction(7))
+    costs = lot_costs({1: Fraction(2)}, [open_one, stopped])
+    assert [open_one.loss(costs), stopped.loss(costs)] == [0, 27]
+
+
+def test_missing_price_makes_a_cost_at_least_so_much_at_any_depth() -> None:
+    balm = Making({1: Fraction(5), 2: Fraction(5)}, {3: Fraction(10)})
+    tins = Making({3: Fraction(10)}, {4: Fraction(2)})
+    costs = lot_costs({1: Fraction(2), 2: None}, [balm, tins])
+    assert costs[4] == UnitCost(Fraction(5), is_whole=False)
+    assert costs[1].is_whole
+
+
+def test_lot_that_nobody_knows_the_price_of_is_not_whole() -> None:
+    assert lot_costs({}, [Making({9: Fraction(1)}, {10: Fraction(1)})])[10].is_whole is False
+
+
+def test_lot_made_of_itself_is_refused() -> None:
+    with pytest.raises(RuleError, match="made of itself"):
+        lot_costs(
+            {},
+            [
+                Making({1: Fraction(1)}, {2: Fraction(1)}),
+                Making({2: Fraction(1)}, {1: Fraction(1)}),
+            ],
+        )
+
+
+@st.composite
+def workshops(draw: Any) -> tuple[dict[int, Fraction], list[Making]]:
+    """Lots bought, and operations that each make one lot of earlier ones."""
+    count = draw(st.integers(1, 5))
+    amount = st.integers(0, 500).map(Fraction)
+    bought = {lot: draw(amount) for lot in range(count)}
+    makings = []
+    for lot in range(count, count + draw(st.integers(1, 12))):
+        sources = draw(st.lists(st.integers(0, lot - 1), min_size=1, max_size=4, unique=True))
+        taken = {source: Fraction(draw(st.integers(1, 99))) for source in sources}
+        made = {lot: Fraction(draw(st.integers(1, 99)))}
+        spilled = Fraction(draw(st.integers(0, 20)))
+        makings.append(Making(taken, made, added=draw(amount), spilled=spilled))
+    return bought, makings
+
+
+@given(workshops())
+def test_what_was_paid_is_in_lots_or_was_lost(
+    book: tuple[dict[int, Fraction], list[Making]],
+) -> None:
+    """Value of all that came out = value of what went in + added - lost, summed over the book."""
+    bought, makings = book
+    costs = lot_costs(dict(bought), makings)
+    out = sum(costs[lot].amount * q for m in makings for lot, q in m.made.items())
+    into = sum(costs[lot].amount * q for m in makings for lot, q in m.taken.items())
+    assert out == into + sum(m.added for m in makings) - sum(m.loss(costs) for m in makings)
+
+
+@given(workshops())
+def test_cost_of_a_lot_is_that_of_all_ways_to_it(
+    book: tuple[dict[int, Fraction], list[Making]],
+) -> None:
+    """Each bought lot adds its price times the products of shares along every path (networkx)."""
+    bought, makings = book
+    plain = [Making(m.taken, m.made) for m in makings]
+    tree = nx.DiGraph()
+    tree.add_nodes_from(bought)
+    for making in plain:
+        ((lot, made),) = making.made.items()
+        for source, quantity in making.taken.items():
+            tree.add_edge(source, lot, share=quantity / made)
+    last = max(tree.nodes)
+    expected = Fraction()
+    for lot, price in bought.items():
+        for path in nx.all_simple_paths(tree, lot, last):
+            share = Fraction(1)
+            for edge in nx.utils.pairwise(path):
+                share *= tree.edges[edge]["share"]
+            expected += price * share
+    assert lot_costs(dict(bought), plain)[last].amount == expected

@@ -1,0 +1,99 @@
+"""What each lot cost by the very lots that went into it, at any depth, exactly."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from fractions import Fraction
+from graphlib import CycleError, TopologicalSorter
+from typing import NamedTuple
+
+from workshop.rules.errors import RuleError
+
+
+class UnitCost(NamedTuple):
+    """The cost of one unit of a lot: a gram or a piece. `is_whole` where no price was missing."""
+
+    amount: Fraction
+    is_whole: bool
+
+
+@dataclass(frozen=True)
+class Making:
+    """One operation that made lots of others: quantities by lot, each in the lot's own unit.
+
+    `added` is labour and overhead in the currency; `spilled` is what left beyond the usual, in
+    the unit of what was made; `is_over` when nothing more will come of it.
+    """
+
+    taken: Mapping[int, Fraction]
+    made: Mapping[int, Fraction]
+    added: Fraction = field(default_factory=Fraction)
+    is_added_known: bool = True
+    spilled: Fraction = field(default_factory=Fraction)
+    is_over: bool = True
+
+    @property
+    def share_made(self) -> Fraction:
+        """The share of its cost that what it made bears; the rest is a loss of its own."""
+        made = sum(self.made.values(), Fraction())
+        whole = made + self.spilled
+        return made / whole if whole else Fraction()
+
+    def cost(self, costs: Mapping[int, UnitCost]) -> UnitCost:
+        """All that it took and what was added, whole if every price in it was known."""
+        inputs = [(costs[lot], quantity) for lot, quantity in self.taken.items() if quantity]
+        amount = sum((cost.amount * quantity for cost, quantity in inputs), self.added)
+        whole = self.is_added_known and all(cost.is_whole for cost, _ in inputs)
+        return UnitCost(Fraction(amount), whole)
+
+    def loss(self, costs: Mapping[int, UnitCost]) -> Fraction:
+        """What is written off: what was spilled, or all of it where it was stopped."""
+        return self.cost(costs).amount * (1 - self.share_made) if self.is_over else Fraction()
+
+
+def lot_costs(
+    bought: Mapping[int, Fraction | None], makings: Iterable[Making]
+) -> dict[int, UnitCost]:
+    """Return the cost of one unit of every lot.
+
+    `bought` has the unit cost of each lot that came in, None where no price is known: it counts
+    for nothing, and all that is made of it costs "at least" so much. A lot made by several
+    operations bears the cost of all of them. What one operation made in several lots shares its
+    cost by quantity.
+
+    Units: the currency per unit of the lot. Error: none. Source: IAS 2.23, specific
+    identification of individual costs. Raises: RuleError where a lot is made of itself.
+    """
+    by_product: dict[int, list[Making]] = {}
+    for making in makings:
+        for lot, quantity in making.made.items():
+            if quantity:
+                by_product.setdefault(lot, []).append(making)
+    sources = {
+        lot: {taken for making in made_by for taken in making.taken}
+        for lot, made_by in by_product.items()
+    }
+    try:
+        order = list(TopologicalSorter(sources).static_order())
+    except CycleError as error:
+        raise RuleError("A lot is made of itself; its cost cannot be told.") from error
+    costs = {
+        lot: UnitCost(Fraction(amount or 0), amount is not None) for lot, amount in bought.items()
+    }
+    for lot in order:
+        if lot in by_product:
+            costs[lot] = _made(lot, by_product[lot], costs)
+        else:
+            costs.setdefault(lot, UnitCost(Fraction(), is_whole=False))
+    return costs
+
+
+def _made(lot: int, made_by: Iterable[Making], costs: Mapping[int, UnitCost]) -> UnitCost:
+    amount = quantity = Fraction()
+    whole = True
+    for making in made_by:
+        cost = making.cost(costs)
+        share = making.made[lot] / sum(making.made.values(), Fraction()) * making.share_made
+        amount += cost.amount * share
+        quantity += making.made[lot]
+        whole &= cost.is_whole
+    return UnitCost(amount / quantity, whole)
