@@ -34,6 +34,7 @@ ROOMS = (
         ("tests/kettle/test_faults.py",),  # starts programs of its own, which know no fault
     ),
     Room("packing", "workshop/packing", ("services/*.py",), ("tests/packing",)),
+    Room("costs", "workshop/costs", ("lot_values.py", "period.py", "sheets.py"), ("tests/costs",)),
     Room("labels", "workshop/labels", ("approval/[!_v]*.py",), ("tests/labels",)),
     Room(
         "recalls",

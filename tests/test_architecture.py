@@ -21,6 +21,7 @@ ROOMS = [
     "trace",
     "aftersales",
     "dossier",
+    "costs",
     "audit",
     "organic",
     "transfer",

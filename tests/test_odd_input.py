@@ -14,6 +14,7 @@ from django.test import Client
 from django.urls import URLPattern, reverse
 
 from tests import make
+from tests.costs import build as costs
 from tests.dispatch import build as dispatch
 from tests.formulas import build as formulas
 from tests.goods_in import build as goods_in
@@ -91,6 +92,7 @@ def keys_of(pattern: URLPattern) -> list[str]:
 
 def world() -> World:
     labels.workshop()
+    costs.rates()
     batch = kettle.filled()
     kettle.poured()
     version = formulas.approved()

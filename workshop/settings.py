@@ -55,6 +55,7 @@ INSTALLED_APPS = [
     "workshop.trace",
     "workshop.aftersales",
     "workshop.dossier",
+    "workshop.costs",
     "workshop.audit",
     "workshop.organic",
     "workshop.transfer",

@@ -19,6 +19,7 @@ urlpatterns = [
     path("trace/", include("workshop.trace.urls")),
     path("aftersales/", include("workshop.aftersales.urls")),
     path("product-files/", include("workshop.dossier.urls")),
+    path("costs/", include("workshop.costs.urls")),
     path("audit/", include("workshop.audit.urls")),
     path("organic/", include("workshop.organic.urls")),
     path("backups/", include("workshop.transfer.urls")),

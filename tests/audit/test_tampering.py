@@ -25,6 +25,7 @@ from workshop.audit.master_data_proof import check_masters
 from workshop.core.database import triggers
 from workshop.core.database.sealing import historical_models, is_kept_in_history, logs, tables_of
 from workshop.core.models import Upload
+from workshop.costs.models import Rates
 from workshop.ledger.models import OperationKind
 from workshop.ledger.proof.checks import check_guards
 from workshop.ledger.proof.seals import check_seals
@@ -180,6 +181,8 @@ def named(row: Any) -> set[str]:
         "year",
     ):
         words.add(str(getattr(row, name, "")))
+    if isinstance(row, Rates):  # it is nobody's, and has no name but its number
+        words.add(f"rates number {row.pk}")
     for field in row._meta.concrete_fields:
         if isinstance(field, ForeignKey) and getattr(row, field.attname) is not None:
             owner = getattr(row, field.name)

@@ -8,6 +8,7 @@ from typing import Any
 from PIL import Image
 
 from tests import make
+from tests.costs import build as costs
 from tests.dispatch import build as dispatching
 from tests.formulas import build as formulas
 from tests.goods_in import build as goods
@@ -88,6 +89,7 @@ def whole_book() -> None:
     _labelled(finished, owner)
     sent = _sent(finished, owner)
     _told(finished, sent, owner)
+    _priced(finished)
     ledger.change_best_before(
         make.lot(), DAY + timedelta(days=200), by=owner, at=AT, reason="Tested again"
     )
@@ -95,6 +97,14 @@ def whole_book() -> None:
     _from_sheets(owner)
     # The last seal takes in what was written into the logs until now.
     ledger.count_lot(finished, Decimal(20), by=owner, at=AT, reason="Miscounted", token="count")
+
+
+def _priced(finished: Lot) -> None:
+    costs.rates(overhead="20")
+    charges = {"freight": Decimal(12), "duty": Decimal(3), "tax": Decimal(8), "reference": "I 5"}
+    costs.invoice(Receipt.objects.get(delivery_note="DN 9"), "210.50 -2", "80", **charges)
+    costs.minutes(finished.origin, 45)
+    costs.price(finished.item, "12.50")
 
 
 def _materials(owner: Any) -> tuple[Any, Any]:

@@ -27,6 +27,7 @@ STANDS_UNDER = {
     "dossier": "packing",
     "transfer": "audit",
     "organic": "audit",
+    "costs": "ledger",
 }
 
 

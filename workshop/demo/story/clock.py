@@ -32,6 +32,10 @@ class Clock:
     def _at(self, moment: time) -> datetime:
         return timezone.make_aware(datetime.combine(self.day, moment))
 
+    @property
+    def now(self) -> datetime:
+        return self._now
+
     def reach(self, hour: int, minute: int = 0) -> None:
         """Wait until that time, unless it is later already."""
         self._now = max(self._now, self._at(time(hour, minute)))

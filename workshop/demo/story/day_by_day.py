@@ -18,6 +18,7 @@ from workshop.demo.story import (
     opening,
     recall_drills,
     recalling,
+    reckoning,
     selling,
 )
 from workshop.demo.story.book import DAYS, Book, Evenly, Turns
@@ -66,6 +67,7 @@ def live_through(book: Book) -> Iterator[date]:
 
 def _first_day(book: Book, clock: Clock) -> None:
     opening.open_the_book(book, clock)
+    reckoning.open_the_till(book, clock)
     opening.enter_certificates(book, clock)
     buying.order_for_trials(book)
     buying.open_the_stores(book)
@@ -145,6 +147,7 @@ def _afternoon(book: Book, clock: Clock, dispatches: int) -> None:
 
 
 def _evening(book: Book, clock: Clock, tomorrow: date) -> None:
+    reckoning.note_the_minutes(book, clock)
     if book.day.weekday() == 4:
         desk.tidy_on_friday(book, clock)
         desk.send_back_rejected(book, clock)
