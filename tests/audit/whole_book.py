@@ -101,7 +101,12 @@ def whole_book() -> None:
 
 def _priced(finished: Lot) -> None:
     costs.rates(overhead="20")
-    charges = {"freight": Decimal(12), "duty": Decimal(3), "tax": Decimal(8), "reference": "I 5"}
+    charges: dict[str, Any] = {
+        "freight": Decimal(12),
+        "duty": Decimal(3),
+        "tax": Decimal(8),
+        "reference": "I 5",
+    }
     costs.invoice(Receipt.objects.get(delivery_note="DN 9"), "210.50 -2", "80", **charges)
     costs.minutes(finished.origin, 45)
     costs.price(finished.item, "12.50")
