@@ -1,4 +1,4 @@
-"""A page printed by the browser shows what the screen shows, to its last digit."""
+"""Paper and phone show what a wide screen shows, to its last digit."""
 
 import re
 from decimal import Decimal
@@ -6,19 +6,42 @@ from decimal import Decimal
 import pypdfium2
 import pytest
 from django.urls import reverse
-from playwright.sync_api import Page, PdfMargins
+from playwright.sync_api import Page, PdfMargins, ViewportSize
 
 from tests import make
 from tests.dispatch import build as dispatch
 from tests.trace import rooms
 from workshop.core.models import Role, User
-from workshop.ledger.models import ItemKind
+from workshop.ledger.models import ItemKind, Lot
 
 pytestmark = pytest.mark.django_db(transaction=True)
 PASSWORD = "seven quiet kettles"
-SHEET = {"width": 718, "height": 1000}  # A4 less a centimetre on each side, at 96 dots an inch
+SHEET: ViewportSize = {
+    "width": 718,
+    "height": 1000,
+}  # A4 less a centimetre on each side, at 96 dots an inch
 FIGURE = re.compile(r"\d[\d.]*")
 RIGHT_EDGES = "tables => tables.map(table => Math.floor(table.getBoundingClientRect().right))"
+# Figures that reach out of the window, or out of something that cuts them off or moves sideways.
+CUT = """() => {
+    const cells = [...document.querySelectorAll("main :is(td, dd, h1, .num)")];
+    const isCut = (cell) => {
+        const range = document.createRange();
+        range.selectNodeContents(cell);
+        const box = range.getBoundingClientRect();
+        const rooms = [document.documentElement];
+        for (let room = cell; room !== document.body; room = room.parentElement)
+            if (getComputedStyle(room).overflowX !== "visible") rooms.push(room);
+        return box.width && rooms.some((room) =>
+            box.right > room.getBoundingClientRect().right + 1 ||
+            box.left < room.getBoundingClientRect().left - 1);
+    };
+    return cells
+      .filter((cell) => /\\d/.test(cell.textContent) && cell.checkVisibility() && isCut(cell))
+      .map((cell) => cell.textContent.trim());
+}"""
+PHONE: ViewportSize = {"width": 390, "height": 844}
+WIDE: ViewportSize = {"width": 1280, "height": 800}
 
 
 def full_house() -> str:
@@ -71,8 +94,24 @@ def test_printed_page_shows_every_digit_and_its_sums_once(page: Page) -> None:
         assert [figure for figure in figures if figure not in words] == [], address
         assert words.count("Allcustomers") <= 1, address
         page.emulate_media(media="print")
-        page.set_viewport_size(SHEET)  # type: ignore[arg-type]  # a dictionary of its own type
+        page.set_viewport_size(SHEET)
         edges = page.locator("main table").evaluate_all(RIGHT_EDGES)
         assert max(edges) <= SHEET["width"], address
         page.emulate_media(media="screen")
-        page.set_viewport_size({"width": 1280, "height": 800})
+        page.set_viewport_size(WIDE)
+    page.set_viewport_size(PHONE)
+    lot = Lot.objects.with_on_hand().order_by("-on_hand")[0]
+    for address in (
+        reverse("aftersales:recall", args=[reference]),
+        reverse("aftersales:recall-rows", args=[reference, "customers"]),
+        reverse("ledger:home"),
+        reverse("ledger:item", args=[lot.item.code]),
+        reverse("ledger:lot", args=[lot.code]),
+        reverse("trace:lot", args=[lot.code]),
+        reverse("dispatch:home"),
+        reverse("packing:runs"),
+        reverse("kettle:home"),
+    ):
+        page.goto(address)
+        assert page.evaluate(CUT) == [], address
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), address
