@@ -99,6 +99,7 @@ TEMPLATES = [
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
                 "workshop.core.web.context_processors.frame",
+                "workshop.front.next_step.next_step",
             ],
         },
     },

@@ -51,6 +51,18 @@ def test_draft_is_gone_on_with_and_not_begun_again() -> None:
     assert not step.is_done
 
 
+def test_saved_thing_offers_the_next_step_and_nobody_but_the_owner_is_asked(
+    client: Client,
+) -> None:
+    owner(client)
+    saved = client.post("/materials/new/packaging/", {"name": "Tin, 60 g"}, follow=True)
+    later = client.get(reverse("materials:home"))
+
+    assert Item.objects.get().code == "TIN-60-G"
+    assert "Next, the workshop" in saved.content.decode()
+    assert "Next, the workshop" not in later.content.decode()
+
+
 def test_every_step_leads_to_a_page(client: Client) -> None:
     owner(client)
     for step in start.steps():

@@ -144,8 +144,17 @@ def steps() -> list[Step]:
         Step(key, title, words, act, reverse(page), is_there(), is_needed=key not in LATER)
         for key, title, words, act, page, is_there in STEPS
     ]
-    draft = Version.objects.filter(status="draft").order_by("-pk").first()
-    return [_with_draft(step, draft) for step in found]
+    versions = Version.objects.select_related("formula").order_by("-pk")
+    draft = versions.filter(status="draft").first()
+    approved = versions.approved().first()
+    return [_of_product(_with_draft(step, draft), approved) for step in found]
+
+
+def _of_product(step: Step, approved: Version | None) -> Step:
+    """The first product is of the first formula."""
+    if step.key != "product" or approved is None:
+        return step
+    return replace(step, address=f"{step.address}?bulk={approved.formula.item_id}")
 
 
 def _with_draft(step: Step, draft: Version | None) -> Step:

@@ -1,8 +1,9 @@
 """The receipt form: its head, and any number of lots on one page."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
+from functools import partial
 from typing import Any
 
 from crispy_forms.helper import FormHelper
@@ -96,17 +97,33 @@ class ReceiptForm(forms.Form):
         validators=[MinValueValidator(date(2000, 1, 1), "Check the year.")],
     )
     delivery_note = forms.CharField(label="Delivery note", max_length=60, required=False)
-    note = forms.CharField(
-        max_length=2000, required=False, widget=forms.Textarea(attrs={"rows": 2})
+    note = forms.CharField(max_length=2000, required=False, widget=forms.Textarea({"rows": 2}))
+    all_conform = forms.BooleanField(
+        label="All lots conform: containers intact, appearance and smell as they should be",
+        required=False,
+        help_text="Instead of three ticks at each lot.",
     )
     token = TokenField()
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        if len(sole := Supplier.objects.active()[:2]) == 1:  # nothing to choose
+            self.fields["supplier"].initial = sole[0].pk
         self.helper = parts_helper()
-        self.helper.layout = Layout(
-            Div("supplier", "received_on", "delivery_note", css_class="row"), "note", "token"
-        )
+        head = Div("supplier", "received_on", "delivery_note", css_class="row")
+        self.helper.layout = Layout(head, "note", "all_conform", "token")
+
+    @property
+    def head(self) -> dict[str, Any]:
+        """What is said of the delivery as a whole."""
+        return {name: value for name, value in self.cleaned_data.items() if name != "all_conform"}
+
+    def looked_at(self, arrived: Sequence[ArrivedLot]) -> list[ArrivedLot]:
+        """The lots with the three checks found good, where that was said once for all."""
+        if not self.cleaned_data["all_conform"]:
+            return list(arrived)
+        good = partial(replace, seal_is_good=True, look_is_good=True, smell_is_good=True)
+        return [good(lot) for lot in arrived]
 
 
 class RepeatForm(forms.Form):

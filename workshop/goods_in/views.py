@@ -71,8 +71,8 @@ def new_receipt(request: Request) -> HttpResponse:
     if form.is_valid() & lines.is_valid() & repeat.is_valid() & papers.is_valid():
         try:
             receipt = services.receive(
-                arrived=lines.arrived(),
-                **form.cleaned_data,
+                arrived=form.looked_at(lines.arrived()),
+                **form.head,
                 **repeat.cleaned_data,
                 papers=papers.papers(),
                 by=request.user,

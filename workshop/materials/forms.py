@@ -9,6 +9,7 @@ from django import forms
 
 from workshop.core.forms import DayField, ExactField, helper, parts_helper
 from workshop.core.saving.edit_conflicts import Watching
+from workshop.ledger.item_codes import free_code
 from workshop.ledger.models import Item, ItemKind
 from workshop.materials.models import Constituency, UseLimit
 from workshop.materials.services.materials import BlendComponent, Material, records_of_profile
@@ -19,7 +20,9 @@ MOST_PARTS = 60
 
 class PackagingForm(Watching, forms.Form):
     code = forms.CharField(
-        max_length=20, help_text="Short: letters, digits, dots and hyphens, such as TIN-60."
+        max_length=20,
+        required=False,
+        help_text="Short, such as TIN-60. Left empty, it is made from the name.",
     )
     name = forms.CharField(max_length=120)
     is_active = forms.BooleanField(label="in use", required=False, initial=True)
@@ -42,13 +45,21 @@ class PackagingForm(Watching, forms.Form):
     def clean_code(self) -> str:
         return str(self.cleaned_data["code"]).upper()
 
+    def clean(self) -> dict[str, Any]:
+        data: dict[str, Any] = super().clean() or self.cleaned_data
+        if data.get("name") and data.get("code") == "":
+            data["code"] = free_code(data["name"])
+        return data
+
     def material(self, parts: Sequence[BlendComponent] = ()) -> Material:
         return Material(**self.cleaned_data, kind=self.kind, parts=parts)
 
 
 class MaterialForm(PackagingForm):
     code = forms.CharField(
-        max_length=20, help_text="Short: letters, digits, dots and hyphens, such as OIL-OLIVE."
+        max_length=20,
+        required=False,
+        help_text="Short, such as OIL-OLIVE. Left empty, it is made from the name.",
     )
     inci_name = forms.CharField(
         label="INCI name", max_length=160, help_text="As an ingredient list names it."

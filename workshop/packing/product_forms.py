@@ -9,6 +9,7 @@ from django.forms.models import model_to_dict
 
 from workshop.core.forms import helper
 from workshop.core.saving.edit_conflicts import Watching
+from workshop.ledger.item_codes import free_code
 from workshop.ledger.models import Item, ItemKind
 from workshop.packing.models import Product
 from workshop.packing.services.products import ProductFacts
@@ -51,7 +52,11 @@ ON_THE_LABEL = (
 
 
 class ProductForm(Watching, forms.Form):
-    code = forms.CharField(max_length=20, help_text="Short, in capitals, such as SALVE-60.")
+    code = forms.CharField(
+        max_length=20,
+        required=False,
+        help_text="Short, in capitals, such as SALVE-60. Left empty, it is made from the name.",
+    )
     name = forms.CharField(max_length=120)
     bulk = forms.ModelChoiceField(Item.objects.none(), help_text="What is filled in.")
     container = forms.ModelChoiceField(Item.objects.none(), help_text="What it is filled into.")
@@ -108,6 +113,8 @@ class ProductForm(Watching, forms.Form):
                 pk__in=kept, kind=kind
             )
             self.fields[name].queryset = items  # type: ignore[attr-defined]  # a choice of rows
+            if product is None and len(sole := items[:2]) == 1:  # nothing to choose
+                self.fields[name].initial = sole[0].pk
         for name in ("bulk", "container"):
             self.fields[name].empty_label = f"choose the {name}"  # type: ignore[attr-defined]  # as above
         if product is None:
@@ -127,6 +134,12 @@ class ProductForm(Watching, forms.Form):
 
     def clean_code(self) -> str:
         return str(self.cleaned_data["code"]).upper()
+
+    def clean(self) -> dict[str, Any]:
+        data: dict[str, Any] = super().clean() or self.cleaned_data
+        if data.get("name") and data.get("code") == "":
+            data["code"] = free_code(data["name"])
+        return data
 
     def facts(self) -> ProductFacts:
         return ProductFacts(**self.cleaned_data)

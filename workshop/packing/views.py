@@ -90,7 +90,8 @@ def change_product(request: Request, code: str) -> HttpResponse:
 
 
 def _product_form(request: Request, found: Product | None) -> HttpResponse:
-    begun = {"initial": {"bulk": request.GET.get("bulk")}} if found is None else {}
+    asked = request.GET.get("bulk")
+    begun = {"initial": {"bulk": asked}} if found is None and asked else {}
     form = ProductForm(request.POST or None, product=found, **begun)
     if form.is_valid():
         with refusals_on(form), up_to_date(form):

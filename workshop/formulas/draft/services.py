@@ -12,13 +12,13 @@ from workshop.core.models import User
 from workshop.core.saving.idempotency import check_idempotency
 from workshop.formulas import services
 from workshop.formulas.models import Formula, Version
+from workshop.ledger.item_codes import free_code
 from workshop.ledger.models import Item, ItemKind
 from workshop.materials.services.materials import Material, save_material
 from workshop.materials.services.usual import take_usual
 from workshop.materials.usual import named
 from workshop.rules.errors import RuleError
 from workshop.rules.quantities.whole_shares import whole_shares
-from workshop.rules.transfer.item_codes import code_for
 
 
 @dataclass(frozen=True)
@@ -75,11 +75,7 @@ def enter_whole(
 
 def _bulk(name: str, *, by: User, at: datetime) -> Item:
     known = Item.objects.filter(kind=ItemKind.BULK, name__iexact=name).first()
-    return known or services.save_bulk(code=_code(name), name=name, by=by, at=at)
-
-
-def _code(name: str) -> str:
-    return code_for(name, set(Item.objects.values_list("code", flat=True)))
+    return known or services.save_bulk(code=free_code(name), name=name, by=by, at=at)
 
 
 def _item(line: TypedLine, row: int, *, by: User, at: datetime) -> Item:
@@ -98,7 +94,7 @@ def _item(line: TypedLine, row: int, *, by: User, at: datetime) -> Item:
             f" INCI name behind it: {said} = …",
             field=f"said_{row}",
         )
-    new = Material(code=_code(said), name=said, inci_name=inci_name)
+    new = Material(code=free_code(said), name=said, inci_name=inci_name)
     try:
         return save_material(new, by=by, at=at)
     except ActionRefused as error:

@@ -113,6 +113,8 @@ class PlanForm(forms.Form):
             ("scale", Scale.objects.filter(is_active=True)),
         ):
             self.fields[name].queryset = rows  # type: ignore[attr-defined]  # a choice of rows
+            if len(sole := rows[:2]) == 1:  # nothing to choose
+                self.fields[name].initial = sole[0].pk
         self.helper = helper("Plan the batch")
         self.helper.layout = Layout(
             "version",

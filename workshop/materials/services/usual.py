@@ -6,11 +6,11 @@ from datetime import datetime
 from django.db import transaction
 
 from workshop.core.models import User
+from workshop.ledger.item_codes import free_code
 from workshop.ledger.models import Item, ItemKind
 from workshop.materials.services.data_sheets import save_contents
 from workshop.materials.services.materials import save_material
 from workshop.materials.usual import UsualMaterial
-from workshop.rules.transfer.item_codes import code_for
 
 SOURCE = "usual figures; the certificate of the lot comes first"
 
@@ -21,8 +21,7 @@ def take_usual(usual: UsualMaterial, *, by: User, at: datetime) -> Item:
     known = Item.objects.filter(kind=ItemKind.MATERIAL, name__iexact=usual.name).first()
     if known:
         return known
-    codes = set(Item.objects.values_list("code", flat=True))
-    material = replace(usual.figures, code=code_for(usual.name, codes))
+    material = replace(usual.figures, code=free_code(usual.name))
     item = save_material(material, by=by, at=at)
     if usual.allergens:
         save_contents(item, usual.allergens, source=SOURCE, by=by, at=at)

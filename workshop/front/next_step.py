@@ -1,0 +1,21 @@
+"""What a page offers after something was saved, until the first label is printed: the next step."""
+
+from typing import Any
+
+from django.http import HttpRequest
+from django.utils.functional import SimpleLazyObject
+
+from workshop.core.models import Role
+from workshop.front import start
+
+
+def next_step(request: HttpRequest) -> dict[str, Any]:
+    """Asked for only where a page says what it saved; nobody else pays for it."""
+    return {"next_step": SimpleLazyObject(lambda: _next_for(request))}
+
+
+def _next_for(request: HttpRequest) -> start.Step | None:
+    role = getattr(request.user, "role", "")
+    if role != Role.OWNER or start.is_over():
+        return None
+    return next(iter(start.missing(start.steps())), None)
