@@ -19,6 +19,7 @@ from workshop.core.markets import (
 )
 from workshop.core.models import (
     Role,
+    Workshop,
 )
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.formulas.models import Formula, Version
@@ -170,3 +171,15 @@ def test_run_of_two_bulks_stays_on_where_one_does() -> None:
 
 def test_bulk_of_no_known_formula_stays_on() -> None:
     assert use_behind(packing.packed()) == "leave-on"
+
+
+def test_us_names_the_salt_of_an_organic_oil_after_the_oil_and_says_to_ask() -> None:
+    lot = soap(organic=True)
+    Workshop.objects.update(market=Market.US)
+
+    us = label(lot, soap_naming="saponified", sold_in_us=True, sold_in_eu=False)
+
+    assert us.declaration.names[0] == "Saponified organic olive oil"
+    assert "Sodium Olivate" not in us.declaration.names
+    assert any("Ask your certifier" in sentence for sentence in us.wording.warnings)
+    assert not us.declaration.entries[0].is_organic

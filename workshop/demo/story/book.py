@@ -39,6 +39,21 @@ class Sent:
     units: Decimal
 
 
+@dataclass(frozen=True)
+class Bar:
+    """The sample bar of a lot on the rack: cut at a weight, and losing a share of it."""
+
+    lot: Lot
+    since: date
+    fresh_g: Decimal
+    loss: Decimal
+
+    def weighs(self, on: date) -> Decimal:
+        """Its loss slows down from day to day, to a tenth in about three weeks."""
+        gone = 1 - (-Decimal((on - self.since).days) / 10).exp()
+        return (self.fresh_g * (1 - self.loss * gone)).quantize(Decimal("0.01"))
+
+
 @dataclass
 class Book:
     random: Random
@@ -59,6 +74,7 @@ class Book:
     arrived: list[tuple[date, Lot]] = field(default_factory=list)
     poured: list[Batch] = field(default_factory=list)
     curing: list[tuple[date, Batch]] = field(default_factory=list)
+    bars: list[Bar] = field(default_factory=list)
     packed: list[tuple[date, Lot]] = field(default_factory=list)
     rejected: list[Lot] = field(default_factory=list)
     came_back: list[tuple[date, Lot]] = field(default_factory=list)

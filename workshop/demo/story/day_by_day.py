@@ -16,6 +16,7 @@ from workshop.demo.story import (
     making,
     mishaps,
     opening,
+    racks,
     recall_drills,
     recalling,
     reckoning,
@@ -149,6 +150,7 @@ def _afternoon(book: Book, clock: Clock, dispatches: int) -> None:
 def _evening(book: Book, clock: Clock, tomorrow: date) -> None:
     reckoning.note_the_minutes(book, clock)
     if book.day.weekday() == 4:
+        racks.weigh_round(book, clock)
         desk.tidy_on_friday(book, clock)
         desk.send_back_rejected(book, clock)
     if tomorrow.month != book.day.month:

@@ -1,14 +1,16 @@
 """The owner's desk: what is released, held, rejected, counted and thrown away."""
 
+from dataclasses import replace
 from datetime import datetime, timedelta
-from decimal import ROUND_FLOOR, Decimal
+from decimal import Decimal
 
 from workshop.core.errors import ActionRefused
 from workshop.core.signature import Confirmed
+from workshop.demo.story import racks
 from workshop.demo.story.book import Book
 from workshop.demo.story.clock import Clock
 from workshop.demo.story.opening import write_draft
-from workshop.demo.tables.recipes import BY_CODE, RecipeLine
+from workshop.demo.tables.recipes import BY_CODE
 from workshop.formulas import services as formulas
 from workshop.formulas.models import Version
 from workshop.goods_in import services as goods_in
@@ -18,8 +20,6 @@ from workshop.ledger import services as ledger
 from workshop.ledger.models import ItemKind, Lot, Status
 from workshop.packing import services as packing
 
-HALF_GRAM = Decimal("0.5")
-LEFT_AFTER_CURE = Decimal("0.91")
 EMPTY_BELOW_G, LEFT_BELOW_G, ENOUGH_TO_COUNT_G = Decimal(5), Decimal(120), Decimal(100)
 
 
@@ -67,21 +67,10 @@ def _amend_once(book: Book, clock: Clock, batch: Batch) -> None:
 
 
 def judge_cured_soap(book: Book, clock: Clock) -> None:
-    """Weigh the bars after six weeks, book off the water that dried out, and release."""
+    """After six weeks on the rack a soap is tested and released."""
     for batch in book.due(book.curing):
-        for lot in batch.operation.lots.select_related("item"):
-            held = ledger.on_hand(lot)
-            dry = _to_half_grams(
-                held * (LEFT_AFTER_CURE + Decimal(book.random.randint(-9, 9)) / 1000)
-            )
-            ledger.count_lot(
-                lot,
-                dry,
-                by=book.maker(),
-                at=clock.after(5, 9),
-                reason="Weighed after six weeks' cure: water has dried off.",
-                token=book.token(),
-            )
+        for lot in batch.operation.lots.select_related("item", "origin"):
+            racks.run_tests(book, clock, lot)
         _release_batch(book, batch, at=clock.after(1, 2), note="Cured six weeks.")
         kettle.close_batch(batch, by=book.owner, at=clock.after(0.5, 1))
 
@@ -195,17 +184,7 @@ def _next_version(book: Book, clock: Clock, code: str, changed: dict[str, str]) 
     recipe, before = BY_CODE[code], book.versions[code]
     at = clock.after(5, 9)
     draft = formulas.new_version(before.formula, by=book.owner, at=at, like=before)
-    parts = [
-        RecipeLine(
-            part.code,
-            changed.get(part.code, part.share),
-            part.phase,
-            part.tolerance,
-            part.is_irreversible,
-            part.instead,
-        )
-        for part in recipe.lines
-    ]
+    parts = [replace(part, share=changed.get(part.code, part.share)) for part in recipe.lines]
     write_draft(book, draft, recipe, parts, at)
     return draft
 
@@ -216,7 +195,3 @@ def draft_formula(book: Book, clock: Clock) -> None:
         changed = {"OIL-ROS": "12", "OIL-SUN": "44"}
         draft = _next_version(book, clock, "BULK-ROS", changed)
         book.note("draft version", f"{draft} is a draft, with more rosehip oil")
-
-
-def _to_half_grams(grams: Decimal) -> Decimal:
-    return (grams / HALF_GRAM).to_integral_value(ROUND_FLOOR) * HALF_GRAM

@@ -9,10 +9,11 @@ from django.db import transaction
 from workshop.core.models import User
 from workshop.demo.story.book import Book
 from workshop.demo.story.clock import Clock
+from workshop.demo.story.racks import put_on_rack
 from workshop.demo.tables.recipes import BY_CODE, SOAP
 from workshop.formulas.models import Step
 from workshop.kettle import services as kettle
-from workshop.kettle.models import Batch, CheckKind, Kettle, Scale, Weighing
+from workshop.kettle.models import Batch, BatchLine, CheckKind, Kettle, Scale, Weighing
 from workshop.kettle.services.cleaning import record_cleaning
 from workshop.kettle.weighing.lot_selection import Proposal
 from workshop.ledger.models import Lot
@@ -144,6 +145,7 @@ class Stove:
         lots = kettle.pour(
             self.batch,
             [(None, measured)],
+            marcs=self.marcs(),
             note=self.pour_note,
             by=self.maker,
             at=self.clock.after(6, 12),
@@ -156,6 +158,7 @@ class Stove:
         if self.batch.version_id == self.book.versions[SOAP.code].pk:
             on = self.book.day + timedelta(days=SOAP.cure_days or 0)
             self.book.curing.append((on, self.batch))
+            put_on_rack(self.book, self.clock, lots[0], measured)
         return lots
 
     def _clean(self) -> None:
@@ -172,6 +175,20 @@ class Stove:
             at=at,
             token=self.book.token(),
         )
+
+    def marcs(self) -> dict[int, Decimal | None]:
+        """What is strained out is pressed and weighed; now and then nobody weighs it."""
+        lines = self.batch.lines.filter(formula_line__is_strained_out=True).with_taken()
+        return {line.pk: self._marc(line) for line in lines}
+
+    def _marc(self, line: BatchLine) -> Decimal | None:
+        if self.book.chance(12):
+            self.book.note("marc not weighed", f"{self.batch}: its marc is an estimate")
+            return None
+        share = Decimal(self.book.random.randint(1345, 1415)) / 1000
+        marc = to_division(line.taken_g * share, self.book.bench)
+        self.book.note("strained", f"{self.batch}: {marc} g of marc of {line.item} strained out")
+        return marc
 
 
 SPOONS = (

@@ -6,6 +6,7 @@ from decimal import Decimal
 
 from workshop.core.models import User
 from workshop.core.saving.with_history import save_with_history
+from workshop.demo.story import racks
 from workshop.demo.story.book import Book
 from workshop.demo.story.clock import Clock
 from workshop.demo.tables import people
@@ -33,6 +34,7 @@ def open_the_book(book: Book, clock: Clock) -> None:
     for recipe in RECIPES:
         version = enter_recipe(book, recipe, clock.after(2, 4))
         book.versions[recipe.code] = version
+    racks.enter_racks(book, clock)
     book.products = enter_products(book.items, by=owner, at=clock.after(3, 6))
     book.customers = people.enter_customers(by=book.packer, at=clock.after(3, 6))
 
@@ -88,6 +90,7 @@ def write_draft(
         expected_loss=Decimal(recipe.loss),
         shelf_life_months=recipe.months,
         cure_days=recipe.cure_days,
+        **recipe.cure,
         rework_limit=Decimal(recipe.rework),
         claims_organic=recipe.claims_organic,
         is_rinse_off=recipe.is_rinse_off,
@@ -104,6 +107,9 @@ def _line(items: dict[str, Item], part: RecipeLine) -> LineIn:
         phase=part.phase,
         tolerance=Decimal(part.tolerance),
         is_irreversible=part.is_irreversible,
+        is_strained_out=bool(part.stays),
+        stays=part.stays,
+        held_back=Decimal(part.held_back),
         substitutes=[items[code] for code in part.instead],
     )
 

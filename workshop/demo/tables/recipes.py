@@ -2,7 +2,7 @@
 
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any
 
@@ -20,6 +20,9 @@ class RecipeLine:
     tolerance: str = "2"
     is_irreversible: bool = False
     instead: tuple[str, ...] = ()
+    # What is left of what is strained out again, and what the marc holds back of the oil.
+    stays: str = ""
+    held_back: str = "0"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -39,13 +42,15 @@ class Recipe:
     claims_organic: bool = False
     is_rinse_off: bool = False
     cure_days: int | None = None
+    cure: Mapping[str, Decimal] = field(default_factory=dict)
     note: str = ""
 
 
 def _recipe(row: Mapping[str, Any]) -> Recipe:
     lines = tuple(RecipeLine(**_with_tuples(line)) for line in row["lines"])
     steps = tuple(StepIn(**_with_degrees(step)) for step in row["steps"])
-    return Recipe(**{**_with_tuples(row), "lines": lines, "steps": steps})
+    cure = {name: Decimal(figure) for name, figure in row.get("cure", {}).items()}
+    return Recipe(**{**_with_tuples(row), "cure": cure, "lines": lines, "steps": steps})
 
 
 def _with_tuples(row: Mapping[str, Any]) -> dict[str, Any]:

@@ -5,6 +5,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
+from crispy_forms.layout import Div, Layout
 from django import forms
 
 from workshop.core.errors import ActionRefused
@@ -114,6 +115,13 @@ class DesignForm(forms.Form):
     )  # fmt: skip
     label_g = ExactField(label="Net weight on the label, g", places=3, required=False)
 
+    ROWS = (
+        ("fats_g", "superfat", "cure_loss", "label_g"),
+        ("strength", "water_to_lye"),
+        ("by_naoh", "naoh_purity", "koh_purity"),
+        ("liquid_g", "liquid_fat", "liquid_sugar", "liquid_sv"),
+        ("citric_g", "fat_after_g"),
+    )
     BEGINS = {
         "fats_g": 1000, "superfat": 5, "by_naoh": 100, "naoh_purity": 100, "koh_purity": 90,
         "strength": 33, "cure_loss": 12,
@@ -122,6 +130,7 @@ class DesignForm(forms.Form):
     def __init__(self, data: Any = None, *, initial: dict[str, Any] | None = None) -> None:
         super().__init__(data, initial=self.BEGINS | (initial or {}))
         self.helper = parts_helper()
+        self.helper.layout = Layout(*(Div(*row, css_class="row") for row in self.ROWS))
 
     def clean_fats_g(self) -> Decimal:
         grams: Decimal = self.cleaned_data["fats_g"]

@@ -42,6 +42,13 @@ from workshop.rules.markets.sheet_check import SheetProblem, sheet_problems
 CLAIMS: tuple[Category, ...] = ("100 percent organic", "organic", "made with organic")
 
 
+ASK_THE_CERTIFIER = (
+    "In this soap the oils are organic, not the salts made of them, so no mark stands at a salt. "
+    "Ask your certifier which words it accepts, such as “Saponified organic olive oil”, before the "
+    "label is printed."
+)
+
+
 @dataclass(frozen=True)
 class Wording:
     """What the law and the composition say; `allergens` are those to be named, with shares."""
@@ -96,7 +103,9 @@ def wording_of(
         market=market,
         composition=composition,
         declaration=declare(
-            saponified(composition) if is_soap else composition,
+            saponified(composition, by_oil=law.dictionary == "dictionary")
+            if is_soap
+            else composition,
             market,
             allergens=allergens,
             may_contain=shades,
@@ -196,6 +205,9 @@ def _warnings(
         )
     if allergens:
         yield f"Allergens: {CAUTION}"
+    is_soap = design.soap_naming == SoapNaming.SAPONIFIED
+    if is_soap and any(part.is_organic and part.soap_name for part in basis.composition):
+        yield ASK_THE_CERTIFIER
     if design.has_e_mark and law_of(market).has_e_mark:
         yield "The e mark stands only on runs whose fill check supports it."
 

@@ -116,8 +116,11 @@ def product_version(product: Product) -> Version | None:
     return found.order_by("-approved_at").first()
 
 
-def saponified(composition: Shares) -> Shares:
-    """The composition of a soap by what came out, from the saponification values entered."""
+def saponified(composition: Shares, *, by_oil: bool = False) -> Shares:
+    """The composition of a soap by what came out, from the saponification values entered.
+
+    `by_oil` as in `as_saponified`: for a market that does not ask for INCI names.
+    """
     alkalis = {part.inci_name for part in composition if part.kind == "alkali"}
     kind: Alkali = "KOH" if alkalis == {"Potassium Hydroxide"} else "NaOH"
     if len(alkalis) > 1:
@@ -137,4 +140,4 @@ def saponified(composition: Shares) -> Shares:
             f"To name the soap by what came out, enter the saponification value of "
             f"{', '.join(unknown)}."
         )
-    return as_saponified(composition, fats, kind)
+    return as_saponified(composition, fats, kind, by_oil=by_oil)

@@ -169,12 +169,18 @@ def lye_hazard(strength: Exact) -> str:
 
 
 def as_saponified(
-    composition: Composition, values: Mapping[Constituent, Exact], alkali: Alkali = "NaOH"
+    composition: Composition,
+    values: Mapping[Constituent, Exact],
+    alkali: Alkali = "NaOH",
+    *,
+    by_oil: bool = False,
 ) -> dict[Constituent, Fraction]:
     """Return the composition of a soap as it comes out: soap salts, glycerin, fat left over.
 
     The alkali is taken as used up, by all fats in one proportion; `values` gives the
-    saponification value of each fat, whose `soap_name` names its salt.
+    saponification value of each fat, whose `soap_name` names its salt. With `by_oil` the salt of
+    an organic fat is called after the oil, which is what is organic ("Saponified organic olive
+    oil"), and is not marked itself.
 
     Units: fractions of the whole; saponification values in mg KOH a gram.
     Error: none in the arithmetic; nothing is gained or lost.
@@ -208,7 +214,9 @@ def as_saponified(
         glycerol = done * alkali_share * GLYCEROL_MOLAR_G / (3 * MOLAR_G[alkali])
         salt = done * (composition[fat] + alkali_share) - glycerol
         # A salt made here is no agricultural ingredient, however the fat was grown.
-        _add(soap, Constituent(fat.soap_name), salt)
+        is_by_oil = by_oil and fat.is_organic and fat.common_name
+        name = f"Saponified organic {fat.common_name}" if is_by_oil else fat.soap_name
+        _add(soap, Constituent(name), salt)
         _add(soap, fat, composition[fat] * (1 - done))
         _add(soap, GLYCERIN, glycerol)
     return dict(sorted(soap.items(), key=lambda item: (-item[1], item[0].inci_name)))

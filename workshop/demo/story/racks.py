@@ -1,0 +1,72 @@
+"""The racks: soap is put there, one bar of each lot is weighed on Fridays, and it is tested."""
+
+from decimal import Decimal
+
+from workshop.curing import services as curing
+from workshop.curing.models import CureTestKind, Rack, WeighedAs
+from workshop.demo.story.book import Bar, Book
+from workshop.demo.story.clock import Clock
+from workshop.ledger.models import Lot, Status
+
+PLACES = ("Rack by the window", "Rack by the door")
+TRAYS = 24
+CURED_BAR_G = Decimal("111.2")  # a little above what the label says
+HUNDREDTH = Decimal("0.01")
+
+
+def enter_racks(book: Book, clock: Clock) -> None:
+    for name in PLACES:
+        curing.save_rack(name=name, by=book.owner, at=clock.after(1, 2))
+
+
+def put_on_rack(book: Book, clock: Clock, lot: Lot, grams: Decimal) -> None:
+    """Each lot has a loss of its own; bars are cut so as to hold their net weight in the end."""
+    loss = Decimal(book.random.randint(80, 98)) / 1000
+    bar = Bar(lot, book.day, (CURED_BAR_G / (1 - loss)).quantize(HUNDREDTH), loss)
+    racks = list(Rack.objects.order_by("pk"))
+    first = book.random.randint(1, TRAYS - 2)
+    curing.put_on_rack(
+        lot,
+        book.random.choice(racks),
+        place=f"trays {first} to {first + 2}",
+        bars=int(grams / bar.fresh_g),
+        by=book.maker(),
+        at=clock.after(3, 6),
+        token=book.token(),
+    )
+    book.bars.append(bar)
+    _weigh(book, clock, [bar])
+
+
+def weigh_round(book: Book, clock: Clock) -> None:
+    """On Fridays one bar of each lot that is not released yet."""
+    lots = Lot.objects.in_bulk([bar.lot.pk for bar in book.bars])
+    waits = (Status.QUARANTINE, Status.ON_HOLD)
+    book.bars = [bar for bar in book.bars if lots[bar.lot.pk].status in waits]
+    due = [bar for bar in book.bars if bar.since < book.day]
+    if due:
+        _weigh(book, clock, due)
+        book.note("on the rack", f"lot {due[0].lot} was weighed on its rack week by week")
+
+
+def _weigh(book: Book, clock: Clock, bars: list[Bar]) -> None:
+    rows = [curing.RoundRow(bar.lot, WeighedAs.BAR, bar.weighs(book.day)) for bar in bars]
+    curing.weigh_round(rows, by=book.maker(), at=clock.after(4, 9), token=book.token())
+
+
+def run_tests(book: Book, clock: Clock, lot: Lot) -> None:
+    """Both tests that the formula asks for, well within its limits."""
+    found = {
+        CureTestKind.PH: (Decimal(book.random.randint(92, 99)) / 10, "pH meter, 1 % solution"),
+        CureTestKind.FREE_ALKALI: (Decimal(book.random.randint(8, 34)) / 1000, "ISO 456, ethanol"),
+    }
+    for kind, (value, method) in found.items():
+        curing.add_test(
+            lot,
+            kind,
+            value,
+            method=method,
+            by=book.maker(),
+            at=clock.after(4, 9),
+            token=book.token(),
+        )
