@@ -17,13 +17,12 @@ from workshop.demo.story import (
     mishaps,
     opening,
     racks,
-    recall_drills,
-    recalling,
     reckoning,
     selling,
 )
 from workshop.demo.story.book import DAYS, Book, Evenly, Turns
 from workshop.demo.story.clock import Clock, work_days
+from workshop.demo.story.recalls import recall_drills, recalling
 from workshop.demo.tables.recipes import INFUSION, RECIPES, SALVE
 from workshop.goods_in.models import Certificate
 from workshop.kettle.models import Batch
