@@ -1,12 +1,15 @@
 """The one list: narrowed, sorted, counted, turned over; its figures stand on the point."""
 
+import csv
 from datetime import date
 from decimal import Decimal
+from io import BytesIO
 from typing import Any
 
 import pytest
 from django.test import Client, RequestFactory
 from django.urls import reverse
+from openpyxl import load_workbook
 
 from tests import make
 from workshop.core.lists.listing import Shown
@@ -129,3 +132,33 @@ def read_no_rows(**asked: str) -> Shown:
     request: Any = RequestFactory().get("/", asked)
     request.user = None
     return DISPATCHES.read(request, Item.objects.none())
+
+
+@pytest.mark.django_db
+def test_list_is_saved_as_it_is_shown_with_every_row_and_nothing_that_runs(client: Client) -> None:
+    Item.objects.bulk_create(
+        Item(code=f"X-{number}", name=f"Item {number:03}", kind="material", unit="g")
+        for number in range(60)
+    )
+    odd = make.item(name="=1+1", code="A-1")
+    make.lot(odd, on_hand=Decimal("0.25"))
+    client.force_login(make.user())
+    address = reverse("ledger:home")
+
+    sent: Any = client.get(address, {"as": "csv", "sort": "code"})
+    lines = list(csv.reader(sent.getvalue().decode().splitlines()))
+    narrowed: Any = client.get(address, {"as": "csv", "q": "A-1"})
+    book = load_workbook(BytesIO(client.get(address, {"as": "xlsx", "q": "A-1"}).content))
+
+    assert lines[0][:5] == ["Code", "Item", "Kind", "On hand", "On hand, unit"]
+    assert lines[1][:5] == ["A-1", "'=1+1", "material", "0.250", "g"]
+    assert len(lines) == 62
+    assert len(narrowed.getvalue().decode().splitlines()) == 2
+    assert [cell.value for cell in book.worksheets[0][2]][:5] == [
+        "A-1",
+        "=1+1",
+        "material",
+        0.25,
+        "g",
+    ]
+    assert book.worksheets[0]["B2"].data_type == "s"

@@ -17,6 +17,7 @@ from tests.dispatch import build as dispatch
 from tests.goods_in import build as goods_in
 from tests.trace import build, rooms
 from tests.trace.test_epcis import published_schema
+from workshop.core.files.spreadsheets import RISKY, TELEPHONE, safe_text
 from workshop.core.models import Role
 from workshop.core.paper.css_layout import breakable
 from workshop.goods_in.epcis.validation import faults_of, read_document
@@ -24,7 +25,6 @@ from workshop.goods_in.models import Supplier
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Item, Lot, Status
 from workshop.trace.diagram.positions import _cut
-from workshop.trace.exports.rows import RISKY, TELEPHONE, safe_text
 
 pytestmark = pytest.mark.django_db
 ODD = [

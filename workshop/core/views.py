@@ -39,7 +39,7 @@ def home(request: Request) -> HttpResponse:
 @require_GET
 @allow(EVERYONE)
 def people(request: Request) -> HttpResponse:
-    return render(request, "core/people.html", {"list": PEOPLE.read(request, User.objects.all())})
+    return PEOPLE.read(request, User.objects.all()).answer("core/people.html")
 
 
 @sensitive_post_parameters("password")

@@ -22,10 +22,9 @@ from workshop.dispatch.models import Customer
 def customers(request: Request) -> HttpResponse:
     found = CUSTOMERS.read(request, Customer.objects.with_dispatches())
     context = {
-        "list": found,
         "may_change": request.user.role in PACKERS,
     }
-    return render(request, "dispatch/customers.html", context)
+    return found.answer("dispatch/customers.html", context)
 
 
 @require_GET
@@ -35,11 +34,10 @@ def customer(request: Request, pk: int) -> HttpResponse:
     dispatches = queries.dispatches(on=timezone.localdate()).filter(customer=found)
     context = {
         "customer": found,
-        "list": OF_ONE_CUSTOMER.read(request, dispatches),
         "changes": found.history.select_related("history_user").order_by("-history_date")[:10],
         "may_change": request.user.role in PACKERS,
     }
-    return render(request, "dispatch/customer.html", context)
+    return OF_ONE_CUSTOMER.read(request, dispatches).answer("dispatch/customer.html", context)
 
 
 @require_http_methods(["GET", "POST"])

@@ -52,7 +52,6 @@ def _list(request: Request, form: ArrivalsForm) -> HttpResponse:
     found = DISPATCHES.read(request, queries.dispatches(on=timezone.localdate()))
     may_send = request.user.role in PACKERS
     context = {
-        "list": found,
         "page": found.page,
         "q": found.text,
         "where": where or "",
@@ -61,7 +60,7 @@ def _list(request: Request, form: ArrivalsForm) -> HttpResponse:
         "arrivals": form if may_send else None,
         "ticked": request.POST.getlist("dispatches"),
     }
-    return render(request, "dispatch/home.html", context)
+    return found.answer("dispatch/home.html", context)
 
 
 @require_POST

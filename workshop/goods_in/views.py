@@ -49,11 +49,10 @@ def home(request: Request) -> HttpResponse:
     context = {
         "undecided": undecided.with_lots()[:PER_PAGE],
         "undecided_count": undecided.count(),
-        "list": RECEIPTS.read(request, receipts),
         "lapsing": Certificate.objects.in_state("renewal due", today).count(),
         "today": today,
     }
-    return render(request, "goods_in/home.html", context)
+    return RECEIPTS.read(request, receipts).answer("goods_in/home.html", context)
 
 
 @require_http_methods(["GET", "POST"])

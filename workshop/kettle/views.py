@@ -43,10 +43,9 @@ def home(request: Request) -> HttpResponse:
     context = {
         "kettles": _what_is_in_them(),
         "under_way": UNDER_WAY.first(request, under_way, MOST_UNDER_WAY),
-        "list": over,
         "may_plan": request.user.role in MAKERS,
     }
-    return render(request, "kettle/home.html", context)
+    return over.answer("kettle/home.html", context)
 
 
 def _what_is_in_them() -> list[tuple[Kettle, Batch | None]]:

@@ -28,7 +28,7 @@ from workshop.rules.codes.lot_codes import normalise_code
 def home(request: Request) -> HttpResponse:
     """What there is of each item."""
     items = Item.objects.active().with_on_hand(on=timezone.localdate())
-    return render(request, "ledger/home.html", {"list": STOCK.read(request, items)})
+    return STOCK.read(request, items).answer("ledger/home.html")
 
 
 @require_GET
@@ -39,8 +39,8 @@ def item(request: Request, code: str) -> HttpResponse:
     lots = Lot.objects.filter(item=found).select_related("item")
     show_all = request.GET.get("all") == "yes"
     lots = lots.with_on_hand() if show_all else lots.in_stock()
-    context = {"item": found, "list": LOTS.read(request, lots), "show_all": show_all}
-    return render(request, "ledger/item.html", context)
+    context = {"item": found, "show_all": show_all}
+    return LOTS.read(request, lots).answer("ledger/item.html", context)
 
 
 def lot_or_404(code: str) -> Lot:

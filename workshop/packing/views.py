@@ -52,15 +52,13 @@ def awaiting(request: Request) -> HttpResponse:
 @require_GET
 @allow(EVERYONE)
 def runs(request: Request) -> HttpResponse:
-    return render(request, "packing/runs.html", {"list": RUNS.read(request, queries.runs())})
+    return RUNS.read(request, queries.runs()).answer("packing/runs.html")
 
 
 @require_GET
 @allow(EVERYONE)
 def products(request: Request) -> HttpResponse:
-    return render(
-        request, "packing/products.html", {"list": PRODUCTS.read(request, queries.products())}
-    )
+    return PRODUCTS.read(request, queries.products()).answer("packing/products.html")
 
 
 def product_or_404(code: str) -> Product:
@@ -73,8 +71,7 @@ def product_or_404(code: str) -> Product:
 def product(request: Request, code: str) -> HttpResponse:
     found = product_or_404(code)
     made = queries.runs().filter(product=found)
-    context = {"product": found, "list": RUNS.read(request, made)}
-    return render(request, "packing/product.html", context)
+    return RUNS.read(request, made).answer("packing/product.html", {"product": found})
 
 
 @require_http_methods(["GET", "POST"])

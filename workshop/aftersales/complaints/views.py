@@ -43,12 +43,11 @@ from workshop.rules.markets.laws import LAWS, law_of
 def home(request: Request) -> HttpResponse:
     rows = Complaint.objects.select_related("customer", "product").prefetch_related("lots")
     context = {
-        "list": COMPLAINTS.read(request, rows),
         "to_report": Complaint.objects.to_report().order_by("received_on")[:20],
         "today": timezone.localdate(),
         "may_log": request.user.role in PACKERS,
     }
-    return render(request, "aftersales/complaints.html", context)
+    return COMPLAINTS.read(request, rows).answer("aftersales/complaints.html", context)
 
 
 def complaint_or_404(reference: str) -> Complaint:

@@ -11,7 +11,7 @@ from django.utils.timezone import localdate
 from workshop.aftersales.models import Recall
 from workshop.aftersales.recalls.consignees import Consignee, CustomerLot
 from workshop.aftersales.recalls.scope import RecallScope
-from workshop.trace.exports.rows import safe_text
+from workshop.core.files.spreadsheets import safe_text
 
 HEADS = [
     "recall",

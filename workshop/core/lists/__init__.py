@@ -12,7 +12,7 @@ A room says once what a list is, and its view reads it:
         none="No item is called that.",
     )
 
-    return render(request, "ledger/home.html", {"list": STOCK.read(request, items)})
+    return STOCK.read(request, items).answer("ledger/home.html")
 
-and its template: {% include "core/_list.html" %}.
+and its template: {% include "core/_list.html" %}. The list can be saved as a file, as it is shown.
 """

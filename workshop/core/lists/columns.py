@@ -4,10 +4,11 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
+from html import unescape
 from typing import Any, ClassVar
 
 from django.utils import timezone
-from django.utils.html import conditional_escape, format_html
+from django.utils.html import conditional_escape, format_html, strip_tags
 from django.utils.safestring import SafeString
 
 from workshop.core import formatting
@@ -57,7 +58,8 @@ class Column:
 
     def plain(self, row: Any) -> Any:
         """What a spreadsheet gets: text, a number or a day."""
-        return self.value(row)
+        value = self.value(row)
+        return unescape(strip_tags(value)).strip() if isinstance(value, SafeString) else value
 
     def text(self, value: Any) -> str:
         return NOTHING if value in (None, "") else str(value)
@@ -129,6 +131,9 @@ class Amount(Column):
     def unit_of(self, row: Any) -> str:
         return self.unit if isinstance(self.unit, str) else str(self.unit(row))
 
+    def unit_word(self, row: Any) -> str:
+        return "g" if self.unit_of(row) == "g" else "pcs"
+
     def texts(self, rows: Sequence[Any]) -> list[str]:
         values = [(self.value(row), self.unit_of(row)) for row in rows]
         shown = [
@@ -137,7 +142,7 @@ class Amount(Column):
         return formatting.on_the_point(shown)
 
     def _linked(self, text: str, row: Any) -> SafeString:
-        word = "g" if self.unit_of(row) == "g" else "pcs"
+        word = self.unit_word(row)
         if not text.strip():
             return SafeString("")
         below_zero = " stop" if text.startswith("−") else ""

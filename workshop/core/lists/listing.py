@@ -10,12 +10,15 @@ from typing import Any
 from django.core.paginator import Page, Paginator
 from django.db.models import Count, F, Q, QuerySet
 from django.db.models.expressions import OrderBy
+from django.http import HttpResponse
+from django.shortcuts import render
 from django.utils import timezone
 from django.utils.dateparse import parse_date
 from django.utils.safestring import SafeString
 
 from workshop.core.access import Request
 from workshop.core.lists.columns import FLAT, LOG, Act, Column, Time, day_of
+from workshop.core.lists.export import MOST_IN_A_WORKBOOK, csv_file, workbook_file
 from workshop.core.web.pagination import PER_PAGE, asked_for
 
 FEW = 6
@@ -112,12 +115,25 @@ class Shown:
     request: Request
     every: QuerySet[Any]
     few: int = 0
+    has_files: bool = False
     _kept: dict[str, str] = field(init=False)
 
     def __post_init__(self) -> None:
         self._kept = {
             key: str(value) for key, value in self.request.GET.items() if key not in ("page", "as")
         }
+
+    # ---- the answer ------------------------------------------------------------------------------
+
+    def answer(self, template: str, context: dict[str, Any] | None = None) -> HttpResponse:
+        """The page with the list in it, as `list`; or the list as the file that was asked for."""
+        wanted = asked_for(self.request, "as")
+        if wanted == "xlsx" and self.page.paginator.count <= MOST_IN_A_WORKBOOK:
+            return workbook_file(self.listing.file, self.file_columns, self.rows)
+        if wanted in ("csv", "xlsx"):
+            return csv_file(self.listing.file, self.file_columns, self.rows)
+        self.has_files = True
+        return render(self.request, template, {**(context or {}), "list": self})
 
     # ---- what is asked ---------------------------------------------------------------------------
 
@@ -319,7 +335,20 @@ class Shown:
 
     @property
     def file_columns(self) -> list[Column]:
-        return [one for one in self.listing.columns if not isinstance(one, Act | Time)]
+        role = getattr(self.request.user, "role", "")
+        return [
+            one
+            for one in self.listing.columns
+            if not isinstance(one, Act | Time) and (not one.roles or role in one.roles)
+        ]
+
+    @property
+    def as_csv(self) -> str:
+        return self.address(**{"as": "csv"})
+
+    @property
+    def as_workbook(self) -> str:
+        return self.address(**{"as": "xlsx"})
 
 
 def _day(text: str) -> date | None:

@@ -33,11 +33,10 @@ def supplier(request: Request, pk: int) -> HttpResponse:
     context = {
         "supplier": found,
         "certificates": found.certificates.with_state(timezone.localdate()),
-        "list": OF_ONE_SUPPLIER.read(request, receipts),
         "review": found.reviews.select_related("by").last(),
         "today": timezone.localdate(),
     }
-    return render(request, "goods_in/supplier.html", context)
+    return OF_ONE_SUPPLIER.read(request, receipts).answer("goods_in/supplier.html", context)
 
 
 @require_http_methods(["GET", "POST"])

@@ -13,9 +13,9 @@ from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.worksheet import Worksheet
 
 from workshop.core import formatting
+from workshop.core.files.spreadsheets import RISKY
 from workshop.organic.balance.overview import Row
 from workshop.organic.balance.statement import Statement
-from workshop.trace.exports.rows import RISKY
 
 
 class Formula(str):

@@ -1,12 +1,12 @@
 """A trace as a table for a spreadsheet."""
 
 import csv
-import re
 from collections.abc import Iterator
 from datetime import date
 from decimal import Decimal
 from io import StringIO
 
+from workshop.core.files.spreadsheets import safe_text
 from workshop.goods_in.models import Certificate, ReceiptLine
 from workshop.ledger.models import Lot
 from workshop.ledger.stock_queries import Balance
@@ -58,11 +58,7 @@ HEADS = [
     "on hand",
     "of that kept back as samples",
 ]
-# A telephone number: no name, function or reference of a cell, so nothing that could be run.
-TELEPHONE = re.compile(r"\+[0-9][0-9 ()./\u2010-\u2013-]{4,29}")
 CellValue = str | Decimal | date | None
-# Cells that a spreadsheet would run as a formula, by what they begin with (OWASP, "CSV Injection").
-RISKY = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
 
 
 def sheet(trace: Trace) -> str:
@@ -83,17 +79,6 @@ def _cell(value: CellValue) -> str:
     if isinstance(value, date):
         return value.isoformat()
     return safe_text(value)
-
-
-def safe_text(text: str) -> str:
-    """Text that no spreadsheet runs as a formula.
-
-    A telephone number stays one, for a mail merge or a call; with spaces, as ITU-T E.123 writes it,
-    since a spreadsheet would subtract at its hyphens.
-    """
-    if TELEPHONE.fullmatch(text):
-        return " ".join(re.sub(r"[./\u2010-\u2013-]", " ", text).split())
-    return f"'{text}" if text.lstrip(" ").startswith(RISKY) else text
 
 
 def rows_of(trace: Trace) -> Iterator[dict[str, CellValue]]:
