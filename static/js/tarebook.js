@@ -12,8 +12,7 @@ document.addEventListener("keydown", (event) => {
 // A table wider than its room is moved by the arrow keys too.
 const widenReach = () => {
   for (const room of document.querySelectorAll(".table-room")) {
-    if (room.scrollWidth > room.clientWidth) room.tabIndex = 0;
-    else room.removeAttribute("tabindex");
+    room.tabIndex = room.scrollWidth > room.clientWidth ? 0 : -1;
   }
 };
 widenReach();
@@ -24,15 +23,12 @@ document.addEventListener("htmx:afterSettle", widenReach);
 document.addEventListener("submit", (event) => {
   const form = event.target;
   if (form.method !== "post" || event.defaultPrevented) return;
-  if (form.dataset.sent) {
-    event.preventDefault();
-    return;
-  }
+  if (form.dataset.sent) event.preventDefault();
   form.dataset.sent = "yes";
 });
 window.addEventListener("pageshow", () => {
   for (const form of document.forms) delete form.dataset.sent;
 });
 
-// After a refusal the first wrong field has the focus, unless the page gave it to something else.
+// After a refusal the first wrong field has the focus, if nothing else was given it.
 if (!document.querySelector("[autofocus]")) document.querySelector("main form .is-invalid")?.focus();
