@@ -270,7 +270,7 @@ def test_delivery_becomes_tins_whose_code_leads_back_to_it(odile: Person) -> Non
     assert codes_on(label) == {code.replace("-", ""), "9520000700607"}
     words = " ".join(PdfReader(BytesIO(label)).pages[0].extract_text().split())
     # The order of 21 CFR 701.3(a): descending weight, here 800 g of oil to 200.5 g of wax.
-    assert "Helianthus Annuus (Sunflower) Seed Oil*, Cera Alba*" in words
+    assert "Helianthus Annuus (Sunflower) Seed Oil*, Beeswax*" in words
     assert "Net wt. 2.11 oz (60 g)" in words
 
     odile.page.goto("/")
