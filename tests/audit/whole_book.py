@@ -60,6 +60,7 @@ from workshop.materials.models import UseLimit
 from workshop.materials.services import blends, data_sheets
 from workshop.materials.services.materials import BlendComponent
 from workshop.materials.services.organic import enter_known_rules
+from workshop.organic.services import record_pack
 from workshop.packing import services as packing_services
 from workshop.packing.models import Product, Reading
 from workshop.packing.services import fill_weights
@@ -95,6 +96,10 @@ def whole_book() -> None:
     )
     ledger.discard(finished, Decimal(1), by=owner, at=AT, reason="Lid broke", token=new_token())
     _from_sheets(owner)
+    record_pack(
+        first=DAY, last=DAY, seed="spring", drawn=[str(finished)], chosen=[], file_count=1, size=9,
+        sha256="1" * 64, paper_sha256="2" * 64, head="seal 1", by=owner, at=AT, token="pack",
+    )  # fmt: skip
     # The last seal takes in what was written into the logs until now.
     ledger.count_lot(finished, Decimal(20), by=owner, at=AT, reason="Miscounted", token="count")
 

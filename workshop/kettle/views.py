@@ -1,7 +1,5 @@
 """Batches: the list, planning one, its plan, its record on the page and on paper."""
 
-from typing import Any
-
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -14,21 +12,16 @@ from workshop.core.forms import (
     refusals_on,
 )
 from workshop.core.lists.listing import mentioning
-from workshop.core.models import Workshop
-from workshop.core.paper.barcodes import as_source, code128
-from workshop.core.paper.pdf import pdf, pdf_response
+from workshop.core.paper.pdf import pdf_response
 from workshop.kettle import services
-from workshop.kettle.curing import DOES_NOT_BIND, date_reasons, ready_day
 from workshop.kettle.equipment.cleaning import cleaning_missing
 from workshop.kettle.equipment.scale_suitability import cure_g, fitness
 from workshop.kettle.lists import NAMES, OVER, UNDER_WAY
 from workshop.kettle.models import Batch, BatchState, Kettle
-from workshop.kettle.record.batch_record import record_of
+from workshop.kettle.record.paper import record_context, record_pdf
 from workshop.kettle.weighing.forms import PlanForm
 from workshop.kettle.weighing.safety_cautions import of_step
 from workshop.kettle.weighing.screen import screen_of
-from workshop.kettle.weighing.weighed_superfat import soap_in
-from workshop.ledger.proof.chain_head import head
 
 MOST_UNDER_WAY = 50
 
@@ -105,7 +98,7 @@ def sheet(request: Request, reference: str) -> HttpResponse:
 def batch(request: Request, reference: str) -> HttpResponse:
     """The record of a batch, and what may be done with it now."""
     found = batch_or_404(reference)
-    context = _record_context(found) | {
+    context = record_context(found) | {
         "may_work": request.user.role in MAKERS and not found.is_ended,
         "uncleaned": cleaning_missing(found),
         "may_decide": request.user.role in OWNER,
@@ -113,31 +106,9 @@ def batch(request: Request, reference: str) -> HttpResponse:
     return render(request, "kettle/batch.html", context)
 
 
-def _record_context(batch: Batch) -> dict[str, Any]:
-    record = record_of(batch)
-    return {
-        "record": record,
-        "batch": record.batch,
-        # Lye goes in before the fats: half a soap would only frighten.
-        "soap": soap_in(batch) if all(line.is_done for line in record.lines) else None,
-        "dates": [(lot, date_reasons(batch, lot), ready_day(lot)) for lot in record.lots],
-        "does_not_bind": DOES_NOT_BIND,
-        "is_decided": all(lot.status in ("released", "rejected") for lot in record.lots),
-        "is_signed": any(lot.status == "released" for lot in record.lots),
-        "is_poured": record.batch.state == BatchState.POURED,
-    }
-
-
 @require_GET
 @allow(EVERYONE)
 def paper(request: Request, reference: str) -> HttpResponse:
     found = batch_or_404(reference)
-    context = _record_context(found) | {
-        "workshop": Workshop.objects.first(),
-        "bars": as_source(code128(found.operation.reference)),
-        "printed_at": timezone.now(),
-        "printed_by": request.user,
-        "steps": found.version.steps.all(),
-        "head": head(),
-    }
-    return pdf_response(f"batch-record-{found}", pdf("kettle/print/record.html", context))
+    made = record_pdf(found, by=request.user, at=timezone.now())
+    return pdf_response(f"batch-record-{found}", made)

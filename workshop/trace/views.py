@@ -1,8 +1,5 @@
 """Trace: any lot back to its suppliers and forward to its customers."""
 
-from collections.abc import Callable, Sequence
-from typing import Any
-
 from django.core.paginator import Paginator
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, render
@@ -13,22 +10,16 @@ from workshop.core.web.pagination import PER_PAGE, page_of
 from workshop.ledger.models import Lot
 from workshop.rules.codes.lot_codes import normalise_code
 from workshop.trace.diagram.drawing import picture_of
+from workshop.trace.exports.report import SECTIONS
 from workshop.trace.lot.balance_postings import FIGURES, postings_of, total_of
 from workshop.trace.lot.headline import headline
 from workshop.trace.lot.query import last_change, trace
 from workshop.trace.lot.related_lots import siblings_of
-from workshop.trace.lot.result import Trace
 
 MOST_SHOWN = 20  # rows of each list on the page of the whole trace
+
+
 # The lists of a trace, each with its rows and its heading on a page of its own.
-SECTIONS: dict[str, tuple[Callable[[Trace], Sequence[Any]], str]] = {
-    "bought": (lambda found: found.bought, "What came in for it"),
-    "made-here": (lambda found: found.made_here, "What was made here on the way to it"),
-    "went-into": (lambda found: found.products, "What was made from it"),
-    "customers": (lambda found: found.sendings, "Who was sent some of it"),
-}
-
-
 @require_GET
 @allow(EVERYONE)
 def home(request: Request) -> HttpResponse:

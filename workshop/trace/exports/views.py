@@ -1,24 +1,18 @@
 """A trace to hand over: the printed report, a table, a workbook, key data, EPCIS events."""
 
-from typing import Any
-
 from django.http import HttpResponse
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from workshop.core.access import EVERYONE, Request, allow
-from workshop.core.models import Workshop
-from workshop.core.paper.pdf import pdf, pdf_response
-from workshop.trace.diagram.drawing import picture_of
+from workshop.core.paper.pdf import pdf_response
 from workshop.trace.exports import epcis, workbook
+from workshop.trace.exports.report import report_pdf
 from workshop.trace.exports.rows import sheet
 from workshop.trace.lot.events import events_of
-from workshop.trace.lot.headline import headline
-from workshop.trace.lot.query import last_change, trace
-from workshop.trace.lot.related_lots import siblings_of
-from workshop.trace.views import SECTIONS, lot_or_404
+from workshop.trace.lot.query import trace
+from workshop.trace.views import lot_or_404
 
-MOST_PRINTED = 200  # rows of each list on paper; a table holds them all
 CSV = "text/csv; charset=utf-8; header=present"
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 JSON_LD = "application/ld+json"
@@ -66,20 +60,5 @@ def as_events(request: Request, code: str) -> HttpResponse:
 @allow(EVERYONE)
 def as_report(request: Request, code: str) -> HttpResponse:
     found = trace(lot_or_404(code))
-    lists = {name.replace("-", "_"): rows(found) for name, (rows, _) in SECTIONS.items()}
-    context: dict[str, Any] = {
-        "trace": found,
-        "lot": found.lot,
-        "headline": headline(found),
-        "picture": picture_of(found),
-        "change": last_change(found.lot),
-        "lists": {name: rows[:MOST_PRINTED] for name, rows in lists.items()},
-        "sizes": {name: len(rows) for name, rows in lists.items()},
-        "siblings": siblings_of(found),
-        "most": MOST_PRINTED,
-        "is_paper": True,
-        "workshop": Workshop.objects.first(),
-        "by": request.user,
-        "at": timezone.now(),
-    }
-    return pdf_response(f"trace-{found.lot.code}", pdf("trace/print/trace_report.html", context))
+    made = report_pdf(found, by=request.user, at=timezone.now())
+    return pdf_response(f"trace-{found.lot.code}", made)
