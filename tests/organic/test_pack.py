@@ -34,7 +34,7 @@ def made(client: Client, **sent: str) -> Pack:
     asked = {"first": make.iso(-30), "last": make.iso(0), "seed": "spring", "token": new_token()}
     address = client.post(reverse("organic:packs"), asked | sent).headers["Location"]
     for _ in range(60):
-        if "/work/" not in address:
+        if "/making/" not in address:
             break
         address = client.post(address).headers.get("Location", address)
     return Pack.objects.order_by("pk").last() or Pack()
