@@ -13,6 +13,7 @@ from pytest_django.asserts import assertContains
 from tests import make
 from tests.curing import build
 from tests.kettle import build as kettle
+from tests.kettle import soaps
 from tests.packing import build as packing
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
@@ -20,10 +21,15 @@ from workshop.core.saving.idempotency_keys import new_token
 from workshop.curing import services
 from workshop.curing.cures import cure_of, on_racks
 from workshop.curing.models import CureTest, CureTestKind, CureWeighing, Rack, WeighedAs
+from workshop.goods_in.composition import composition_of
+from workshop.kettle import services as kettle_services
+from workshop.kettle.models import Batch
+from workshop.kettle.weighing.weighed_superfat import soap_in
 from workshop.ledger.models import Lot, Shed, Status
 from workshop.ledger.proof.checks import run_checks
 from workshop.ledger.stock_queries import balance
 from workshop.packing import services as packing_services
+from workshop.trace.lot.query import trace
 
 pytestmark = pytest.mark.django_db
 
@@ -192,6 +198,46 @@ def test_racks_take_the_same_queries_with_one_lot_and_with_many(
     with django_assert_max_num_queries(5):
         cures = on_racks()
         assert [cure.unmet(timezone.localdate()) for cure in cures] == [[]] * 5
+
+
+def test_grated_soap_goes_into_the_next_one_as_rework_with_all_that_follows() -> None:
+    """A soap that still waits need not be released for it: the new one cures and is tested anew."""
+    old = build.soap(days_ago=60)
+    at = timezone.now() - timedelta(days=50, hours=2)
+    version = soaps.version(**build.TERMS, rework_limit=Decimal(30))
+    batch = kettle.batch(version, at=at)
+    for line in batch.lines.all():
+        kettle.weigh(line, lot=make.lot(line.item, made_on=old.made_on), at=at)
+    kettle_services.add_unplanned(
+        batch, old.item, old, Decimal(250), reason="Grated: too soft", scale=batch.scale,
+        by=make.user(), at=at, token=new_token(),
+    )  # fmt: skip
+    (made,) = kettle.pour(Batch.objects.get(pk=batch.pk), "1200", at=at)
+    lot = Lot.objects.select_related("item", "origin__batch").get(pk=made.pk)
+
+    assert sum(composition_of(lot).values()) == 1
+    soap = soap_in(batch)
+    assert soap is not None
+    assert soap.refusal == ""
+    assert {one.lot.pk for one in trace(old).products} == {lot.pk}
+    assert "was not tested" in lacks(lot)
+    for days_ago, grams in ((14, "100"), (7, "99.8"), (0, "99.7")):
+        build.weighed(lot, grams, days_ago=days_ago)
+    build.tested(lot, CureTestKind.PH, "9.6")
+    build.tested(lot, CureTestKind.FREE_ALKALI, "0.03")
+    assert release(lot).status == Status.RELEASED
+    assert Lot.objects.get(pk=old.pk).status == Status.QUARANTINE
+
+
+def test_soap_on_hold_is_decided_about_before_it_is_reworked() -> None:
+    old = build.soap(days_ago=60)
+    old = make.put(old, Status.ON_HOLD)
+    batch = kettle.filled(soaps.version(**build.TERMS, rework_limit=Decimal(30)))
+
+    with pytest.raises(ActionRefused, match="on hold"):
+        kettle_services.add_unplanned(
+            batch, old.item, old, Decimal(250), reason="Grated", scale=batch.scale, **act()
+        )
 
 
 # ---- pages ---------------------------------------------------------------------------------------

@@ -5,10 +5,11 @@ from dataclasses import dataclass
 from datetime import date
 
 from workshop.core.formatting import day
+from workshop.formulas.models import Version
 from workshop.goods_in.composition import leaf_composition
 from workshop.kettle.models import Batch
 from workshop.kettle.weighing.weighed_superfat import soap_in
-from workshop.ledger.models import Lot, Side
+from workshop.ledger.models import Lot, Side, Status
 from workshop.materials.models import profile_of
 from workshop.materials.saponification import bindings_of, is_lye, is_used_up
 from workshop.rules.dates.trade_dates import add_months, ready_on
@@ -41,6 +42,16 @@ def why_unsafe(lot: Lot) -> str:
             "reject it."
         )
     return ""
+
+
+def is_rebatched(version: Version, lot: Lot) -> bool:
+    """Whether a soap that still waits is worked into another one, which cures anew.
+
+    So it need not be released first; what is on hold or rejected is not decided so.
+    """
+    batch = batch_of(lot)
+    cures_anew = bool(version.cure_days and batch and batch.version.cure_days)
+    return cures_anew and lot.status == Status.QUARANTINE
 
 
 @dataclass(frozen=True)

@@ -1,12 +1,13 @@
 """What the kettle adds to the ledger's rules for the bulk that it makes."""
 
 from datetime import date
+from functools import partial
 
 from django.db.models import QuerySet
 from django.urls import reverse
 
 from workshop.core.errors import ActionRefused
-from workshop.kettle.curing import used_up_in, why_unsafe
+from workshop.kettle.curing import is_rebatched, used_up_in, why_unsafe
 from workshop.kettle.models import Batch
 from workshop.ledger.lot_rules import LotRules, Release, refuse_unsettled_inputs
 from workshop.ledger.models import Lot, OperationKind
@@ -16,14 +17,15 @@ from workshop.rules.dates.trade_dates import best_before
 
 def _refuse_release(lot: Lot, release: Release) -> None:
     """A bulk is released by its signature, and never before what went into it."""
-    if not Batch.objects.filter(operation=lot.origin_id).exists():
+    batch = Batch.objects.filter(operation=lot.origin_id).select_related("version").first()
+    if batch is None:
         return
     if not release.is_signed:
         raise ActionRefused(
             f"Lot {lot} is released with its batch {lot.origin}, signed with your password.",
             field="password",
         )
-    refuse_unsettled_inputs(lot.origin)
+    refuse_unsettled_inputs(lot.origin, may_wait=partial(is_rebatched, batch.version))
     unsafe = why_unsafe(lot)
     if unsafe:
         raise ActionRefused(unsafe)

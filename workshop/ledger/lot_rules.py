@@ -119,12 +119,19 @@ def nothing_of_its_own(lots: QuerySet[Lot]) -> dict[int, date | None]:
     return {}
 
 
-def refuse_unsettled_inputs(operation: Operation) -> None:
-    """What went in was released then; if it is not now, it is decided about first."""
+def refuse_unsettled_inputs(
+    operation: Operation, *, may_wait: Callable[[Lot], bool] = lambda lot: False
+) -> None:
+    """What went in was released then; if it is not now, it is decided about first.
+
+    `may_wait` says of which lots nobody need decide.
+    """
     taken = operation.postings.effective().filter(side=Side.IN)
     unsettled = taken.exclude(lot__status=Status.RELEASED).select_related("lot__item")
-    for posting in unsettled.order_by("pk")[:1]:
+    for posting in unsettled.order_by("pk"):
         used = posting.lot
+        if may_wait(used):
+            continue
         raise ActionRefused(
             f"Lot {used} ({used.item}) went into it and is {used.get_status_display()}; "
             "decide about that one first."

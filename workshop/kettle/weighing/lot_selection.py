@@ -8,6 +8,7 @@ from decimal import Decimal
 
 from workshop.core.formatting import day
 from workshop.goods_in.organic_certification import IsOrganic, organic_look_up, organic_lots
+from workshop.kettle.curing import is_rebatched
 from workshop.kettle.models import Batch, BatchLine
 from workshop.ledger.lot_tree import Link, links_back
 from workshop.ledger.models import Item, ItemKind, Lot, Status
@@ -73,7 +74,8 @@ def refusal(line: BatchLine, lot: Lot, *, on: date) -> str | None:
             f"Lot {lot} is {lot.item}, but this line is {line.item}. "
             f"Choose a lot of {line.item}, or add {lot.item} as an unplanned addition."
         )
-    if lot.status != Status.RELEASED:
+    is_rework = not line.is_planned and is_rebatched(line.batch.version, lot)
+    if lot.status != Status.RELEASED and not is_rework:
         return f"Lot {lot} is {_in_words(lot)}. Choose another lot, or ask the owner to release it."
     if lot.best_before and is_past(lot.best_before, on):
         return f"Lot {lot} was best before {day(lot.best_before)}. Choose another lot."
