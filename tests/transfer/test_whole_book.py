@@ -250,6 +250,48 @@ def test_restore_that_breaks_off_puts_files_back(tmp_path: Path) -> None:
     assert sha256(Path(upload.file.path).read_bytes()).hexdigest() == upload.sha256
 
 
+KILLED = """
+import os, signal, django
+django.setup()
+from pathlib import Path
+from workshop.transfer.services.restore import restore
+def dies(_finding):
+    os.kill(os.getpid(), signal.SIGKILL)
+restore(Path(os.environ["FILE"]), replace=True, tell=dies)
+"""
+
+
+def address() -> str:
+    """Where a process beside this one finds the database of the tests."""
+    name = connection.settings_dict["NAME"]
+    if connection.vendor == "sqlite":
+        return f"sqlite:///{name}"
+    before, _, after = os.environ["DATABASE_URL"].partition("?")
+    return f"{before.rpartition('/')[0]}/{name}?{after}"
+
+
+def test_killed_restore_leaves_the_old_book(tmp_path: Path) -> None:
+    make.lot()
+    path = exported(tmp_path)
+    make.lot()
+    before = b"".join(archive())
+    words = {"FILE": str(path), "DATABASE_URL": address()}
+    words["DJANGO_SETTINGS_MODULE"] = "workshop.settings"
+
+    done = subprocess.run(
+        [sys.executable, "-c", KILLED],
+        cwd=settings.BASE_DIR,
+        env={**os.environ, **words},
+        check=False,
+    )
+
+    assert done.returncode == -9
+    assert b"".join(archive()) == before
+    assert [one for one in prove() if not one.is_sound] == []
+    restore(path, replace=True)
+    assert b"".join(archive()) == path.read_bytes()
+
+
 def manage(data: Path, *words: str) -> None:
     ours = ("TAREBOOK_", "DATABASE_", "SECRET_KEY")
     kept = {name: value for name, value in os.environ.items() if not name.startswith(ours)}
