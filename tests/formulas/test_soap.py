@@ -311,3 +311,15 @@ def test_two_alkalis_are_left_to_the_maker() -> None:
 
     with pytest.raises(ActionRefused, match="two alkalis"):
         needed((soaps.olive(), 80), (potash, 5), (soaps.lye(), 5))
+
+
+def test_formula_says_whose_dates_still_count_in_the_soap(client: Client) -> None:
+    scent = soaps.item("Lavender oil", "Lavandula Angustifolia Oil", kind="fragrance")
+    version = soaps.version(
+        [(soaps.olive(), "75"), (soaps.water(), "14"), (soaps.lye(), "9"), (scent, "2")]
+    )
+    client.force_login(make.user(Role.INSPECTOR))
+
+    answer = client.get(reverse("formulas:version", args=[version.pk]))
+
+    assertContains(answer, "the dates of Lavender oil count")

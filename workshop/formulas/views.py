@@ -144,6 +144,7 @@ def _told(found: Version) -> dict[str, Any]:
         "soap": lye.soap,
         "strength": lye.strength,
         "unsafe": lye.unsafe,
+        "binding": lye.binding,
         "warnings": warnings(found),
         "cautions": cautions(found),
     }

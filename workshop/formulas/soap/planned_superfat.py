@@ -15,7 +15,14 @@ from workshop.formulas.models import Line, Version
 from workshop.ledger.models import Item, ItemKind
 from workshop.materials.ingredients import Shares, shares_of_profile
 from workshop.materials.models import Constituency, Profile
-from workshop.materials.saponification import Soap, alkali_of, bindings_of, is_lye, least_bound
+from workshop.materials.saponification import (
+    Soap,
+    alkali_of,
+    bindings_of,
+    is_lye,
+    is_used_up,
+    least_bound,
+)
 from workshop.rules.errors import RuleError
 from workshop.rules.ingredients.composition import compose, flatten_trees
 from workshop.rules.quantities.units import round_to
@@ -117,6 +124,19 @@ class VersionSoap:
         contents = Contents(item for items in self.lines.values() for item in items)
         self.soap = _soap(contents, self._as_it_says)
         self.worst = _soap(contents, self._at_worst)
+
+    @property
+    def binding(self) -> list[Item]:
+        """Of a soap: what is not used up in it, so that its date limits how long it keeps."""
+        if self.soap is None or self.soap.unclear:
+            return []
+        known = Contents(line.item for line in self.lines).shares()
+        values = bindings_of(part.inci_name for shares in known.values() for part in shares)
+        return [
+            line.item
+            for line in self.lines
+            if not all(is_used_up(part, values) for part in known[line.item_id])
+        ]
 
     def _as_it_says(self, known: Mapping[int, Shares]) -> Shares:
         return compose((line.share, known[line.item_id]) for line in self.lines)
