@@ -39,6 +39,7 @@ from workshop.kettle.adjustments.kettle_contents import contents_of
 from workshop.kettle.models import Batch, CheckKind, TargetChangeKind
 from workshop.kettle.services.cleaning import record_cleaning
 from workshop.labels.models import (
+    Art,
     ClaimAnswer,
     ClaimProof,
     Decision,
@@ -322,6 +323,7 @@ def _labelled(lot: Lot, owner: Any) -> None:
     ClaimAnswer.objects.create(
         sentence="Relief for hands", word="relief", answer="Taken off", **noted
     )
+    Art.objects.create(product=product, dark="#402010", middle="#805030", light="#c0a080")
     OwnSize.objects.create(name="Lid", width_mm=40, height_mm=40)
     version = LabelVersion.objects.create(
         product=product,

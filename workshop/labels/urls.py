@@ -3,6 +3,7 @@
 from django.urls import path
 
 from workshop.labels.approval import views as version_views
+from workshop.labels.art import views as art_views
 from workshop.labels.design import views as design_views
 from workshop.labels.markets import views as market_views
 from workshop.labels.printing import run_views, views
@@ -20,6 +21,8 @@ urlpatterns = [
     path("firms/<int:pk>/", market_views.change_party, name="change-party"),
     path("words/", market_views.words, name="words"),
     path("names/", market_views.names, name="names"),
+    path("products/<str:code>/art/", art_views.art, name="art"),
+    path("products/<str:code>/art/typed/", art_views.art_typed, name="art-typed"),
     path("products/<str:code>/claims/", market_views.claims, name="claims"),
     path("products/<str:code>/markets/<str:market>/", market_views.sheet, name="sheet"),
     path(
@@ -36,8 +39,11 @@ urlpatterns = [
     path("versions/<int:pk>/retire/", version_views.retire, name="retire"),
     path("versions/<int:pk>/discard/", version_views.discard, name="discard"),
     path("kettle/<str:reference>/tag.pdf", run_views.kettle_tag, name="kettle-tag"),
+    path("prints/<int:pk>/labels.pdf", run_views.printed, name="printed"),
+    path("prints/<int:pk>/again/", run_views.print_again, name="print-again"),
     path("<str:code>/", views.label, name="label"),
     path("<str:code>/preview/", views.preview, name="preview"),
+    path("<str:code>/press/", art_views.press, name="press"),
     path("<str:code>/print/", views.print_form, name="print"),
     path("<str:code>/sticker/", views.print_sticker, name="sticker"),
     path("<str:code>/carton/", run_views.carton, name="carton"),

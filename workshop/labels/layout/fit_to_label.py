@@ -10,11 +10,15 @@ from weasyprint.formatting_structure.boxes import TextBox
 
 from workshop.core.errors import ActionRefused
 from workshop.core.formatting import number
+from workshop.labels.art.drawing import Dress, composed
+from workshop.labels.art.dress import dress_of
+from workshop.labels.art.frame import Frame, bare, frames
 from workshop.labels.content.label import Label
 from workshop.labels.layout.fit_estimate import part_filled
 from workshop.labels.layout.label_stock import Layout
 from workshop.labels.layout.page_markup import STICKER, Page
 from workshop.labels.layout.text_blocks import Sizes, type_mm
+from workshop.labels.models import Art
 from workshop.rules.labels.net_contents import smallest_ingredient_type_in, stands_low_enough
 
 MM_PER_INCH = Decimal("25.4")
@@ -22,6 +26,8 @@ PX_PER_MM = Decimal(96) / MM_PER_INCH
 # Heights of a letter that are tried above the least that is allowed.
 TRIED_MM = tuple(map(Decimal, ("0.9", "1.0", "1.15", "1.3", "1.45", "1.7", "1.85", "2.1", "2.4")))
 WHOLE_PACKAGE_SQ_IN = 12
+# So many steps of type may be given up for art.
+STEPS_FOR_ART = 2
 HAIR_MM = Decimal("0.1")
 # A guess this far off a full label is taken for certain.
 SURELY, SURELY_NOT = 0.85, 1.25
@@ -55,6 +61,8 @@ class Drawn:
     letter_mm: Decimal
     least_mm: Decimal
     warnings: tuple[str, ...]
+    frame: Frame
+    dress: Dress | None = None
 
     @property
     def type_mm(self) -> Decimal:
@@ -63,6 +71,11 @@ class Drawn:
 
     @cached_property
     def pdf(self) -> bytes:
+        return composed(self.words, self.frame, self.dress) if self.dress else self.words
+
+    @cached_property
+    def words(self) -> bytes:
+        """The words and codes alone, on the part of the label that is theirs."""
         written: bytes = self.document.write_pdf()
         return written
 
@@ -74,19 +87,51 @@ def least_letter_mm(label: Label) -> Decimal:
     return MM_PER_INCH * inches.numerator / inches.denominator
 
 
-def draw(label: Label, layout: Layout, *, preview: bool = False, numbered: bool = False) -> Drawn:
+def draw(
+    label: Label,
+    layout: Layout,
+    *,
+    preview: bool = False,
+    numbered: bool = False,
+    art: Art | None = None,
+) -> Drawn:
     """Lay a label out at the largest type that fits, its net contents lowest.
 
-    A `numbered` one leaves room for a number and a code of its own on each label.
+    A `numbered` one leaves room for a number and a code of its own on each label. `art` is one
+    that is only being chosen; otherwise it is that of the product.
 
     Raises ActionRefused, naming what does not fit, when even the least legal type is too large.
     """
-    return _drawn(Page(label, layout, preview=preview, numbered=numbered))
+    dress = dress_of(label.product, art)
+    whole = Page(label, layout, preview=preview, numbered=numbered)
+    for frame in () if dress.is_plain else frames(layout):
+        page = Page(label, frame.inner, preview=preview, numbered=numbered, panel=frame.outer)
+        if frame.kind != "bare" and _costs_too_much(page, whole):
+            continue
+        try:
+            drawn = _drawn(page, frame, dress)
+        except ActionRefused:
+            if frame.kind == "bare":
+                raise
+            continue
+        # Art that pushes the net contents out of their place gives way too.
+        if frame.kind == "bare" or not drawn.warnings:
+            return drawn
+    return _drawn(whole, bare(layout))
+
+
+def _costs_too_much(page: Page, whole: Page) -> bool:
+    """Whether art would cost the words more than some steps of their size, or all their room."""
+    sizes, most = _tried(page), _tried(whole)
+    if part_filled(page, sizes[0]) > 1:
+        return True
+    return _guessed(page, sizes) < _guessed(whole, most) - STEPS_FOR_ART
 
 
 def draw_sticker(label: Label, layout: Layout, *, preview: bool = False) -> Drawn:
     """The sticker "new ingredient list" of 21 CFR 701.3(n), for a label that is otherwise true."""
-    return _drawn(Page(label, layout, preview=preview, template=STICKER))
+    page = Page(label, layout, preview=preview, template=STICKER)
+    return _drawn(page, bare(layout))
 
 
 def fits(label: Label, layout: Layout) -> bool:
@@ -104,7 +149,7 @@ _FOUND: dict[tuple[str, Layout], Sizes] = {}
 MOST_FOUND = 500
 
 
-def _drawn(page: Page) -> Drawn:
+def _drawn(page: Page, frame: Frame, dress: Dress | None = None) -> Drawn:
     key = (page.html, page.layout)
     sizes = _FOUND.get(key)
     document = page.laid_out(sizes) if sizes else None
@@ -113,8 +158,8 @@ def _drawn(page: Page) -> Drawn:
         if len(_FOUND) >= MOST_FOUND:
             _FOUND.clear()
         _FOUND[key] = sizes
-    warnings = _placed_wrongly(page, document)
-    return Drawn(document, page.layout, sizes.letter_mm, _least(page), tuple(warnings))
+    warnings = tuple(_placed_wrongly(page, document, frame))
+    return Drawn(document, frame.outer, sizes.letter_mm, _least(page), warnings, frame, dress)
 
 
 def _least(page: Page) -> Decimal:
@@ -139,7 +184,7 @@ def _largest_that_fits(page: Page, tried: list[Sizes]) -> tuple[Any, Sizes]:
         missing = _does_not_fit(page, document, tried[at])
     if missing:
         raise ActionRefused(
-            f"On {page.layout.size} there is no room for {_spoken(missing)}, with letters "
+            f"On {page.panel.size} there is no room for {_spoken(missing)}, with letters "
             f"{number(_least(page), most=1)} mm high, the least that is allowed. Choose a larger "
             "label.",
             field="layout",
@@ -216,11 +261,11 @@ def text_boxes(paper: Any) -> Iterator[Any]:
     return (box for box in boxes if isinstance(box, TextBox) and box.text.strip())
 
 
-def _placed_wrongly(page: Page, document: Any) -> list[str]:
-    label, layout, anchors = page.label, page.layout, document.pages[0].anchors
+def _placed_wrongly(page: Page, document: Any, frame: Frame) -> list[str]:
+    label, layout, anchors = page.label, frame.outer, document.pages[0].anchors
     if not label.law.ounces_first or "net" not in anchors:
         return []
-    top = layout.height_mm - Decimal(anchors["net"][1]) / PX_PER_MM
+    top = layout.height_mm - frame.top_mm - Decimal(anchors["net"][1]) / PX_PER_MM
     panel = label.design.panel_sq_in or layout.area_sq_in
     if stands_low_enough(panel, layout.height_mm, top):
         return []

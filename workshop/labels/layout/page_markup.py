@@ -1,6 +1,7 @@
 """The markup of one label, and where its parts stand at one size of type."""
 
 import re
+from base64 import b64encode
 from decimal import Decimal
 from functools import cache, cached_property
 from pathlib import Path
@@ -11,9 +12,10 @@ from django.template.loader import render_to_string
 from weasyprint import CSS, HTML
 
 from workshop.core.paper.css_layout import NOTHING_OUTSIDE, fonts
+from workshop.core.paper.typefaces import FACES
 from workshop.labels.content.label import Label
 from workshop.labels.layout.barcode_data import BarcodeImage, codes_of, numbered_code_mm
-from workshop.labels.layout.font_metrics import width_em
+from workshop.labels.layout.font_metrics import BOLD, width_em
 from workshop.labels.layout.label_stock import Layout
 from workshop.labels.layout.round_label import EASE, Circle, Foot, best_start, foot_of, parts_of
 from workshop.labels.layout.text_blocks import (
@@ -42,10 +44,22 @@ FRONT_PART, MOST_FRONT_PART, PARTED_MM = Decimal("0.38"), Decimal("0.56"), Decim
 
 
 @cache
+def font_faces() -> str:
+    """The typefaces of the packages as rules of style, so that paper has those of the screen."""
+    rules = (
+        f"@font-face {{ font-family: '{face.family}'; "
+        f"font-weight: {face.weight if face.weight < BOLD else 'bold'}; "
+        f"src: url(data:font/ttf;base64,{b64encode(face.path.read_bytes()).decode()}) }}"
+        for face in FACES
+    )
+    return "\n".join(rules)
+
+
+@cache
 def style_sheet(name: str = "label") -> CSS:
     """The style of every label, or of every carton, read once."""
     text = Path(str(finders.find(f"css/{name}.css"))).read_text(encoding="utf-8")
-    return CSS(string=text, url_fetcher=NOTHING_OUTSIDE)
+    return CSS(string=font_faces() + text, url_fetcher=NOTHING_OUTSIDE, font_config=fonts())
 
 
 class Page:
@@ -59,19 +73,21 @@ class Page:
         preview: bool = False,
         template: str = PAPER,
         numbered: bool = False,
+        panel: Layout | None = None,
     ) -> None:
-        self.label, self.layout = label, layout
+        """`panel` is the whole label where art leaves only a part of it to the words."""
+        self.label, self.layout, self.panel = label, layout, panel or layout
         self.preview, self.template, self.numbered = preview, template, numbered
         self.code_mm = numbered_code_mm(label, layout) if numbered else Decimal(0)
 
     @cached_property
     def least_net_mm(self) -> Decimal:
         """The least height of a small letter in the net contents, by the main panel's area."""
-        label, layout = self.label, self.layout
+        label = self.label
         if not self.has_front:
             return Decimal(0)
         if label.law.ounces_first:
-            return smallest_type_us(label.design.panel_sq_in or layout.area_sq_in).mm
+            return smallest_type_us(label.design.panel_sq_in or self.panel.area_sq_in).mm
         return smallest_type_eu_mm(label.product.fill_g) / FIGURE * SMALL_LETTER
 
     @property

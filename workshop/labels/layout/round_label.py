@@ -99,7 +99,7 @@ def end_in_circle(circle: Circle, texts: Sequence[TextBlock], start: float) -> f
             return (
                 2
                 * circle.half_width(upper - STEP_MM, upper + one.line_mm + STEP_MM)
-                / (one.size_mm)
+                / (one.size_mm * one.wide)
             )
 
         y += lines_needed(one.text, room, is_bold=one.is_bold) * one.line_mm + one.after_mm

@@ -7,11 +7,14 @@ from decimal import ROUND_CEILING, Decimal
 from workshop.labels.content.label import Label
 from workshop.labels.layout.font_metrics import lines_needed
 
-# Heights of DejaVu Sans in parts of its size: the small o without its overshoot, and a figure.
-SMALL_LETTER = Decimal("0.547")
-FIGURE = Decimal("0.729")
+# Heights of the label typeface in parts of its size: the small o without its overshoot, and a
+# figure; measured from the font.
+SMALL_LETTER = Decimal("0.486")
+FIGURE = Decimal("0.638")
 # As css/label.css has them: line heights, the size of the name, the space below a paragraph.
-LINE, NAME_LINE, NAME_SIZE, AFTER = 1.13, 1.05, 1.45, 0.25
+LINE, NAME_LINE, NAME_SIZE, AFTER = 1.05, 1.05, 1.45, 0.25
+# The serif of names is so much wider than the bold of words, which widths are reckoned with.
+NAME_WIDE = 1.06
 # A front that has a panel of its own has room for a larger name.
 PANEL_NAME_SIZE = 1.9
 
@@ -57,10 +60,13 @@ class TextBlock:
     line_mm: float
     is_bold: bool = False
     after_mm: float = 0.0
+    wide: float = 1.0
 
     def height_mm(self, width_mm: float) -> float:
         """What it takes in a column of one width."""
-        lines = lines_needed(self.text, lambda _: width_mm / self.size_mm, is_bold=self.is_bold)
+        lines = lines_needed(
+            self.text, lambda _: width_mm / (self.size_mm * self.wide), is_bold=self.is_bold
+        )
         return lines * self.line_mm + self.after_mm
 
 
@@ -77,7 +83,12 @@ def paragraphs(*texts: str, size: float, is_bold: bool = False) -> list[TextBloc
 def heading(text: str, size: float, *, times: float = NAME_SIZE) -> TextBlock:
     head = size * times
     return TextBlock(
-        text=text, size_mm=head, line_mm=head * NAME_LINE, is_bold=True, after_mm=head * AFTER
+        text=text,
+        size_mm=head,
+        line_mm=head * NAME_LINE,
+        is_bold=True,
+        after_mm=head * AFTER,
+        wide=NAME_WIDE,
     )
 
 

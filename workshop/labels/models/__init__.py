@@ -1,5 +1,6 @@
 """What labels are made from, the versions an owner approved, and the label log."""
 
+from workshop.labels.models.art import Art, ArtKind, Placement
 from workshop.labels.models.designs import CodeKind, LabelDesign, OunceDecimals, Panel, SoapNaming
 from workshop.labels.models.print_log import LabelCount, Print, PrintKind
 from workshop.labels.models.sheets import (
@@ -23,6 +24,8 @@ from workshop.labels.models.versions import (
 )
 
 __all__ = [
+    "Art",
+    "ArtKind",
     "Carries",
     "ClaimAnswer",
     "ClaimProof",
@@ -42,6 +45,7 @@ __all__ = [
     "Panel",
     "Party",
     "Phrase",
+    "Placement",
     "Print",
     "PrintKind",
     "ProductClass",

@@ -39,6 +39,13 @@ class Print(models.Model):
         help_text="Those of the others follow it.",
     )
     reason = models.CharField(max_length=300, blank=True)
+    numbered = models.BooleanField("each with a number", default=False)
+    first_number = models.PositiveIntegerField(default=1)
+    first_cell = models.PositiveSmallIntegerField(default=1)
+    spoiled_cells = models.JSONField(default=list, blank=True)
+    again_of = models.ForeignKey(
+        "self", on_delete=models.PROTECT, related_name="again", null=True, blank=True
+    )
     token = models.CharField(max_length=64, unique=True)
 
     class Meta:

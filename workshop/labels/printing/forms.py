@@ -68,6 +68,8 @@ class PrintForm(forms.Form):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.helper = helper("Print and log")
+        # The page stays as it is; the PDF comes in a tab of its own.
+        self.helper.attrs = {"target": "_blank"}
 
     def clean_spoiled(self) -> frozenset[int]:
         words = self.cleaned_data["spoiled"].replace(",", " ").split()
@@ -82,6 +84,23 @@ class PrintForm(forms.Form):
         values["first_cell"] = values["first_cell"] or 1
         values["spoiled_cells"] = values.pop("spoiled")
         return values
+
+
+class ReprintForm(forms.Form):
+    """Which labels of a printing are printed again, and why."""
+
+    token = TokenField()
+    first = forms.IntegerField(label="From label", min_value=1, max_value=MOST_LABELS, initial=1)
+    count = forms.IntegerField(label="How many", min_value=1, max_value=MOST_LABELS)
+    reason = forms.CharField(
+        label="What became of them",
+        max_length=300,
+        help_text="They keep their numbers. Count the spoiled ones as spoiled.",
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = helper("Print them again")
 
 
 class LabelCountForm(forms.Form):

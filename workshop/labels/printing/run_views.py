@@ -16,15 +16,18 @@ from workshop.kettle.models import Batch
 from workshop.labels import services
 from workshop.labels.approval import worklist
 from workshop.labels.approval.print_status import label_status
+from workshop.labels.models import Print
 from workshop.labels.printing import case_labels
 from workshop.labels.printing.forms import (
     CartonForm,
     LabelCountForm,
     LabelDecisionForm,
+    ReprintForm,
     market_asked,
 )
 from workshop.labels.printing.reconciliation import balance_of
 from workshop.labels.printing.views import lot_or_404, no_label, shown
+from workshop.labels.services import reprints
 from workshop.labels.services.cartons import print_cartons
 from workshop.labels.services.decisions import decide as decide_about
 from workshop.ledger.services import on_hand
@@ -103,6 +106,34 @@ def count(request: Request, code: str) -> HttpResponse:
     rows = lot.label_counts.select_related("by")
     context = {"lot": lot, "balance": balance, "form": form, "counts": rows}
     return shown(request, "labels/count.html", context)
+
+
+@require_GET
+@allow(PACKERS)
+def printed(request: Request, pk: int) -> HttpResponse:
+    """The PDF of a printing in the log, once more; nothing is noted."""
+    found = get_object_or_404(Print.objects.select_related("lot__item__product__item"), pk=pk)
+    try:
+        return pdf_response(f"labels-{found.lot}", reprints.paper_of(found))
+    except ActionRefused as error:
+        return no_label(request, found.lot, error)
+
+
+@require_http_methods(["GET", "POST"])
+@allow(PACKERS)
+def print_again(request: Request, pk: int) -> HttpResponse:
+    """Labels that a jam spoiled, printed again under their numbers."""
+    found = get_object_or_404(Print.objects.select_related("lot__item__product__item"), pk=pk)
+    form = ReprintForm(request.POST or None, initial={"count": found.count})
+    if form.is_valid():
+        with refusals_on(form):
+            again = reprints.print_again(
+                found, **form.cleaned_data, by=request.user, at=timezone.now()
+            )
+            messages.success(request, f"{again.count} labels of lot {found.lot} are noted again.")
+            return redirect("labels:printed", pk=again.pk)
+    context = {"printed": found, "lot": found.lot, "form": form}
+    return shown(request, "labels/print_again.html", context)
 
 
 @require_http_methods(["GET", "POST"])

@@ -24,8 +24,8 @@ from workshop.labels.printing.sheet_imposition import (
 )
 
 MM_PER_PX = Decimal("25.4") / 96
-# Width and line height of a figure of DejaVu Sans in parts of its size.
-FIGURE_WIDTH = Decimal("0.637")
+# Width and line height of a figure of the label typeface in parts of its size.
+FIGURE_WIDTH = Decimal("0.497")
 LINE = Decimal("1.17")
 
 
@@ -50,23 +50,32 @@ def figures(size_mm: Decimal) -> bytes:
     return written
 
 
-def place_of(document: Any, key: str) -> Place:
-    """Where an empty place of a laid-out label begins."""
+NOWHERE = Place(Decimal(0), Decimal(0))
+
+
+def place_of(document: Any, key: str, shift: Place = NOWHERE) -> Place:
+    """Where an empty place of a laid-out label begins, which is itself shifted on its paper."""
     x, y = document.pages[0].anchors[key][:2]
-    return Place(Decimal(x) * MM_PER_PX, Decimal(y) * MM_PER_PX)
+    return Place(Decimal(x) * MM_PER_PX + shift.x_mm, Decimal(y) * MM_PER_PX + shift.y_mm)
 
 
-def number_marks(document: Any, key: str, numbers: Sequence[str], size_mm: Decimal) -> NumberMarks:
+def number_marks(
+    document: Any, key: str, numbers: Sequence[str], size_mm: Decimal, shift: Place = NOWHERE
+) -> NumberMarks:
     """The numbers that fill a place: a form stands on its lower edge."""
-    at = place_of(document, key)
+    at = place_of(document, key, shift)
     return NumberMarks(Place(at.x_mm, at.y_mm + size_mm * LINE), numbers)
 
 
 def code_marks(
-    document: Any, key: str, codes: Sequence[list[bytes]], module_mm: Decimal
+    document: Any,
+    key: str,
+    codes: Sequence[list[bytes]],
+    module_mm: Decimal,
+    shift: Place = NOWHERE,
 ) -> CodeMarks:
     """The square codes that fill a place."""
-    return CodeMarks(place_of(document, key), module_mm, module_mm, codes)
+    return CodeMarks(place_of(document, key, shift), module_mm, module_mm, codes)
 
 
 def numbered_pdf(
@@ -79,11 +88,16 @@ def numbered_pdf(
 ) -> bytes:
     """Labels that each carry their number, as figures and as the serial in their code."""
     drawn = draw(label, layout, numbered=True)
-    document, size_mm = drawn.document, drawn.type_mm
+    document, size_mm, frame = drawn.document, drawn.type_mm, drawn.frame
+    shift = Place(frame.left_mm, frame.top_mm)
     codes = [gs1_datamatrix_rows(numbered_elements(label, number)) for number in numbers]
     marks = Marks(
-        [number_marks(document, "here-number", [str(number) for number in numbers], size_mm)],
-        [code_marks(document, "here-code", codes, layout.module_mm)],
+        [
+            number_marks(
+                document, "here-number", [str(number) for number in numbers], size_mm, shift
+            )
+        ],
+        [code_marks(document, "here-code", codes, layout.module_mm, shift)],
         figures(size_mm),
         size_mm * FIGURE_WIDTH,
     )

@@ -35,8 +35,14 @@ class Noted:
     @property
     def issued_before(self) -> int:
         """How many labels of the lot were issued before these."""
-        earlier = self.printed.lot.prints.filter(kind=PrintKind.LABEL, pk__lt=self.printed.pk)
-        return earlier.aggregate(all=Sum("count"))["all"] or 0
+        return issued_numbers(self.printed.lot, before=self.printed.pk)
+
+
+def issued_numbers(lot: Lot, *, before: int | None = None) -> int:
+    """How many labels of a lot were issued, those printed again under their numbers once."""
+    rows = lot.prints.filter(kind=PrintKind.LABEL, again_of=None)
+    rows = rows.filter(pk__lt=before) if before else rows
+    return rows.aggregate(all=Sum("count"))["all"] or 0
 
 
 def log_print(lot: Lot, count: int, *, by: User, at: datetime, **order: Any) -> Print:
@@ -57,6 +63,9 @@ def note_print(
     market: str | None = None,
     kind: str = PrintKind.LABEL,
     first_sscc: Callable[[Label], str] = lambda _: "",
+    numbered: bool = False,
+    first_cell: int = 1,
+    spoiled_cells: frozenset[int] = frozenset(),
 ) -> Noted:
     """Note that `count` labels of a lot are printed, with the words they carry.
 
@@ -94,6 +103,10 @@ def note_print(
         by=by,
         first_sscc=first_sscc(standing.label),
         reason=reason.strip(),
+        numbered=numbered,
+        first_number=issued_numbers(lot) + 1,
+        first_cell=first_cell,
+        spoiled_cells=sorted(spoiled_cells),
         token=token,
     )
     return Noted(printed, standing)
@@ -153,7 +166,7 @@ def print_labels(
     """
     noted = note_print(
         lot, count, by=by, at=at, reason=reason, layout=layout, token=token, market=market,
-        kind=kind,
+        kind=kind, numbered=numbered, first_cell=first_cell, spoiled_cells=spoiled_cells,
     )  # fmt: skip
     standing = noted.standing
     if numbered and kind == PrintKind.LABEL:
