@@ -118,7 +118,8 @@ def test_codes_and_words_keep_off_each_other(layout: Layout, *, numbered: bool) 
     try:
         paper_of = draw(label, layout, numbered=numbered).document.pages[0]
     except ActionRefused:
-        assert layout.key == "letter-30"
+        # Two bars and their quiet zones leave the words too little.
+        assert layout.key in ("letter-30", "a4-24")
         return
 
     parts = [paper_of.anchors[key] for key in ("code", "gtin", "net")]

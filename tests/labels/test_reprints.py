@@ -31,7 +31,7 @@ def printed(lot: Lot, by: User) -> tuple[bytes, Print]:
 
 def test_printing_is_fetched_again_and_noted_once(packer: User, client: Client) -> None:
     build.workshop()
-    pdf, row = printed(build.balm(is_small_package=True), packer)
+    pdf, row = printed(build.balm(is_small_package=True, gtin="9521234543213"), packer)
     client.force_login(packer)
 
     again = client.get(reverse("labels:printed", args=[row.pk]))
@@ -43,7 +43,7 @@ def test_printing_is_fetched_again_and_noted_once(packer: User, client: Client) 
 
 def test_jam_is_a_reprint_of_the_same_numbers_with_a_reason(packer: User, client: Client) -> None:
     build.workshop()
-    lot = build.balm(is_small_package=True)
+    lot = build.balm(is_small_package=True, gtin="9521234543213")
     _, row = printed(lot, packer)
     client.force_login(packer)
     address = reverse("labels:print-again", args=[row.pk])
@@ -64,7 +64,7 @@ def test_jam_is_a_reprint_of_the_same_numbers_with_a_reason(packer: User, client
 
 def test_label_that_changed_since_is_not_fetched_again(packer: User) -> None:
     build.workshop()
-    lot = build.balm(is_small_package=True)
+    lot = build.balm(is_small_package=True, gtin="9521234543213")
     _, row = printed(lot, packer)
     lot.item.product.directions = "Use sparingly."
     lot.item.product.save()
