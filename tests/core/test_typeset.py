@@ -227,7 +227,7 @@ def inside(html: str) -> Any:
 )
 def test_lines_break_where_css_breaks_them(html: str, lines: list[str]) -> None:
     text = text_of(inside(html), Manner())
-    broken = lines_of(text, 50)
+    broken = lines_of(text, 41)
 
     assert ["".join(piece.text for piece in line.pieces) for line in broken] == lines
 

@@ -1,6 +1,7 @@
 """Layout by the rules of CSS, which reaches neither the network nor other files."""
 
 import re
+from base64 import b64encode
 from functools import cache
 from pathlib import Path
 
@@ -9,6 +10,8 @@ from weasyprint import CSS, HTML
 from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import URLFetcher
 
+from workshop.core.paper.typefaces import FACES
+
 NOTHING_OUTSIDE = URLFetcher(allowed_protocols=["data"])
 TEXT = re.compile(r"(?<=>)[^<]+")
 LONG_WORD = re.compile(r"[^\s&;]{20}(?=[^\s&;]{4})")
@@ -16,8 +19,10 @@ LONG_WORD = re.compile(r"[^\s&;]{20}(?=[^\s&;]{4})")
 
 @cache
 def fonts() -> FontConfiguration:
-    """The fonts of the machine, asked for once: it takes longer than laying out a short page."""
-    return FontConfiguration()
+    """Our typefaces and the fonts of the machine, asked for once: that takes a while."""
+    known = FontConfiguration()
+    CSS(string=font_faces(), url_fetcher=NOTHING_OUTSIDE, font_config=known)
+    return known
 
 
 @cache
@@ -25,6 +30,16 @@ def style_sheet(name: str) -> CSS:
     """A style sheet from static/, read once."""
     text = Path(str(finders.find(name))).read_text(encoding="utf-8")
     return CSS(string=text, url_fetcher=NOTHING_OUTSIDE)
+
+
+def font_faces() -> str:
+    """Each face with its letters in it: a machine need not have them, and nothing is fetched."""
+    faces = (
+        f'@font-face {{ font-family: "{face.family}"; font-weight: {face.weight}; '
+        f'src: url("data:font/ttf;base64,{b64encode(face.path.read_bytes()).decode()}") }}'
+        for face in FACES
+    )
+    return "\n".join(faces)
 
 
 def laid_out(html: str, sheet: str) -> bytes:

@@ -8,7 +8,7 @@ from workshop.core.paper.typeset.lines import Line
 
 PT_PER_MM = 72 / 25.4
 # As css/paper.css has it: the line height in parts of the size, and where letters stand in it.
-LINE, BASELINE = 1.4, 1.046
+LINE, BASELINE = 1.4, 1.0555
 
 
 @dataclass(eq=False)

@@ -24,8 +24,8 @@ STANDS_ALONE = re.compile(
     r"\u2070-\u20cf\u2100-\u2612]*"
 )
 FACES = {
-    "plain": "font-family: 'DejaVu Sans', sans-serif",
-    "bold": "font-family: 'DejaVu Sans', sans-serif; font-weight: bold",
+    "plain": "font-family: 'Book Sans', 'DejaVu Sans', sans-serif",
+    "bold": "font-family: 'Book Sans', 'DejaVu Sans', sans-serif; font-weight: 600",
     "mono": "font-family: 'DejaVu Sans Mono', monospace",
 }
 PAGE = "@page { size: 400mm 400mm; margin: 5mm } p { font-size: 9.5pt; word-spacing: 2mm; %s }"

@@ -154,12 +154,13 @@ class _Writer:
 
 
 def _advance(word: Word) -> float:
-    return word.width_pt + (_space(word) if word.is_apart else 0)
+    return word.width_pt + (_space(word).width_pt if word.is_apart else 0)
 
 
-def _space(word: Word) -> float:
+def _space(word: Word) -> Piece:
+    """The space before a word; before a digest it is that of the words around it."""
     manner = word.pieces[0].manner
-    return width_of(manner.face, " ") * manner.size_pt
+    return Piece(" ", replace(manner, face="plain") if manner.face == "mono" else manner)
 
 
 @dataclass
@@ -169,8 +170,9 @@ class Line:
 
     def take(self, word: Word) -> None:
         if word.is_apart and self.pieces:
-            self.pieces.append(Piece(" ", word.pieces[0].manner))
-            self.width_pt += _space(word)
+            space = _space(word)
+            self.pieces.append(space)
+            self.width_pt += space.width_pt
         self.pieces.extend(word.pieces)
         self.width_pt += word.width_pt
 
@@ -180,7 +182,7 @@ def lines_of(text: Text, width_pt: float) -> Iterator[Line]:
     for words in text:
         line = Line()
         for word in chain.from_iterable(_fitting(whole, width_pt) for whole in words):
-            space = _space(word) if word.is_apart else 0
+            space = _space(word).width_pt if word.is_apart else 0
             if line.pieces and line.width_pt + space + word.width_pt > width_pt + 0.01:
                 yield line
                 line = Line()
