@@ -31,6 +31,7 @@ def main() -> int:
         f"kettle/{largest}",
         *(f"{size}/{feeds}" for feeds in FEEDS for size in sizes if size >= 10 * feeds),
     ]
+    parts += [f"balances/{size}" for size in sizes if size >= SMALL]
     parts += [f"proof/{size}" for size in sizes if size >= SMALL]
     if largest > SMALL:
         parts += [f"growth/{largest}/{feeds}" for feeds in FEEDS]
@@ -51,6 +52,7 @@ def measure_on(vendor: str, part: str) -> None:
     choose_database()
     django.setup()
     from benchmarks import (  # noqa: PLC0415  need django.setup()
+        balances,
         family,
         growth,
         kettle,
@@ -72,8 +74,9 @@ def measure_on(vendor: str, part: str) -> None:
         print("\nlabels", *labels.measure(), sep="\n", flush=True)
     elif what == "papers":
         print("\npapers", *papers.measure(), sep="\n", flush=True)
-    elif what == "proof":
-        print(*proof.measure(int(numbers[0])), sep="\n", flush=True)
+    elif what in ("balances", "proof"):
+        measured = balances.measure if what == "balances" else proof.measure
+        print(*measured(int(numbers[0])), sep="\n", flush=True)
     elif what == "acts":
         print(f"\n{vendor}\n{HEAD}", *ledger.measure(), sep="\n", flush=True)
     elif what == "kettle":

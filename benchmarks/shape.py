@@ -67,7 +67,7 @@ COLUMNS = {
     "receipt_lines": (
         "goods_in_receiptline",
         "receipt_id, lot_id, posting_id, supplier_lot, quantity_as_written, is_organic,"
-        " seal_is_good, smell_is_good, look_is_good, checks_note",
+        " seal_is_good, smell_is_good, look_is_good, checks_note, scheme, operation_number",
     ),
     "dispatches": (
         "dispatch_dispatch",
@@ -139,7 +139,20 @@ class Maker:
         posting = self.post(operation, lot, "out", 10**9, at)
         self.tables.receipts.append((number + 1, operation, self.supplier.pk, at.date(), "", ""))
         self.tables.receipt_lines.append(
-            (number + 1, lot, posting, f"S{number}", "1000 kg", False, True, True, True, "")
+            (
+                number + 1,
+                lot,
+                posting,
+                f"S{number}",
+                "1000 kg",
+                False,
+                True,
+                True,
+                True,
+                "",
+                "NOP",
+                "",
+            )
         )
         self.shape.raw.append(lot)
         return lot

@@ -18,6 +18,7 @@ from workshop.front import start
 from workshop.front.dashboard_lists import WATCH_OF, seen_on, sentence
 from workshop.front.forms import OwnPasswordForm
 from workshop.front.next_actions import acts_for
+from workshop.front.page_words import pages_by_words
 from workshop.front.search import find
 from workshop.materials.usual import search, usual_materials
 from workshop.transfer.backups.folder import state as backup_state
@@ -83,7 +84,8 @@ def scan(request: Request) -> HttpResponse:
     found = find(asked)
     if len(found.exact) == 1:
         return redirect(found.exact[0].address)
-    return render(request, "front/scan.html", {"asked": asked, "found": found})
+    context = {"asked": asked, "found": found, "pages": pages_by_words(asked)}
+    return render(request, "front/scan.html", context)
 
 
 @allow(EVERYONE, write=EVERYONE)
