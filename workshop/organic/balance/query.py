@@ -158,10 +158,19 @@ def _changed_since() -> QuerySet[Any, Any]:
     return undoing.union(amended)
 
 
+FEW = 2000
+
+
+def _named(keys: QuerySet[Any, Any]) -> Any:
+    """The keys themselves where they are few: then no database looks through the whole ledger."""
+    found = [row["pk"] for row in keys[: FEW + 1]]
+    return found if len(found) <= FEW else keys
+
+
 def _mended(rows: QuerySet[Posting]) -> tuple[QuerySet[Any], About]:
     """Reversals, and what was added to a record after it was first closed."""
     first = Seal.objects.filter(operation=OuterRef("operation")).order_by("number").values("at")[:1]
-    mended = rows.filter(pk__in=_changed_since()).exclude(operation__kind__in=DATED)
+    mended = rows.filter(pk__in=_named(_changed_since())).exclude(operation__kind__in=DATED)
     spoke = mended.annotate(spoke=Coalesce("corrects__at", "at"), closed=Subquery(first))
     known = spoke.annotate(about=Least("spoke", Coalesce("closed", "spoke")))
 
@@ -178,7 +187,7 @@ def _entered_late(rows: QuerySet[Posting], period: Period) -> tuple[QuerySet[Any
     sent_late = Dispatch.objects.filter(_late("sent_on", period)).order_by().values("operation")
     of_late = Posting.objects.order_by().filter(operation__in=late.union(sent_late)).values("pk")
     dated = rows.filter(operation__kind__in=DATED)
-    known = dated.filter(pk__in=_changed_since().union(of_late)).annotate(
+    known = dated.filter(pk__in=_named(_changed_since().union(of_late))).annotate(
         day=Coalesce("operation__receipt__received_on", "operation__dispatch__sent_on")
     )
 
