@@ -13,7 +13,14 @@ from workshop.core.models import Role, User
 # Open to anybody: signing in, and the health of the machine.
 OPEN = {"front:sign-in", "front:health"}
 # What the inspector may send: a new password for their own account, a proof of the book.
-INSPECTOR_WRITES = {"front:account", "front:sign-out", "audit:prove"}
+# Proving the book and making a pack for the inspection change nothing in it.
+INSPECTOR_WRITES = {
+    "front:account",
+    "front:sign-out",
+    "audit:prove",
+    "organic:packs",
+    "organic:pack-work",
+}
 # A value for each kind of argument; nothing by that name need exist, since the role is asked first.
 STAND_INS: dict[str, Any] = {"int": 1, "string": "X", "slug": "x", "path": "x"}
 

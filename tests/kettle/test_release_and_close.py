@@ -92,7 +92,7 @@ def test_close_refuses_more_out_than_in() -> None:
         weighing, by=build.owner(), at=make.NOON, reason="wrong lot", token=new_token()
     )
 
-    with pytest.raises(ActionRefused, match="came out but only"):
+    with pytest.raises(ActionRefused, match="came out or left but only"):
         services.close_batch(batch, by=build.owner(), at=make.NOON)
 
     assert Batch.objects.get(pk=batch.pk).state == BatchState.POURED

@@ -211,7 +211,7 @@ def test_spoon_page_shows_each_limit_before_and_after(maker: Client) -> None:
 
     assertContains(page, "Linalool passes 0.001 % (leave-on): an EU label must then name it.")
     assertContains(page, "Limits and allergens")
-    assertContains(page, '<td class="num">0.00150</td>', html=True)
+    assertContains(page, '<td class="num" data-head="Then, %">0.00150</td>', html=True)
     assertContains(page, "must then be named")
 
 

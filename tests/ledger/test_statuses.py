@@ -203,7 +203,9 @@ def test_finished_lot_out_of_hold_takes_a_reason_wherever_it_is_released() -> No
 
 
 def test_no_service_makes_a_lot_that_is_released_from_the_start() -> None:
-    for path in ROOT.rglob("*.py"):
+    # Stock from before the book was released before it, and comes in as the owner says it stands.
+    opening = ROOT / "goods_in" / "services" / "opening_stock.py"
+    for path in {*ROOT.rglob("*.py")} - {opening}:
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if isinstance(node, ast.Call) and "create_lot" in ast.unparse(node.func):
                 assert "status" not in {keyword.arg for keyword in node.keywords}, path

@@ -224,7 +224,7 @@ def test_what_was_strained_out_leaves_a_name_and_no_weight(
                 prod(graph.edges[edge]["share"] for edge in pairwise(path))
                 for path in nx.all_simple_paths(graph, 0, bought)
             ),
-            Fraction(bought == 0),
+            Fraction(),
         )
         for part, of in leaf(bought).items() if share else ():
             wanted[part] = wanted.get(part, Fraction()) + share * of

@@ -46,8 +46,8 @@ def home(request: Request) -> HttpResponse:
 @allow(EVERYONE)
 def overview_file(request: Request, kind: str) -> HttpResponse:
     form = OverviewForm(request.GET)
-    if not form.is_valid():
-        raise Http404("No such period.")
+    if kind not in ("csv", "xlsx") or not form.is_valid():
+        raise Http404("No such file, or no such period.")
     rows = overview(form.period, form.group_asked, as_known_today=form.as_known_today)
     name = f"balances-{form.period.first}-{form.period.last}.{kind}"
     if kind == "csv":
@@ -97,6 +97,8 @@ def _asked(request: Request, code: str) -> Statement:
 @allow(EVERYONE)
 def balance_file(request: Request, code: str, kind: str) -> HttpResponse:
     """The same as a PDF, a spreadsheet or text."""
+    if kind not in ("pdf", "csv", "xlsx"):
+        raise Http404("No such file.")
     one = _asked(request, code)
     name = f"balance-{one.item.code}-{one.period.first}-{one.period.last}"
     if kind == "pdf":
