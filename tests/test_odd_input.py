@@ -137,6 +137,7 @@ def world() -> World:
         "market": ["US", "EU", "UK"],
         "key": ["awaiting", "stability"],
         "kind": ["json", "csv", "html"],
+        "token": ["made-up"],
         "day": [make.DAY.isoformat()],
         "what": ["assess", "answer", "close", "note"],
         "figure": ["came_in", "used", "sent"],

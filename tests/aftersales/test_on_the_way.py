@@ -124,7 +124,8 @@ def test_answer_takes_four_queries_however_deep_and_wide(parcels: Parcels) -> No
             told = [source.who.said for source in (*found.bought, *found.made_here)]
             told += [made.who.said for made in found.products]
             told += [str(one.arrival) for one in found.bought if one.arrival]
-        assert len(seen) == 4
+        # What nothing was made from has nothing that could have been strained out.
+        assert len(seen) == (4 if found.products or found.made_here else 3)
 
 
 def test_table_and_workbook_tell_what_is_on_its_way(client: Client, parcels: Parcels) -> None:

@@ -29,6 +29,7 @@ from workshop.costs.models import Rates
 from workshop.ledger.models import OperationKind
 from workshop.ledger.proof.checks import check_guards
 from workshop.ledger.proof.seals import check_seals
+from workshop.organic.models import Pack
 
 pytestmark = pytest.mark.django_db
 REFUSED = "The database itself refuses it"
@@ -181,8 +182,8 @@ def named(row: Any) -> set[str]:
         "year",
     ):
         words.add(str(getattr(row, name, "")))
-    if isinstance(row, Rates):  # it is nobody's, and has no name but its number
-        words.add(f"rates number {row.pk}")
+    if isinstance(row, Rates | Pack):  # nobody's, and without a name but its number
+        words.add(f"{row._meta.verbose_name} number {row.pk}")
     for field in row._meta.concrete_fields:
         if isinstance(field, ForeignKey) and getattr(row, field.attname) is not None:
             owner = getattr(row, field.name)

@@ -1,5 +1,6 @@
 """What certificates of analysis and data sheets say of lots and materials."""
 
+import re
 from decimal import Decimal
 from typing import Any
 
@@ -32,6 +33,11 @@ def kept(of: Item | Lot) -> dict[str, str]:
 def text(response: Any) -> str:
     """The page's words with single spaces."""
     return " ".join(response.content.decode().split())
+
+
+def bare(page: Any) -> str:
+    """The same with the cells of tables bare of what only dresses them."""
+    return re.sub("<td[^>]*>", "<td>", text(page))
 
 
 def test_figures_replace_the_former_ones_and_history_keeps_them() -> None:
@@ -120,8 +126,8 @@ def test_certificate_is_pasted_and_shown_as_it_was_read(packer: Client) -> None:
             "Linalool 31.5 %\nd-Limonene 0.2 %\nEugenol 0 %"
         )
         assert "Kept: 3 allergens" in text(page)
-        row = '<td>d-Limonene</td> <td>Limonene</td> <td class="num"> 0.2000 </td>'
-        assert row in text(page)
+        row = "<td>d-Limonene</td> <td>Limonene</td> <td> 0.2000 </td>"
+        assert row in bare(page)
         assert "Where from: analysis 7." in text(page)
 
 
@@ -210,7 +216,7 @@ def test_inspector_reads_the_figures_and_sees_no_form() -> None:
 
     page = client.get(of_lot(lot))
 
-    assert "<td>Linalool</td>" in text(page)
+    assert "<td>Linalool</td>" in bare(page)
     assert "<textarea" not in text(page)
 
 

@@ -289,8 +289,8 @@ def test_new_parts_are_entered_and_the_page_shows_both_sets(owner: Client) -> No
         f'datetime="{make.iso(-85)}">{make.shown(-85)}</time>: 1 lot'
     )
     assert until in earlier
-    assert "<td>WAX</td>" in earlier
-    assert "<td>RESIN</td>" not in earlier
+    assert ">WAX</td>" in earlier
+    assert ">RESIN</td>" not in earlier
 
 
 def test_form_of_new_parts_starts_with_the_latest(owner: Client) -> None:

@@ -100,7 +100,10 @@ def test_second_setup_calls_no_installer(machine: Path) -> None:
     venv = machine / "clone" / ".venv"
     (venv / "bin").mkdir(parents=True)
     calls = machine / "calls"
-    (venv / "bin" / "python").write_text(f'#!/bin/sh\necho "$@" >>{calls}\n')
+    fonts = "mkdir -p static/type; touch static/type/serif-600.woff2"
+    (venv / "bin" / "python").write_text(
+        f'#!/bin/sh\necho "$@" >>{calls}\ncase "$*" in *typefaces*) {fonts};; esac\n'
+    )
     (venv / "bin" / "python").chmod(0o755)
     first = setup(machine, "run")
     called = calls.read_text()

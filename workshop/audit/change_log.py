@@ -20,16 +20,30 @@ from workshop.aftersales.models import Complaint, Recall
 from workshop.core import formatting
 from workshop.core.formatting import in_words
 from workshop.core.models import User, Workshop
+from workshop.curing.models import Rack
 from workshop.dispatch.models import Customer
+from workshop.dossier.models import YearOfSales
 from workshop.formulas.models import Formula, Version
 from workshop.goods_in.models import Certificate, Supplier
 from workshop.kettle.models import Kettle, Scale
-from workshop.labels.models import LabelDesign, LabelVersion, OwnSize
+from workshop.labels.models import (
+    Art,
+    LabelDesign,
+    LabelVersion,
+    MarketSheet,
+    OwnName,
+    OwnSize,
+    Party,
+    Phrase,
+)
 from workshop.ledger.models import Item, Lot
 from workshop.materials.models import (
     ALWAYS,
     AllergenContent,
     BlendPart,
+    ListEntry,
+    OrganicScheme,
+    OrganicStatus,
     Profile,
     SoapValue,
     UseLimit,
@@ -78,6 +92,19 @@ def _allergen(record: Any, names: Names) -> str:
     return f"{record.name} in {_pointed_at(names, model, pk)}"
 
 
+def _of_product(record: Any, names: Names) -> str:
+    return _pointed_at(names, Product, record.product_id)
+
+
+def _sheet(record: Any, names: Names) -> str:
+    return f"{_of_product(record, names)}, {record.market}"
+
+
+def _status(record: Any, names: Names) -> str:
+    of = _pointed_at(names, Profile, record.profile_id)
+    return f"{record.part_name} in {of}" if record.part_name else of
+
+
 def _part(record: Any, _names: Names) -> str:
     if record.from_day == ALWAYS:
         return str(record.inci_name)
@@ -122,6 +149,16 @@ KINDS: dict[str, RecordKind] = {
             f" {record.number}"
         ),
     ),
+    "art": RecordKind("art of labels", Art, _of_product),
+    "market-sheet": RecordKind("market sheet", MarketSheet, _sheet),
+    "party": RecordKind("responsible person or firm", Party, _by_name),
+    "phrase": RecordKind("phrase of labels", Phrase, lambda record, _: str(record.english)),
+    "own-name": RecordKind("own name of an ingredient", OwnName, lambda record, _: record.name),
+    "scheme": RecordKind("organic scheme", OrganicScheme, _by_name),
+    "listed": RecordKind("entry of an organic list", ListEntry, _by_name),
+    "organic-status": RecordKind("organic status", OrganicStatus, _status),
+    "rack": RecordKind("rack", Rack, _by_name),
+    "sales": RecordKind("year of sales", YearOfSales, lambda record, _: str(record.year)),
     "customer": RecordKind("customer", Customer, _by_name),
     "complaint": RecordKind("complaint", Complaint, lambda record, _: record.reference),
     "recall": RecordKind("recall or drill", Recall, lambda record, _: record.reference),

@@ -45,6 +45,9 @@ class Party(models.Model):
     class Meta:
         ordering = ["market", "name"]
         constraints = [
+            models.CheckConstraint(
+                name="party_market_is_known", condition=Q(market__in=Market.values)
+            ),
             models.UniqueConstraint(
                 name="party_once",
                 fields=["market", "name"],
@@ -96,6 +99,9 @@ class MarketSheet(models.Model):
     class Meta:
         ordering = ["product", "market"]
         constraints = [
+            models.CheckConstraint(
+                name="market_sheet_market_is_known", condition=Q(market__in=Market.values)
+            ),
             models.UniqueConstraint(name="market_sheet_once", fields=["product", "market"]),
             models.CheckConstraint(
                 name="market_sheet_choices_are_known",
@@ -143,6 +149,9 @@ class OwnName(models.Model):
     class Meta:
         ordering = ["inci_name", "market"]
         constraints = [
+            models.CheckConstraint(
+                name="own_name_market_is_known", condition=Q(market__in=Market.values)
+            ),
             models.UniqueConstraint(name="own_name_once", fields=["market", "inci_name"]),
         ]
 

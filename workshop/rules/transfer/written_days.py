@@ -9,6 +9,8 @@ from workshop.rules.errors import RuleError
 
 
 class DayOrder(StrEnum):
+    """Which of the first two numbers of 3/4/2026 is the day; common practice, no source."""
+
     DAY_FIRST = "day first"
     MONTH_FIRST = "month first"
 
