@@ -100,7 +100,8 @@ def test_second_setup_calls_no_installer(machine: Path) -> None:
     venv = machine / "clone" / ".venv"
     (venv / "bin").mkdir(parents=True)
     calls = machine / "calls"
-    fonts = "mkdir -p static/type; touch static/type/serif-600.woff2"
+    (machine / "clone" / "static" / "type").mkdir(parents=True)
+    fonts = ": >static/type/serif-600.woff2"
     (venv / "bin" / "python").write_text(
         f'#!/bin/sh\necho "$@" >>{calls}\ncase "$*" in *typefaces*) {fonts};; esac\n'
     )
