@@ -101,6 +101,9 @@ def test_second_setup_calls_no_installer(machine: Path) -> None:
     (venv / "bin").mkdir(parents=True)
     calls = machine / "calls"
     (machine / "clone" / "static" / "type").mkdir(parents=True)
+    maker = Path("workshop/core/paper/typefaces.py")
+    (machine / "clone" / maker.parent).mkdir(parents=True)
+    shutil.copy(PROJECT / maker, machine / "clone" / maker)
     fonts = ": >static/type/serif-600.woff2"
     (venv / "bin" / "python").write_text(
         f'#!/bin/sh\necho "$@" >>{calls}\ncase "$*" in *typefaces*) {fonts};; esac\n'
