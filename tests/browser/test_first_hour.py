@@ -162,7 +162,10 @@ def make_and_pack(person: CountedPerson) -> None:
 def print_label(person: CountedPerson) -> None:
     person.goes("Its label", "Print labels")
     person.fills(count="15")
-    with person.page.expect_response(lambda answer: answer.request.method == "POST") as printed:
+    # The labels come in a tab of their own.
+    with person.page.context.expect_event(
+        "response", lambda answer: answer.request.method == "POST"
+    ) as printed:
         person.sends()
     assert printed.value.headers["content-type"] == "application/pdf"
 

@@ -234,7 +234,10 @@ def print_labels(person: Person) -> bytes:
     single = person.page.context.request.get(person.page.url.rsplit("/labels", 1)[0] + str(link))
     person.goes("Print labels")
     person.fills(count="15")
-    with person.page.expect_response(lambda answer: answer.request.method == "POST") as printed:
+    # The labels come in a tab of their own.
+    with person.page.context.expect_event(
+        "response", lambda answer: answer.request.method == "POST"
+    ) as printed:
         person.sends()
     assert printed.value.headers["content-type"] == "application/pdf"
     return single.body()
