@@ -1,4 +1,4 @@
-// The scan box takes the focus at "/" from anywhere but a field.
+// "/" leads to the scan box, but from a field.
 document.addEventListener("keydown", (event) => {
   const typing = event.target.closest("input, textarea, select, [contenteditable]");
   if (event.key !== "/" || typing || event.ctrlKey || event.metaKey || event.altKey) return;
@@ -9,7 +9,7 @@ document.addEventListener("keydown", (event) => {
   box.select();
 });
 
-// A table wider than its room is moved by the arrow keys too.
+// Arrow keys move a table wider than its room.
 const widenReach = () => {
   for (const room of document.querySelectorAll(".table-room")) {
     room.tabIndex = room.scrollWidth > room.clientWidth ? 0 : -1;
@@ -19,10 +19,10 @@ widenReach();
 window.addEventListener("resize", widenReach);
 document.addEventListener("htmx:afterSettle", widenReach);
 
-// A form that is on its way is not sent twice; coming back to the page frees it again.
+// A form is sent once; coming back frees it again.
 document.addEventListener("submit", (event) => {
   const form = event.target;
-  if (form.method !== "post" || event.defaultPrevented) return;
+  if (form.method !== "post" || form.target || event.defaultPrevented) return;
   if (form.dataset.sent) event.preventDefault();
   form.dataset.sent = "yes";
 });
