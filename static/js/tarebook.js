@@ -10,14 +10,14 @@ document.addEventListener("keydown", (event) => {
 });
 
 // Arrow keys move a table wider than its room.
-const widenReach = () => {
+const reach = () => {
   for (const room of document.querySelectorAll(".table-room")) {
     room.tabIndex = room.scrollWidth > room.clientWidth ? 0 : -1;
   }
 };
-widenReach();
-window.addEventListener("resize", widenReach);
-document.addEventListener("htmx:afterSettle", widenReach);
+reach();
+window.addEventListener("resize", reach);
+document.addEventListener("htmx:afterSettle", reach);
 
 // A form is sent once; coming back frees it again.
 document.addEventListener("submit", (event) => {
@@ -30,5 +30,5 @@ window.addEventListener("pageshow", () => {
   for (const form of document.forms) delete form.dataset.sent;
 });
 
-// After a refusal the first wrong field has the focus, if nothing else was given it.
+// After a refusal the first wrong field has the focus, if nothing else has it.
 if (!document.querySelector("[autofocus]")) document.querySelector("main form .is-invalid")?.focus();
