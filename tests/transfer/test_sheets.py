@@ -2,7 +2,7 @@
 
 import io
 import zipfile
-from datetime import timedelta
+from datetime import UTC, timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -32,7 +32,8 @@ from workshop.transfer.spreadsheets.read import Sheet
 from workshop.transfer.spreadsheets.templates import workbook
 
 pytestmark = pytest.mark.django_db
-LATER = make.NOON + timedelta(hours=1)
+# In UTC, where an hour is an hour in the night that clocks change too.
+LATER = (make.NOON + timedelta(hours=1)).astimezone(UTC)
 
 MADE = make.day(-200)
 MASTERS = [
