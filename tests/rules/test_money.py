@@ -13,14 +13,13 @@ from workshop.rules.errors import RuleError
 from workshop.rules.money.amounts import (
     margin_percent,
     net_price,
-    price_for_margin,
+    overhead_absorbed,
     refuse_finer,
     rounded,
     shared_out,
 )
 from workshop.rules.money.cost_flow import Flow, Move, first_in_first_out, moving_average
 from workshop.rules.money.lot_costs import Making, UnitCost, lot_costs
-from workshop.rules.money.process_cost import overhead_absorbed, process_cost
 
 # One merchant's July: Principles of Accounting, volume 1 (OpenStax), inventory cost flow.
 JULY = [
@@ -85,42 +84,23 @@ def test_job_costs_material_labour_and_overhead(
 
 
 @pytest.mark.parametrize(
-    ("figures", "unit", "abnormal"),
+    ("cost", "good", "spilled", "unit", "loss"),
     [
-        # 3 000 kg for 52 800, a tenth lost as usual: course notes on process costing.
-        (
-            {"cost": 52_800, "units_in": 3000, "normal_loss": 300, "good": 2700},
-            Fraction(52_800, 2700),
-            0,
-        ),
-        # With scrap of 1.80 a kg: a course text on process costing, 22.80 a kg.
-        (
-            {"cost": 20_700, "units_in": 1000, "normal_loss": 100, "good": 800, "scrap_value": 180},
-            Fraction("22.80"),
-            2280,
-        ),
-        (
-            {"cost": 5600, "units_in": 800, "normal_loss": 40, "good": 750},
-            Fraction(5600, 760),
-            Fraction(56_000, 760),
-        ),
-        # A gain: 1 000 at 4.50, a tenth lost as usual, 920 came out (calculated).
-        ({"cost": 4500, "units_in": 1000, "normal_loss": 100, "good": 920}, 5, -100),
+        # 3 000 kg for 52 800, a tenth lost as usual: course notes on process costing, 19.56 a kg.
+        (52_800, 2700, 0, Fraction(52_800, 2700), 0),
+        # 20 700 less scrap of 180; 100 kg lost as usual, 100 more, 800 good: a course text, 22.80.
+        (20_520, 800, 100, Fraction("22.80"), 2280),
+        # 800 kg at 7, 5 % lost as usual, 750 good: an exercise in print, 7.37.
+        (5600, 750, 10, Fraction(5600, 760), Fraction(56_000, 760)),
     ],
 )
 def test_usual_loss_is_in_the_unit_cost_and_other_loss_is_not(
-    figures: dict[str, int], unit: Fraction, abnormal: Fraction
+    cost: int, good: int, spilled: int, unit: Fraction, loss: Fraction
 ) -> None:
-    cost = figures.pop("cost")
-    found = process_cost(cost, **figures)
-    assert found.unit == unit
-    assert found.abnormal == abnormal
-    assert found.good + found.abnormal == cost - figures.get("scrap_value", 0)
-
-
-def test_process_of_which_nothing_is_expected_is_refused() -> None:
-    with pytest.raises(RuleError):
-        process_cost(1, units_in=1, normal_loss=1, good=0)
+    process = Making({1: Fraction(1)}, {2: Fraction(good)}, spilled=Fraction(spilled))
+    costs = lot_costs({1: Fraction(cost)}, [process])
+    assert costs[2].amount == unit
+    assert process.loss(costs) == loss
 
 
 @pytest.mark.parametrize(
@@ -197,10 +177,7 @@ def test_unit_cost_rounded_to_cents_would_lose_seven_of_them() -> None:
 
 def test_margin_is_of_the_price_and_not_of_the_cost() -> None:
     assert margin_percent(10, 4) == 60
-    assert price_for_margin(4, 60) == 10
     assert margin_percent(0, 4) is None
-    with pytest.raises(RuleError):
-        price_for_margin(4, 100)
 
 
 def test_price_of_a_line_is_less_its_discount() -> None:

@@ -30,9 +30,8 @@ from workshop.ledger.models import (
     Side,
     Unit,
 )
-from workshop.rules.money.amounts import net_price, shared_out
+from workshop.rules.money.amounts import net_price, overhead_absorbed, shared_out
 from workshop.rules.money.lot_costs import Making, UnitCost, lot_costs
-from workshop.rules.money.process_cost import overhead_absorbed
 
 # What leaves a lot in store as it always does: what is left bears its cost.
 USUAL = (ShedKind.DRIED, ShedKind.EVAPORATED, ShedKind.TRIMMED)

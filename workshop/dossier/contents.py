@@ -66,10 +66,6 @@ class ProductFile:
             ("More", self.part("more")),
         ]
 
-    @property
-    def report_headings(self) -> int:
-        return len(ANNEX_I)
-
 
 def file_of(product: Product) -> ProductFile:
     """The file of a product as it stands today."""

@@ -91,14 +91,12 @@ def margin_percent(price: Exact, cost: Exact) -> Fraction | None:
     return (Fraction(price) - Fraction(cost)) / Fraction(price) * 100
 
 
-def price_for_margin(cost: Exact, percent: Exact) -> Fraction:
-    """Return the price of which the margin is so many percent.
+def overhead_absorbed(labour: Exact, percent: Exact) -> Fraction:
+    """Return the overhead that goes with labour at a rate set beforehand, in percent of it.
 
-    Raises: RuleError from 100 percent on.
+    Units: the currency. Error: none. Source: IAS 2.12 to 13; job costing at a predetermined rate.
 
-    >>> price_for_margin(4, 60)
-    Fraction(10, 1)
+    >>> overhead_absorbed(66, 250)
+    Fraction(165, 1)
     """
-    if Fraction(percent) >= 100:
-        raise RuleError("A margin stays below 100 %: the cost is part of the price.")
-    return Fraction(cost) / (1 - Fraction(percent) / 100)
+    return Fraction(labour) * Fraction(percent) / 100

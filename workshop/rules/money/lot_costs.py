@@ -31,6 +31,7 @@ class Making:
     spilled: Fraction = field(default_factory=Fraction)
     is_over: bool = True
 
+    # What is lost as usual is borne by what was made (IAS 2.16), so only `spilled` is told apart.
     @property
     def share_made(self) -> Fraction:
         """The share of its cost that what it made bears; the rest is a loss of its own."""
