@@ -11,6 +11,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core.access import OWNER, Request, allow
+from workshop.core.files.downloads import XLSX, download
 from workshop.core.forms import refusals_on
 from workshop.costs import services, sheets, shown
 from workshop.costs.forms import (
@@ -29,7 +30,6 @@ from workshop.goods_in.models import Receipt, ReceiptLine
 from workshop.ledger.models import TRANSFORMING, Item, ItemKind, Operation
 from workshop.rules.errors import RuleError
 
-XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 LATEST = 60
 
 
@@ -63,8 +63,7 @@ def workbook(request: Request) -> HttpResponse:
     _, period = _asked(request)
     content = account_workbook(account_of(period), period, currency)
     name = f"money-{period.first.isoformat()}-{period.last.isoformat()}.xlsx"
-    headers = {"Content-Disposition": f'attachment; filename="{name}"'}
-    return HttpResponse(content, content_type=XLSX, headers=headers)
+    return download(name, content, XLSX)
 
 
 def _asked(request: Request) -> tuple[PeriodForm, Period]:

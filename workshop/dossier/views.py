@@ -12,6 +12,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core.access import EVERYONE, OWNER, Request, allow
 from workshop.core.errors import ActionRefused
+from workshop.core.files.downloads import CSV, download
 from workshop.core.forms import refusals_on
 from workshop.core.markets import Market
 from workshop.core.paper.pdf import pdf_response
@@ -72,13 +73,7 @@ def paper(request: Request, code: str) -> HttpResponse:
 def archive(request: Request, code: str) -> HttpResponse:
     """The paper with every document of the file."""
     content = bundle.file_zip(file_of(_product(code)))
-    return _download(content, f"product-file-{code}.zip", "application/zip")
-
-
-def _download(content: bytes | str, name: str, kind: str) -> HttpResponse:
-    response = HttpResponse(content, content_type=kind)
-    response["Content-Disposition"] = f'attachment; filename="{name}"'
-    return response
+    return download(f"product-file-{code}.zip", content, "application/zip")
 
 
 @require_http_methods(["GET", "POST"])
@@ -127,7 +122,7 @@ def notification_csv(request: Request, code: str, market: str) -> HttpResponse:
     found = notification_of(_product(code), _market(market))
     rows = [[one.field.label, one.value, one.field.rule] for one in found.fields]
     content = table_csv([["field", "value", "rule"], *rows])
-    return _download(content, f"notification-{market}-{code}.csv", "text/csv; charset=utf-8")
+    return download(f"notification-{market}-{code}.csv", content, CSV)
 
 
 @require_GET
@@ -164,11 +159,11 @@ def shop_file(request: Request, code: str, market: str, kind: str) -> HttpRespon
         return redirect("dossier:shop", code=code, market=market)
     name = f"shop-{market}-{code}"
     if kind == "json":
-        return _download(_schema(offer), f"{name}.json", "application/ld+json")
+        return download(f"{name}.json", _schema(offer), "application/ld+json")
     if kind == "csv":
-        return _download(offer_csv(offer), f"{name}.csv", "text/csv; charset=utf-8")
+        return download(f"{name}.csv", offer_csv(offer), CSV)
     html = render(request, "dossier/print/shop.html", {"offer": offer}).content
-    return _download(html, f"{name}.html", "text/html; charset=utf-8")
+    return download(f"{name}.html", html, "text/html; charset=utf-8")
 
 
 @require_http_methods(["GET", "POST"])

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from workshop.core.access import OWNER, Request, allow
 from workshop.core.errors import ActionRefused
+from workshop.core.files.downloads import XLSX, download
 from workshop.core.forms import refusals_on
 from workshop.core.models import Role
 from workshop.transfer.archive.write import archive
@@ -30,7 +31,6 @@ from workshop.transfer.spreadsheets import read
 from workshop.transfer.spreadsheets.templates import workbook
 
 READERS = frozenset({Role.OWNER, Role.INSPECTOR})
-XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
 @require_GET
@@ -141,5 +141,4 @@ def take_back(request: Request, pk: int) -> HttpResponse:
 @allow(OWNER)
 def template(_request: Request) -> HttpResponse:
     """A workbook to fill in."""
-    headers = {"Content-Disposition": 'attachment; filename="tarebook-sheets.xlsx"'}
-    return HttpResponse(workbook(), content_type=XLSX, headers=headers)
+    return download("tarebook-sheets.xlsx", workbook(), XLSX)

@@ -15,6 +15,7 @@ from workshop.aftersales.recalls.mail_merge import merge_sheet
 from workshop.aftersales.recalls.open_issues import gaps_of
 from workshop.aftersales.recalls.scope import contacts_due, percents_of, scope_of
 from workshop.core.access import EVERYONE, OWNER, Request, allow
+from workshop.core.files.downloads import CSV_WITH_HEAD, download
 from workshop.core.paper.pdf import pdf, pdf_response
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.core.web.pagination import PER_PAGE, page_of
@@ -104,9 +105,7 @@ def letters(request: Request, reference: str) -> HttpResponse:
 def merge(request: Request, reference: str) -> HttpResponse:
     found = recall_or_404(reference)
     content = merge_sheet(found, scope_of(found))
-    response = HttpResponse(content, content_type="text/csv; charset=utf-8; header=present")
-    response["Content-Disposition"] = f'attachment; filename="{found.reference}-customers.csv"'
-    return response
+    return download(f"{found.reference}-customers.csv", content, CSV_WITH_HEAD)
 
 
 @require_GET

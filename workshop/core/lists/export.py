@@ -10,12 +10,12 @@ from django.db.models import QuerySet
 from django.http import HttpResponse, StreamingHttpResponse
 from openpyxl import Workbook
 
+from workshop.core.files.downloads import CSV, XLSX
 from workshop.core.files.spreadsheets import fill, safe_text, written
 from workshop.core.lists.columns import Amount, Column
 
 AT_ONCE = 500
 MOST_IN_A_WORKBOOK = 50_000  # rows that are kept in memory until the widths of columns are known
-WORKBOOK = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
 class Echo:
@@ -29,7 +29,7 @@ def csv_file(name: str, columns: Sequence[Column], rows: QuerySet[Any]) -> HttpR
     """CSV (RFC 4180), sent as it is written, however long the list is."""
     writer = csv.writer(Echo())
     lines = (writer.writerow(line) for line in _lines(columns, rows))
-    sent = StreamingHttpResponse(lines, content_type="text/csv; charset=utf-8")
+    sent = StreamingHttpResponse(lines, content_type=CSV)
     return _named(cast("HttpResponse", sent), name, "csv")  # to a view it is one
 
 
@@ -37,7 +37,7 @@ def workbook_file(name: str, columns: Sequence[Column], rows: QuerySet[Any]) -> 
     """A workbook with one sheet, whose amounts are numbers and whose days are days."""
     book = Workbook(write_only=True)
     fill(book, name[:31], _heads(columns), (_values(columns, row) for row in _each(rows)))
-    return _named(HttpResponse(written(book), content_type=WORKBOOK), name, "xlsx")
+    return _named(HttpResponse(written(book), content_type=XLSX), name, "xlsx")
 
 
 def _named(answer: HttpResponse, name: str, ending: str) -> HttpResponse:

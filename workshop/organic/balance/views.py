@@ -8,6 +8,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from workshop.core.access import EVERYONE, Request, allow
+from workshop.core.files.downloads import XLSX, download
 from workshop.core.models import Workshop
 from workshop.core.paper.pdf import pdf, pdf_response
 from workshop.core.web.pagination import page_of
@@ -25,7 +26,6 @@ from workshop.organic.balance.query import Period, postings_behind
 from workshop.organic.balance.statement import ORDER, Statement, statement, tolerance_of_scheme
 
 CSV = "text/csv; charset=utf-8; header=absent"
-XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
 @require_GET
@@ -51,14 +51,8 @@ def overview_file(request: Request, kind: str) -> HttpResponse:
     rows = overview(form.period, form.group_asked, as_known_today=form.as_known_today)
     name = f"balances-{form.period.first}-{form.period.last}.{kind}"
     if kind == "csv":
-        return _file(name, as_csv(overview_rows(rows)), CSV)
-    return _file(name, overview_workbook(rows), XLSX)
-
-
-def _file(name: str, content: str | bytes, content_type: str) -> HttpResponse:
-    response = HttpResponse(content, content_type=content_type)
-    response["Content-Disposition"] = f'attachment; filename="{name}"'
-    return response
+        return download(name, as_csv(overview_rows(rows)), CSV)
+    return download(name, overview_workbook(rows), XLSX)
 
 
 @require_GET
@@ -104,8 +98,8 @@ def balance_file(request: Request, code: str, kind: str) -> HttpResponse:
     if kind == "pdf":
         return pdf_response(name, statement_pdf(one, by=str(request.user)))
     if kind == "csv":
-        return _file(f"{name}.csv", as_csv(statement_rows(one)), CSV)
-    return _file(f"{name}.xlsx", workbook(one), XLSX)
+        return download(f"{name}.csv", as_csv(statement_rows(one)), CSV)
+    return download(f"{name}.xlsx", workbook(one), XLSX)
 
 
 def statement_pdf(one: Statement, *, by: str) -> bytes:
