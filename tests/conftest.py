@@ -6,10 +6,11 @@ from typing import Any
 import pytest
 import time_machine
 from django.db import connection
+from django.db.backends.signals import connection_created
 from django.db.backends.sqlite3.base import DatabaseWrapper
 from django.test import Client
 
-from tests import clock, make
+from tests import clock, kept_database, make
 from workshop.core.models import Role
 
 _flush = DatabaseWrapper.ops_class.sql_flush
@@ -28,6 +29,19 @@ def flush_past_the_guards(self: Any, *args: Any, **options: Any) -> list[str]:
 
 
 DatabaseWrapper.ops_class.sql_flush = flush_past_the_guards  # type: ignore[method-assign]
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(request: pytest.FixtureRequest) -> None:
+    """The test database, from the one kept for these migrations where there is one."""
+    migrated = not request.config.getoption("nomigrations")
+    if migrated:
+        connection_created.connect(kept_database.take_kept)
+    request.getfixturevalue("django_db_setup")
+    if migrated:
+        connection_created.disconnect(kept_database.take_kept)
+        with request.getfixturevalue("django_db_blocker").unblock():
+            kept_database.keep()
 
 
 @pytest.fixture(autouse=True)
