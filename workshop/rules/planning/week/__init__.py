@@ -1,0 +1,1 @@
+"""The week: which batch and which packing run on which day, and why."""
