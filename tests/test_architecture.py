@@ -22,6 +22,7 @@ ROOMS = [
     "aftersales",
     "dossier",
     "costs",
+    "workbench",
     "audit",
     "organic",
     "transfer",

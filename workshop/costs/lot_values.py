@@ -6,14 +6,14 @@ dried off stand for so many more.
 """
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from decimal import Decimal
 from fractions import Fraction
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
-from django.db.models import Q, Sum
+from django.db.models import Q, QuerySet, Sum
 from django.utils import timezone
 
 from workshop.costs.currencies import DIGITS
@@ -105,25 +105,55 @@ def dried(where: Q) -> list[tuple[datetime, Moved]]:
     drying = set(usual.values_list("operation", flat=True))
     if not drying:
         return []
-    rows = Posting.objects.filter(lot__in=lots).select_related("operation").order_by("at", "pk")
+    rows = _in_order(lots).select_related("operation")
     wanted = set(rows.filter(where).values_list("pk", flat=True))
-    there: dict[int, Fraction] = defaultdict(Fraction)
-    stands_for: dict[int, Fraction] = defaultdict(lambda: Fraction(1))
+    walk = _Drying(drying)
     found = []
     for row in rows:
-        quantity = Fraction(row.quantity)
-        if row.operation_id in drying:
-            left = there[row.lot_id] + quantity
-            if left > 0:
-                stands_for[row.lot_id] *= there[row.lot_id] / left
-            more = -quantity if left > 0 else Fraction()
-        else:
-            more = quantity * (stands_for[row.lot_id] - 1)
-        there[row.lot_id] += quantity
+        more = walk.more(row)
         if more and row.pk in wanted:
             kind, side = row.operation.kind, row.side
             found.append((row.at, Moved(row.operation_id, row.lot_id, kind, side, more)))
     return found
+
+
+def stands_for(lots: Collection[int]) -> dict[int, Fraction]:
+    """By lot that dried: for how much of what it was a gram of it stands today."""
+    usual = Shed.objects.filter(
+        operation__kind=OperationKind.SHED, kind__in=USUAL, lot__in=lots
+    ).order_by()
+    drying = set(usual.values_list("operation", flat=True))
+    if not drying:
+        return {}
+    walk = _Drying(drying)
+    for row in _in_order(usual.values("lot")):
+        walk.more(row)
+    return dict(walk.stands_for)
+
+
+def _in_order(lots: Any) -> QuerySet[Posting]:
+    return Posting.objects.filter(lot__in=lots).order_by("at", "pk")
+
+
+class _Drying:
+    """Walks the postings of lots that dried, in the order of time."""
+
+    def __init__(self, drying: Collection[int]) -> None:
+        self.drying = drying
+        self.there: dict[int, Fraction] = defaultdict(Fraction)
+        self.stands_for: dict[int, Fraction] = defaultdict(lambda: Fraction(1))
+
+    def more(self, row: Posting) -> Fraction:
+        """How much more than its grams a posting stands for."""
+        quantity = Fraction(row.quantity)
+        there = self.there[row.lot_id]
+        self.there[row.lot_id] = there + quantity
+        if row.operation_id not in self.drying:
+            return quantity * (self.stands_for[row.lot_id] - 1)
+        if there + quantity <= 0:
+            return Fraction()
+        self.stands_for[row.lot_id] *= there / (there + quantity)
+        return -quantity
 
 
 # ---- What was made here --------------------------------------------------------------------------
@@ -143,13 +173,13 @@ def _makings(operations: Collection[int] | None) -> dict[int, Making]:
     over = set(closed.values_list("pk", flat=True))
     spilled = _spilled(chosen)
     work = work_costs(chosen)
-    rates_known = Rates.objects.exists()
+    has_rates = Rates.objects.exists()
     return {
         key: Making(
             taken=dict(taken[key]),
             made={lot: quantity for lot, quantity in made[key].items() if quantity > 0},
             added=work.get(key, Fraction()),
-            is_added_known=key in work or not rates_known,
+            is_added_known=key in work or not has_rates,
             spilled=spilled.get(key, Fraction()),
             is_over=key in over,
         )
@@ -168,17 +198,28 @@ def _spilled(chosen: Q) -> dict[int, Fraction]:
 
 def work_costs(chosen: Q) -> dict[int, Fraction]:
     """Labour and the overhead that goes with it, by operation, at the rates of its day."""
-    rates = list(Rates.objects.order_by("from_on", "pk"))
-    found = {}
+    rates = rates_known()
     times = WorkTime.objects.filter(chosen).latest_of_each().select_related("operation")
+    found = {}
     for time in times:
-        day = timezone.localdate(time.operation.opened_at)
-        # Work done before there was a rate costs what it cost first.
-        held = [rate for rate in rates if rate.from_on <= day] or rates[:1]
-        if held:
-            labour = Fraction(held[-1].labour_per_hour) * time.minutes / 60
-            found[time.operation_id] = labour + overhead_absorbed(labour, held[-1].overhead_percent)
+        cost = work_cost(time.minutes, rates, timezone.localdate(time.operation.opened_at))
+        if cost is not None:
+            found[time.operation_id] = cost
     return found
+
+
+def rates_known() -> list[Rates]:
+    return list(Rates.objects.order_by("from_on", "pk"))
+
+
+def work_cost(minutes: int, rates: Sequence[Rates], day: date) -> Fraction | None:
+    """What so many minutes of a day cost with their overhead; None where there is no rate."""
+    # Work done before there was a rate costs what it cost first.
+    held = [rate for rate in rates if rate.from_on <= day] or rates[:1]
+    if not held:
+        return None
+    labour = Fraction(held[-1].labour_per_hour) * minutes / 60
+    return labour + overhead_absorbed(labour, held[-1].overhead_percent)
 
 
 # ---- What was bought -----------------------------------------------------------------------------

@@ -78,7 +78,11 @@ def date_reasons(batch: Batch, lot: Lot) -> list[DateReason]:
 
 def lots_that_bind(batch: Batch) -> list[Lot]:
     """Those weighed in whose date limits what was made: in a soap not what is used up in it."""
-    lots = list(_consumed(batch))
+    return binding_among(list(_consumed(batch)))
+
+
+def binding_among(lots: list[Lot]) -> list[Lot]:
+    """Of lots that go into one melt, those whose date limits how long it keeps."""
     if not any(_is_lye(lot) for lot in lots):
         return lots
     bought = leaf_composition(lot for lot in lots if profile_of(lot.item))

@@ -18,6 +18,7 @@ from workshop.kettle.adjustments.use_limits import (
     Melted,
     Weights,
     bounds_of,
+    use_of,
 )
 from workshop.kettle.models import Batch, BatchLine, Weighing
 from workshop.kettle.weighing.screen import ScreenLine
@@ -106,7 +107,7 @@ def effects_of(batch: Batch, rows: Iterable[ScreenLine]) -> Effects:
     return Effects(
         shares,
         str(workshop.market) if workshop else "US",
-        bounds_of(batch, {row.line.pk: row.line.item for row in rows}, lots, on=today),
+        bounds_of(use_of(batch), {row.line.pk: row.line.item for row in rows}, lots, on=today),
         {
             row.line.pk: extract_of(row.line.formula_line.stays, shares[row.line.pk])
             for row in rows

@@ -30,7 +30,7 @@ from workshop.rules.quantities.units import Exact, show_number
 
 Weights = Mapping[int, Exact]  # grams (or shares) by the key of the batch line
 # The lots that a line is made of with their grams, by the same key; none: the item as it is bought.
-Lots = Mapping[int, Sequence[tuple[Lot, Decimal]]]
+Lots = Mapping[int, Sequence[tuple[Lot, Exact]]]
 STEP = Decimal("0.00001")
 ON_THE_SKIN = "Maximum use levels"
 
@@ -144,19 +144,19 @@ class LimitCheck:
         before, after = self.before.skin_shares(self.melt), self.after.skin_shares(self.changed)
         skin = zip(self.after.skin_limits, before, after, strict=True)
         return [
-            *(_skin_row(limit, was, becomes) for limit, was, becomes in skin if was or becomes),
-            *(_naming_row(one, self.after.use) for one in self.namings),
+            *(skin_row(limit, was, becomes) for limit, was, becomes in skin if was or becomes),
+            *(naming_row(one, self.after.use) for one in self.namings),
         ]
 
 
-def _skin_row(limit: Limit, was: Fraction, becomes: Fraction) -> LimitRow:
+def skin_row(limit: Limit, was: Fraction, becomes: Fraction) -> LimitRow:
     is_above = becomes > limit.most
     shown = (_percent(was), _percent(becomes), _percent(Fraction(limit.most)))
     state, word = ("rejected", "above its limit") if is_above else ("valid", "within its limit")
     return LimitRow(limit.name, ON_THE_SKIN, *shown, state, word)
 
 
-def _naming_row(one: Naming, use: Use) -> LimitRow:
+def naming_row(one: Naming, use: Use) -> LimitRow:
     shown = (_percent(one.before), _percent(one.after), _percent(one.threshold))
     if not one.is_named:
         state, word = "plain", "named no longer" if one.was_named else "not named"
@@ -173,24 +173,29 @@ def _percent(share: Fraction) -> str:
     return show_number(share * 100, STEP)
 
 
-def bounds_of(batch: Batch, items: Mapping[int, Item], lots: Lots, *, on: date) -> Bounds:
-    """Read the limits of a batch, whose lines (by key) are of these items and lots."""
+def bounds_of(use: Use, items: Mapping[int, Item], lots: Lots, *, on: date) -> Bounds:
+    """Read the limits of a melt whose lines (by key) are of these items and lots."""
+    known = skin_bounds(use, items, lots, on=on)
     everything = {lot.pk: lot for parts in lots.values() for lot, _ in parts}.values()
-    behind = bought_behind(everything)
-    share_of = {
-        pk: items_in(lots.get(pk, ()), behind) or {item.pk: Fraction(1)}
-        for pk, item in items.items()
-    }
-    limits, blends = _skin_limits(share_of, on)
-    known = Bounds(use_of(batch), on, tuple(limits), tuple(blends))
     try:
         return replace(known, allergens_of=_allergens(items, lots, everything, on))
     except RuleError as error:
         return replace(known, trouble=str(error))
 
 
+def skin_bounds(use: Use, items: Mapping[int, Item], lots: Lots, *, on: date) -> Bounds:
+    """The same without the allergens: how much of each limited material a line brings."""
+    behind = bought_behind({lot.pk: lot for parts in lots.values() for lot, _ in parts}.values())
+    share_of = {
+        pk: items_in(lots.get(pk, ()), behind) or {item.pk: Fraction(1)}
+        for pk, item in items.items()
+    }
+    limits, blends = _skin_limits(share_of, on)
+    return Bounds(use, on, tuple(limits), tuple(blends))
+
+
 def items_in(
-    parts: Sequence[tuple[Lot, Decimal]], behind: Mapping[int, Mapping[Lot, Fraction]]
+    parts: Sequence[tuple[Lot, Exact]], behind: Mapping[int, Mapping[Lot, Fraction]]
 ) -> dict[int, Fraction]:
     """The share of each bought item in a mixture of lots."""
     total = sum((Fraction(grams) for _, grams in parts), Fraction())
@@ -232,7 +237,7 @@ def _allergens(
     return found
 
 
-def _by_share(parts: Sequence[tuple[Lot, Decimal]]) -> Iterator[tuple[Lot, Fraction]]:
+def _by_share(parts: Sequence[tuple[Lot, Exact]]) -> Iterator[tuple[Lot, Fraction]]:
     total = sum((Fraction(grams) for _, grams in parts), Fraction())
     return ((lot, Fraction(grams) / total) for lot, grams in parts)
 

@@ -153,15 +153,20 @@ def _offers(batch: Batch, lines: Collection[BatchLine], *, on: date) -> dict[int
     """What each line, by its key, may be drawn from, first expired first."""
     allowed = {line.pk: allowed_items(line) for line in lines}
     items: set[int] = set().union(*allowed.values())
-    lots = Lot.objects.filter(item__in=items).available(on=on).select_related("item__profile")
-    found = list(lots)
-    may_use = cover_of(found) if batch.version.claims_organic else _anything
+    found, may_use = on_offer(items, on=on, organic=batch.version.claims_organic)
     return {
         line.pk: [
             lot for lot in found if lot.item_id in allowed[line.pk] and may_use(line.item, lot)
         ]
         for line in lines
     }
+
+
+def on_offer(items: Collection[int], *, on: date, organic: bool) -> tuple[list[Lot], Cover]:
+    """Lots of these items that may be weighed, first expired first, and where each may stand."""
+    lots = Lot.objects.filter(item__in=items).available(on=on).select_related("item__profile")
+    found = list(lots)
+    return found, cover_of(found) if organic else _anything
 
 
 def _anything(_: Item, __: Lot) -> bool:

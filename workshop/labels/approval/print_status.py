@@ -5,8 +5,10 @@ from datetime import date
 from fractions import Fraction
 from typing import cast
 
-from workshop.labels.content.computed_statements import certifier_line
+from workshop.core.models import Workshop
+from workshop.labels.content.computed_statements import Wording, certifier_line
 from workshop.labels.content.dated_lines import date_line, lot_line, opened_line
+from workshop.labels.content.inputs import LabelInputs
 from workshop.labels.content.label import Label, label_for, with_stops
 from workshop.labels.content.lot_facts import LotFacts
 from workshop.labels.models import DateStyle, Decision, DecisionKind, LabelVersion
@@ -82,10 +84,25 @@ def as_approved(label: Label, version: LabelVersion) -> Label:
 def discrepancies(label: Label, version: LabelVersion) -> tuple[Difference, ...]:
     """Every way in which `version` would be untrue of the lot that `label` was computed for."""
     has_e_mark = E_MARK in version.net_contents
-    return differences(_stated(version), _found(label, has_e_mark=has_e_mark))
+    return differences(stated(version), _found(label, has_e_mark=has_e_mark))
 
 
-def _stated(version: LabelVersion) -> Approved:
+def untrue_if_made(
+    version: LabelVersion,
+    basis: LabelInputs,
+    wording: Wording,
+    workshop: Workshop,
+    fill_g: Fraction,
+) -> tuple[Difference, ...]:
+    """Every way in which `version` would be untrue of a lot that nobody made yet.
+
+    Its units hold `fill_g`; whether its fill will bear out an e mark is not known before the run.
+    """
+    found = _facts(basis, wording, workshop, fill_g, supports_e_mark=True)
+    return differences(stated(version), found)
+
+
+def stated(version: LabelVersion) -> Approved:
     entries = entries_of(version)
     words = "\n".join((version.name, version.identity, version.organic_statement, version.claims))
     percents = [each for each in (version.organic_percent, percent_said(words)) if each]
@@ -131,20 +148,42 @@ def _as_computed(label: Label) -> Approved:
 def _found(label: Label, *, has_e_mark: bool = False) -> LotFactsFound:
     lot, facts = label.lot, label.facts
     average, units = _filled(facts)
-    return LotFactsFound(
+    backs_e_mark = bool(has_e_mark and facts.check and facts.check.supports_e_mark)
+    found = _facts(
+        label.basis, label.wording, label.workshop, average, supports_e_mark=backs_e_mark
+    )
+    return replace(
+        found,
         lot=str(lot),
-        declaration=label.wording.declaration,
-        composition=label.composition,
-        made_on=lot.made_on,
         best_before=min((day for day in (lot.best_before, facts.due) if day), default=None),
         dated=lot.best_before,
-        allergens=label.wording.allergens,
-        use=label.basis.use,
-        average_g=average,
         units=units,
         printed_until=facts.printed_until,
-        certifier_line=certifier_line(label.workshop),
-        supports_e_mark=bool(has_e_mark and facts.check and facts.check.supports_e_mark),
+    )
+
+
+def _facts(
+    basis: LabelInputs,
+    wording: Wording,
+    workshop: Workshop,
+    average_g: Fraction | None,
+    *,
+    supports_e_mark: bool,
+) -> LotFactsFound:
+    """What is true by the composition, of a lot without a name."""
+    return LotFactsFound(
+        lot="",
+        declaration=wording.declaration,
+        composition=basis.composition,
+        made_on=basis.made_on,
+        best_before=basis.best_before,
+        dated=basis.best_before,
+        allergens=wording.allergens,
+        use=basis.use,
+        average_g=average_g,
+        units=1,
+        certifier_line=certifier_line(workshop),
+        supports_e_mark=supports_e_mark,
     )
 
 

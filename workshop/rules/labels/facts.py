@@ -62,6 +62,7 @@ class Approved:
 class LotFactsFound:
     """What is true of the lot: the list it would get today, and the figures behind it.
 
+    Where `lot` is empty it is one that was not made: what a formula would give.
     `allergens` are those that must be named today, with their shares. `average_g` is what a unit
     of the run holds on average; `printed_until` the latest date on labels printed for the lot.
     `best_before` is the date that follows from everything that went into the lot, `dated` the one
@@ -82,3 +83,16 @@ class LotFactsFound:
     printed_until: date | None = None
     certifier_line: str = ""
     supports_e_mark: bool = False
+
+    @property
+    def it(self) -> str:
+        """What the sentences call it."""
+        return f"lot {self.lot}" if self.lot else "what is tried"
+
+    @property
+    def capital(self) -> str:
+        return self.it[0].upper() + self.it[1:]
+
+    @property
+    def hold(self) -> str:
+        return f"the {self.units} units of this run hold" if self.lot else "a unit would hold"

@@ -84,7 +84,7 @@ def _list_differences(approved: Approved, found: LotFactsFound) -> Iterator[Diff
     for name in approved.names:
         if name not in entries and not _may_be_there(name, approved):
             yield Difference(
-                "missing", f"The {approved.called} names {name}, and lot {found.lot} holds none."
+                "missing", f"The {approved.called} names {name}, and {found.it} holds none."
             )
     for entry in found.declaration.entries:
         if entry.name not in approved.names and entry.name not in approved.may_contain:
@@ -103,13 +103,13 @@ def _unnamed(entry: DeclaredIngredient, found: LotFactsFound) -> Difference:
     if entry.name not in found.allergens:
         return Difference(
             "extra",
-            f"Lot {found.lot} holds {entry.name} ({share}), and the approved label does not "
+            f"{found.capital} holds {entry.name} ({share}), and the approved label does not "
             "name it.",
         )
     limit = percent(THRESHOLDS[found.use])
     return Difference(
         "allergen",
-        f"Lot {found.lot} holds {share} of the allergen {entry.name}, above the {limit} from "
+        f"{found.capital} holds {share} of the allergen {entry.name}, above the {limit} from "
         f"which a {found.use} product must name it, and the approved label does not.",
     )
 
@@ -127,13 +127,13 @@ def _order_differences(
         more, less = percents(entries[second].share, entries[first].share)
         yield Difference(
             "order",
-            f"The {approved.called} lists {first} before {second}, and lot {found.lot} holds more "
+            f"The {approved.called} lists {first} before {second}, and {found.it} holds more "
             f"{second} ({more}) than {first} ({less}).",
         )
     if not wrong:
         # No two neighbours are wrong by themselves: a colour stands between the two that are.
         right = ", ".join(entry.name for entry in found.declaration.entries)
-        yield Difference("order", f"By weight, lot {found.lot} must be listed as {right}.")
+        yield Difference("order", f"By weight, {found.it} must be listed as {right}.")
 
 
 def _may_follow(
@@ -159,7 +159,7 @@ def _claim_sentences(approved: Approved, found: LotFactsFound) -> Iterator[str]:
     if approved.organic_percent is not None and approved.organic_percent > held:
         yield (
             f"The {approved.called} states {approved.organic_percent} % organic ingredients, and "
-            f"lot {found.lot} has {held} %."
+            f"{found.it} has {held} %."
         )
 
 
@@ -168,13 +168,13 @@ def _mark_sentences(approved: Approved, found: LotFactsFound) -> Iterator[str]:
     for name in approved.names:
         if name in approved.organic_names and name in entries and not entries[name].is_organic:
             yield (
-                f"The {approved.called} marks {name} as organic, and in lot {found.lot} not all "
+                f"The {approved.called} marks {name} as organic, and in {found.it} not all "
                 "of it is."
             )
     for name in approved.made_with:
         if not _is_organic(name, found.composition):
             yield (
-                f"The {approved.called} says it is made with organic {name}, and lot {found.lot} "
+                f"The {approved.called} says it is made with organic {name}, and {found.it} "
                 f"holds no organic {name}."
             )
 
@@ -204,9 +204,9 @@ def _date_differences(approved: Approved, found: LotFactsFound) -> Iterator[Diff
 def _date_sentences(approved: Approved, found: LotFactsFound) -> Iterator[str]:
     until = found.best_before
     keeps = (
-        f"and lot {found.lot} keeps only to {show_day(until)}."
+        f"and {found.it} keeps only to {show_day(until)}."
         if until
-        else f"and nothing says how long lot {found.lot} keeps."
+        else f"and nothing says how long {found.it} keeps."
     )
     if approved.fixed_date and _ends_before(until, approved.fixed_date):
         yield f"The {approved.called} is printed with {show_day(approved.fixed_date)}, {keeps}"
@@ -245,14 +245,14 @@ def _contents_differences(approved: Approved, found: LotFactsFound) -> Iterator[
         yield Difference(
             "contents",
             f"The {approved.called} says {approved.contents}, which promises "
-            f"{show_mass(ceil_to(promised, CENTIGRAM))}; the {found.units} units of this run hold "
-            f"{show_mass(holds)} on average, {show_mass(short)} short.",
+            f"{show_mass(ceil_to(promised, CENTIGRAM))}; {found.hold} {show_mass(holds)} on "
+            f"average, {show_mass(short)} short.",
         )
     if approved.has_e_mark and not found.supports_e_mark:
         yield Difference(
             "contents",
-            f"The {approved.called} carries the e mark, and no fill check of the run of lot "
-            f"{found.lot} bears it out.",
+            f"The {approved.called} carries the e mark, and no fill check of the run of "
+            f"{found.it} bears it out.",
         )
 
 

@@ -82,13 +82,22 @@ def lot_costs(
     }
     for lot in order:
         if lot in by_product:
-            costs[lot] = _made(lot, by_product[lot], costs)
+            costs[lot] = made_cost(lot, by_product[lot], costs)
         else:
             costs.setdefault(lot, UnitCost(Fraction(), is_whole=False))
     return costs
 
 
-def _made(lot: int, made_by: Iterable[Making], costs: Mapping[int, UnitCost]) -> UnitCost:
+def made_cost(lot: int, made_by: Iterable[Making], costs: Mapping[int, UnitCost]) -> UnitCost:
+    """Return the cost of one unit of a lot from the makings that it came out of.
+
+    Units: the currency per unit of the lot. Error: none. Source: as `lot_costs`.
+    Raises: KeyError for something taken whose cost is not among `costs`.
+
+    >>> making = Making({1: Fraction(80)}, {2: Fraction(40)}, added=Fraction(10))
+    >>> made_cost(2, [making], {1: UnitCost(Fraction(1), is_whole=True)}).amount
+    Fraction(9, 4)
+    """
     amount = quantity = Fraction()
     whole = True
     for making in made_by:

@@ -1,0 +1,82 @@
+"""What is tried: lines with their shares, the lots chosen, how much is made, what is filled."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+
+from workshop.formulas.models import Line, Version
+from workshop.ledger.models import Item
+from workshop.packing.models import Product
+
+
+@dataclass(frozen=True)
+class TriedLine:
+    """One ingredient as tried; `lot` is the key of the one chosen, None for what is next.
+
+    `like` is the line of the formula whose tolerance, phase and straining it keeps.
+    """
+
+    item: Item
+    share: Decimal
+    lot: int | None = None
+    like: Line | None = None
+
+    @property
+    def tolerance(self) -> Decimal:
+        return self.like.tolerance if self.like else Decimal(2)
+
+    @property
+    def is_strained_out(self) -> bool:
+        """An herb that stands in for another is strained out as that one was."""
+        return bool(self.like and self.like.is_strained_out)
+
+    @property
+    def stays(self) -> str:
+        return self.like.stays if self.like else ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Trial:
+    """A batch that nobody made: so many grams by these shares, and units filled from it.
+
+    `version` says what the shares do not: loss, shelf life, cure, use. Minutes are None where
+    nobody said how long it takes.
+    """
+
+    version: Version
+    lines: tuple[TriedLine, ...]
+    batch_g: Decimal
+    product: Product | None = None
+    fill_g: Decimal | None = None
+    batch_minutes: int | None = None
+    run_minutes: int | None = None
+
+    def grams(self, line: TriedLine) -> Fraction:
+        return Fraction(self.batch_g) * Fraction(line.share) / 100
+
+    @property
+    def made_g(self) -> Fraction:
+        """What is poured after the loss that the formula expects."""
+        return Fraction(self.batch_g) * (1 - Fraction(self.version.expected_loss) / 100)
+
+    @property
+    def share_left(self) -> Fraction:
+        """What is left of a gram once it has cured."""
+        return 1 - Fraction(self.version.cure_loss or 0) / 100
+
+    @property
+    def units(self) -> int:
+        """Whole units that it fills."""
+        fill = self.fill_g
+        return int(self.made_g * self.share_left / Fraction(fill)) if fill else 0
+
+
+def lines_of(version: Version) -> tuple[TriedLine, ...]:
+    """The lines of a version that was read in full."""
+    return tuple(TriedLine(line.item, line.share, like=line) for line in version.lines.all())
+
+
+def in_use(lines: Sequence[TriedLine]) -> tuple[TriedLine, ...]:
+    """Those of which there is anything."""
+    return tuple(line for line in lines if line.share > 0)
