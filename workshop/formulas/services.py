@@ -175,12 +175,26 @@ def rewrite_lines(
     """Give a draft other lines, what is strained out kept, and all else as it is."""
     draft = _draft(version)
     strained = [line for line in _lines_of(draft) if line.is_strained_out]
+    return replace_lines(draft, [*lines, *strained], cure_loss=cure_loss, by=by)
+
+
+@transaction.atomic
+def replace_lines(
+    version: Version,
+    lines: Sequence[LineIn],
+    *,
+    cure_loss: Decimal | None = None,
+    by: User,
+    at: datetime | None = None,
+) -> Version:
+    """Give a draft these lines in place of its own, and leave all else as it is."""
+    draft = _draft(version)
     cure = {name: getattr(draft, name) for name in CURE_FIGURES}
     if cure_loss is not None:
         cure["cure_loss"] = cure_loss
     return save_draft(
         draft,
-        lines=[*lines, *strained],
+        lines=lines,
         steps=_steps_of(draft),
         expected_loss=draft.expected_loss,
         shelf_life_months=draft.shelf_life_months,
@@ -190,6 +204,7 @@ def rewrite_lines(
         cure_days=draft.cure_days,
         note=draft.note,
         by=by,
+        at=at,
         **cure,
     )
 

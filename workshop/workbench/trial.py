@@ -7,6 +7,7 @@ from fractions import Fraction
 
 from workshop.formulas.models import Line, Version
 from workshop.ledger.models import Item
+from workshop.materials.models import profile_of
 from workshop.packing.models import Product
 
 
@@ -33,7 +34,12 @@ class TriedLine:
 
     @property
     def stays(self) -> str:
-        return self.like.stays if self.like else ""
+        """The extract of the herb itself; of another one by its name, until somebody words it."""
+        if self.like is None or not self.like.stays or self.like.item_id == self.item.pk:
+            return self.like.stays if self.like else ""
+        profile = profile_of(self.item)
+        name = profile.inci_name if profile else self.item.name
+        return name if name.endswith("Extract") else f"{name} Extract"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -52,8 +58,13 @@ class Trial:
     batch_minutes: int | None = None
     run_minutes: int | None = None
 
+    @property
+    def whole(self) -> Decimal:
+        """What the shares add up to: 100, unless a draft is not finished."""
+        return sum((line.share for line in self.lines), Decimal(0))
+
     def grams(self, line: TriedLine) -> Fraction:
-        return Fraction(self.batch_g) * Fraction(line.share) / 100
+        return Fraction(self.batch_g) * Fraction(line.share) / Fraction(self.whole)
 
     @property
     def made_g(self) -> Fraction:

@@ -60,6 +60,11 @@ def hundredths(value: Decimal | Fraction | int) -> str:
 
 
 @register.filter
+def hundredths_or_dash(value: Decimal | Fraction | int | None) -> str:
+    return hundredths(value) if value is not None and value != "" else "–"
+
+
+@register.filter
 def percent(share: Decimal | Fraction | int) -> str:
     """An exact share as a percentage to two places."""
     return hundredths(Fraction(share) * 100)

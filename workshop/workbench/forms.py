@@ -1,0 +1,177 @@
+"""The form of the workbench: a row for each line, and what stands beside the lines."""
+
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+from django.db.models import Q
+
+from workshop.core.errors import ActionRefused
+from workshop.core.forms import ExactField, TokenField, parts_helper
+from workshop.formulas.models import Line, Version
+from workshop.ledger.models import Item, ItemKind, Lot, Unit
+from workshop.packing.models import Product
+from workshop.rules.errors import RuleError
+from workshop.rules.quantities.shares_tried import with_the_rest
+from workshop.workbench.trial import TriedLine
+
+MOST_ROWS = 60
+THE_REST = "The rest follows, in proportion"
+MOST_G = Decimal(10_000_000)
+
+
+def item_text(item: Item) -> str:
+    """A material as it is chosen and typed."""
+    return f"{item.name} ({item.code})"
+
+
+class Materials:
+    """What may be tried, found by what was typed: its name, its code, or both."""
+
+    def __init__(self, version: Version) -> None:
+        lines = {line.item_id for line in version.lines.all()}
+        self.items = list(
+            Item.objects.of_kind(ItemKind.MATERIAL, ItemKind.BULK)
+            .filter(Q(is_active=True) | Q(pk__in=lines), unit=Unit.GRAM)
+            .exclude(pk=version.formula.item_id)
+            .select_related("profile")
+        )
+        self.by_text: dict[str, Item] = {}
+        for item in self.items:
+            for text in (item.name, item.code, item_text(item)):
+                self.by_text.setdefault(text.casefold(), item)
+
+    def find(self, text: str) -> Item:
+        found = self.by_text.get(" ".join(text.split()).casefold())
+        if found is None:
+            raise forms.ValidationError(
+                f"“{text}” is not in the book. Choose from the list, or enter it under Materials."
+            )
+        return found
+
+
+class RowForm(forms.Form):
+    """One line as tried; without a material it is no line."""
+
+    item = forms.CharField(
+        label="Material",
+        required=False,
+        max_length=200,
+        widget=forms.TextInput(attrs={"list": "materials", "autocomplete": "off"}),
+    )
+    share = ExactField(places=4, least=0, most=100, unit="%", label="Share, %", required=False)
+    was = ExactField(places=4, least=0, most=100, required=False, widget=forms.HiddenInput)
+    lot = forms.IntegerField(label="Lot", required=False, widget=forms.Select)
+    like = forms.IntegerField(required=False, widget=forms.HiddenInput)
+
+    def __init__(self, *args: Any, materials: Materials, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.materials = materials
+
+    def clean_item(self) -> Item | None:
+        text = self.cleaned_data["item"].strip()
+        return self.materials.find(text) if text else None
+
+    def clean(self) -> None:
+        typed = self.cleaned_data
+        if "item" in typed and typed["item"] is None and typed.get("share") and not typed["was"]:
+            self.add_error("item", "Say which material this share is of.")
+
+
+class HeadForm(forms.Form):
+    """How much is made and filled, and how long it takes."""
+
+    product = forms.ModelChoiceField(
+        Product.objects.none(), required=False, label="Packed as", empty_label=None
+    )
+    fill_g = ExactField(
+        places=3, least=Decimal("0.1"), most=MOST_G, unit="g", required=False, label="Fill, g"
+    )
+    batch_g = ExactField(places=3, least=1, most=MOST_G, unit="g", label="Batch, g")
+    batch_minutes = forms.IntegerField(
+        label="Minutes at the kettle", required=False, min_value=0, max_value=100_000,
+        widget=forms.TextInput(attrs={"inputmode": "numeric"}),
+    )  # fmt: skip
+    run_minutes = forms.IntegerField(
+        label="Minutes of packing", required=False, min_value=0, max_value=100_000,
+        widget=forms.TextInput(attrs={"inputmode": "numeric"}),
+    )  # fmt: skip
+    gives_way = forms.IntegerField(label="What gives way", required=False, widget=forms.Select)
+    was_product = forms.IntegerField(required=False, widget=forms.HiddenInput)
+    token = TokenField()
+
+    def __init__(
+        self,
+        *args: Any,
+        products: Sequence[Product],
+        lines: Sequence[TriedLine],
+        **kwargs: Any,
+    ) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["gives_way"].widget.choices = line_choices(lines)
+        choice: Any = self.fields["product"]
+        choice.queryset = Product.objects.filter(pk__in=[one.pk for one in products])
+        choice.choices = [(one.pk, str(one)) for one in products]
+        if not products:
+            del self.fields["product"], self.fields["fill_g"], self.fields["run_minutes"]
+        self.helper = parts_helper()
+
+
+Rows = forms.formset_factory(
+    RowForm, extra=0, max_num=MOST_ROWS, absolute_max=MOST_ROWS, validate_max=True
+)
+
+
+def tried_lines(rows: Any, likes: Mapping[int, Line], gives_way: int | None) -> list[TriedLine]:
+    """The lines once what was changed is changed and the rest has followed.
+
+    `gives_way` is the key of the material that takes up the difference alone.
+    Raises ActionRefused for shares that cannot be, and a material that stands there twice.
+    """
+    typed = [row for row in (form.cleaned_data for form in rows) if row.get("item") or row["was"]]
+    was = [row["was"] or Decimal(0) for row in typed]
+    changed = {}
+    for place, row in enumerate(typed):
+        share = Decimal(0) if row["item"] is None else row["share"] or Decimal(0)
+        if share != was[place]:
+            changed[place] = share
+    place_of = {row["item"].pk: place for place, row in enumerate(typed) if row["item"]}
+    try:
+        shares = with_the_rest(was, changed, place_of.get(gives_way or 0)) if changed else was
+    except RuleError as error:
+        raise ActionRefused(str(error)) from error
+    lines = [
+        TriedLine(row["item"], share, row["lot"], likes.get(row["like"]))
+        for row, share in zip(typed, shares, strict=True)
+        if row["item"] is not None
+    ]
+    items = [line.item for line in lines]
+    twice = next((item for item in items if items.count(item) > 1), None)
+    if twice is not None:
+        raise ActionRefused(f"{twice} stands there twice; put it in one line.")
+    return lines
+
+
+def row_values(line: TriedLine) -> dict[str, Any]:
+    """A line as its row shows it."""
+    return {
+        "item": item_text(line.item),
+        "share": line.share,
+        "was": line.share,
+        "lot": line.lot,
+        "like": line.like.pk if line.like else None,
+    }
+
+
+def line_choices(lines: Sequence[TriedLine]) -> list[tuple[str, str]]:
+    """What may take up the difference when a share is changed."""
+    named = [(str(line.item.pk), f"{line.item} alone gives way") for line in lines]
+    return [("", THE_REST), *named]
+
+
+def lot_choices(lots: Sequence[Lot], usable: Sequence[Lot]) -> list[tuple[str, str]]:
+    """What is next, and each lot by its code; one that must not be weighed says so."""
+    good = {lot.pk for lot in usable}
+    named = [(str(lot.pk), str(lot) if lot.pk in good else f"{lot}, not in stock") for lot in lots]
+    return [("", "the lot that is next"), *named]
