@@ -36,6 +36,7 @@ class Shop:
 
     lots: list[Lot]
     shares: Sequence[str]
+    name: str = "Meadow salve"
     more: dict[str, Any] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -44,13 +45,13 @@ class Shop:
             formulas.line(share, lot.item)
             for share, lot in zip(self.shares, self.lots, strict=True)
         ]
-        self.bulk: Item = make.item(ItemKind.BULK, name="Meadow salve, bulk")
-        self.formula: Formula = formulas.formula(self.bulk, name="Meadow salve")
+        self.bulk: Item = make.item(ItemKind.BULK, name=f"{self.name}, bulk")
+        self.formula: Formula = formulas.formula(self.bulk, name=self.name)
         self.version: Version = formulas.approved(*lines, of=self.formula, **self.more)
         self.tins: Lot = goods.lot(goods.packaging(), grams=5000)
         costs.paid(self.tins, "1000")
         self.product: Product = packing.product(
-            bulk=self.bulk, container=self.tins.item, fill_g=Decimal(60), name="Meadow salve 60 g"
+            bulk=self.bulk, container=self.tins.item, fill_g=Decimal(60), name=f"{self.name} 60 g"
         )
 
     def trial(self, *lines: TriedLine, **values: Any) -> Trial:
@@ -65,8 +66,8 @@ class Shop:
         return Outcome(trial, bench_of([trial], on=make.DAY), 0)
 
 
-def shop(lots: Sequence[Lot], shares: Sequence[str], **values: Any) -> Shop:
-    return Shop(list(lots), shares, values)
+def shop(lots: Sequence[Lot], shares: Sequence[str], name: str = "Meadow salve") -> Shop:
+    return Shop(list(lots), shares, name)
 
 
 def weighed(

@@ -36,6 +36,7 @@ from workshop.rules.money.lot_costs import Making, UnitCost, lot_costs
 # What leaves a lot in store as it always does: what is left bears its cost.
 USUAL = (ShedKind.DRIED, ShedKind.EVAPORATED, ShedKind.TRIMMED)
 PER_KILOGRAM = 1000
+MOST_NAMED = 500
 
 
 class Moved(NamedTuple):
@@ -105,8 +106,16 @@ def dried(where: Q) -> list[tuple[datetime, Moved]]:
     drying = set(usual.values_list("operation", flat=True))
     if not drying:
         return []
-    rows = _in_order(lots).select_related("operation")
-    wanted = set(rows.filter(where).values_list("pk", flat=True))
+    asked = Posting.objects.filter(where, lot__in=lots).order_by()
+    wanted, moving = set(), set()
+    for pk, lot in asked.values_list("pk", "lot"):
+        wanted.add(pk)
+        moving.add(lot)
+    if not moving:
+        return []
+    # Few lots are named; of many, all that ever dried are walked.
+    named = moving if len(moving) <= MOST_NAMED else lots
+    rows = _in_order(named).select_related("operation")
     walk = _Drying(drying)
     found = []
     for row in rows:

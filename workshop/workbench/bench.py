@@ -24,7 +24,7 @@ from workshop.materials.fragrance_allergens import Allergens, mixed, shares_or_w
 from workshop.materials.ingredients import Shares, shares_of_profile
 from workshop.materials.models import profile_of
 from workshop.packing.models import Product
-from workshop.packing.runs.lot_offers import LotOffer, LotPicks, propose
+from workshop.packing.runs.lot_offers import LotOffer, propose_packaging
 from workshop.rules.errors import RuleError
 from workshop.rules.ingredients.composition import compose
 from workshop.rules.money.lot_costs import UnitCost
@@ -66,9 +66,10 @@ class Bench:
 
 
 def bench_of(trials: Sequence[Trial], *, on: date) -> Bench:
-    """Read what both columns need; the number of queries does not depend on their lines.
+    """Read what all columns need; the number of queries does not depend on their lines.
 
-    Raises ActionRefused for what nobody has described.
+    The first two are what is compared, the rest what is made of it further on. Raises
+    ActionRefused for what nobody has described.
     """
     supply = supply_of(trials, on=on)
     parts = [
@@ -79,12 +80,9 @@ def bench_of(trials: Sequence[Trial], *, on: date) -> Bench:
     weighed = _lots(one for column in parts for one in column.values())
     packed = _lots(packaging)
     pks = {*weighed, *packed}
-    item = trials[0].version.formula.item
-    products = list(
-        Product.objects.filter(bulk=item, item__is_active=True).select_related(
-            "item", "label_design"
-        )
-    )
+    bulks = {trial.version.formula.item_id for trial in trials}
+    rows = Product.objects.filter(bulk__in=bulks, item__is_active=True)
+    products = list(rows.select_related("item", "label_design"))
     labels = LabelVersion.objects.approved().filter(product__in=products).order_by("product", "pk")
     lines = _known(trials, parts, weighed, on=on)
     capacities = [kettle.capacity_g for kettle in Kettle.objects.filter(is_active=True)]
@@ -118,7 +116,7 @@ def _lots(many: Iterable[Parts]) -> dict[int, Lot]:
 
 def key_of(column: int, place: int) -> int:
     """A key for a line of one column that no line of the other has."""
-    return 2 * place + column
+    return 1000 * column + place
 
 
 def _bounds(trials: Sequence[Trial], parts: Sequence[Mapping[int, Parts]], *, on: date) -> Bounds:
@@ -220,18 +218,17 @@ def _packaging(trials: Sequence[Trial], *, on: date) -> list[Parts]:
 
 def _packed_in(trial: Trial, *, on: date) -> Parts:
     assert trial.product is not None  # noqa: S101 -- for the type checker
-    picks = propose(trial.product, trial.units, on=on)
-    return [*_containers(picks, trial.units), *_others(picks)]
+    containers, others, _ = propose_packaging(trial.product, trial.units, on=on)
+    return [*_containers(containers, trial.units), *_others(others)]
 
 
-def _containers(picks: LotPicks, units: int) -> Parts:
+def _containers(offers: Sequence[LotOffer], units: int) -> Parts:
     """The proposed lots, in their proportion where they are too few; else the newest."""
-    drawn = [(offer.lot, Fraction(offer.proposed)) for offer in picks.containers if offer.proposed]
-    drawn = drawn or [(offer.lot, Fraction(1)) for offer in picks.containers[:1]]
+    drawn = [(offer.lot, Fraction(offer.proposed)) for offer in offers if offer.proposed]
+    drawn = drawn or [(offer.lot, Fraction(1)) for offer in offers[:1]]
     total = sum((pieces for _, pieces in drawn), Fraction())
     return [(lot, units * pieces / total) for lot, pieces in drawn]
 
 
-def _others(picks: LotPicks) -> Parts:
-    offers: list[LotOffer] = picks.others
+def _others(offers: Sequence[LotOffer]) -> Parts:
     return [(offer.lot, Fraction(offer.proposed)) for offer in offers if offer.proposed]

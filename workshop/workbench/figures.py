@@ -43,6 +43,7 @@ class Figure:
     picture: SafeString
     told: Sequence[str] = ()
     minds: Sequence[str] = ()
+    reasons: Sequence[str] = ()
 
 
 @dataclass(frozen=True)
@@ -98,8 +99,14 @@ class Compared:
     cautions: list[str] = field(default_factory=list)
 
 
-def compared(was: Outcome, now: Outcome, currency: str | None) -> Compared:
-    labels = _labels(was, now)
+def compared(
+    was: Outcome,
+    now: Outcome,
+    currency: str | None,
+    further: Sequence[tuple[Outcome, Outcome]] = (),
+) -> Compared:
+    """Both columns beside one another; `further` is what their bulk goes into."""
+    labels = [row for pair in ((was, now), *further) for row in _labels(*pair)]
     names = namings(was.allergens, now.allergens, now.use, now.bench.on)
     return Compared(
         sentence=_sentence(was, now, currency, labels),
@@ -266,8 +273,9 @@ def _organic(was: Outcome, now: Outcome) -> Figure:
         )
         if old.percent or new.percent
         else SafeString(""),
-        [*told, *new.why_not],
+        told,
         minds,
+        new.why_not,
     )
 
 

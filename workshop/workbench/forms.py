@@ -1,5 +1,6 @@
 """The form of the workbench: a row for each line, and what stands beside the lines."""
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from typing import Any
@@ -8,9 +9,10 @@ from django import forms
 from django.db.models import Q
 
 from workshop.core.errors import ActionRefused
+from workshop.core.formatting import number
 from workshop.core.forms import ExactField, TokenField, parts_helper
 from workshop.formulas.models import Line, Version
-from workshop.ledger.models import Item, ItemKind, Lot, Unit
+from workshop.ledger.models import Item, ItemKind, Lot, Status, Unit
 from workshop.packing.models import Product
 from workshop.rules.errors import RuleError
 from workshop.rules.quantities.shares_tried import with_the_rest
@@ -22,7 +24,7 @@ MOST_G = Decimal(10_000_000)
 
 
 def item_text(item: Item) -> str:
-    """A material as it is chosen and typed."""
+    """A material by its name and its code."""
     return f"{item.name} ({item.code})"
 
 
@@ -37,10 +39,16 @@ class Materials:
             .exclude(pk=version.formula.item_id)
             .select_related("profile")
         )
+        names = Counter(item.name.casefold() for item in self.items)
+        self.alone = {name for name, times in names.items() if times == 1}
         self.by_text: dict[str, Item] = {}
         for item in self.items:
             for text in (item.name, item.code, item_text(item)):
                 self.by_text.setdefault(text.casefold(), item)
+
+    def text(self, item: Item) -> str:
+        """A material as it is chosen: its name, with its code where two have one name."""
+        return item.name if item.name.casefold() in self.alone else item_text(item)
 
     def find(self, text: str) -> Item:
         found = self.by_text.get(" ".join(text.split()).casefold())
@@ -109,6 +117,7 @@ class HeadForm(forms.Form):
         **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
+        self.label_suffix = ""
         self.fields["gives_way"].widget.choices = line_choices(lines)
         choice: Any = self.fields["product"]
         choice.queryset = Product.objects.filter(pk__in=[one.pk for one in products])
@@ -153,12 +162,13 @@ def tried_lines(rows: Any, likes: Mapping[int, Line], gives_way: int | None) -> 
     return lines
 
 
-def row_values(line: TriedLine) -> dict[str, Any]:
+def row_values(line: TriedLine, materials: Materials) -> dict[str, Any]:
     """A line as its row shows it."""
+    share = number(line.share, least=2, most=4)
     return {
-        "item": item_text(line.item),
-        "share": line.share,
-        "was": line.share,
+        "item": materials.text(line.item),
+        "share": share,
+        "was": share,
         "lot": line.lot,
         "like": line.like.pk if line.like else None,
     }
@@ -170,8 +180,17 @@ def line_choices(lines: Sequence[TriedLine]) -> list[tuple[str, str]]:
     return [("", THE_REST), *named]
 
 
-def lot_choices(lots: Sequence[Lot], usable: Sequence[Lot]) -> list[tuple[str, str]]:
-    """What is next, and each lot by its code; one that must not be weighed says so."""
+def lot_choices(
+    lots: Sequence[Lot], usable: Sequence[Lot], following: Sequence[Lot]
+) -> list[tuple[str, str]]:
+    """What comes next, and each lot by its code; one that may not be weighed says so."""
     good = {lot.pk for lot in usable}
-    named = [(str(lot.pk), str(lot) if lot.pk in good else f"{lot}, not in stock") for lot in lots]
-    return [("", "the lot that is next"), *named]
+    by_itself = f"next: {' and '.join(map(str, following))}" if following else "as it is bought"
+    named = [(str(lot.pk), str(lot) if lot.pk in good else _not_usable(lot)) for lot in lots]
+    return [("", by_itself), *named]
+
+
+def _not_usable(lot: Lot) -> str:
+    if lot.status != Status.RELEASED:
+        return f"{lot}, {lot.get_status_display()}"
+    return f"{lot}, not to be weighed"

@@ -7,6 +7,7 @@ from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 from functools import cached_property
+from types import MappingProxyType
 
 from workshop.core.errors import ActionRefused
 from workshop.costs.lot_values import work_cost
@@ -34,12 +35,12 @@ from workshop.rules.labels.facts import Difference
 from workshop.rules.money.amounts import margin_percent
 from workshop.rules.money.lot_costs import Making, UnitCost, made_cost
 from workshop.rules.quantities.scales import smallest_batch_g
-from workshop.workbench.bench import UNKNOWN, Bench, key_of, workshop_of
+from workshop.workbench.bench import UNKNOWN, Bench, Known, key_of, workshop_of
 from workshop.workbench.supply import Parts
 from workshop.workbench.trial import Trial
 
 # Keys of what nobody made yet, where the book's lots have theirs above nought.
-BULK, UNIT, BARE = -1, -2, -100
+BULK, UNIT, BARE, BULK_BEHIND = -1, -2, -100, -1000
 
 
 @dataclass(frozen=True)
@@ -63,9 +64,22 @@ class LabelOutcome:
 class Outcome:
     """One column: a trial with the facts about it. Figures are worked out when asked for."""
 
-    def __init__(self, trial: Trial, bench: Bench, column: int) -> None:
+    def __init__(
+        self,
+        trial: Trial,
+        bench: Bench,
+        column: int,
+        made_of: Mapping[int, "Outcome"] = MappingProxyType({}),
+    ) -> None:
+        """`made_of` are outcomes by bulk item that stand in for the lots of it."""
         self.trial, self.bench, self.column = trial, bench, column
-        self.known = bench.lines[column]
+        self.known = dict(bench.lines[column])
+        self.made_of = {}
+        for place, line in enumerate(trial.lines):
+            other = made_of.get(line.item.pk)
+            if other is not None:
+                self.known[place] = Known([], other.composition, other.allergens)
+                self.made_of[BULK_BEHIND - place] = other
 
     # ---- What is in it ---------------------------------------------------------------------------
 
@@ -184,19 +198,22 @@ class Outcome:
         return self._due(self.trial.product, packed)
 
     @cached_property
-    def _bulk(self) -> MadeLot:
+    def _bulk_due(self) -> date | None:
+        """Until when the bulk keeps, by its own months and all that is weighed into it."""
         weighed = [lot for known in self.known.values() for lot, _ in known.parts]
-        binding = frozenset(lot.pk for lot in binding_among(weighed))
-        months = self.trial.version.shelf_life_months
-        return MadeLot(self.bench.on, best_before(self.bench.on, months, []), binding)
+        binding = {lot.pk for lot in binding_among(weighed)}
+        own = best_before(self.bench.on, self.trial.version.shelf_life_months, [])
+        bulk = MadeLot(self.bench.on, own, frozenset(binding | self.made_of.keys()))
+        behind = {key: other._bulk_due for key, other in self.made_of.items()}
+        return tree_dates({BULK: bulk}, {**self.bench.dates, **behind})[BULK]
 
     def _due(self, product: Product | None, packed: frozenset[int] = frozenset()) -> date | None:
         if product is None:
-            return tree_dates({BULK: self._bulk}, self.bench.dates)[BULK]
+            return self._bulk_due
         months = product.shelf_life_months or self.trial.version.shelf_life_months
         own = best_before(self.bench.on, months, [])
         unit = MadeLot(self.bench.on, own, packed | {BULK})
-        return tree_dates({BULK: self._bulk, UNIT: unit}, self.bench.dates)[UNIT]
+        return tree_dates({UNIT: unit}, {**self.bench.dates, BULK: self._bulk_due})[UNIT]
 
     @cached_property
     def binding_lot(self) -> str:
@@ -280,8 +297,11 @@ class Outcome:
     def labels(self) -> list[LabelOutcome]:
         """Every approved label of what this bulk is packed as, held against it."""
         found = []
-        products = {product.pk: product for product in self.bench.products}
+        bulk = self.trial.version.formula.item_id
+        products = {one.pk: one for one in self.bench.products if one.bulk_id == bulk}
         for version in self.bench.labels:
+            if version.product_id not in products:
+                continue
             product = products[version.product_id]
             try:
                 wording = self.wording(product, version.market)

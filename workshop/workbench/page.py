@@ -3,6 +3,7 @@
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
+from fractions import Fraction
 from typing import Any
 
 from workshop.core.errors import ActionRefused
@@ -13,7 +14,7 @@ from workshop.kettle.models import Batch
 from workshop.ledger.models import Posting, Side
 from workshop.packing.models import Product
 from workshop.rules.errors import RuleError
-from workshop.workbench.bench import bench_of
+from workshop.workbench.bench import Bench, bench_of
 from workshop.workbench.figures import Compared, compared
 from workshop.workbench.forms import (
     HeadForm,
@@ -25,7 +26,7 @@ from workshop.workbench.forms import (
 )
 from workshop.workbench.outcome import Outcome
 from workshop.workbench.supply import Supply
-from workshop.workbench.trial import Trial, TriedLine, in_use, lines_of
+from workshop.workbench.trial import Trial, TriedLine, in_use, lines_of, made_further_on
 
 USUAL_BATCH_G = Decimal(10_000)
 NOTHING_IN_IT = "There is nothing in it yet: give a material and its share."
@@ -69,7 +70,7 @@ class Page:
         self.currency = workshop_currency()
         self.lines = list(lines_of(setting.right))
         self.values = self._usual(setting.products[0] if setting.products else None)
-        self.trouble = ""
+        self.trouble, self.refusal = "", ""
         self.compared: Compared | None = None
         self.supply: Supply | None = None
         self.is_sound = typed is None or self._take_up(typed)
@@ -107,12 +108,17 @@ class Page:
         if not was.lines or not now.lines:
             self.trouble = NOTHING_IN_IT
             return
-        trials = [replace(was, fill_g=product.fill_g if product else None), now]
+        was = replace(was, fill_g=product.fill_g if product else None)
+        further = [
+            Trial(version=one, lines=lines_of(one), batch_g=self.values["batch_g"])
+            for one in made_further_on(self.setting.right)
+        ]
         try:
-            bench = bench_of(trials, on=self.on)
+            bench = bench_of([was, now, *further], on=self.on)
             self.supply = bench.supply
-            first, second = (Outcome(trial, bench, at) for at, trial in enumerate(trials))
-            self.compared = compared(first, second, self.currency)
+            first, second = Outcome(was, bench, 0), Outcome(now, bench, 1)
+            pairs = _further(further, bench, first, second)
+            self.compared = compared(first, second, self.currency, pairs)
         except (ActionRefused, RuleError) as error:
             self.trouble = str(error)
 
@@ -135,8 +141,13 @@ class Page:
         if typed is not None:
             initial["token"] = self.head.cleaned_data["token"]
         self.head = HeadForm(initial=initial, products=self.setting.products, lines=self.lines)
-        rows = [*map(row_values, self.lines), {"item": ""}]
+        rows = [*(row_values(line, self.materials) for line in self.lines), {"item": ""}]
         self.rows = Rows(prefix="lines", initial=rows, form_kwargs={"materials": self.materials})
+
+    def refuse(self, refused: ActionRefused) -> None:
+        """Why it is not kept; a second press is then on purpose."""
+        self.refusal = refused.message
+        self.head.initial |= refused.renewed
 
     def _usual(self, product: Product | None, batch_g: Decimal | None = None) -> dict[str, Any]:
         """A batch of the size and with the minutes of the last one, and a run likewise."""
@@ -165,12 +176,17 @@ class Page:
         ]
         gone = [line for line in lines_of(self.setting.left) if line.item.pk in before]
         shown += [{"line": line, "was": line.share, "change": -line.share} for line in gone]
+        forms[-1].fields["item"].widget.attrs["placeholder"] = "another material"
         return [*shown, {"form": forms[-1], "is_new": True}]
 
     def _row(self, form: Any, line: TriedLine, was: Decimal | None) -> dict[str, Any]:
         if self.supply is not None:
-            choices = lot_choices(self.supply.choices(line.item), self.supply.usable(line.item))
-            form.fields["lot"].widget.choices = choices
+            need = self.values["batch_g"] * line.share / 100
+            supply = self.supply
+            following = [lot for lot, _ in supply.parts(replace(line, lot=None), Fraction(need))]
+            form.fields["lot"].widget.choices = lot_choices(
+                supply.choices(line.item), supply.usable(line.item), following
+            )
         change = line.share - (was or Decimal(0))
         return {"form": form, "line": line, "was": was, "change": change}
 
@@ -181,6 +197,21 @@ class Page:
     @property
     def total_was(self) -> Decimal:
         return sum((line.share for line in lines_of(self.setting.left)), Decimal(0))
+
+
+def _further(
+    trials: list[Trial], bench: Bench, was: Outcome, now: Outcome
+) -> list[tuple[Outcome, Outcome]]:
+    """What is made of the bulk further on, with the bulk as it was and as it is tried."""
+    before = {was.trial.version.formula.item_id: was}
+    after = {now.trial.version.formula.item_id: now}
+    pairs = []
+    for column, trial in enumerate(trials, start=2):
+        pair = Outcome(trial, bench, column, before), Outcome(trial, bench, column, after)
+        item = trial.version.formula.item_id
+        before[item], after[item] = pair
+        pairs.append(pair)
+    return pairs
 
 
 def _minutes_of_batch(formula: Formula) -> int | None:

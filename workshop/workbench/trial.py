@@ -91,3 +91,16 @@ def lines_of(version: Version) -> tuple[TriedLine, ...]:
 def in_use(lines: Sequence[TriedLine]) -> tuple[TriedLine, ...]:
     """Those of which there is anything."""
     return tuple(line for line in lines if line.share > 0)
+
+
+def made_further_on(version: Version) -> list[Version]:
+    """The approved formulas that the bulk of a version goes into, at any depth, nearest first."""
+    found: list[Version] = []
+    bulks, seen = {version.formula.item_id}, {version.formula.item_id}
+    while bulks:
+        rows = Version.objects.approved().filter(lines__item__in=bulks).distinct().in_full()
+        new = [one for one in rows if one.formula.item_id not in seen]
+        found += new
+        bulks = {one.formula.item_id for one in new}
+        seen |= bulks
+    return found

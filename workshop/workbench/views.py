@@ -10,10 +10,9 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core.access import OWNER, Request, allow
-from workshop.core.forms import refusals_on
+from workshop.core.errors import ActionRefused
 from workshop.core.web.pagination import asked_for, page_of
 from workshop.formulas.models import Formula, VersionStatus
-from workshop.workbench.forms import item_text
 from workshop.workbench.page import Page, setting_of
 from workshop.workbench.services import keep_as_draft
 from workshop.workbench.trial import in_use
@@ -27,7 +26,7 @@ def home(request: Request) -> HttpResponse:
     """Every formula in use that has a version."""
     asked = asked_for(request)
     formulas = Formula.objects.with_versions().filter(is_active=True).select_related("item")
-    formulas = formulas.annotate(how_many=Count("versions")).filter(how_many__gt=0)
+    formulas = formulas.annotate(how_many=Count("versions")).filter(how_many__gt=0).order_by("name")
     if asked:
         formulas = formulas.filter(name__icontains=asked)
     return render(request, "workbench/home.html", {"page": page_of(request, formulas), "q": asked})
@@ -44,7 +43,7 @@ def bench(request: Request, pk: int) -> HttpResponse:
         return redirect("formulas:formula", pk=pk)
     page = Page(setting, request.POST or None, on=timezone.localdate())
     if request.POST.get("keep") and page.is_sound:
-        with refusals_on(page.head):
+        try:
             draft = keep_as_draft(
                 setting.right,
                 in_use(page.lines),
@@ -52,6 +51,9 @@ def bench(request: Request, pk: int) -> HttpResponse:
                 at=timezone.now(),
                 token=str(page.head.initial["token"]),
             )
+        except ActionRefused as refused:
+            page.refuse(refused)
+        else:
             messages.success(request, f"What you tried is kept as draft {draft.number}.")
             return redirect("formulas:version", pk=draft.pk)
     template = "_bench" if request.headers.get(PART) else "bench"
@@ -76,5 +78,5 @@ def _context(setting: Any, page: Page) -> dict[str, Any]:
         "next_number": versions[0].number + 1,
         "page": page,
         "said": page.compared,
-        "materials": [item_text(item) for item in page.materials.items],
+        "materials": [page.materials.text(item) for item in page.materials.items],
     }

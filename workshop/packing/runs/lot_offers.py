@@ -48,10 +48,17 @@ def propose(
     bulk, bulk_short = _offers(
         product.bulk, units * product.fill_g, on=on, also=also, least=product.fill_g
     )
+    containers, others, short = propose_packaging(product, units, on=on, also=also, spoiled=spoiled)
+    return LotPicks(bulk, containers, bulk_short, short, others)
+
+
+def propose_packaging(
+    product: Product, units: int, *, on: date, also: Collection[int] = (), spoiled: int = 0
+) -> tuple[list[LotOffer], list[LotOffer], Decimal]:
+    """Of that, what is not bulk: containers, other packaging, and how many containers are short."""
     pieces = Decimal(units + spoiled)
-    containers, containers_short = _offers(product.container, pieces, on=on, also=also)
-    others = _other_packaging(product, Decimal(units), on=on)
-    return LotPicks(bulk, containers, bulk_short, containers_short, others)
+    containers, short = _offers(product.container, pieces, on=on, also=also)
+    return containers, _other_packaging(product, Decimal(units), on=on), short
 
 
 def _other_packaging(product: Product, units: Decimal, *, on: date) -> list[LotOffer]:

@@ -226,12 +226,14 @@ def smallest_batch_g(
     if any(share <= 0 for share, _ in lines):
         raise RuleError("Each line of the formula must have a share above zero.")
     wanted = [(Fraction(share) / 100, Fraction(tolerance)) for share, tolerance in lines]
-    # The smallest batch is where some line just comes within tolerance, in one of its bands.
-    starts = {
-        ceil_to(load / share, scale.division_g)
+    # The smallest batch is where some line just comes within tolerance, in one of its bands; below
+    # the first of them a line never is.
+    by_line = [
+        {ceil_to(load / share, scale.division_g) for load in _first_loads(scale, tolerance)}
         for share, tolerance in wanted
-        for load in _first_loads(scale, tolerance)
-    }
+    ]
+    least = max((min(starts, default=Decimal(0)) for starts in by_line), default=Decimal(0))
+    starts = {batch for line in by_line for batch in line if batch >= least}
     most = scale.capacity_g if at_most_g is None else at_most_g
     fitting = (
         batch
