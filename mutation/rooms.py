@@ -36,6 +36,7 @@ ROOMS = (
     Room("curing", "workshop/curing", ("services.py", "cures.py"), ("tests/curing",)),
     Room("packing", "workshop/packing", ("services/*.py",), ("tests/packing",)),
     Room("costs", "workshop/costs", ("lot_values.py", "period.py", "sheets.py"), ("tests/costs",)),
+    Room("workbench", "workshop/workbench", ("outcome.py", "supply.py"), ("tests/workbench",)),
     Room("labels", "workshop/labels", ("approval/[!_v]*.py",), ("tests/labels",)),
     Room(
         "recalls",

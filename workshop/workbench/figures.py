@@ -24,6 +24,7 @@ from workshop.workbench.trial import TriedLine
 
 NOTHING = "–"
 MOST_NAMED = 4
+MOST_TOLD = 3
 CATEGORIES = {
     "100 percent organic": "“100 percent organic”",
     "organic": "“organic”",
@@ -150,29 +151,30 @@ def _count(number_of: int) -> str:
 
 
 def changes_told(was: Outcome, now: Outcome) -> list[str]:
-    """What was changed, line by line, in sentences."""
+    """What was changed in sentences: what comes and goes, then the largest changes of shares."""
     before = {line.item.pk: line for line in was.trial.lines}
     after = {line.item.pk: line for line in now.trial.lines}
-    told = [
-        sentence
-        for key in {**before, **after}
-        if (sentence := _change(before.get(key), after.get(key)))
+    changes = [(before.get(key), after.get(key)) for key in {**before, **after}]
+    told = [sentence for old, new in changes if (sentence := _come_or_gone(old, new))]
+    moved_lines = [(old, new) for old, new in changes if old and new and old.share != new.share]
+    moved_lines.sort(key=lambda pair: -abs(pair[0].share - pair[1].share))
+    told += [
+        f"{old.item} from {_share(old.share)} to {_share(new.share)}."
+        for old, new in moved_lines[:MOST_TOLD]
     ]
+    if len(moved_lines) > MOST_TOLD:
+        told.append(f"{len(moved_lines) - MOST_TOLD} others follow.")
     told += _lots_told(was, now)
-    old, new = was.trial.fill_g, now.trial.fill_g
-    if old and new and old != new:
-        told.append(f"A {with_unit(old, 'g')} fill becomes {with_unit(new, 'g')}.")
+    old_g, new_g = was.trial.fill_g, now.trial.fill_g
+    if old_g and new_g and old_g != new_g:
+        told.append(f"A {with_unit(old_g, 'g')} fill becomes {with_unit(new_g, 'g')}.")
     return told
 
 
-def _change(old: TriedLine | None, new: TriedLine | None) -> str:
+def _come_or_gone(old: TriedLine | None, new: TriedLine | None) -> str:
     if old is None and new is not None:
         return f"{new.item} comes in at {_share(new.share)}."
-    if new is None and old is not None:
-        return f"{old.item} goes out."
-    if old is None or new is None or old.share == new.share:
-        return ""
-    return f"{old.item} from {_share(old.share)} to {_share(new.share)}."
+    return f"{old.item} goes out." if new is None and old is not None else ""
 
 
 def _lots_told(was: Outcome, now: Outcome) -> Iterator[str]:
@@ -293,7 +295,6 @@ def _superfat(was: Outcome, now: Outcome) -> Iterator[Figure]:
         gauge(
             100 * old.usual if old else None,
             100 * new.usual if new else None,
-            limits=(100 * new.least, 100 * new.most) if new and new.least != new.most else (),
         ),
         [] if is_bad else told,
         told if is_bad else [],

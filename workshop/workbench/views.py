@@ -13,7 +13,7 @@ from workshop.core.access import OWNER, Request, allow
 from workshop.core.errors import ActionRefused
 from workshop.core.web.pagination import asked_for, page_of
 from workshop.formulas.models import Formula, VersionStatus
-from workshop.workbench.page import Page, setting_of
+from workshop.workbench.bench_forms import Page, setting_of
 from workshop.workbench.services import keep_as_draft
 from workshop.workbench.trial import in_use
 

@@ -147,7 +147,7 @@ class Page:
     def refuse(self, refused: ActionRefused) -> None:
         """Why it is not kept; a second press is then on purpose."""
         self.refusal = refused.message
-        self.head.initial |= refused.renewed
+        self.head.initial.update(refused.renewed)
 
     def _usual(self, product: Product | None, batch_g: Decimal | None = None) -> dict[str, Any]:
         """A batch of the size and with the minutes of the last one, and a run likewise."""

@@ -1,0 +1,79 @@
+"""Other shares in a formula: what was changed is as asked, the whole stays whole."""
+
+from decimal import Decimal
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from workshop.rules.errors import RuleError
+from workshop.rules.quantities.shares_tried import with_the_rest
+from workshop.rules.quantities.whole_shares import STEP, whole_shares
+
+wholes = st.lists(st.integers(1, 10_000).map(Decimal), min_size=2, max_size=12).map(whole_shares)
+percents = st.integers(0, 1_000_000).map(lambda steps: steps * STEP)
+
+
+def test_soft_balm_with_more_wax() -> None:
+    """81, 11.5 and 7.5: with 15 of the wax, 85 is left for 88.5 parts (worked by hand)."""
+    balm = [Decimal(81), Decimal("11.5"), Decimal("7.5")]
+    assert with_the_rest(balm, {1: Decimal(15)}) == [
+        Decimal("77.7966"),
+        Decimal(15),
+        Decimal("7.2034"),
+    ]
+
+
+@given(wholes, percents, st.data())
+def test_the_rest_keeps_its_proportion(
+    shares: list[Decimal], wanted: Decimal, data: st.DataObject
+) -> None:
+    place = data.draw(st.integers(0, len(shares) - 1))
+    found = with_the_rest(shares, {place: wanted})
+    assert sum(found) == 100
+    assert found[place] == wanted
+    rest = 100 - shares[place]
+    for at, (was, now) in enumerate(zip(shares, found, strict=True)):
+        if at != place:
+            exact = Fraction(was) * Fraction(100 - wanted) / Fraction(rest)
+            assert abs(exact - Fraction(now)) < Fraction(STEP)
+
+
+@given(wholes, percents, st.data())
+def test_one_line_gives_way_and_no_other(
+    shares: list[Decimal], wanted: Decimal, data: st.DataObject
+) -> None:
+    place, gives = data.draw(st.permutations(range(len(shares))))[:2]
+    if wanted > shares[place] + shares[gives]:
+        with pytest.raises(RuleError, match="less than nothing"):
+            with_the_rest(shares, {place: wanted}, gives)
+        return
+    found = with_the_rest(shares, {place: wanted}, gives)
+    assert sum(found) == 100
+    moved = {at for at, (was, now) in enumerate(zip(shares, found, strict=True)) if was != now}
+    assert moved <= {place, gives}
+
+
+def test_what_is_out_comes_back_only_by_name() -> None:
+    """A line at nothing does not follow; there is no proportion to nothing."""
+    assert with_the_rest([Decimal(60), Decimal(40), Decimal(0)], {0: Decimal(50)})[2] == 0
+
+
+@pytest.mark.parametrize(
+    ("changed", "told"),
+    [
+        ({0: Decimal(101)}, "between 0 and 100"),
+        ({0: Decimal(-1)}, "between 0 and 100"),
+        ({0: Decimal(60), 1: Decimal(50)}, "more than 100 % together"),
+        ({0: Decimal(30), 1: Decimal(30)}, "40 % is missing"),
+    ],
+)
+def test_shares_that_cannot_be(changed: dict[int, Decimal], told: str) -> None:
+    with pytest.raises(RuleError, match=told):
+        with_the_rest([Decimal(60), Decimal(40)], changed)
+
+
+def test_all_lines_said_and_whole() -> None:
+    changed = {0: Decimal(30), 1: Decimal(70)}
+    assert with_the_rest([Decimal(60), Decimal(40)], changed) == [30, 70]
