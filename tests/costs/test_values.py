@@ -14,11 +14,14 @@ from hypothesis import strategies as st
 from tests import make
 from tests.costs import build
 from tests.goods_in import build as goods
+from tests.labels import build as labels
+from tests.packing import build as packing
 from tests.trace import build as history
 from workshop.core.errors import ActionRefused
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.costs.lot_values import values_of
 from workshop.costs.models import PricedPer, Rates, SpreadBy
+from workshop.costs.over_time import costs_of_lots, movers_told, picture_of
 from workshop.costs.period import CLASSES, IN_WORK, Account, Period, account_of
 from workshop.costs.sheets import sheet_of, three_ways
 from workshop.ledger import services as ledger
@@ -282,3 +285,36 @@ def test_three_ways_of_valuing_are_the_textbooks() -> None:
     assert [ways.oldest_first.taken, ways.oldest_first.left] == [7200, 8955]
     assert round(ways.average.taken, 2) == Fraction("7252.94")
     assert Posting.objects.filter(lot__item=item).count() == 6
+
+
+# ---- What it is made of --------------------------------------------------------------------------
+
+
+def test_parts_of_a_cost_add_up_to_it_and_say_what_moved_it() -> None:
+    """Wax at 10 and then at 16 a kilogram: of a tin of 60 g, half wax, 0.18 by the wax alone."""
+    build.rates(labour="30")
+    item = goods.material("Wax of bees")
+    oil = goods.lot(goods.material("Hazel oil"), grams=50_000)
+    build.paid(oil, "400")
+    bulk = make.item(ItemKind.BULK)
+    product = packing.product(bulk=bulk, fill_g=Decimal(60))
+    tins = make.lot(product.container, on_hand=5000)
+    made = []
+    for price in ("100", "160"):
+        wax = goods.lot(item, grams=10_000)
+        build.paid(wax, price)
+        melt = labels.bulk([(oil, 3000), (wax, 3000)], item=bulk)
+        lot = packing.packed(product, 100, bulk=melt, containers=tins)
+        build.minutes(lot.origin, 20)
+        made.append(lot)
+    later, earlier = costs_of_lots(product.item, 60)
+    assert [later.lot, earlier.lot] == made[::-1]
+    for one in (later, earlier):
+        assert sum(one.by_item.values()) == sum(one.by_class.values()) == one.cost.amount
+    assert later.change == Fraction("0.18")
+    assert later.movers == (("Wax of bees", Fraction("0.18")),)
+    assert movers_told(later, "EUR") == "Wax of bees +0.18"
+    picture = picture_of([later, earlier], "EUR")
+    assert picture is not None
+    assert {word.text for word in picture.words} == {"materials", "work and overhead"}
+    assert picture_of([later], "EUR") is None

@@ -90,13 +90,6 @@ def margins(on: date) -> list[Margin]:
     return rows
 
 
-def costs_over_time(item: Item) -> list[tuple[Lot, UnitCost]]:
-    """The lots of an item, latest first, with what a unit of each cost."""
-    lots = list(Lot.objects.filter(item=item).select_related("item").order_by("-made_on", "-pk"))
-    values = values_of({lot.pk for lot in lots})
-    return [(lot, values.of(lot.pk)) for lot in lots]
-
-
 @dataclass(frozen=True)
 class ThreeWays:
     """What was taken of a bought item and what is left, valued by each permitted formula."""

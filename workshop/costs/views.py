@@ -13,7 +13,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 from workshop.core.access import OWNER, Request, allow
 from workshop.core.files.downloads import XLSX, download
 from workshop.core.forms import refusals_on
-from workshop.costs import services, sheets, shown
+from workshop.costs import over_time, services, sheets, shown
 from workshop.costs.forms import (
     ChargesForm,
     MinutesForm,
@@ -248,18 +248,26 @@ def item(request: Request, code: str) -> HttpResponse:
             services.enter_price(found, **form.cleaned_data, by=request.user, at=timezone.now())
             messages.success(request, f"The price of {found} is kept.")
             return redirect("costs:item", code=code)
-    lots = sheets.costs_over_time(found)[:LATEST]
+    lots = over_time.costs_of_lots(found, LATEST)
     context = {
         "item": found,
         "currency": currency,
         "form": form if is_product else None,
         "prices": found.sales_prices.select_related("by").order_by("-from_on", "-pk"),
-        "lots": [
-            {"lot": lot, "each": shown.unit_amount(cost, lot, currency)} for lot, cost in lots
-        ],
+        "picture": over_time.picture_of(lots, currency),
+        "lots": [_lot_row(one, currency) for one in lots],
         "ways": _ways(found, currency),
     }
     return render(request, "costs/item.html", context)
+
+
+def _lot_row(one: over_time.LotCost, currency: str) -> dict[str, Any]:
+    return {
+        "lot": one.lot,
+        "each": shown.unit_amount(one.cost, one.lot, currency),
+        "change": over_time.change_told(one, currency),
+        "movers": over_time.movers_told(one, currency),
+    }
 
 
 def _ways(found: Item, currency: str) -> list[tuple[str, str, str]]:

@@ -64,19 +64,8 @@ def lot_costs(
     Units: the currency per unit of the lot. Error: none. Source: IAS 2.23, specific
     identification of individual costs. Raises: RuleError where a lot is made of itself.
     """
-    by_product: dict[int, list[Making]] = {}
-    for making in makings:
-        for lot, quantity in making.made.items():
-            if quantity:
-                by_product.setdefault(lot, []).append(making)
-    sources = {
-        lot: {taken for making in made_by for taken in making.taken}
-        for lot, made_by in by_product.items()
-    }
-    try:
-        order = list(TopologicalSorter(sources).static_order())
-    except CycleError as error:
-        raise RuleError("A lot is made of itself; its cost cannot be told.") from error
+    by_product = _by_product(makings)
+    order = _sources_first(by_product)
     costs = {
         lot: UnitCost(Fraction(amount or 0), amount is not None) for lot, amount in bought.items()
     }
@@ -107,3 +96,67 @@ def made_cost(lot: int, made_by: Iterable[Making], costs: Mapping[int, UnitCost]
         quantity += making.made[lot]
         whole &= cost.is_whole
     return UnitCost(amount / quantity, whole)
+
+
+# What work and overhead are called among the lots that a cost comes from.
+WORK = 0
+
+
+def cost_parts(
+    costs: Mapping[int, UnitCost], makings: Iterable[Making]
+) -> dict[int, dict[int, Fraction]]:
+    """Return, of every lot made or bought, what one unit costs by the bought lots behind it.
+
+    Work and overhead of all that was made on the way stand under `WORK`. The parts of a lot add up
+    to its cost.
+
+    Units: as `lot_costs`, whose answer `costs` is. Error: none. Source: as `lot_costs`.
+    Raises: RuleError where a lot is made of itself.
+
+    >>> making = Making({1: Fraction(80)}, {2: Fraction(40)}, added=Fraction(10))
+    >>> one = {1: UnitCost(Fraction(1), is_whole=True), 2: UnitCost(Fraction(9, 4), is_whole=True)}
+    >>> {source: str(amount) for source, amount in cost_parts(one, [making])[2].items()}
+    {0: '1/4', 1: '2'}
+    """
+    by_product = _by_product(makings)
+    parts = {lot: {lot: cost.amount} for lot, cost in costs.items() if lot not in by_product}
+    for lot in _sources_first(by_product):
+        if lot in by_product:
+            parts[lot] = _parts_of(lot, by_product[lot], parts)
+    return parts
+
+
+def _parts_of(
+    lot: int, made_by: Iterable[Making], parts: Mapping[int, Mapping[int, Fraction]]
+) -> dict[int, Fraction]:
+    found: dict[int, Fraction] = {}
+    quantity = Fraction()
+    for making in made_by:
+        share = making.made[lot] / sum(making.made.values(), Fraction()) * making.share_made
+        found[WORK] = found.get(WORK, Fraction()) + making.added * share
+        for taken, amount in making.taken.items():
+            for source, each in parts.get(taken, {}).items():
+                found[source] = found.get(source, Fraction()) + each * amount * share
+        quantity += making.made[lot]
+    return {source: amount / quantity for source, amount in sorted(found.items()) if amount}
+
+
+def _by_product(makings: Iterable[Making]) -> dict[int, list[Making]]:
+    """The makings that each lot came out of."""
+    found: dict[int, list[Making]] = {}
+    for making in makings:
+        for lot, quantity in making.made.items():
+            if quantity:
+                found.setdefault(lot, []).append(making)
+    return found
+
+
+def _sources_first(by_product: Mapping[int, Iterable[Making]]) -> list[int]:
+    sources = {
+        lot: {taken for making in made_by for taken in making.taken}
+        for lot, made_by in by_product.items()
+    }
+    try:
+        return list(TopologicalSorter(sources).static_order())
+    except CycleError as error:
+        raise RuleError("A lot is made of itself; its cost cannot be told.") from error
