@@ -69,7 +69,7 @@ def test_cheaper_oil_by_the_keyboard(page: Page) -> None:
     assert page.evaluate("document.activeElement.value") == "Rapeseed oil"
 
     # A share by the arrow keys: the rest follows, and nothing was loaded anew.
-    share = page.get_by_label("Share of Rapeseed oil, percent")
+    share = page.get_by_label("Share of Rapeseed oil")
     before = float(share.input_value())
     share.focus()
     page.keyboard.press("ArrowUp")
