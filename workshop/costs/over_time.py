@@ -100,7 +100,7 @@ def _signed(amount: Fraction, lot: Lot, currency: str) -> str:
 
 # ---- As a picture --------------------------------------------------------------------------------
 
-WIDTH, HEIGHT = 720, 270
+WIDTH, HEIGHT = 680, 270
 LEFT, RIGHT, TOP, BOTTOM = 60, 150, 14, 34
 WORD_HEIGHT = 18
 WIDEST_BAR = 34
