@@ -127,5 +127,5 @@ def test_screenshot_is_small_and_shown(name: str) -> None:
 def test_changes_begin_with_this_version() -> None:
     versions = re.findall(r"^## (\S+)", text("CHANGELOG.md"), re.MULTILINE)
 
-    assert versions[0] == __version__
+    assert next(one for one in versions if one != "Unreleased") == __version__
     assert text("README.md").count(f"version {__version__}") == 1
