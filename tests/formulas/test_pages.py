@@ -103,7 +103,7 @@ def test_home_narrowed_to_nothing_says_so(client: Client, owner: User) -> None:
 
     response = client.get(reverse("formulas:home"), {"q": "no such"})
 
-    assertContains(response, "No formula is called that.")
+    assertContains(response, "Nothing in this list is like that.")
 
 
 @pytest.mark.parametrize("rows", [1, 30])

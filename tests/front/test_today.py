@@ -2,6 +2,7 @@
 
 from datetime import timedelta
 from decimal import Decimal
+from typing import Any
 
 import pytest
 from django.db import connection
@@ -20,7 +21,7 @@ from tests.trace import rooms
 from workshop.core.models import Role
 from workshop.dispatch.models import Dispatch
 from workshop.dispatch.services import delivery_confirmation
-from workshop.front.dashboard_lists import WATCHES, seen_on, sentence
+from workshop.front.dashboard_lists import WATCHES
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, OperationKind, Side, Status
 
@@ -40,6 +41,11 @@ def dated(days: int, **values: object) -> Lot:
         best_before=today + timedelta(days=days),
         **values,  # type: ignore[arg-type]
     )
+
+
+def counts(answer: Any) -> dict[str, str]:
+    """How many each list of Today counts, those that count nothing left out."""
+    return {one.watch.key: one.number for one in answer.context["seen"] if one.rows}
 
 
 def below_zero() -> Lot:
@@ -62,8 +68,9 @@ def test_today_lists_a_batch_under_way_and_offers_to_go_on_with_it(client: Clien
 
     answer = client.get(reverse("front:today"))
 
-    assertContains(answer, "1 batch is under way")
-    assertContains(answer, f"Continue weighing {batch}")
+    assertContains(answer, f"Begin weighing {batch}")
+    assert counts(answer)["under-way"] == "1"
+    assertContains(answer, 'class="btn primary', count=1)
 
 
 def test_today_lists_lots_that_await_a_decision_and_are_in_hand() -> None:
@@ -112,18 +119,22 @@ def test_today_lists_lots_below_zero_on_the_book(client: Client) -> None:
     answer = client.get(reverse("front:today"))
 
     assert rows_of("below-zero") == [lot]
-    assertContains(answer, "1 lot is below zero on the book.")
-    assertContains(answer, reverse("ledger:count", args=[lot.code]))
+    assert counts(answer)["below-zero"] == "1"
+    in_full = client.get(reverse("front:watch", args=["below-zero"]))
+    assertContains(in_full, reverse("ledger:count", args=[lot.code]))
 
 
-def test_today_speaks_of_several_things_in_one_sentence() -> None:
+def test_each_list_is_a_quiet_count_that_leads_to_it(client: Client) -> None:
     below_zero()
     for _ in range(2):
         make.lot(status=Status.QUARANTINE)
+    client.force_login(make.user())
 
-    assert sentence(seen_on(timezone.localdate())) == (
-        "1 lot is below zero on the book and 2 lots await a decision"
-    )
+    answer = client.get(reverse("front:today"))
+
+    assert counts(answer) == {"below-zero": "1", "awaiting": "2"}
+    for key in ("below-zero", "awaiting"):
+        assertContains(answer, f'href="{reverse("front:watch", args=[key])}"')
 
 
 @pytest.mark.parametrize(
@@ -141,15 +152,16 @@ def test_today_offers_each_role_its_own_next_act(client: Client, role: Role, fir
 
     answer = client.get(reverse("front:today"))
 
-    assert answer.context["acts"][0][0] == first
-    assertContains(answer, 'class="btn primary"', count=1)
+    assert answer.context["next"].act == first
+    assertContains(answer, 'class="btn primary big"', count=1)
 
 
 def test_today_offers_only_acts_that_the_role_may_open(client: Client) -> None:
     make.item()
     for role in Role:
         client.force_login(make.user(role))
-        for _, address in client.get(reverse("front:today")).context["acts"]:
+        context = client.get(reverse("front:today")).context
+        for address in [context["next"].address, *(one for _, one in context["acts"])]:
             assert client.get(address).status_code == 200
 
 
@@ -157,7 +169,8 @@ def test_today_hides_the_count_from_the_inspector(client: Client) -> None:
     lot = below_zero()
     client.force_login(make.user(Role.INSPECTOR))
 
-    assertNotContains(client.get(reverse("front:today")), reverse("ledger:count", args=[lot.code]))
+    shown = client.get(reverse("front:watch", args=["below-zero"]))
+    assertNotContains(shown, reverse("ledger:count", args=[lot.code]))
 
 
 def sent_days_ago(days: int) -> Dispatch:
@@ -175,7 +188,7 @@ def test_today_lists_packing_runs_under_way(client: Client) -> None:
     answer = client.get(reverse("front:today"))
 
     assert rows_of("packing") == [run]
-    assertContains(answer, "1 packing run is under way")
+    assert counts(answer)["packing"] == "1"
     assertContains(answer, f"Continue packing {run}")
 
 
@@ -191,7 +204,7 @@ def test_today_lists_dispatches_long_on_the_way_until_there_is_word(client: Clie
     answer = client.get(reverse("front:today"))
 
     assert rows_of("late") == [late]
-    assertContains(answer, "1 dispatch is overdue")
+    assertContains(answer, f"is overdue: ask {late.customer}")
     assertContains(answer, "555 0100")
 
 
@@ -247,6 +260,35 @@ def test_today_lists_open_complaints_and_when_a_serious_one_is_due(client: Clien
 
     answer = client.get(reverse("front:today"))
 
-    assertContains(answer, "2 complaints are open")
-    assertContains(answer, f'datetime="{serious.report_due_on.isoformat()}"')
+    assert counts(answer)["complaints"] == "2"
+    first = answer.context["duties"][0]
+    assert (first.day, first.code) == (serious.report_due_on, serious.reference)
     assert rows_of("complaints")[0] == serious
+
+
+def test_a_day_set_by_law_stands_before_one_that_is_over(client: Client) -> None:
+    dated(-3)
+    goods_in.certificate(
+        goods_in.supplier(),
+        [goods_in.material()],
+        valid_to=timezone.localdate() + timedelta(days=2),
+    )
+    serious = rooms.assessed(rooms.complaint(), outcome="treated")
+    client.force_login(make.user())
+
+    answer = client.get(reverse("front:today"))
+
+    found = answer.context["duties"]
+    assert [one.is_statutory for one in found] == [True, False, False]
+    assert found[0].code == serious.reference
+    assert found[1].day < found[2].day
+    assertContains(answer, 'class="duty tag stop"', count=1)
+
+
+def test_what_the_law_was_told_in_time_is_no_duty_any_more(client: Client) -> None:
+    serious = rooms.assessed(rooms.complaint(), outcome="treated")
+    serious.reported_on = timezone.localdate()
+    serious.save()
+    client.force_login(make.user())
+
+    assert client.get(reverse("front:today")).context["duties"] == []

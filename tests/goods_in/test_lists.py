@@ -69,9 +69,9 @@ def test_lists_are_found_by_name(client: Client) -> None:
     build.material("Argan oil")
     build.packaging()
 
-    suppliers = client.get("/goods-in/suppliers/", {"q": "fen"}).context["page"]
-    by_inci = client.get("/materials/", {"q": "ARGAN"}).context["page"]
-    boxes = client.get("/materials/", {"kind": "packaging"}).context["page"]
+    suppliers = client.get("/goods-in/suppliers/", {"q": "fen"}).context["list"].page
+    by_inci = client.get("/materials/", {"q": "ARGAN"}).context["list"].page
+    boxes = client.get("/materials/", {"kind": "packaging"}).context["list"].page
 
     assert [row.name for row in suppliers] == ["Low Fen Distillery"]
     assert [row.name for row in by_inci] == ["Argan oil"]

@@ -18,6 +18,7 @@ from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, Operation, Status
+from workshop.packing.lists import samples_list
 from workshop.packing.services import retained_samples, stock_counts
 from workshop.packing.stock.retained import kept_back, retained_of, sellable
 
@@ -146,20 +147,23 @@ def test_samples_are_listed_with_place_and_date_and_leave_the_list_when_given_up
 
     page = packer.get(reverse("packing:samples"))
 
-    assert [(one, one.kept) for one in page.context["page"]] == [(lot, 3)]
-    assertContains(page, "Samples of 1 finished lot are kept back")
+    assert [(one, one.kept) for one in page.context["list"].page] == [(lot, 3)]
     assertContains(page, "box 9")
     assertContains(page, "cupboard 2")
 
 
 def test_samples_past_their_date_can_be_told_apart(signed_in: Any) -> None:
     retain(build.packed(build.product(shelf_life_months=6)), 2)
-    page = signed_in().get(reverse("packing:samples"), {"past": ""})
-    assertContains(page, "No sample is kept back beyond its date")
+    page = signed_in().get(reverse("packing:samples"), {"state": "past"})
+    assertContains(page, "Nothing in this list is like that.")
 
-    lots = kept_back(on=make.DAY + timedelta(days=200), is_past=True)
+    (past,) = (
+        pick.rows
+        for pick in samples_list(on=make.DAY + timedelta(days=200)).picks
+        if pick.key == "past"
+    )
 
-    assert list(lots.values_list(F("kept"), flat=True)) == [2]
+    assert list(kept_back().filter(past).values_list(F("kept"), flat=True)) == [2]
 
 
 def test_list_of_samples_needs_the_same_queries_for_one_and_for_many(signed_in: Any) -> None:

@@ -11,6 +11,7 @@ from django.db.models import (
     ForeignKey,
     Model,
     OuterRef,
+    Q,
     QuerySet,
     Subquery,
     Value,
@@ -187,19 +188,20 @@ class LoggedChange:
     changes: list[FieldChange]
 
 
-def all_records(*, kind: str = "", person: int | None = None) -> Any:
+def all_records(*, kind: str = "", person: int | None = None, within: Q | None = None) -> Any:
     """Where each record stands (kind, key, moment, key of the one before), newest first."""
     chosen = {key: one for key, one in KINDS.items() if kind in ("", key)}
-    first, *others = (_places(key, one, person) for key, one in chosen.items())
+    asked = (within or Q()) & (Q() if person is None else Q(history_user=person))
+    first, *others = (_places(key, one, asked) for key, one in chosen.items())
     return first.union(*others, all=True).order_by("-history_date", "kind_key", "-history_id")
 
 
-def _places(key: str, kind: RecordKind, person: int | None) -> QuerySet[Any, Any]:
+def _places(key: str, kind: RecordKind, asked: Q) -> QuerySet[Any, Any]:
     pk = kind.model._meta.pk.attname
     before = kind.records.filter(**{pk: OuterRef(pk)}, history_id__lt=OuterRef("history_id"))
-    records = kind.records if person is None else kind.records.filter(history_user=person)
     places: QuerySet[Any, Any] = (
-        records.order_by()
+        kind.records.filter(asked)
+        .order_by()
         .annotate(
             kind_key=Value(key, output_field=CharField()),
             key_before=Subquery(before.order_by("-history_id").values("history_id")[:1]),

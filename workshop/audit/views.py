@@ -8,9 +8,10 @@ from django.views.decorators.http import require_GET, require_POST
 from workshop.audit import change_log as changed
 from workshop.audit.all_checks import certificates_running_out, state
 from workshop.audit.all_checks import prove as prove_book
+from workshop.audit.lists import change_list
 from workshop.core.access import EVERYONE, Request, allow
 from workshop.core.models import Role, User
-from workshop.core.web.pagination import asked_for, page_of
+from workshop.core.web.pagination import page_of
 from workshop.ledger.proof.chain_head import head as newest_head
 
 PROVERS = frozenset({Role.OWNER, Role.INSPECTOR})
@@ -63,20 +64,12 @@ def prove(request: Request) -> HttpResponse:
 @require_GET
 @allow(EVERYONE)
 def history(request: Request) -> HttpResponse:
-    """Change log; `kind` and `person` narrow it down."""
-    kind, person = asked_for(request, "kind"), asked_for(request, "person")
+    """Change log; `kind`, `person` and days narrow it down."""
     people = list(User.objects.all())
-    known = {str(one.pk): one.pk for one in people}
-    page = page_of(
-        request,
-        changed.all_records(kind=kind if kind in changed.KINDS else "", person=known.get(person)),
+    listing = change_list(people)
+    asked = listing.read(request, changed.all_records())
+    kind, person = (asked.chosen(choice) for choice in listing.choices)
+    records = changed.all_records(
+        kind=kind, person=int(person) if person else None, within=asked.within_days
     )
-    context = {
-        "page": page,
-        "entries": changed.entries(list(page)),
-        "kinds": {key: one.word for key, one in changed.KINDS.items()},
-        "kind": kind,
-        "people": people,
-        "person": known.get(person),
-    }
-    return render(request, "audit/history.html", context)
+    return listing.read(request, records).answer("audit/history.html")

@@ -27,6 +27,7 @@ from workshop.curing.forms import (
     StandingForm,
 )
 from workshop.curing.models import CureTest, CureWeighing, Rack, Standing
+from workshop.curing.pictures import on_racks_on
 from workshop.ledger.models import Lot, ShedKind
 from workshop.rules.codes.lot_codes import normalise_code
 
@@ -55,6 +56,7 @@ def home(request: Request) -> HttpResponse:
     shown = [(cure, curve_of(cure), form.row(cure), cure.unmet(today)) for cure in cures]
     context = {
         "rows": shown,
+        "racks": on_racks_on(cures, today),
         "form": form,
         "today": today,
         "may_weigh": request.user.role in MAKERS,

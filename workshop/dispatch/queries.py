@@ -2,11 +2,13 @@
 
 from collections import defaultdict
 from collections.abc import Collection
+from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
 from django.db.models import Q, QuerySet, Subquery, Sum
 
+from workshop.core.formatting import number
 from workshop.core.models import MOST_DAYS_ON_THE_WAY, USUAL_DAYS_ON_THE_WAY, Workshop
 from workshop.dispatch.models import Dispatch, DispatchQuerySet, Whereabouts
 from workshop.ledger.models import Posting
@@ -47,6 +49,25 @@ def dispatches(*, on: date) -> DispatchQuerySet:
         on=on, days=days_on_the_way()
     )
     return rows.select_related("customer", "operation")
+
+
+@dataclass(frozen=True)
+class Travelling:
+    """A dispatch on its way, and how many days it has been."""
+
+    row: Dispatch
+    day: int
+
+    @property
+    def words(self) -> str:
+        units = f"{number(self.row.units_sent)} unit{'' if self.row.units_sent == 1 else 's'}"
+        return f"{units}, day {self.day}" if self.day else f"{units}, sent today"
+
+
+def travelling(*, on: date, most: int) -> list[Travelling]:
+    """What is on its way, sent longest ago first."""
+    rows = dispatches(on=on).filter(whereabouts=Whereabouts.ON_ITS_WAY).order_by("sent_on", "pk")
+    return [Travelling(row, (on - row.sent_on).days) for row in rows[:most]]
 
 
 def late(*, on: date) -> QuerySet[Dispatch]:

@@ -37,6 +37,7 @@ from workshop.dispatch.models import DeliveryConfirmation, Dispatch, Whereabouts
 from workshop.dispatch.services import delivery_confirmation
 from workshop.ledger.amendments.views import corrections_of
 
+MOST_DRAWN = 6
 MOST_NAMED = 6
 
 
@@ -51,7 +52,10 @@ def _list(request: Request, form: ArrivalsForm) -> HttpResponse:
     where = next((one for one in Whereabouts if one == asked_for(request, "where")), None)
     found = DISPATCHES.read(request, queries.dispatches(on=timezone.localdate()))
     may_send = request.user.role in PACKERS
+    today = timezone.localdate()
     context = {
+        "days": queries.days_on_the_way(),
+        "travelling": [] if found.is_narrowed else queries.travelling(on=today, most=MOST_DRAWN),
         "page": found.page,
         "q": found.text,
         "where": where or "",

@@ -81,6 +81,17 @@ def _named(name: str, market: str) -> str:
     return name_by(law_of(market).dictionary, name)
 
 
+def renewals_due(until: date) -> list[tuple[str, date, Product]]:
+    """What is to be renewed with an authority up to a day, of products that are still made."""
+    sheets = MarketSheet.objects.filter(
+        notified_on__isnull=False, product__item__is_active=True
+    ).select_related("product__item")
+    found = [
+        (name, day, sheet.product) for sheet in sheets for name, day in _due(sheet) if day <= until
+    ]
+    return sorted(found, key=lambda one: one[1])
+
+
 def _due(sheet: MarketSheet) -> tuple[tuple[str, date], ...]:
     """The days by which a US listing and a registration are renewed."""
     if sheet.notified_on is None or law_of(sheet.market).has_product_file:

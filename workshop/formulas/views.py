@@ -4,7 +4,6 @@ from functools import partial
 from typing import Any
 
 from django.contrib import messages
-from django.db.models import Q
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -19,7 +18,7 @@ from workshop.core.forms import (
 )
 from workshop.core.paper.pdf import pdf, pdf_response
 from workshop.core.saving.edit_conflicts import up_to_date
-from workshop.core.web.pagination import asked_for, page_of
+from workshop.core.web.pagination import page_of
 from workshop.formulas import services
 from workshop.formulas.advice import cautions, warnings
 from workshop.formulas.comparison.differences import compare
@@ -27,6 +26,7 @@ from workshop.formulas.comparison.forms import CompareForm
 from workshop.formulas.draft.changes import meanwhile
 from workshop.formulas.draft.validation import shares_sentence
 from workshop.formulas.forms import BulkForm, Draft, FormulaForm, with_more_rows
+from workshop.formulas.lists import BULKS, FORMULAS
 from workshop.formulas.models import Formula, Version, VersionStatus
 from workshop.formulas.soap.forms import LyeSection
 from workshop.formulas.soap.planned_superfat import VersionSoap
@@ -36,24 +36,16 @@ from workshop.ledger.models import Item, ItemKind
 @require_GET
 @allow(EVERYONE)
 def home(request: Request) -> HttpResponse:
-    """Every formula with its approved version and its draft; `q` narrows it down."""
-    asked = asked_for(request)
+    """Every formula with its approved version and its draft."""
     formulas = Formula.objects.with_versions().select_related("item")
-    if asked:
-        formulas = formulas.filter(
-            Q(name__icontains=asked)
-            | Q(item__name__icontains=asked)
-            | Q(item__code__icontains=asked)
-        )
-    context = {"page": page_of(request, formulas), "q": asked}
-    return render(request, "formulas/home.html", context)
+    return FORMULAS.read(request, formulas).answer("formulas/home.html")
 
 
 @require_GET
 @allow(EVERYONE)
 def bulks(request: Request) -> HttpResponse:
     items = Item.objects.of_kind(ItemKind.BULK).with_on_hand().prefetch_related("formulas")
-    return render(request, "formulas/bulks.html", {"page": page_of(request, items)})
+    return BULKS.read(request, items).answer("formulas/bulks.html")
 
 
 @require_http_methods(["GET", "POST"])

@@ -83,12 +83,10 @@ def complaints(today: date) -> QuerySet[Complaint]:
 
 @dataclass(frozen=True)
 class DashboardList:
-    """One list of Today: its heading, and how the sentence on top speaks of one or several."""
+    """One list of Today, by its heading."""
 
     key: str
     heading: str
-    one: str
-    several: str
     rows: Callable[[date], QuerySet[Any]]
 
     @property
@@ -97,102 +95,34 @@ class DashboardList:
 
 
 WATCHES = [
-    DashboardList(
-        "complaints",
-        "Complaints not yet closed",
-        "complaint is open",
-        "complaints are open",
-        complaints,
-    ),
-    DashboardList(
-        "under-way",
-        "Batches under way",
-        "batch is under way",
-        "batches are under way",
-        under_way,
-    ),
-    DashboardList(
-        "packing",
-        "Packing runs under way",
-        "packing run is under way",
-        "packing runs are under way",
-        packing_runs,
-    ),
-    DashboardList(
-        "below-zero",
-        "Below zero on the book: count these",
-        "lot is below zero on the book",
-        "lots are below zero on the book",
-        below_zero,
-    ),
-    DashboardList(
-        "awaiting",
-        "Lots awaiting release",
-        "lot awaits a decision",
-        "lots await a decision",
-        awaiting,
-    ),
-    DashboardList(
-        "late",
-        "Overdue: ask the customer",
-        "dispatch is overdue",
-        "dispatches are overdue",
-        late,
-    ),
-    DashboardList(
-        "expiring",
-        "Expired, or expiring within 60 days",
-        "lot is near or past its date",
-        "lots are near or past their date",
-        expiring,
-    ),
-    DashboardList(
-        "lapsing",
-        "Certificates due for renewal within 60 days",
-        "certificate is due for renewal",
-        "certificates are due for renewal",
-        lapsing,
-    ),
+    DashboardList("complaints", "Complaints not yet closed", complaints),
+    DashboardList("under-way", "Batches under way", under_way),
+    DashboardList("packing", "Packing runs under way", packing_runs),
+    DashboardList("below-zero", "Below zero on the book: count these", below_zero),
+    DashboardList("awaiting", "Lots awaiting release", awaiting),
+    DashboardList("late", "Overdue: ask the customer", late),
+    DashboardList("expiring", "Expired, or expiring within 60 days", expiring),
+    DashboardList("lapsing", "Certificates due for renewal within 60 days", lapsing),
 ]
 WATCH_OF = {watch.key: watch for watch in WATCHES}
 MOST_COUNTED = 50
-MOST_SHOWN = 5
 
 
 @dataclass(frozen=True)
 class ListResult:
-    """A list as Today shows it: its first rows, and how many there are as far as counted."""
+    """A list as Today counts it: its rows as far as they are counted."""
 
     watch: DashboardList
     rows: list[Any]
 
     @property
-    def first(self) -> list[Any]:
-        return self.rows[:MOST_SHOWN]
-
-    @property
-    def is_longer(self) -> bool:
-        return len(self.rows) > MOST_SHOWN
-
-    @property
     def number(self) -> str:
         return str(len(self.rows)) if len(self.rows) < MOST_COUNTED else f"{MOST_COUNTED} or more"
-
-    @property
-    def said(self) -> str:
-        words = self.watch.one if len(self.rows) == 1 else self.watch.several
-        return f"{self.number} {words}"
 
 
 def seen_on(today: date) -> list[ListResult]:
     return [ListResult(watch, list(watch.rows(today)[:MOST_COUNTED])) for watch in WATCHES]
 
 
-def sentence(seen: list[ListResult]) -> str:
-    """What is true this morning, in one sentence."""
-    said = [one.said for one in seen if one.rows]
-    if not said:
-        return (
-            "Nothing waits: no batch is under way, no lot needs a decision, none is near its date"
-        )
-    return said[0] if len(said) == 1 else ", ".join(said[:-1]) + " and " + said[-1]
+def nothing_waits() -> str:
+    return "Nothing waits: no batch is under way, no lot needs a decision, none is near its date"

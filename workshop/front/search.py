@@ -4,9 +4,10 @@ import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 
-from workshop.aftersales.models import COMPLAINT_LETTER, RECALL_LETTER
+from workshop.aftersales.models import COMPLAINT_LETTER, RECALL_LETTER, Complaint
+from workshop.core.models import User
 from workshop.dispatch.models import Customer, Dispatch
 from workshop.front import search_results
 from workshop.front.search_results import Hit
@@ -65,7 +66,7 @@ def _exact(text: str) -> Iterator[Hit]:
     yield from search_results.lots(Lot.objects.filter(opening__old_code__iexact=text))
     references = {text.upper(), _reference(text)}
     yield from search_results.operations(references)
-    yield from search_results.complaints(references)
+    yield from search_results.complaints(Complaint.objects.filter(reference__in=references))
     yield from search_results.recalls(references)
     yield from search_results.arrivals(ReceiptLine.objects.filter(supplier_lot__iexact=named))
     yield from search_results.dispatches(Dispatch.objects.filter(customer_reference__iexact=text))
@@ -110,8 +111,21 @@ def _containing(text: str) -> Iterator[Hit]:
     yield from search_results.dispatches(Dispatch.objects.filter(in_order))
     yield from search_results.receipts(Receipt.objects.filter(in_note))
     yield from search_results.certificates(Certificate.objects.filter(number__icontains=text))
-    yield from search_results.customers(Customer.objects.filter(name__icontains=text))
-    yield from search_results.suppliers(Supplier.objects.filter(name__icontains=text))
+    told = Q(told_by__icontains=text) | Q(customer__name__icontains=text)
+    contact = Q(name__icontains=text) | Q(contact__icontains=text)
+    yield from search_results.customers(Customer.objects.filter(contact))
+    yield from search_results.suppliers(Supplier.objects.filter(contact))
+    yield from search_results.complaints(Complaint.objects.filter(told))
+    yield from search_results.people(_called(text))
+
+
+def _called(text: str) -> QuerySet[User]:
+    """People of the workshop of whose names each word typed is a part."""
+    rows = User.objects.order_by("username")
+    for word in text.split():
+        first_or_last = Q(first_name__icontains=word) | Q(last_name__icontains=word)
+        rows = rows.filter(first_or_last | Q(username__icontains=word))
+    return rows
 
 
 def _gtin_hint(text: str) -> str:

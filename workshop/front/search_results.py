@@ -2,12 +2,14 @@
 
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
+from urllib.parse import urlencode
 
 from django.db.models import OuterRef, QuerySet, Subquery
 from django.urls import reverse
 
 from workshop.aftersales.models import Complaint, Recall
 from workshop.core.formatting import day
+from workshop.core.models import User
 from workshop.dispatch.models import Customer, Dispatch
 from workshop.goods_in.models import Certificate, Receipt, ReceiptLine, Supplier
 from workshop.ledger.models import Item, ItemKind, Lot, Operation, OperationKind, Posting
@@ -75,9 +77,11 @@ def arrivals(rows: QuerySet[ReceiptLine]) -> Iterator[Hit]:
         yield Hit("supplier lot", row.supplier_lot, about, address)
 
 
-def complaints(references: Collection[str]) -> Iterator[Hit]:
-    for row in Complaint.objects.filter(reference__in=references).select_related("product"):
+def complaints(rows: QuerySet[Complaint]) -> Iterator[Hit]:
+    for row in rows.select_related("product", "customer")[:MOST_OF_A_KIND]:
         about = f"{row.get_nature_display()}, {row.product or 'product not known'}"
+        caller = ", ".join(str(one) for one in (row.told_by, row.customer) if one)
+        about += f", from {caller}" if caller else ""
         yield Hit("complaint", row.reference, about, reverse("aftersales:complaint", args=[row]))
 
 
@@ -122,6 +126,12 @@ def products(gtins: Iterable[str]) -> Iterator[Hit]:
     for row in Product.objects.filter(gtin__in=list(gtins)).select_related("item"):
         address = reverse("packing:product", args=[row.item.code])
         yield Hit("product", row.item.name, f"GTIN {row.gtin}", address)
+
+
+def people(rows: QuerySet[User]) -> Iterator[Hit]:
+    for row in rows[:MOST_OF_A_KIND]:
+        address = f"{reverse('core:people')}?{urlencode({'q': row.username})}"
+        yield Hit("person", str(row), row.get_role_display(), address)
 
 
 def customers(rows: QuerySet[Customer]) -> Iterator[Hit]:

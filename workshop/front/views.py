@@ -14,16 +14,21 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from workshop.core.access import EVERYONE, OWNER, Request, allow
 from workshop.core.models import Role
 from workshop.core.web.pagination import asked_for, page_of
+from workshop.curing.cures import on_racks
+from workshop.curing.pictures import on_racks_on
 from workshop.front import start
-from workshop.front.dashboard_lists import WATCH_OF, seen_on, sentence
+from workshop.front.dashboard_lists import WATCH_OF, seen_on
+from workshop.front.duties import duties
 from workshop.front.forms import OwnPasswordForm
-from workshop.front.next_actions import acts_for
+from workshop.front.next_actions import acts_for, next_action
 from workshop.front.page_words import pages_by_words
 from workshop.front.search import find
+from workshop.kettle.equipment.contents import what_is_in_them
 from workshop.materials.usual import search, usual_materials
 from workshop.transfer.backups.folder import state as backup_state
 
 MOST_OFFERED = 8
+MOST_RACKS = 6
 
 
 @allow(EVERYONE)
@@ -33,13 +38,17 @@ def today(request: Request) -> HttpResponse:
     if is_owner and "stay" not in request.GET and start.is_untouched():
         return redirect("front:start")
     day = timezone.localdate()
-    seen = seen_on(day)
+    seen, cures = seen_on(day), on_racks()
+    first = next_action(request.user.role, seen)
     context = {
         "lacking": start.missing(start.steps()) if is_owner and not start.is_over() else [],
         "seen": seen,
         "day": day,
-        "sentence": sentence(seen),
-        "acts": acts_for(request.user.role, seen),
+        "next": first,
+        "acts": acts_for(request.user.role, first),
+        "duties": duties(day, cures),
+        "racks": on_racks_on(cures, day)[:MOST_RACKS],
+        "kettles": what_is_in_them(),
         "backups": backup_state() if is_owner else None,
     }
     return render(request, "front/today.html", context)
@@ -84,7 +93,7 @@ def scan(request: Request) -> HttpResponse:
     found = find(asked)
     if len(found.exact) == 1:
         return redirect(found.exact[0].address)
-    context = {"asked": asked, "found": found, "pages": pages_by_words(asked)}
+    context = {"asked": asked, "found": found, "pages": pages_by_words(asked, request.user)}
     return render(request, "front/scan.html", context)
 
 

@@ -1,11 +1,21 @@
-"""The lists of receipts and of suppliers."""
+"""The lists of receipts, of suppliers and of their certificates."""
 
 from dataclasses import replace
 
+from django.db.models import Q
 from django.urls import reverse
 
-from workshop.core.lists.columns import FLAT, Column, Day, Figure, Name, Operation
-from workshop.core.lists.listing import Listing, mentioning
+from workshop.core.lists.columns import (
+    CODE,
+    FLAT,
+    Column,
+    Day,
+    Figure,
+    Name,
+    Operation,
+    State,
+)
+from workshop.core.lists.listing import Listing, Pick, mentioning
 from workshop.goods_in.models import Receipt
 
 SUPPLIER = Name(
@@ -46,4 +56,72 @@ RECEIPTS = Listing(
 )
 OF_ONE_SUPPLIER = replace(
     RECEIPTS, columns=[one for one in RECEIPTS.columns if one is not SUPPLIER], log=None
+)
+
+SUPPLIERS = Listing(
+    columns=[
+        Name(
+            "Supplier",
+            lambda supplier: supplier.name,
+            to=lambda supplier: reverse("goods_in:supplier", args=[supplier.pk]),
+            below=lambda supplier: "" if supplier.is_active else "not in use",
+            order=("name",),
+            place=CODE,
+        ),
+        Column("Contact", lambda supplier: supplier.contact),
+        Column("Telephone", lambda supplier: supplier.telephone),
+        Figure("Receipts", lambda supplier: supplier.receipt_count, order=("receipt_count",)),
+        Day(
+            "Last receipt", lambda supplier: supplier.last_received_on, order=("last_received_on",)
+        ),
+    ],
+    order=("-is_active", "name"),
+    order_words="by name",
+    none="There is no supplier yet.",
+    search=mentioning("name", "contact", "telephone", "email"),
+    search_word="Name, contact or telephone",
+    file="suppliers",
+)
+
+OF_SUPPLIER = Column(
+    "Supplier",
+    lambda certificate: certificate.supplier.name,
+    to=lambda certificate: reverse("goods_in:supplier", args=[certificate.supplier_id]),
+    order=("supplier__name",),
+)
+CERTIFICATES = Listing(
+    columns=[
+        Name(
+            "Certificate",
+            lambda certificate: f"{certificate.certifier} {certificate.number}",
+            to=lambda certificate: reverse("goods_in:certificate", args=[certificate.pk]),
+            order=("certifier", "number"),
+            place=CODE,
+        ),
+        OF_SUPPLIER,
+        Day("Valid from", lambda certificate: certificate.valid_from, order=("valid_from",)),
+        Day("Valid to", lambda certificate: certificate.valid_to, order=("valid_to",)),
+        State(
+            "State today",
+            lambda certificate: certificate.state,
+            key_of=lambda certificate: certificate.state,
+        ),
+    ],
+    order=("-valid_to", "number"),
+    order_words="longest valid first",
+    none="No certificate has been entered yet.",
+    search=mentioning("certifier", "number", "supplier__name", "scope"),
+    search_word="Certifier, number or supplier",
+    picks=[
+        Pick(word, word.capitalize(), Q(state=word), kind)
+        for word, kind in (
+            ("valid", "good"),
+            ("renewal due", "wait"),
+            ("expired", "stop"),
+            ("to come", "plain"),
+        )
+    ],
+    days="valid_to",
+    days_word="Valid to, from",
+    file="certificates",
 )

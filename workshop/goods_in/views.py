@@ -35,8 +35,11 @@ from workshop.goods_in.models import Certificate, Receipt, ReceiptLine, Supplier
 from workshop.goods_in.organic.forms import PapersForm
 from workshop.ledger.amendments.views import corrections_of
 from workshop.ledger.models import Lot, Status
+from workshop.ledger.stock_life import soonest_to_expire
 from workshop.rules.codes.lot_codes import normalise_code
 from workshop.rules.errors import RuleError
+
+SOONEST = 6  # lots that expire soonest, on the first page
 
 
 @require_GET
@@ -51,6 +54,7 @@ def home(request: Request) -> HttpResponse:
         "undecided_count": undecided.count(),
         "lapsing": Certificate.objects.in_state("renewal due", today).count(),
         "today": today,
+        "expiring": soonest_to_expire(today, SOONEST),
     }
     return RECEIPTS.read(request, receipts).answer("goods_in/home.html", context)
 

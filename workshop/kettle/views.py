@@ -15,9 +15,10 @@ from workshop.core.lists.listing import mentioning
 from workshop.core.paper.pdf import pdf_response
 from workshop.kettle import services
 from workshop.kettle.equipment.cleaning import cleaning_missing
+from workshop.kettle.equipment.contents import what_is_in_them
 from workshop.kettle.equipment.scale_suitability import cure_g, fitness
 from workshop.kettle.lists import NAMES, OVER, UNDER_WAY
-from workshop.kettle.models import Batch, BatchState, Kettle
+from workshop.kettle.models import Batch
 from workshop.kettle.record.paper import record_context, record_pdf
 from workshop.kettle.weighing.forms import PlanForm
 from workshop.kettle.weighing.safety_cautions import of_step
@@ -34,18 +35,11 @@ def home(request: Request) -> HttpResponse:
     over = OVER.read(request, batches.over())
     under_way = mentioning(*NAMES)(batches.under_way(), over.text)
     context = {
-        "kettles": _what_is_in_them(),
+        "kettles": what_is_in_them(),
         "under_way": UNDER_WAY.first(request, under_way, MOST_UNDER_WAY),
         "may_plan": request.user.role in MAKERS,
     }
     return over.answer("kettle/home.html", context)
-
-
-def _what_is_in_them() -> list[tuple[Kettle, Batch | None]]:
-    """Each kettle in use, and the batch that is being weighed into it."""
-    begun = Batch.objects.filter(state=BatchState.UNDER_WAY).with_names().with_weights()
-    into = {batch.kettle_id: batch for batch in begun.order_by("pk")}
-    return [(kettle, into.get(kettle.pk)) for kettle in Kettle.objects.filter(is_active=True)]
 
 
 def batch_or_404(reference: str) -> Batch:

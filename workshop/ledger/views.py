@@ -20,15 +20,20 @@ from workshop.ledger.forms import CountForm, DiscardForm, StatusForm
 from workshop.ledger.lists import LOTS, STOCK
 from workshop.ledger.lot_rules import release_page
 from workshop.ledger.models import Item, ItemKind, Lot, LotQuerySet, Status
+from workshop.ledger.stock_life import soonest_to_expire
 from workshop.rules.codes.lot_codes import normalise_code
+
+ON_HOME = 5  # lots that expire soonest
 
 
 @require_GET
 @allow(EVERYONE)
 def home(request: Request) -> HttpResponse:
-    """What there is of each item."""
-    items = Item.objects.active().with_on_hand(on=timezone.localdate())
-    return STOCK.read(request, items).answer("ledger/home.html")
+    """What there is of each item, and the lots that expire soonest."""
+    today = timezone.localdate()
+    items = Item.objects.active().with_on_hand(on=today)
+    context = {"expiring": soonest_to_expire(today, ON_HOME)}
+    return STOCK.read(request, items).answer("ledger/home.html", context)
 
 
 @require_GET

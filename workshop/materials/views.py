@@ -3,7 +3,6 @@
 from typing import Any
 
 from django.contrib import messages
-from django.db.models import Q
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -12,10 +11,10 @@ from django.views.decorators.http import require_GET, require_http_methods
 from workshop.core import formatting
 from workshop.core.access import EVERYONE, OWNER, Request, allow
 from workshop.core.web.edit_views import edit_page
-from workshop.core.web.pagination import page_of
 from workshop.ledger.models import Item, ItemKind
 from workshop.materials.forms import MaterialForm, PackagingForm, UseLimitForm, parts_of
 from workshop.materials.ingredients import status_rows
+from workshop.materials.lists import MATERIALS
 from workshop.materials.models import UseLimit, profile_of
 from workshop.materials.saponification import value_of
 from workshop.materials.services.blends import blends_of
@@ -26,19 +25,9 @@ from workshop.materials.services.use_limits import save_use_limit
 @require_GET
 @allow(EVERYONE)
 def home(request: Request) -> HttpResponse:
-    """Materials and packaging; `kind` and `q` narrow them down."""
-    kind, asked = request.GET.get("kind", ""), request.GET.get("q", "").strip()
+    """Materials and packaging."""
     rows = Item.objects.of_kind(ItemKind.MATERIAL, ItemKind.PACKAGING).select_related("profile")
-    if kind in (ItemKind.MATERIAL, ItemKind.PACKAGING):
-        rows = rows.of_kind(ItemKind(kind))
-    if asked:
-        named = Q(name__icontains=asked) | Q(code__icontains=asked)
-        rows = rows.filter(named | Q(profile__inci_name__icontains=asked))
-    context = {"page": page_of(request, rows), "kind": kind, "q": asked, "kinds": KINDS}
-    return render(request, "materials/home.html", context)
-
-
-KINDS = [(ItemKind.MATERIAL, "materials"), (ItemKind.PACKAGING, "packaging")]
+    return MATERIALS.read(request, rows).answer("materials/home.html")
 
 
 @require_GET

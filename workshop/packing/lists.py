@@ -1,23 +1,29 @@
-"""The lists of packing runs and of products."""
+"""The lists of packing runs, products, finished lots that wait, and samples kept back."""
 
+from datetime import date
 from typing import Any
 
+from django.db.models import Q
 from django.urls import reverse
-from django.utils.html import format_html
+from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
-from workshop.core.access import WORKERS
+from workshop.core.access import PACKERS, WORKERS
 from workshop.core.lists.columns import (
     FLAT,
     Act,
     Amount,
     Column,
+    Day,
+    LotTag,
     Moment,
     Name,
     Operation,
     Time,
 )
-from workshop.core.lists.listing import Listing, mentioning
+from workshop.core.lists.listing import Listing, Pick, mentioning
+from workshop.core.templatetags.tarebook import state
+from workshop.ledger.lists import lot_page, lot_state
 from workshop.packing.models import Product
 
 
@@ -36,6 +42,10 @@ def _units(run: Any) -> Any:
 
 def product_page(product: Product) -> str:
     return reverse("packing:product", args=[product.item.code])
+
+
+def finished_lot() -> LotTag:
+    return LotTag("Lot", lambda lot: lot.shown_code, to=lot_page, order=("code",))
 
 
 RUNS = Listing(
@@ -97,3 +107,68 @@ PRODUCTS = Listing(
     search=mentioning("item__name", "item__code"),
     file="products",
 )
+AWAITING = Listing(
+    columns=[
+        finished_lot(),
+        Operation(
+            "Run",
+            lambda lot: lot.origin.reference,
+            to=lambda lot: reverse("packing:run", args=[lot.origin.reference]),
+            order=("origin__reference",),
+            place="",
+        ),
+        Name("Product", lambda lot: lot.item, order=("item__name",)),
+        Day("Packed on", lambda lot: lot.made_on, order=("made_on",)),
+        Day("Best before", lambda lot: lot.best_before, order=("best_before",)),
+        Amount("On hand", lambda lot: lot.on_hand, unit="each", order=("on_hand",)),
+        lot_state(),
+    ],
+    order=("-pk",),
+    order_words="newest first",
+    none="None is waiting.",
+    search=mentioning("code", "item__name", "origin__reference"),
+    search_word="Lot, product or run",
+    file="waiting-for-release",
+)
+
+
+def _places(lot: Any) -> SafeString:
+    places = dict.fromkeys(row.place for row in lot.put_away)
+    return format_html_join(SafeString("<br>"), "{}", ((place,) for place in places))
+
+
+def samples_list(*, on: date) -> Listing:
+    """The list of what is kept back, as it stands on a day."""
+
+    def may_go(lot: Any) -> SafeString | str:
+        is_over = lot.best_before and lot.best_before < on
+        return state("expired", "past") if is_over else ""
+
+    return Listing(
+        columns=[
+            finished_lot(),
+            Name("Product", lambda lot: lot.item, order=("item__name",)),
+            Amount("Kept back", lambda lot: lot.kept, unit="each", order=("kept",)),
+            Column("Where", _places),
+            Day("Best before", lambda lot: lot.best_before, below=may_go, order=("best_before",)),
+            lot_state(),
+            Act(
+                "Next",
+                lambda lot: "Keep no longer",
+                to=lambda lot: reverse("packing:give-up", args=[lot.code]),
+                roles=tuple(PACKERS),
+            ),
+        ],
+        order=("best_before", "pk"),
+        order_words="soonest to expire first",
+        none="No sample is kept back.",
+        search=mentioning("code", "item__name"),
+        search_word="Lot or product",
+        picks=[
+            Pick("past", "Past their date", Q(best_before__lt=on), "stop"),
+            Pick("within", "Within it", Q(best_before__gte=on), "good"),
+        ],
+        days="best_before",
+        days_word="Best before, from",
+        file="samples",
+    )

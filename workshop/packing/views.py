@@ -14,13 +14,15 @@ from workshop.core.forms import (
 from workshop.core.saving.edit_conflicts import up_to_date
 from workshop.core.web.pagination import page_of
 from workshop.packing import queries
-from workshop.packing.lists import PRODUCTS, RUNS
+from workshop.packing.fill_control.pictures import fills_of
+from workshop.packing.lists import AWAITING, PRODUCTS, RUNS
 from workshop.packing.models import Product
 from workshop.packing.product_forms import ProductForm
 from workshop.packing.runs import packable
 from workshop.packing.services import products as describing
 
 ON_HOME = 10
+LATEST_FILLS = 6
 
 
 @require_GET
@@ -35,8 +37,9 @@ def home(request: Request) -> HttpResponse:
         "rows": [(lot, packable.fillings(lot, packable.products_of(lot))) for lot in page],
         "under_way": queries.under_way(),
         "too_little": packable.by_item(packable.too_little(on=today)),
-        "awaiting": waiting[:ON_HOME],
+        "awaiting": AWAITING.first(request, waiting, ON_HOME),
         "awaiting_count": waiting.count(),
+        "fills": fills_of(queries.runs()[:LATEST_FILLS]),
         "runs": RUNS.first(request, queries.runs(), ON_HOME),
         "has_products": page.object_list or Product.objects.exists(),
     }
@@ -46,7 +49,7 @@ def home(request: Request) -> HttpResponse:
 @require_GET
 @allow(EVERYONE)
 def awaiting(request: Request) -> HttpResponse:
-    return render(request, "packing/awaiting.html", {"page": page_of(request, queries.awaiting())})
+    return AWAITING.read(request, queries.awaiting()).answer("packing/awaiting.html")
 
 
 @require_GET

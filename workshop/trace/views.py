@@ -11,6 +11,7 @@ from workshop.ledger.models import Lot
 from workshop.rules.codes.lot_codes import normalise_code
 from workshop.trace.diagram.drawing import picture_of
 from workshop.trace.exports.report import SECTIONS
+from workshop.trace.lists import TRACED
 from workshop.trace.lot.balance_postings import FIGURES, postings_of, total_of
 from workshop.trace.lot.headline import headline
 from workshop.trace.lot.query import last_change, trace
@@ -23,8 +24,8 @@ MOST_SHOWN = 20  # rows of each list on the page of the whole trace
 @require_GET
 @allow(EVERYONE)
 def home(request: Request) -> HttpResponse:
-    lots = Lot.objects.select_related("item", "origin").order_by("-pk")
-    return render(request, "trace/home.html", {"page": page_of(request, lots)})
+    lots = Lot.objects.select_related("item", "origin")
+    return TRACED.read(request, lots).answer("trace/home.html")
 
 
 def lot_or_404(code: str) -> Lot:

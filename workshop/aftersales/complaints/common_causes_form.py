@@ -32,7 +32,7 @@ class WindowForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.helper = FormHelper()
         self.helper.form_method = "get"
-        self.helper.form_class = "filters"
+        self.helper.form_class = "sieve"
         self.helper.disable_csrf = True
         self.helper.add_input(Submit("", "Compare"))
 

@@ -72,6 +72,7 @@ class ComplaintQuerySet(models.QuerySet["Complaint"]):
             Q(reference__icontains=text)
             | Q(code_read__icontains=text)
             | Q(customer__name__icontains=text)
+            | Q(told_by__icontains=text)
             | Q(product__name__icontains=text)
             | Q(description__icontains=text)
         )

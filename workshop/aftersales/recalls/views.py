@@ -3,7 +3,6 @@
 from typing import Any
 
 from django.core.paginator import Paginator
-from django.db.models import QuerySet
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
@@ -11,14 +10,15 @@ from django.views.decorators.http import require_GET
 
 from workshop.aftersales.models import Recall
 from workshop.aftersales.recalls.letters import letters as letters_to
+from workshop.aftersales.recalls.lists import DRILLS, RECALLS
 from workshop.aftersales.recalls.mail_merge import merge_sheet
 from workshop.aftersales.recalls.open_issues import gaps_of
-from workshop.aftersales.recalls.scope import contacts_due, percents_of, scope_of
+from workshop.aftersales.recalls.scope import contacts_due, scope_of
 from workshop.core.access import EVERYONE, OWNER, Request, allow
 from workshop.core.files.downloads import CSV_WITH_HEAD, download
 from workshop.core.paper.pdf import pdf, pdf_response
 from workshop.core.saving.idempotency_keys import new_token
-from workshop.core.web.pagination import PER_PAGE, page_of
+from workshop.core.web.pagination import PER_PAGE
 
 MOST_SHOWN = 20  # rows of each list on the page of the whole recall
 SECTIONS = {"lots": "Where every unit is", "customers": "Who was sent some of it"}
@@ -27,22 +27,17 @@ SECTIONS = {"lots": "Where every unit is", "customers": "Who was sent some of it
 @require_GET
 @allow(EVERYONE)
 def home(request: Request) -> HttpResponse:
-    rows = Recall.objects.filter(is_drill=False).select_related("lot__item", "started_by")
-    return _list(request, rows, "aftersales/recalls.html")
+    rows = Recall.objects.filter(is_drill=False).select_related("lot__item").with_sums()
+    context = {"may_start": request.user.role in OWNER}
+    return RECALLS.read(request, rows).answer("aftersales/recalls.html", context)
 
 
 @require_GET
 @allow(EVERYONE)
 def drills(request: Request) -> HttpResponse:
     rows = Recall.objects.filter(is_drill=True).select_related("lot__item", "started_by")
-    return _list(request, rows, "aftersales/drills.html")
-
-
-def _list(request: Request, rows: QuerySet[Recall], template: str) -> HttpResponse:
-    page = page_of(request, rows.with_sums())  # type: ignore[attr-defined]
-    shown = [(row, *percents_of(row)) for row in page]
-    context = {"page": page, "rows": shown, "may_start": request.user.role in OWNER}
-    return render(request, template, context)
+    context = {"may_start": request.user.role in OWNER}
+    return DRILLS.read(request, rows.with_sums()).answer("aftersales/drills.html", context)
 
 
 def recall_or_404(reference: str) -> Recall:

@@ -6,7 +6,6 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any, cast
 
-from django.db.models import QuerySet
 from django.http import HttpResponse, StreamingHttpResponse
 from openpyxl import Workbook
 
@@ -14,7 +13,6 @@ from workshop.core.files.downloads import CSV, XLSX
 from workshop.core.files.spreadsheets import fill, safe_text, written
 from workshop.core.lists.columns import Amount, Column
 
-AT_ONCE = 500
 MOST_IN_A_WORKBOOK = 50_000  # rows that are kept in memory until the widths of columns are known
 
 
@@ -25,7 +23,7 @@ class Echo:
         return line
 
 
-def csv_file(name: str, columns: Sequence[Column], rows: QuerySet[Any]) -> HttpResponse:
+def csv_file(name: str, columns: Sequence[Column], rows: Iterable[Any]) -> HttpResponse:
     """CSV (RFC 4180), sent as it is written, however long the list is."""
     writer = csv.writer(Echo())
     lines = (writer.writerow(line) for line in _lines(columns, rows))
@@ -33,10 +31,10 @@ def csv_file(name: str, columns: Sequence[Column], rows: QuerySet[Any]) -> HttpR
     return _named(cast("HttpResponse", sent), name, "csv")  # to a view it is one
 
 
-def workbook_file(name: str, columns: Sequence[Column], rows: QuerySet[Any]) -> HttpResponse:
+def workbook_file(name: str, columns: Sequence[Column], rows: Iterable[Any]) -> HttpResponse:
     """A workbook with one sheet, whose amounts are numbers and whose days are days."""
     book = Workbook(write_only=True)
-    fill(book, name[:31], _heads(columns), (_values(columns, row) for row in _each(rows)))
+    fill(book, name[:31], _heads(columns), (_values(columns, row) for row in rows))
     return _named(HttpResponse(written(book), content_type=XLSX), name, "xlsx")
 
 
@@ -45,13 +43,9 @@ def _named(answer: HttpResponse, name: str, ending: str) -> HttpResponse:
     return answer
 
 
-def _each(rows: QuerySet[Any]) -> Iterable[Any]:
-    return rows.iterator(chunk_size=AT_ONCE)
-
-
-def _lines(columns: Sequence[Column], rows: QuerySet[Any]) -> Iterator[list[str]]:
+def _lines(columns: Sequence[Column], rows: Iterable[Any]) -> Iterator[list[str]]:
     yield _heads(columns)
-    for row in _each(rows):
+    for row in rows:
         yield [_text(value) for value in _values(columns, row)]
 
 

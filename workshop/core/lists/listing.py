@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 from functools import cached_property
-from itertools import groupby
+from itertools import groupby, islice
 from typing import Any
 
 from django.core.paginator import Page, Paginator
@@ -22,6 +22,7 @@ from workshop.core.lists.export import MOST_IN_A_WORKBOOK, csv_file, workbook_fi
 from workshop.core.web.pagination import PER_PAGE, asked_for
 
 FEW = 6
+AT_ONCE = 500
 LAST_YEAR = 2199  # as in the form's fields for days
 
 
@@ -52,7 +53,9 @@ class Listing:
 
     `search` narrows rows by a typed text, `days` is the field (a day, or a moment where
     `are_moments`) that "from" and "to" are about. With `log`, rows are grouped by the day that it
-    gives, as long as they stand in the list's own order, which is `order`.
+    gives, as long as they stand in the list's own order, which is `order`. `told` makes of the
+    rows that are shown what the columns read, in a few queries for all of them. A union cannot be
+    narrowed: its view does that with the `choices`, and says so by `is_narrowed_before`.
     """
 
     columns: Sequence[Column]
@@ -69,6 +72,8 @@ class Listing:
     log: Callable[[Any], date | datetime] | None = None
     order_words: str = ""
     file: str = "list"
+    told: Callable[[Sequence[Any]], Sequence[Any]] | None = None
+    is_narrowed_before: bool = False
 
     def read(self, request: Request, rows: QuerySet[Any]) -> "Shown":
         """The page that the address asks for; what it asks oddly is left aside."""
@@ -77,6 +82,10 @@ class Listing:
     def first(self, request: Request, rows: QuerySet[Any], number: int) -> "Shown":
         """The first few rows, as a part of a page that is about something else."""
         return Shown(self, request, rows, number)
+
+    def read_together(self, rows: Sequence[Any]) -> Sequence[Any]:
+        """What the columns read of these rows."""
+        return self.told(rows) if self.told else rows
 
 
 def mentioning(*names: str) -> Callable[[QuerySet[Any], str], QuerySet[Any]]:
@@ -129,11 +138,17 @@ class Shown:
         """The page with the list in it, as `list`; or the list as the file that was asked for."""
         wanted = asked_for(self.request, "as")
         if wanted == "xlsx" and self.page.paginator.count <= MOST_IN_A_WORKBOOK:
-            return workbook_file(self.listing.file, self.file_columns, self.rows)
+            return workbook_file(self.listing.file, self.file_columns, self._each())
         if wanted in ("csv", "xlsx"):
-            return csv_file(self.listing.file, self.file_columns, self.rows)
+            return csv_file(self.listing.file, self.file_columns, self._each())
         self.has_files = True
         return render(self.request, template, {**(context or {}), "list": self})
+
+    def _each(self) -> Iterator[Any]:
+        """Every row that was asked for, some at a time."""
+        rows = self.rows.iterator(chunk_size=AT_ONCE)
+        while some := list(islice(rows, AT_ONCE)):
+            yield from self.listing.read_together(some)
 
     # ---- what is asked ---------------------------------------------------------------------------
 
@@ -193,14 +208,18 @@ class Shown:
     def _searched(self) -> QuerySet[Any]:
         """All rows but for the state that was picked."""
         rows = self.every
+        if self.listing.is_narrowed_before:
+            return rows
         if self.text and self.listing.search:
             rows = self.listing.search(rows, self.text)
         for choice in self.listing.choices:
             if answer := self.chosen(choice):
                 rows = rows.filter(Q(**{choice.field or choice.key: answer}))
-        return rows.filter(self._within_days())
+        return rows.filter(self.within_days)
 
-    def _within_days(self) -> Q:
+    @property
+    def within_days(self) -> Q:
+        """The days asked for, as a condition."""
         name, within = self.listing.days, Q()
         if name and self.from_day:
             within &= Q(**{f"{name}__gte": self._edge(self.from_day)})
@@ -239,17 +258,19 @@ class Shown:
         if not picks or self.few:
             return []
         counted = self._searched.order_by().aggregate(
-            every=Count("pk"), **{f"in_{pick.key}": Count("pk", filter=pick.rows) for pick in picks}
+            every=Count("pk"),
+            **{f"in_{place}": Count("pk", filter=pick.rows) for place, pick in enumerate(picks)},
         )
         every = Pick("", "All", Q())
         return [(every, counted["every"], self.address(**{name: ""}))] + [
-            (pick, counted[f"in_{pick.key}"], self.address(**{name: pick.key})) for pick in picks
+            (pick, counted[f"in_{place}"], self.address(**{name: pick.key}))
+            for place, pick in enumerate(picks)
         ]
 
     @cached_property
     def groups(self) -> list[tuple[date | None, list[Row]]]:
         """The page's rows; under their days where it is a log in its own order."""
-        rows = list(self.page)
+        rows = self.listing.read_together(list(self.page))
         shown = list(self._cells(rows))
         log = self.listing.log
         if log is None or not self.is_log:

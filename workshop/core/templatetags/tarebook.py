@@ -150,3 +150,15 @@ def tins(number: int, words: str) -> SafeString:
 def beam(done: Decimal, whole: Decimal, unit: str = "g") -> SafeString:
     """How far something is: {% beam batch.taken_g batch.target_g %}."""
     return pictures.beam(done, whole, unit)
+
+
+@register.simple_tag
+def rack(bars: int, day: int, days: int, words: str) -> SafeString:
+    """Bars over a rule of days: {% rack 40 32 42 "40 bars, day 32 of 42" %}."""
+    return pictures.rack(bars, day, days, words)
+
+
+@register.simple_tag
+def days_beam(day: int, days: int, words: str) -> SafeString:
+    """How many days are over: {% days_beam 8 14 "day 8 of 14" %}."""
+    return pictures.days_beam(day, days, words)

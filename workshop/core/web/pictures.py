@@ -4,7 +4,7 @@ All drawn here, in the colours of the style sheet. Each has its words beside it 
 drawn to scale carries them for a screen reader as well.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from math import cbrt, floor, log10
 
@@ -46,7 +46,9 @@ RIM_Y, FLOOR_Y, RIM, FLOOR, MIDDLE = 26.0, 176.0, 84.0, 73.0, 110.0
 WALL = "M26 26L36 160Q38 176 54 176H166Q182 176 184 160L194 26"
 FILLS = {"wax", "leaf", "oat"}
 A_ROW, MOST_TINS = 10, 60
+A_SHELF, MOST_BARS = 20, 40
 STEPS = (1, 2, 5, 10)
+MOST_NAMED = 0.8  # beyond it a figure would run into that of the whole
 
 
 def pictogram(name: str, css: str = "pic") -> SafeString:
@@ -175,9 +177,12 @@ def beam(done: Decimal, whole: Decimal, unit: str = "g") -> SafeString:
         '<line x1="{0}%" x2="{0}%" y1="13" y2="30" stroke="var(--ink)" stroke-width="1.4"/>'
         '<text x="{0}%" y="9" font-size="14" text-anchor="{1}" fill="var(--quiet)">{2}</text>',
         (
-            (_percent(value / float(whole)), "start" if not value else "middle", text)
+            (
+                _percent(value / float(whole)),
+                "middle" if value else "start",
+                text if value / float(whole) < MOST_NAMED else "",
+            )
             for value, text in figures
-            if value / float(whole) < 0.88
         ),
     )
     at = _percent(share)
@@ -199,6 +204,127 @@ def beam(done: Decimal, whole: Decimal, unit: str = "g") -> SafeString:
         ticks=ticks,
         anchor=anchor,
         dx=17 if anchor == "start" else -17,
+    )
+
+
+def rack(bars: int, day: int, days: int, words: str) -> SafeString:
+    """Bars on two shelves over a rule of days, with a poise at today: {% rack 40 32 42 "…" %}.
+
+    Of very many bars the first forty are drawn.
+    """
+    shown = min(bars, MOST_BARS)
+    stones = format_html_join(
+        "",
+        '<rect x="{}%" y="{}" width="3.84%" height="25" rx="2"/>',
+        (
+            (f"{2 + 4.8 * (place % A_SHELF):.2f}", 6 if place < A_SHELF else 40)
+            for place in range(shown)
+        ),
+    )
+    return format_html(
+        '<svg class="beam" height="112" role="img" aria-label="{}">'
+        '<g fill="var(--oat)" stroke="var(--ink)" stroke-width="1.1">{}</g>'
+        '<g stroke="var(--ink)" stroke-width="1.8"><path d="M1 0V66"/>'
+        '<line x1="100%" x2="100%" y2="66"/><line x2="100%" y1="32" y2="32"/></g>{}</svg>',
+        words,
+        stones,
+        _days(day, days, 66),
+    )
+
+
+def days_beam(day: int, days: int, words: str) -> SafeString:
+    """How many days of so many are over: {% days_beam 8 14 "…" %}."""
+    return format_html(
+        '<svg class="beam" height="44" role="img" aria-label="{}">{}</svg>',
+        words,
+        _days(day, days, 4),
+    )
+
+
+def _days(day: int, days: int, y: int) -> SafeString:
+    """A rule of days with a tick a week, and a poise that hangs at today."""
+    whole = max(days, 1)
+    at = _percent(min(max(day / whole, 0.0), 1.0))
+    ticks = format_html_join(
+        "",
+        '<line x1="{0}%" x2="{0}%" y1="{1}" y2="{2}"/>',
+        ((_percent(week / whole), y, y + 8) for week in range(0, whole + 1, 7)),
+    )
+    return format_html(
+        '<g stroke="var(--ink)"><line x2="100%" y1="{y}" y2="{y}" stroke-width="2"/>{ticks}'
+        '<line x1="100%" x2="100%" y1="{y}" y2="{foot}"/></g>'
+        '<line x2="{at}%" y1="{y}" y2="{y}" stroke="var(--main)" stroke-width="6"/>'
+        '<svg x="{at}%" y="{low}" overflow="visible">'
+        '<path d="M0 0l4 5h4l4 11h-24l4-11h4z" fill="var(--main)"/></svg>'
+        '<text y="{words}" font-size="14" fill="var(--quiet)">0</text>'
+        '<text x="100%" y="{words}" font-size="14" text-anchor="end" fill="var(--quiet)">'
+        "{days} days</text>",
+        y=y,
+        foot=y + 8,
+        low=y + 3,
+        words=y + 34,
+        at=at,
+        ticks=ticks,
+        days=days,
+    )
+
+
+def expiry_bar(used_up: float, expires: float, words: str) -> SafeString:
+    """Stock on the rule of its column, both as shares of that rule: green until it is used up at
+    the present pace, an upright line where it expires, hatched what will be left over."""
+    used, end = (min(max(share, 0.0), 1.0) for share in (used_up, expires))
+    over = (
+        format_html(
+            '<rect x="{}%" y="5" width="{}%" height="8" fill="var(--mind-wash)"'
+            ' stroke="var(--mind)" stroke-dasharray="3 3"/>',
+            _percent(end),
+            _percent(used - end),
+        )
+        if used > end
+        else ""
+    )
+    return format_html(
+        '<svg class="beam bar" height="18" role="img" aria-label="{words}">'
+        '<line x2="100%" y1="9" y2="9" stroke="var(--line)"/>'
+        '<rect y="5" width="{green}%" height="8" fill="var(--main)"/>{over}'
+        '<line x1="{end}%" x2="{end}%" y2="18" stroke="{ink}" stroke-width="3"/></svg>',
+        words=words,
+        green=_percent(min(used, end)),
+        over=over,
+        end=_percent(end),
+        ink="var(--stop)" if used > end else "var(--ink)",
+    )
+
+
+def fills(values: Sequence[float], promised: float, least: float, words: str) -> SafeString:
+    """Each pack that was weighed as a small stroke on one rule: what is allowed is a band from the
+    least that a pack may hold, the label an upright line, and the average hangs as a poise."""
+    low, high = min([*values, least]), max([*values, promised])
+    margin = (high - low) / 12 or 1.0
+    low, high = low - margin, high + margin
+
+    def at(grams: float) -> str:
+        return _percent((grams - low) / (high - low))
+
+    strokes = format_html_join(
+        "", '<line x1="{0}%" x2="{0}%" y1="8" y2="20"/>', ((at(one),) for one in values)
+    )
+    average = sum(values) / len(values)
+    return format_html(
+        '<svg class="beam" height="42" role="img" aria-label="{words}">'
+        '<rect x="{least}%" y="6" width="{wide}%" height="16" fill="var(--leaf)"/>'
+        '<line x2="100%" y1="22" y2="22" stroke="var(--ink)" stroke-width="2"/>'
+        '<g stroke="var(--ink)" stroke-width="1.4">{strokes}</g>'
+        '<line x1="{label}%" x2="{label}%" y2="30" stroke="var(--ink)" stroke-width="3"/>'
+        '<svg x="{average}%" y="25" overflow="visible">'
+        '<path d="M0 0l4 5h4l4 11h-24l4-11h4z" fill="{ink}"/></svg></svg>',
+        words=words,
+        least=at(least),
+        wide=_percent((high - least) / (high - low)),
+        strokes=strokes,
+        label=at(promised),
+        average=at(average),
+        ink="var(--main)" if average >= promised else "var(--stop)",
     )
 
 

@@ -9,7 +9,7 @@ from workshop.core.access import EVERYONE, OWNER, Request, allow
 from workshop.core.web.edit_views import edit_page
 from workshop.core.web.pagination import page_of
 from workshop.goods_in import services
-from workshop.goods_in.lists import OF_ONE_SUPPLIER
+from workshop.goods_in.lists import CERTIFICATES, OF_ONE_SUPPLIER, SUPPLIERS
 from workshop.goods_in.models import Certificate, Supplier
 from workshop.goods_in.suppliers.forms import CertificateForm, SupplierForm
 
@@ -17,11 +17,9 @@ from workshop.goods_in.suppliers.forms import CertificateForm, SupplierForm
 @require_GET
 @allow(EVERYONE)
 def suppliers(request: Request) -> HttpResponse:
-    asked = request.GET.get("q", "").strip()
-    rows = Supplier.objects.with_last_receipt().order_by("-is_active", "name")
-    if asked:
-        rows = rows.filter(name__icontains=asked)
-    return render(request, "goods_in/suppliers.html", {"page": page_of(request, rows), "q": asked})
+    return SUPPLIERS.read(request, Supplier.objects.with_last_receipt()).answer(
+        "goods_in/suppliers.html"
+    )
 
 
 @require_GET
@@ -64,15 +62,9 @@ def edit_supplier(request: Request, pk: int | None = None) -> HttpResponse:
 @require_GET
 @allow(EVERYONE)
 def certificates(request: Request) -> HttpResponse:
-    """Every certificate, those that run longest first."""
-    asked = request.GET.get("state", "")
-    rows, today = Certificate.objects.select_related("supplier"), timezone.localdate()
-    rows = rows.in_state(asked, today) if asked in STATES else rows.with_state(today)
-    context = {"page": page_of(request, rows), "states": STATES, "asked": asked}
-    return render(request, "goods_in/certificates.html", context)
-
-
-STATES = ["valid", "renewal due", "expired", "to come"]
+    """Every certificate, with its state today."""
+    rows = Certificate.objects.select_related("supplier").with_state(timezone.localdate())
+    return CERTIFICATES.read(request, rows).answer("goods_in/certificates.html")
 
 
 @require_GET

@@ -62,9 +62,9 @@ def untrue(request: Request) -> HttpResponse:
 @require_GET
 @allow(EVERYONE)
 def untrue_waiting(request: Request) -> HttpResponse:
-    """The same of lots that wait for their labels, as a part of Today."""
+    """How many lots that wait for their labels would get one that is untrue: a line of Today."""
     rows = list(worklist.mismatched(worklist.unlabelled(on=timezone.localdate())))
-    return shown(request, "labels/_untrue.html", {"rows": rows})
+    return shown(request, "labels/_untrue_count.html", {"number": len(rows)})
 
 
 @require_http_methods(["GET", "POST"])

@@ -13,7 +13,6 @@ from workshop.core.forms import (
     refusals_on,
 )
 from workshop.core.paper.pdf import pdf_response
-from workshop.core.web.pagination import page_of
 from workshop.labels import services
 from workshop.labels.approval.print_status import LabelStatus, label_status
 from workshop.labels.content import label as content
@@ -23,6 +22,7 @@ from workshop.labels.layout import label_stock
 from workshop.labels.layout.fit_to_label import Drawn, draw, draw_sticker, fits
 from workshop.labels.layout.label_stock import Layout
 from workshop.labels.layout.preview_image import as_source
+from workshop.labels.lists import PRINTS
 from workshop.labels.models import Print, PrintKind
 from workshop.labels.printing.forms import LayoutForm, PrintForm, market_asked
 from workshop.labels.printing.reconciliation import balance_of
@@ -37,7 +37,7 @@ from workshop.rules.codes.lot_codes import normalise_code
 def home(request: Request) -> HttpResponse:
     """The label log: every printing, the last first."""
     prints = Print.objects.select_related("lot__item", "by", "version").defer("text")
-    return shown(request, "labels/home.html", {"page": page_of(request, prints)})
+    return PRINTS.read(request, prints).answer("labels/home.html", {"room": "packing"})
 
 
 def shown(request: Request, template: str, context: dict[str, Any]) -> HttpResponse:

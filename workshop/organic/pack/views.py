@@ -12,7 +12,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.audit.views import PROVERS
 from workshop.core.access import EVERYONE, Request, allow
-from workshop.core.web.pagination import page_of
+from workshop.organic.lists import PACKS
 from workshop.organic.models import Pack
 from workshop.organic.pack.build import archive_of, begin, job_of, step
 from workshop.organic.pack.forms import PackForm
@@ -35,11 +35,11 @@ def packs(request: Request) -> HttpResponse:
     asked = request.GET.get("sha256", "").strip().lower()
     context: dict[str, Any] = {
         "form": form if request.user.role in PROVERS else None,
-        "page": page_of(request, Pack.objects.select_related("by")),
         "asked": asked,
         "known": _of_digest(asked),
     }
-    return render(request, "organic/packs.html", context)
+    packs = Pack.objects.select_related("by")
+    return PACKS.read(request, packs).answer("organic/packs.html", context)
 
 
 def _of_digest(digest: str) -> Pack | None:

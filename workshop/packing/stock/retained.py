@@ -53,15 +53,9 @@ def places_of(lot: Lot) -> str:
     return ", ".join(dict.fromkeys(rows))
 
 
-def kept_back(*, on: date, is_past: bool = False) -> QuerySet[Lot]:
-    """Lots of which samples are kept, annotated with `kept`, the soonest to expire first.
-
-    With `is_past` only those whose date is over, so that nobody needs the samples to vouch for
-    units within it.
-    """
+def kept_back() -> QuerySet[Lot]:
+    """Lots of which samples are kept, annotated with `kept`, the soonest to expire first."""
     lots = Lot.objects.annotate(kept=Sum("retained_rows__units")).filter(Q(kept__gt=0))
-    if is_past:
-        lots = lots.filter(best_before__lt=on)
     rows = Retained.objects.filter(units__gt=0).order_by("-pk")
     return (
         lots.select_related("item", "origin")

@@ -14,9 +14,9 @@ from workshop.core.formatting import number
 from workshop.core.forms import (
     refusals_on,
 )
-from workshop.core.web.pagination import page_of
 from workshop.ledger.forms import CountForm, DiscardForm
 from workshop.ledger.models import ItemKind, Lot
+from workshop.packing.lists import samples_list
 from workshop.packing.services import stock_counts
 from workshop.packing.stock.retained import kept_back, places_of, retained_of, sellable
 from workshop.rules.codes.lot_codes import normalise_code
@@ -80,8 +80,6 @@ def kept(request: Request, code: str) -> HttpResponse:
 @require_GET
 @allow(EVERYONE)
 def samples(request: Request) -> HttpResponse:
-    """All units kept back as samples; `past` leaves those whose date is over."""
-    today, is_past = timezone.localdate(), "past" in request.GET
-    lots = kept_back(on=today, is_past=is_past)
-    context = {"page": page_of(request, lots), "today": today, "is_past": is_past}
-    return render(request, "packing/samples.html", context)
+    """All units kept back as samples."""
+    today = timezone.localdate()
+    return samples_list(on=today).read(request, kept_back()).answer("packing/samples.html")
