@@ -1,4 +1,4 @@
-// Draws what stands: the line at hand, the order of lines, what to mind.
+// Draws the line at hand, the order of lines, cautions.
 
 import {
   at, current, inAll, inBook, inKettle, isDone, kept, left, lineOf, lotOf, scale, taken, typed, waitingHere,
@@ -80,12 +80,12 @@ export function drawLine(line) {
   part.lot.replaceChildren(...(lot ? ["from lot ", ...lotWords(line, lot)] : [line.none]));
   drawReading();
   if (!part.mind.classList.contains("open"))
-    part.cautions.replaceChildren(...line.cautions.map((text) => el("p", {}, text)));
+    part.cautions.replaceChildren(...line.cautions.map(([className, text]) => el("p", { className }, text)));
   fold();
 }
 
 export const lotWords = (line, lot) => [
-  el("b", { className: "code" }, lot.shown),
+  el("b", { className: "lot" }, lot.shown),
   `${lot.item === line.name ? "" : `, ${lot.item}`} · ${grams(left(lot))} left${lot.best}`,
 ];
 
@@ -102,7 +102,7 @@ export function fold() {
   const hide = (count) => {
     rows.forEach((row, place) => (row.hidden = place >= rows.length - count));
     part.more.hidden = !count;
-    write({ more: `${count} more to mind` });
+    write({ more: `${count} more cautions` });
   };
   const isTight = () => [form, part.pad].some((one) => one.scrollHeight > one.clientHeight + 1);
   stove.classList.remove("tight");

@@ -10,8 +10,9 @@ import { flush, giveBack, listen, look, takeBack } from "./kettle-send.js";
 import { drawTimers } from "./kettle-timers.js";
 
 const lotBox = part["choose-box"];
+const untared = "not tared: I enter the total";
 let recorded = 0;
-// Fetched only where they are wanted.
+// Fetched when wanted.
 const plug = async () => (await import("./kettle-cable.js")).plug();
 const list = async () => (await import("./kettle-aside.js")).list();
 
@@ -116,7 +117,7 @@ function chooseScale() {
       () => say("The cable cannot be read before the network is back; reload the page then.", true),
     );
   if (how === "total") at.inTotal = !at.inTotal && !at.fed;
-  scales.querySelector("[value=total]").textContent = `it is ${at.inTotal ? "" : "not "}tared`;
+  scales.querySelector("[value=total]").textContent = at.inTotal ? "tared again" : untared;
   if (current()) drawLine(current());
 }
 
@@ -134,7 +135,7 @@ if (part.record) {
     else if (key && (key !== "." || !/[.,]/.test(figure.value))) figure.value += key;
     typedAnew();
   });
-  scales.append(el("option", { value: "total" }, "not tared: I enter the total"));
+  scales.append(el("option", { value: "total" }, untared));
   if (navigator.serial) {
     scales.append(el("option", { value: "cable" }, "read from a cable…"));
     if (localStorage.getItem("tarebook-scale")) plug().catch(() => null);
@@ -169,7 +170,7 @@ document.addEventListener("scanned", (event) => {
   if (part.ask.open) part.ask.querySelector("[role=status]").textContent = "Answer this first, then scan again.";
   else pick(event.detail);
 });
-// What is typed without a field goes to the figure, or to the box where it is no figure.
+// Typed without a field: to the figure, or to the box where it is none.
 document.addEventListener("keydown", ({ key, target, ctrlKey, altKey, metaKey }) => {
   const isElsewhere = target.closest("dialog, textarea, select, input:not(#figure)");
   if (isElsewhere || ctrlKey || altKey || metaKey || !/^(Backspace|[a-z\d.,])$/i.test(key)) return;

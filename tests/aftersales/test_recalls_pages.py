@@ -165,7 +165,7 @@ def test_lists_of_recalls_and_drills_are_apart_and_newest_first(signed_in: Any) 
 
     def shown(name: str) -> list[str]:
         page = client.get(reverse(f"aftersales:{name}"))
-        return [row.reference for row, *_ in page.context["rows"]]
+        return [row.reference for row in page.context["list"].page]
 
     assert shown("recalls") == [f"F-{make.MONTH}-02", f"F-{make.MONTH}-01"]
     assert shown("drills") == [f"F-{make.MONTH}-03"]

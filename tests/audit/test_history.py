@@ -239,8 +239,7 @@ def test_page_holds_fifty_lines(client: Client, inspector: User) -> None:
 
     response = client.get(reverse("audit:history"), {"kind": "supplier", "page": "2"})
 
-    assert len(response.context["entries"]) == 10
-    assertContains(response, "page 2 of 2, 60 in all")
+    assertContains(response, "51 to 60 of 60")
 
 
 @pytest.mark.parametrize("rows", [1, 30])

@@ -226,7 +226,7 @@ def test_scan_on_a_page_whose_script_is_not_there_yet_presses_nothing(
     page = tablet.new_page()
     page.route("**/weigh-up.js", lambda route: None)
     page.goto(stove.address(batch), wait_until="commit")
-    figure = page.get_by_label("should show")
+    figure = page.get_by_label("Scale should read")
     figure.fill("392")
     page.locator('[data-part="record"]').focus()
 

@@ -278,7 +278,7 @@ def test_weigh_up_works_without_script(browser: Browser, base_url: str, batch: B
     page = signed_in(context, base_url).new_page()
     page.goto(f"/kettle/{batch.operation.reference}/weigh/")
 
-    page.get_by_label("should show").fill("74,6")
+    page.get_by_label("Scale should read").fill("74,6")
     page.get_by_role("button", name="Record Solid oil").click()
     expect(page.get_by_role("heading", name="Wax")).to_be_visible()
     page.get_by_role("link", name="Other lot").click()

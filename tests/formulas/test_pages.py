@@ -118,8 +118,8 @@ def test_list_takes_the_same_queries_for_any_number_of_rows(
         client.get(reverse(f"formulas:{listing}"))
 
 
-# Session, user, count, rows; and the formulas of the bulk items.
-EXPECTED = {"home": 4, "bulks": 5}
+# Session, user, count, rows; the counts of states, and the formulas of the bulk items.
+EXPECTED = {"home": 5, "bulks": 5}
 
 
 @pytest.mark.parametrize("rows", [1, 30])

@@ -418,10 +418,10 @@ def test_certificates_tell_their_state(owner: Client) -> None:
 
     page = owner.get("/goods-in/certificates/")
 
-    told = sorted((row.valid_to, row.state) for row in page.context["page"])
+    told = sorted((row.valid_to, row.state) for row in page.context["list"].page)
     states = [state for _, state in told]
     assert states == ["expired", "renewal due", "renewal due", "to come", "valid"]
-    lapsed = owner.get("/goods-in/certificates/", {"state": "expired"}).context["page"]
+    lapsed = owner.get("/goods-in/certificates/", {"state": "expired"}).context["list"].page
     assert [row.state for row in lapsed] == ["expired"]
 
 

@@ -17,6 +17,12 @@ ESSENTIAL_OIL = (
     "and never more than the skin limit in its certificate."
 )
 KEEP_WATER_OUT = "Keep water out: dry tools, no wet hands, no lid that drips."
+DANGERS = {
+    HOT: "heat",
+    ESSENTIAL_OIL: "scent",
+    KEEP_WATER_OUT: "dry",
+    **dict.fromkeys(CAUTIONS, "lye"),
+}
 HOT_FROM_C = Decimal(60)  # beeswax melts at 62 to 65 °C (USP 32)
 
 
@@ -26,6 +32,11 @@ def cautions_of(line: BatchLine, steps: Iterable[Step]) -> list[str]:
     for step in steps_of(line, steps):
         found += of_step(step)
     return list(dict.fromkeys(found))
+
+
+def danger_of(caution: str) -> str:
+    """Which pictogram stands before a caution: that of heat, lye, scent or water; or none."""
+    return DANGERS.get(caution, "")
 
 
 def steps_of(line: BatchLine, steps: Iterable[Step]) -> list[Step]:

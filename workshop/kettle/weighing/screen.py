@@ -13,7 +13,7 @@ from workshop.formulas.models import Step
 from workshop.kettle.equipment.scale_suitability import Advice, advice
 from workshop.kettle.models import Batch, BatchLine, Scale, Timer, Weighing
 from workshop.kettle.weighing.lot_selection import Proposal, allowed_items, proposals, refusal
-from workshop.kettle.weighing.safety_cautions import cautions_of
+from workshop.kettle.weighing.safety_cautions import cautions_of, danger_of
 from workshop.kettle.weighing.weighed_superfat import soap_to_be
 from workshop.ledger.models import Lot
 from workshop.materials.models import profile_of
@@ -39,9 +39,10 @@ class ScreenLine:
     superfat: list[str] = field(default_factory=list)
 
     @property
-    def to_mind(self) -> list[str]:
-        """What stands beside the line: at the lye its superfat first, then the cautions."""
-        return [*self.superfat, *self.cautions]
+    def to_mind(self) -> list[tuple[str, str]]:
+        """What stands beside the line, each with the pictogram of its danger: at the lye its
+        superfat first, then the cautions."""
+        return [(danger_of(said), said) for said in (*self.superfat, *self.cautions)]
 
     @property
     def band(self) -> str:
