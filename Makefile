@@ -4,10 +4,11 @@
 # make bench  how long the book's own acts take beside bare SQL (SIZE=2500000 make bench)
 # make pictures  draw the pictures of README.md and DEVELOPERS.md from the code
 # make screenshots  photograph three pages of a small demonstration for README.md
+# make contact-sheet  photograph every page at three widths, dark and light, and every paper
 # make book   keep a small book of this version for the tests of later ones
 # make mutants  faults the rooms' tests must notice (ROOM=ledger SAMPLE=20 SEED=1 make mutants)
 .DEFAULT_GOAL := help
-.PHONY: help run test check bench mutants pictures screenshots book format migrations requirements secrets setup-run setup-dev
+.PHONY: help run test check bench mutants pictures screenshots contact-sheet book format migrations requirements secrets setup-run setup-dev
 
 BIN := .venv/bin
 DEPLOYED := TAREBOOK_HTTPS=1 TAREBOOK_HOSTS=tarebook.example SECRET_KEY_FILE=.venv/check-key
@@ -53,6 +54,10 @@ pictures: setup-dev
 screenshots: setup-dev
 	@scripts/setup.sh browser
 	@$(PYTHON) scripts/screenshots.py
+
+contact-sheet: setup-dev
+	@scripts/setup.sh browser
+	@$(PYTHON) scripts/contact_sheet.py
 
 book: setup-dev
 	@$(PYTHON) scripts/keep_book.py

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 from django.conf import settings
+from django.template import Context, Template
 from fontTools.ttLib import TTFont
 
 from workshop.core.paper.typefaces import FACES, make_web_fonts
@@ -12,6 +13,7 @@ from workshop.core.templatetags.tarebook import KINDS, SHAPES
 
 CSS = Path(settings.BASE_DIR) / "static/css"
 SHEET = (CSS / "tarebook.css").read_text("utf-8")
+KETTLE_SHEET = (CSS / "kettle.css").read_text("utf-8")
 TEXTS = ["ink", "quiet", "main", "deep", "mind", "wait", "good", "stop", "way"]
 PAPERS = ["ground", "sheet"]
 WASHED = [("wait", "wait-wash"), ("stop", "stop-wash"), ("way", "way-wash"), ("good", "good-wash")]
@@ -67,6 +69,16 @@ def test_at_the_kettle_every_text_stands_out_as_7_to_1(scheme: dict[str, str]) -
     assert [text for text in TEXTS if contrast(scheme[text], scheme["ground"]) < 7] == []
 
 
+def test_window_and_the_line_at_hand_stand_out_as_7_to_1() -> None:
+    """Source: WCAG 2.2, 1.4.6 (AAA)."""
+    light, dark = (
+        colours(block) for block in re.findall(r":root \{([^}]*--window[^}]*)\}", KETTLE_SHEET)
+    )
+    for own, scheme in ((light, AT_KETTLE), (light | dark, DARK)):
+        assert contrast(own["read"], own["window"]) >= 7
+        assert contrast(scheme["ink"], own["here"]) >= 7
+
+
 def test_each_kind_of_state_has_a_shape_of_its_own() -> None:
     assert set(KINDS) < set(SHAPES)
     assert len(set(SHAPES.values())) == len(SHAPES)
@@ -92,3 +104,14 @@ def test_style_sheet_names_the_faces_that_are_made() -> None:
     named = set(re.findall(r"type/([a-z0-9-]+)\.woff2", SHEET))
 
     assert named == {face.name for face in FACES}
+
+
+def test_what_else_may_be_done_is_folded_away_by_the_browser_itself() -> None:
+    folded = '{% load tarebook %}{% more %} <a class="btn" href="/x/">{{ word }}</a>{% endmore %}'
+    empty = "{% load tarebook %}{% more %} {% if word == 1 %}x{% endif %} {% endmore %}"
+
+    shown = Template(folded).render(Context({"word": "Hold <b>"}))
+
+    assert shown.startswith('<details class="others"><summary class="btn">More</summary>')
+    assert "Hold &lt;b&gt;</a>" in shown
+    assert Template(empty).render(Context({"word": 2})) == ""

@@ -128,6 +128,23 @@ def not_saved(context: dict[str, Any], *forms: Any) -> dict[str, Any]:
     }
 
 
+@register.simple_block_tag
+def more(content: str, word: str = "More") -> SafeString | str:
+    """What else may be done, folded away beside the one act: {% more %} links {% endmore %}.
+
+    A disclosure of the browser's own, so that keys and screen readers know it and no script is
+    needed; nothing at all where there is nothing else to do.
+    """
+    if not content.strip():
+        return ""
+    return format_html(
+        '<details class="others"><summary class="btn">{}</summary>'
+        '<div class="acts">{}</div></details>',
+        word,
+        SafeString(content),
+    )
+
+
 @register.simple_tag
 def pic(name: str, css: str = "pic") -> SafeString:
     """A pictogram, never without its word: {% pic "heat" %} hot melt."""

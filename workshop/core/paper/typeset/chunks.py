@@ -57,7 +57,17 @@ class Drawing:
     tag: Tag | None
 
 
-Mark = Words | Bar | Drawing
+@dataclass(frozen=True)
+class Rule:
+    """A graduated rule from that point to the right: its ticks hang a millimetre apart, every fifth
+    and every tenth longer."""
+
+    x_pt: float
+    y_pt: float
+    width_pt: float
+
+
+Mark = Words | Bar | Drawing | Rule
 
 
 @dataclass(frozen=True)
@@ -79,7 +89,9 @@ def moved(marks: Iterable[Mark], right_pt: float, down_pt: float) -> Iterator[Ma
 
 def silent(chunk: Chunk) -> Chunk:
     """The same to look at, and not read a second time."""
-    marks = [mark if isinstance(mark, Bar) else replace(mark, tag=None) for mark in chunk.marks]
+    marks = [
+        mark if isinstance(mark, Bar | Rule) else replace(mark, tag=None) for mark in chunk.marks
+    ]
     return replace(chunk, marks=marks)
 
 

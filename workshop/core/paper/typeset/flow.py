@@ -11,6 +11,7 @@ from workshop.core.paper.typeset.chunks import (
     Chunk,
     Drawing,
     Mark,
+    Rule,
     Tag,
     joined,
     moved,
@@ -24,10 +25,11 @@ from workshop.core.paper.typeset.tables import table
 MM = PT_PER_MM
 # Size, space before and after, in points.
 HEADINGS = {
-    "h1": (15, 0, 2 * MM),
+    "h1": (15, 0, 1 * MM),
     "h2": (11, 6 * MM, 1.5 * MM),
     "h3": (10, 4 * MM, 1 * MM),
 }
+RULE_HIGH_PT, RULE_AFTER_PT = 2.6 * MM, 2 * MM  # the graduated rule that a title stands on
 PARAGRAPH = (1 * MM, 2 * MM)
 LIST_PT, MARK_PT = 8 * MM, 6.5 * MM
 FACT_PT, FACT_GAP_PT, FACT_STEP_PT = 38 * MM, 3 * MM, 0.8 * MM
@@ -92,6 +94,9 @@ class Flow:
         size, *around = HEADINGS[one.name]
         own = replace(manner, size_pt=size).within(one)
         self.paragraph(one.inside, own, one.name.upper(), (around[0], around[1]), keeps=True)
+        if one.name == "h1":
+            rule: list[Mark] = [Rule(0, 0, self.width_pt)]
+            self.put(Chunk(RULE_HIGH_PT, rule, after_pt=RULE_AFTER_PT, keeps=True))
 
     def plain(self, one: Element, manner: Manner) -> None:
         is_right = "r" in one.classes

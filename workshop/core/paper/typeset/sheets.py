@@ -11,12 +11,15 @@ from typing import Any
 
 import pikepdf
 
-from workshop.core.paper.typeset.chunks import PT_PER_MM, Bar, Chunk, Drawing, Mark, Tag
+from workshop.core.paper.typeset.chunks import PT_PER_MM, Bar, Chunk, Drawing, Mark, Rule, Tag
 from workshop.core.paper.typeset.letters import alphabet, width_of, written
 from workshop.core.paper.typeset.lines import Line, Manner, lines_of, text_of
 from workshop.core.paper.typeset.pictures import HIGH_PT, Picture
 
 GREY = 0.267
+# The line of a rule, the width of its ticks, and how deep each tenth, fifth and single one hangs.
+RULE_PT, TICK_PT = 0.3 * PT_PER_MM, 0.15 * PT_PER_MM
+TICKS_PT = (2.6 * PT_PER_MM, 1.9 * PT_PER_MM, 1.3 * PT_PER_MM)
 STRIKE, STRIKE_PT = 0.28, 0.8  # how far above the base line, in parts of the size
 FOOT_PT, FOOT_UP_PT, FOOT_GAP_PT = 8, 7.6 * PT_PER_MM, 4 * PT_PER_MM
 DOWN_AGAIN_PT = FOOT_PT * 1.2
@@ -78,6 +81,8 @@ class Sheets:
         x, y = self.paper.side_pt + mark.x_pt, up - mark.y_pt
         if isinstance(mark, Bar):
             drawn, tag = self._bar(mark, x, y), None
+        elif isinstance(mark, Rule):
+            drawn, tag = " ".join(self._rule(mark, x, y)), None
         elif isinstance(mark, Drawing):
             drawn, tag = self._drawing(mark, x, y), mark.tag
         else:
@@ -95,6 +100,14 @@ class Sheets:
     def _bar(self, bar: Bar, x: float, y: float) -> str:
         place = f"{x:.2f} {y - bar.height_pt:.2f} {bar.width_pt:.2f} {bar.height_pt:.2f}"
         return f"{bar.shade:g} g {place} re f 0 g"
+
+    def _rule(self, rule: Rule, x: float, y: float) -> Iterator[str]:
+        """As css/paper.css has it: true to the millimetre, so that a reader can measure it."""
+        yield f"{x:.2f} {y - RULE_PT:.2f} {rule.width_pt:.2f} {RULE_PT:.2f} re"
+        for tick in range(int(rule.width_pt / PT_PER_MM + 0.001) + 1):
+            deep = TICKS_PT[0] if tick % 10 == 0 else TICKS_PT[1] if tick % 5 == 0 else TICKS_PT[2]
+            yield f"{x + tick * PT_PER_MM:.2f} {y - deep:.2f} {TICK_PT:.2f} {deep:.2f} re"
+        yield "f"
 
     def _drawing(self, drawing: Drawing, x: float, y: float) -> str:
         picture = self.pictures[drawing.number]

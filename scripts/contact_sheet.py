@@ -1,0 +1,153 @@
+"""Photographs every page of a small demonstration at three widths, light and dark, and every paper.
+
+Run by `make contact-sheet`. One page of each address is visited as an owner, and the weigh-up as a
+maker; what comes out stands in contact-sheet/, which git does not keep: a picture of each page with
+its name, and sheets of many beside one another to be looked over.
+"""
+
+import sys
+import tempfile
+from collections import deque
+from collections.abc import Iterator
+from io import BytesIO
+from pathlib import Path
+from urllib.parse import urldefrag, urljoin, urlsplit
+
+import pypdfium2
+from PIL import Image, ImageDraw
+from playwright.sync_api import Browser, Page, sync_playwright
+
+PROJECT = Path(__file__).resolve().parent.parent
+SHEETS = PROJECT / "contact-sheet"
+sys.path.insert(0, str(PROJECT))
+
+from scripts.screenshots import found, served, sign_in  # noqa: E402  no installed package
+from tests.browser.conftest import QUIET, SLOW_MS, chromium  # noqa: E402  no installed package
+
+WIDTHS = {"desk": (1280, 800), "tablet": (1024, 768), "phone": (390, 844)}
+SCHEMES = ("light", "dark")
+LEFT_OUT = ("/sign-out/", "/export/", ".zip", ".xlsx", ".csv", ".json", "/scan/", "as=")
+TALLEST = 3.2  # of a page, in widths: what is below is left out of a sheet
+THUMB, GAP, HEAD, ACROSS = 360, 12, 22, 4
+
+
+def main() -> None:
+    browser = chromium()
+    if browser is None:
+        sys.exit("No Chromium found: install the package chromium.")
+    with (
+        tempfile.TemporaryDirectory() as data,
+        served(data) as (address, told),
+        sync_playwright() as playwright,
+    ):
+        opened = playwright.chromium.launch(executable_path=browser, args=QUIET)
+        take_all(opened, address, found(r"^  odile +(\S+)", told))
+        opened.close()
+
+
+def take_all(browser: Browser, address: str, password: str) -> None:
+    """Finds every page and paper from Today on, photographs them, and lays out the sheets."""
+    SHEETS.mkdir(exist_ok=True)
+    pages, papers = every_page(signed_in(browser, address, password, "light"), address)
+    print(f"{len(pages)} pages, {len(papers)} papers")
+    for scheme in SCHEMES:
+        page = signed_in(browser, address, password, scheme)
+        for width, (across, down) in WIDTHS.items():
+            page.set_viewport_size({"width": across, "height": down})
+            names = [(name, photograph(page, path, width, scheme)) for name, path in pages.items()]
+            lay_out(f"{width}-{scheme}", names)
+    page = signed_in(browser, address, password, "light")
+    printed = (print_of(page, name, path) for name, path in papers.items())
+    lay_out("papers", [one for sheets in printed for one in sheets])
+
+
+def signed_in(browser: Browser, address: str, password: str, scheme: str) -> Page:
+    context = browser.new_context(
+        base_url=address, color_scheme="dark" if scheme == "dark" else "light"
+    )
+    page = context.new_page()
+    page.set_default_timeout(SLOW_MS)
+    sign_in(page, "odile", password)
+    return page
+
+
+def every_page(page: Page, address: str) -> tuple[dict[str, str], dict[str, str]]:
+    """One address of each kind, by its name: pages, and what comes as a PDF."""
+    pages: dict[str, str] = {}
+    papers: dict[str, str] = {}
+    seen: set[str] = set()
+    waiting = deque(["/", "/sign-in/", "/set-up/looks/"])
+    while waiting:
+        path = waiting.popleft()
+        kind = kind_of(path)
+        if kind in seen or any(word in path for word in LEFT_OUT):
+            continue
+        seen.add(kind)
+        answer = page.request.get(urljoin(address, path), timeout=SLOW_MS * 6)
+        content = answer.headers.get("content-type", "")
+        if answer.ok and content.startswith("application/pdf"):
+            papers[kind] = path
+        elif answer.ok and content.startswith("text/html"):
+            pages[kind] = path
+            page.goto(path)
+            waiting.extend(links_of(page, address))
+    return pages, papers
+
+
+def links_of(page: Page, address: str) -> Iterator[str]:
+    for link in page.locator("a[href]").all():
+        whole, _ = urldefrag(urljoin(page.url, link.get_attribute("href") or ""))
+        if whole.startswith(address):
+            yield whole.removeprefix(address)
+
+
+def kind_of(path: str) -> str:
+    """The address with what names one thing left out, so that one of each kind is visited."""
+    parts = [part for part in urlsplit(path).path.strip("/").split("/") if part]
+    return "-".join("x" if is_name(part) else part for part in parts) or "today"
+
+
+def is_name(part: str) -> bool:
+    stem = part.partition(".")[0]
+    return any(letter.isdigit() or letter.isupper() for letter in stem)
+
+
+def photograph(page: Page, path: str, width: str, scheme: str) -> Image.Image:
+    page.goto(path)
+    page.wait_for_load_state("networkidle")
+    shot = Image.open(BytesIO(page.screenshot(full_page=True))).convert("RGB")
+    shot.save(SHEETS / f"{kind_of(path)}-{width}-{scheme}.png")
+    return shot
+
+
+def print_of(page: Page, name: str, path: str) -> Iterator[tuple[str, Image.Image]]:
+    """The first two pages of a paper."""
+    document = pypdfium2.PdfDocument(page.request.get(path, timeout=SLOW_MS * 6).body())
+    for number in range(min(len(document), 2)):
+        yield f"{name}, {number + 1}", document[number].render(scale=1.6).to_pil().convert("RGB")
+
+
+def lay_out(name: str, pictures: list[tuple[str, Image.Image]]) -> None:
+    """Pictures beside one another, their names above them, as many sheets as it takes."""
+    per_sheet = 2 * ACROSS
+    for start in range(0, len(pictures), per_sheet):
+        rows = pictures[start : start + per_sheet]
+        thumbs = [(title, small(picture)) for title, picture in rows]
+        height = max(thumb.height for _, thumb in thumbs) + HEAD + GAP
+        sheet = Image.new("RGB", (ACROSS * (THUMB + GAP), 2 * height), "#777")
+        draw = ImageDraw.Draw(sheet)
+        for place, (title, thumb) in enumerate(thumbs):
+            x, y = (place % ACROSS) * (THUMB + GAP), (place // ACROSS) * height
+            draw.text((x + 4, y + 4), title, fill="#fff")
+            sheet.paste(thumb, (x, y + HEAD))
+        sheet.save(SHEETS / f"sheet-{name}-{start // per_sheet + 1:02}.png")
+
+
+def small(picture: Image.Image) -> Image.Image:
+    tall = min(picture.height, int(picture.width * TALLEST))
+    cut = picture.crop((0, 0, picture.width, tall))
+    return cut.resize((THUMB, max(1, round(tall * THUMB / picture.width))))
+
+
+if __name__ == "__main__":
+    main()
