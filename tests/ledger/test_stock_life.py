@@ -18,7 +18,7 @@ from workshop.ledger.stock_life import soonest_to_expire
 pytestmark = pytest.mark.django_db
 
 
-def dated(item: Item, days: int, on_hand: int, status: str = Status.RELEASED) -> Lot:
+def dated(item: Item, days: int, on_hand: int, status: Status = Status.RELEASED) -> Lot:
     return make.lot(
         item,
         on_hand=on_hand,
@@ -43,7 +43,7 @@ def test_what_is_left_over_is_told_from_what_was_used_lately() -> None:
 
     assert (one.lot, one.left_over) == (first, Decimal(210))
     assert one.words == "210.0\u202fg will be left over"
-    assert (two.lot, two.left_over) == (second, 0)
+    assert (two.lot, two.left_over) == (second, Decimal(0))
     assert two.words == "lasts 6 months"  # 180 days after the ten that the first lasts
 
 

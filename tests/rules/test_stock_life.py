@@ -22,7 +22,8 @@ def lots_of(drawn: list[tuple[Fraction, int | None]]) -> list[InStock]:
 def test_nothing_is_used_of_what_has_expired() -> None:
     (past,) = stock_lives([InStock(Fraction(40), -3)], Fraction(2))
 
-    assert (past.used_up_days, past.left_over) == (0, 40)
+    assert past.used_up_days == 0
+    assert past.left_over == 40
 
 
 def test_what_nobody_uses_is_left_over_if_it_expires_at_all() -> None:
@@ -30,8 +31,10 @@ def test_what_nobody_uses_is_left_over_if_it_expires_at_all() -> None:
         [InStock(Fraction(40), 9), InStock(Fraction(40), None)], Fraction(0)
     )
 
-    assert (dated.used_up_days, dated.left_over) == (None, 40)
-    assert (undated.used_up_days, undated.left_over) == (None, 0)
+    assert dated.used_up_days is None
+    assert dated.left_over == 40
+    assert undated.used_up_days is None
+    assert undated.left_over == 0
 
 
 @given(LOTS, st.fractions(min_value=Fraction(1, 100), max_value=100, max_denominator=100))

@@ -66,7 +66,7 @@ class Travelling:
 
 def travelling(*, on: date, most: int) -> list[Travelling]:
     """What is on its way, sent longest ago first."""
-    rows = dispatches(on=on).filter(whereabouts=Whereabouts.ON_ITS_WAY).order_by("sent_on", "pk")
+    rows = dispatches(on=on).filter(Q(whereabouts=Whereabouts.ON_ITS_WAY)).order_by("sent_on", "pk")
     return [Travelling(row, (on - row.sent_on).days) for row in rows[:most]]
 
 

@@ -83,10 +83,7 @@ def _bulk_page(item: Item) -> str:
 
 
 def _formulas(item: Item) -> str | SafeString:
-    links = [
-        (reverse("formulas:formula", args=[one.pk]), one.name)
-        for one in item.formulas.all()  # type: ignore[attr-defined]
-    ]
+    links = [(reverse("formulas:formula", args=[one.pk]), one.name) for one in item.formulas.all()]
     return format_html_join(", ", '<a href="{}">{}</a>', links) if links else "none"
 
 

@@ -36,7 +36,7 @@ class Duty:
 
 def _reports(today: date) -> Iterator[Duty]:
     """Serious complaints that no authority was told of yet."""
-    rows = Complaint.objects.to_report().select_related("product")  # type: ignore[attr-defined]
+    rows = Complaint.objects.to_report().select_related("product")
     for row in rows.order_by("received_on", "pk")[:OF_A_KIND]:
         address = reverse("aftersales:complaint", args=[row.reference])
         yield Duty(
@@ -106,14 +106,15 @@ def _amount(lot: Lot) -> str:
 def _expiring(today: date) -> Iterator[Duty]:
     for lot in lists.expiring(today)[:OF_A_KIND]:
         address = reverse("ledger:lot", args=[lot.code])
-        verb = "expired" if lot.best_before < today else "expires"
+        day = lot.best_before or today  # each of these has a date
+        verb = "expired" if day < today else "expires"
         yield Duty(
-            lot.best_before,
+            day,
             lot.shown_code,
             f"{verb}: {lot.item}",
             address,
             f"{_amount(lot)} on hand, {lot.get_status_display()}.",
-            "Decide on it" if lot.best_before < today else "Look at it",
+            "Decide on it" if day < today else "Look at it",
             address,
             is_lot=True,
         )

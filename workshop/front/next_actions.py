@@ -1,7 +1,6 @@
 """The one large thing to do next, by role, and what else may be begun."""
 
 from dataclasses import dataclass
-from decimal import Decimal
 
 from django.urls import reverse
 from django.utils import timezone
@@ -79,7 +78,7 @@ def _to_weigh(batches: list[Batch]) -> Batch | None:
 
 
 def _at_the_stove(batch: Batch) -> NextAction:
-    lines = list(batch.lines.with_taken().select_related("item"))  # type: ignore[attr-defined]
+    lines = list(batch.lines.with_taken().select_related("item"))
     to_come = [line for line in lines if not line.is_done]
     address = reverse("kettle:weigh", args=[batch.operation.reference])
     opened = batch.operation
@@ -111,9 +110,9 @@ def _said(words: str, batch: Batch, *more: object) -> SafeString:
 
 def _at_the_bench(run: PackingRun) -> NextAction:
     reference = run.operation.reference
+    planned = f"{run.planned_units} units planned, " if run.planned_units else ""
     return NextAction(
         "Next at the bench", f"Pack {run.product}",
         f"Continue packing {reference}", reverse("packing:run", args=[reference]),
-        f"{formatting.with_unit(Decimal(run.planned_units), 'each')} planned,"
-        f" begun by {run.operation.opened_by}.",
+        f"{planned}begun by {run.operation.opened_by}.",
     )  # fmt: skip

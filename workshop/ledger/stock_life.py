@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 from fractions import Fraction
 
-from django.db.models import F, Sum
+from django.db.models import F, Q, Sum
 from django.utils.safestring import SafeString
 
 from workshop.core.formatting import with_unit
@@ -70,7 +70,7 @@ def soonest_to_expire(today: date, number: int) -> list[ExpiringLot]:
 
     A lot is begun when those of its item that expire before it are used up.
     """
-    rows = Lot.objects.in_stock().exclude(status=Status.REJECTED).filter(on_hand__gt=0)
+    rows = Lot.objects.in_stock().exclude(status=Status.REJECTED).filter(Q(on_hand__gt=0))
     dated = rows.filter(best_before__isnull=False).order_by("best_before", "pk")
     soonest = list(dated.values_list("pk", "item")[:number])
     items = {item for _, item in soonest}
