@@ -12,10 +12,10 @@ from workshop.core.errors import ActionRefused
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.ledger import services as ledger
 from workshop.ledger.lot_tree import links_back
-from workshop.ledger.models import ItemKind, Lot, Operation, Posting, Side, Status
+from workshop.ledger.models import ItemKind, Lot, Operation, Posting, Shed, Status
 from workshop.ledger.proof.checks import run_checks
 from workshop.packing import queries, services
-from workshop.packing.models import Loss, PackingRun, Retained
+from workshop.packing.models import PackingRun, Retained
 from workshop.packing.runs import lot_offers, packable
 from workshop.packing.services.retained_samples import give_up, retain
 from workshop.packing.stock.retained import for_sale, retained_of, sellable
@@ -71,7 +71,7 @@ def test_finishing_twice_answers_with_the_same_lot() -> None:
         finished(run, **values | {"containers": [(tins, 41)], "spoiled": 1})
 
 
-def test_spill_and_sample_are_postings_of_their_own() -> None:
+def test_spill_and_sample_are_said_by_their_kind() -> None:
     run = build.run()
     bulk = make.lot(run.product.bulk, on_hand=5000)
 
@@ -85,14 +85,15 @@ def test_spill_and_sample_are_postings_of_their_own() -> None:
     )
 
     taken = Posting.objects.filter(operation=run.operation, lot=bulk)
-    assert [(one.moved, one.reason) for one in taken] == [
-        (Decimal(2410), ""),
-        (Decimal(30), "Spilled: jug tipped"),
-        (Decimal(20), "Taken as a sample: for the micro test, fridge 1"),
+    assert [one.moved for one in taken] == [Decimal(2460)]
+    left = Shed.objects.filter(operation=run.operation, lot=bulk)
+    assert [(one.kind, one.quantity, one.reason) for one in left] == [
+        ("spilled", Decimal(30), "jug tipped"),
+        ("sampled", Decimal(20), "for the micro test, fridge 1"),
     ]
     assert {link.source_id for link in links_back([lot.pk])} >= {bulk.pk}
-    lost = make.sealed_rows(lot.origin, "packing_loss")
-    assert [one["kind"] for one in lost] == ["spill", "sample"]
+    lost = make.sealed_rows(lot.origin, "ledger_shed")
+    assert [one["kind"] for one in lost] == ["spilled", "sampled"]
     assert [str(found.problems) for found in run_checks() if not found.is_sound] == []
 
 
@@ -173,7 +174,7 @@ def test_losses_and_samples_are_told_whole_or_refused(
 
     assert refused.value.field == field
     assert not run.operation.postings.exists()
-    assert not Loss.objects.exists()
+    assert not Shed.objects.exists()
     assert PackingRun.objects.get(pk=run.pk).is_under_way
 
 
@@ -397,14 +398,10 @@ def test_database_refuses_samples_without_a_place_or_a_reason(values: dict[str, 
     [
         "UPDATE packing_retained SET units = 1",
         "DELETE FROM packing_retained",
-        "UPDATE packing_loss SET kind = 'sample'",
-        "DELETE FROM packing_loss",
     ],
 )
-def test_samples_and_losses_are_only_ever_added(sql: str) -> None:
-    finished(
-        build.run(), retained=2, retained_at="cupboard 2", spill_g=Decimal(5), spill_why="tipped"
-    )
+def test_samples_are_only_ever_added(sql: str) -> None:
+    finished(build.run(), retained=2, retained_at="cupboard 2")
 
     with (
         pytest.raises(IntegrityError, match="only ever added"),
@@ -412,11 +409,3 @@ def test_samples_and_losses_are_only_ever_added(sql: str) -> None:
         connection.cursor() as cursor,
     ):
         cursor.execute(sql)
-
-
-def test_database_knows_the_kinds_of_loss() -> None:
-    run, bulk = build.run(), make.lot(on_hand=100)
-    posting = ledger.post(run.operation, bulk, Side.IN, Decimal(5), by=make.user(), at=make.NOON)
-
-    with pytest.raises(IntegrityError, match="loss_kind_is_known"), transaction.atomic():
-        Loss.objects.create(posting=posting, kind="eaten")

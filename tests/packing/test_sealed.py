@@ -86,7 +86,7 @@ def test_seal_covers_every_weight_what_was_lost_and_what_was_kept() -> None:
         (3, "net", 60200),
         (4, "net", 60400),
     ]
-    assert [one["kind"] for one in rows(run, "packing_loss")] == ["spill"]
+    assert [one["kind"] for one in rows(run, "ledger_shed")] == ["spilled"]
     assert len(kept) == 1
     assert {2000, "box 1"} <= set(kept[0])
     assert findings() == []

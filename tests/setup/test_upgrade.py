@@ -155,3 +155,19 @@ def test_row_changed_before_the_upgrade_is_found_after_it(data: Path, later: Pat
 
     assert "every seal is unbroken: NOT SOUND" in said
     assert "no longer as sealed: note." in said
+
+
+CARRIED = "SELECT kind, quantity, reason FROM ledger_shed WHERE token LIKE 'packing_loss:%'"
+
+
+def test_what_a_packing_run_lost_comes_over_and_is_held_to_its_seal(data: Path) -> None:
+    said = upgraded(data)
+
+    assert "what packing runs lost is as it was sealed: 1" in said
+    assert asked(data, CARRIED) == [("spilled", 5_000, "knocked over")]
+    asked(data, "DROP TRIGGER ledger_shed_no_update")
+    asked(data, "UPDATE ledger_shed SET reason = 'sold' WHERE token LIKE 'packing_loss:%'")
+    assert "5.000 g that it lost are no longer as sealed." in manage(data, "check_ledger").stdout
+    asked(data, "DROP TRIGGER ledger_shed_no_delete")
+    asked(data, "DELETE FROM ledger_shed WHERE token LIKE 'packing_loss:%'")
+    assert "5.000 g that it lost are gone." in manage(data, "check_ledger").stdout

@@ -17,6 +17,7 @@ from workshop.ledger.proof import checks
 from workshop.ledger.proof.chain_head import Head
 from workshop.ledger.proof.dates import check_dates
 from workshop.ledger.proof.findings import Finding
+from workshop.packing.carried_losses import check_carried_losses
 
 LAPSING_DAYS = 60
 
@@ -27,6 +28,7 @@ CHECKS = (
     check_dates,
     check_arrivals,
     check_batch_states,
+    check_carried_losses,
     check_masters,
     check_files,
 )

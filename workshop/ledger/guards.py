@@ -101,8 +101,8 @@ GUARDS = [
         "ledger_shed",
         "INSERT",
         "NOT EXISTS (SELECT 1 FROM ledger_operation WHERE id = NEW.operation_id"
-        " AND kind IN ('batch', 'shed'))",
-        "Only a batch and a loss in store say what left.",
+        " AND kind IN ('batch', 'packing', 'shed'))",
+        "Only a batch, a packing run and a loss in store say what left.",
     ),
     Trigger(
         "ledger_shed_lot_was_there",

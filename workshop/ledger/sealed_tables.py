@@ -39,7 +39,7 @@ TABLES = (
     Table(Correction, "amendment__operation", grows=True),
 )
 # Only these shed: a guard keeps the others from it.
-SHEDDING = (OperationKind.BATCH, OperationKind.SHED)
+SHEDDING = (OperationKind.BATCH, OperationKind.PACKING, OperationKind.SHED)
 RECORDS = dict.fromkeys(OperationKind.values, TABLES) | dict.fromkeys(
     map(str, SHEDDING), (*TABLES, Table(Shed, "operation", grows=True))
 )

@@ -4,13 +4,7 @@ from workshop.core.database.triggers import Trigger, append_only, behind_closed
 
 GUARDS = [
     *behind_closed("packing_packingrun", "{row}.operation_id"),
-    *behind_closed(
-        "packing_loss",
-        "(SELECT operation_id FROM ledger_posting WHERE id = {row}.posting_id)",
-        "INSERT",
-    ),
     *append_only("packing_fillsample"),
-    *append_only("packing_loss"),
     *append_only("packing_retained"),
     # Closing seals the weights, so none comes after it.
     Trigger(

@@ -10,7 +10,7 @@ from simple_history.models import HistoricalRecords
 
 from workshop.core.fields import QuantityField
 from workshop.kettle.models import Scale
-from workshop.ledger.models import Item, Lot, Operation, Posting
+from workshop.ledger.models import Item, Lot, Operation
 
 
 class Product(models.Model):
@@ -161,27 +161,6 @@ class FillSample(models.Model):
     def is_topped_up(self) -> bool:
         """Whether it was weighed again because the pack was filled up, not read wrongly before."""
         return self.corrects_id is not None and self.reason.startswith(TOPPED_UP)
-
-
-class LossKind(models.TextChoices):
-    SPILL = "spill", "spilled"
-    SAMPLE = "sample", "taken as a sample"
-
-
-class Loss(models.Model):
-    """Bulk that a run took and no unit holds, explained; the grams are its posting."""
-
-    posting = models.OneToOneField(Posting, on_delete=models.PROTECT, related_name="packing_loss")
-    kind = models.CharField(max_length=6, choices=LossKind)
-
-    class Meta:
-        ordering = ["posting"]
-        constraints = [
-            models.CheckConstraint(name="loss_kind_is_known", condition=Q(kind__in=LossKind.values))
-        ]
-
-    def __str__(self) -> str:
-        return f"{self.get_kind_display()} {self.posting}"
 
 
 class Retained(models.Model):

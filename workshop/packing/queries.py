@@ -9,8 +9,17 @@ from django.db.models import Count, Prefetch, Q, QuerySet
 
 from workshop.core.formatting import day
 from workshop.formulas.models import Version
-from workshop.ledger.models import ItemKind, Lot, Operation, OperationKind, Posting, Side, Status
-from workshop.packing.models import FillSample, Loss, LossKind, PackingRun, Product
+from workshop.ledger.models import (
+    ItemKind,
+    Lot,
+    Operation,
+    OperationKind,
+    Posting,
+    Shed,
+    Side,
+    Status,
+)
+from workshop.packing.models import FillSample, PackingRun, Product
 from workshop.packing.runs.mass_account import Account
 from workshop.packing.stock.retained import retained_in
 from workshop.rules.dates.trade_dates import add_months
@@ -83,13 +92,18 @@ def accounts(runs: Collection[PackingRun]) -> dict[int, Account]:
     for posting in postings:
         posting.lot = by_pk[posting.lot_id]
         by_run.setdefault(posting.operation_id, []).append(posting)
-    losses = dict(
-        Loss.objects.filter(posting__operation__in=operations).values_list("posting", "kind")
-    )
+    sheds: dict[int, list[Shed]] = {}
+    for shed in Shed.objects.effective().filter(operation__in=operations).order_by("pk"):
+        sheds.setdefault(shed.operation_id, []).append(shed)
     packed = [posting.lot_id for posting in postings if posting.side == Side.OUT]
     retained = retained_in(packed)
     return {
-        run.pk: _account(run.product, by_run.get(run.operation_id, []), losses, retained)
+        run.pk: _account(
+            run.product,
+            by_run.get(run.operation_id, []),
+            sheds.get(run.operation_id, []),
+            retained,
+        )
         for run in runs
     }
 
@@ -97,7 +111,7 @@ def accounts(runs: Collection[PackingRun]) -> dict[int, Account]:
 def _account(
     product: Product,
     postings: Sequence[Posting],
-    losses: Mapping[int, str],
+    sheds: Sequence[Shed],
     retained: Mapping[int, Decimal],
 ) -> Account:
     taken = [posting for posting in postings if posting.side == Side.IN]
@@ -110,9 +124,7 @@ def _account(
             one for one in taken if one.lot.item_id not in (product.bulk_id, product.container_id)
         ],
         packed=packed,
-        losses={
-            posting.pk: LossKind(losses[posting.pk]) for posting in taken if posting.pk in losses
-        },
+        sheds=sheds,
         retained=retained.get(packed.lot_id, Decimal(0)) if packed else Decimal(0),
     )
 

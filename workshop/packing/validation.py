@@ -13,8 +13,8 @@ from workshop.curing.cures import too_light
 from workshop.kettle.curing import why_unsafe
 from workshop.ledger import services as ledger
 from workshop.ledger.lot_rules import unmet_and_not_passed_over
-from workshop.ledger.models import Item, ItemKind, Lot, Status, Unit
-from workshop.packing.models import LossKind, Product
+from workshop.ledger.models import Item, ItemKind, Lot, ShedKind, Status, Unit
+from workshop.packing.models import Product
 from workshop.rules.codes.gs1 import check_gtin, gtin14
 from workshop.rules.dates import trade_dates
 from workshop.rules.errors import RuleError
@@ -24,6 +24,8 @@ LEAST_SHARE_OF_FILL = Decimal("0.90")
 USUAL_SHARE_OF_FILL = Decimal("0.05")
 # Of what a run takes: what scraping out a pot may find beyond the book. Common practice, no source.
 SHARE_BELOW_ZERO = Decimal("0.05")
+# The fields in which a loss and its reason are told.
+LOSS_FIELDS = {ShedKind.SPILLED: "spill", ShedKind.SAMPLED: "sample"}
 # A unit's own label has room for these; 14 digits number a carton.
 UNIT_GTIN_LENGTHS = (8, 12, 13)
 
@@ -32,13 +34,9 @@ UNIT_GTIN_LENGTHS = (8, 12, 13)
 class Lost:
     """Bulk that was taken and is in no unit, with what happened to it."""
 
-    kind: LossKind
+    kind: ShedKind
     grams: Decimal
     why: str
-
-    @property
-    def reason(self) -> str:
-        return f"{self.kind.label.capitalize()}: {self.why.strip()}"[:300]
 
 
 @dataclass(frozen=True)
@@ -173,10 +171,11 @@ def refuse_bulk_that_is_not_there(done: Packing) -> None:
 
 def _validate_losses(done: Packing) -> None:
     for lost in done.losses:
+        field = LOSS_FIELDS[lost.kind]
         if lost.grams < 0:
-            raise ActionRefused("It cannot be less than nothing.", field=f"{lost.kind}_g")
+            raise ActionRefused("It cannot be less than nothing.", field=f"{field}_g")
         if not lost.why.strip():
-            raise ActionRefused("Say what happened to it.", field=f"{lost.kind}_why")
+            raise ActionRefused("Say what happened to it.", field=f"{field}_why")
 
 
 def _validate_retained(done: Packing) -> None:
@@ -227,19 +226,19 @@ def _refuse_unfit(product: Product, lots: Iterable[Lot], made_on: date) -> None:
             raise ActionRefused(sentence, field=lot_field(lot))
 
 
-def split_losses(done: Packing) -> tuple[dict[Lot, Decimal], list[tuple[Lost, Lot, Decimal]]]:
-    """What of each bulk lot went into units, and what of which lot was lost, largest first."""
-    filled = dict(done.bulk)
+def split_losses(done: Packing) -> list[tuple[Lost, Lot, Decimal]]:
+    """What of which bulk lot was lost, the largest first."""
+    left = dict(done.bulk)
     parts: list[tuple[Lost, Lot, Decimal]] = []
     for lost in done.losses:
         to_go = lost.grams
-        for lot in sorted(filled, key=lambda lot: -filled[lot]):
-            part = min(to_go, filled[lot])
+        for lot in sorted(left, key=lambda lot: -left[lot]):
+            part = min(to_go, left[lot])
             if part:
                 parts.append((lost, lot, part))
-                filled[lot] -= part
+                left[lot] -= part
                 to_go -= part
-    return {lot: grams for lot, grams in filled.items() if grams}, parts
+    return parts
 
 
 def lot_field(lot: Lot) -> str:

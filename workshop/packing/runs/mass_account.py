@@ -1,11 +1,11 @@
 """The account of one packing run: all that it took is in units or explained."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from decimal import Decimal
 
-from workshop.ledger.models import Lot, Posting
-from workshop.packing.models import LossKind, Product
+from workshop.ledger.models import Lot, Posting, Shed, ShedKind
+from workshop.packing.models import Product
 
 
 @dataclass(frozen=True)
@@ -21,7 +21,7 @@ class Account:
     containers: Sequence[Posting]
     packed: Posting | None
     others: Sequence[Posting] = ()
-    losses: dict[int, LossKind] = field(default_factory=dict)
+    sheds: Sequence[Shed] = ()
     retained: Decimal = Decimal(0)
 
     @property
@@ -32,16 +32,16 @@ class Account:
     def bulk_g(self) -> Decimal:
         return _sum(self.bulk)
 
-    def _lost(self, kind: LossKind) -> Decimal:
-        return _sum([one for one in self.bulk if self.losses.get(one.pk) == kind])
+    def _lost(self, kind: ShedKind) -> Decimal:
+        return sum((one.quantity for one in self.sheds if one.kind == kind), Decimal(0))
 
     @property
     def spilled_g(self) -> Decimal:
-        return self._lost(LossKind.SPILL)
+        return self._lost(ShedKind.SPILLED)
 
     @property
     def sampled_g(self) -> Decimal:
-        return self._lost(LossKind.SAMPLE)
+        return self._lost(ShedKind.SAMPLED)
 
     @property
     def filled_g(self) -> Decimal:
@@ -82,11 +82,6 @@ class Account:
     @property
     def spoiled(self) -> Decimal:
         return self.pieces - self.units
-
-    @property
-    def explained(self) -> list[Posting]:
-        """The postings of what was spilled or sampled, each with its reason."""
-        return [one for one in self.bulk if one.pk in self.losses]
 
     @property
     def taken(self) -> list[Posting]:

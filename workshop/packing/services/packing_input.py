@@ -8,8 +8,7 @@ from typing import Required, TypedDict
 from workshop.core.models import User
 from workshop.core.saving.idempotency import other_content
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Lot, Operation, Side
-from workshop.packing.models import Loss, LossKind
+from workshop.ledger.models import Lot, Operation, ShedKind, Side
 from workshop.packing.queries import inputs_of
 from workshop.packing.validation import Lost, Packing, short_of, split_losses
 
@@ -36,8 +35,10 @@ class Figures(TypedDict, total=False):
 
 def packing_of(figures: Figures) -> Packing:
     lost = (
-        Lost(LossKind.SPILL, figures.get("spill_g") or Decimal(0), figures.get("spill_why", "")),
-        Lost(LossKind.SAMPLE, figures.get("sample_g") or Decimal(0), figures.get("sample_why", "")),
+        Lost(ShedKind.SPILLED, figures.get("spill_g") or Decimal(0), figures.get("spill_why", "")),
+        Lost(
+            ShedKind.SAMPLED, figures.get("sample_g") or Decimal(0), figures.get("sample_why", "")
+        ),
     )
     bulk, containers, others = _locked(
         figures["bulk"], figures["containers"], figures.get("others", ())
@@ -89,12 +90,13 @@ def packed_before(operation: Operation, done: Packing) -> Lot:
 
 
 def post_all(operation: Operation, done: Packing, lot: Lot, *, by: User, at: datetime) -> None:
-    filled, lost = split_losses(done)
+    """What the run took, what of the bulk it lost, and what it made."""
     short = short_of(done)
-    for source, quantity in (*filled.items(), *done.containers.items(), *done.others.items()):
+    for source, quantity in done.taken.items():
         why_short = f"Below zero: {done.short_why.strip()}"[:300] if source in short else ""
         ledger.post(operation, source, Side.IN, quantity, by=by, at=at, reason=why_short)
-    for why, source, quantity in lost:
-        posting = ledger.post(operation, source, Side.IN, quantity, by=by, at=at, reason=why.reason)
-        Loss.objects.create(posting=posting, kind=why.kind)
+    for why, source, quantity in split_losses(done):
+        ledger.shed(
+            operation, why.kind, quantity, lot=source, by=by, at=at, reason=why.why.strip()[:300]
+        )
     ledger.post(operation, lot, Side.OUT, Decimal(done.units), by=by, at=at)

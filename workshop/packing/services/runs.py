@@ -183,6 +183,8 @@ def void_run(run: PackingRun, *, by: User, at: datetime, reason: str) -> Packing
         )
     for posting in standing:
         ledger.reverse(posting, by=by, at=at, reason=reason)
+    for row in operation.sheds.effective():
+        ledger.take_shed_back(row, by=by, at=at, reason=reason)
     kept = retained_of(made.lot)
     if kept:
         give_up(made.lot, kept, reason=reason, discarded=False, by=by, at=at, token=new_token())

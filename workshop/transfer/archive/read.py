@@ -7,13 +7,14 @@ import json
 import sys
 import zipfile
 import zlib
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path, PurePosixPath
-from typing import Any
+from typing import Any, TypeVar
 
 from workshop import __version__
 from workshop.core.errors import ActionRefused
+from workshop.transfer.archive.folded import FOLDED
 from workshop.transfer.archive.tables import BookTable, Column, Unreadable, book_tables
 from workshop.transfer.archive.write import HEAD, KEY, PACKAGE, UPLOADS, migrations_done
 
@@ -23,6 +24,7 @@ BROKEN = (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, Runtime
 NOT_WHOLE = "The file is not a whole export of a book: {why} Take another copy of it."
 
 Row = list[Any]
+T = TypeVar("T")
 
 
 @contextmanager
@@ -81,7 +83,7 @@ class Archive:
     def _refuse_later(self) -> None:
         """A later version may keep what this one knows nothing of."""
         known = migrations_done()
-        tables = {table.name for table in book_tables()}
+        tables = {table.name for table in book_tables()} | set(FOLDED)
         later = [
             app
             for app, names in self.about["migrations"].items()
@@ -98,9 +100,17 @@ class Archive:
 
         Raises ActionRefused at the first that cannot be, and at the end if any byte differs.
         """
-        resource = self.resources.get(table.name)
-        if resource is None:  # it came with this version
-            return
+        if table.name in self.resources:  # else it came with this version
+            columns = self.columns(table)
+            yield from self._read(table.name, lambda lines: _values(lines, columns))
+
+    def folded(self, name: str) -> Iterator[dict[str, str]]:
+        """The rows of a table that this version has in another shape, as they are written."""
+        if name in self.resources:
+            yield from self._read(name, _cells)
+
+    def _read(self, name: str, told: Callable[[Iterator[list[str]]], Iterator[T]]) -> Iterator[T]:
+        resource = self.resources[name]
         csv.field_size_limit(sys.maxsize)
         if resource["path"] not in self.names:
             raise ActionRefused(NOT_WHOLE.format(why=f"it has no {resource['path']}."))
@@ -109,7 +119,7 @@ class Archive:
             text = io.TextIOWrapper(io.BufferedReader(digested), encoding="utf-8", newline="")
             number = 0
             try:
-                for row in _values(csv.reader(text), self.columns(table)):
+                for row in told(csv.reader(text)):
                     yield row
                     number += 1
             except (Unreadable, UnicodeDecodeError, csv.Error) as error:
@@ -172,6 +182,14 @@ class _Digested(io.RawIOBase):
     @property
     def said(self) -> str:
         return f"sha256:{self.digest.hexdigest()}"
+
+
+def _cells(lines: Iterator[list[str]]) -> Iterator[dict[str, str]]:
+    heads = next(lines, [])
+    for line in lines:
+        if len(line) != len(heads):
+            raise Unreadable(f"{len(line)} cells where {len(heads)} columns are.")
+        yield dict(zip(heads, line, strict=True))
 
 
 def _values(lines: Any, columns: list[Column]) -> Iterator[Row]:

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
+from django.core.exceptions import ObjectDoesNotExist
 from django.core.management.color import no_style
 from django.db import IntegrityError, connection, transaction
 from django.db.models import Model
@@ -20,6 +21,7 @@ from workshop.core.progress import ProgressWatch, unwatched
 from workshop.data_folder import KEY
 from workshop.ledger.proof.chain_head import head
 from workshop.ledger.proof.findings import Finding
+from workshop.transfer.archive.folded import FOLDED
 from workshop.transfer.archive.read import Archive, opened
 from workshop.transfer.archive.tables import BookTable, book_tables
 
@@ -86,8 +88,18 @@ def _fill(archive: Archive, watch: ProgressWatch) -> int:
         rows += some
     _point_right()
     _count_on([table.model for table in tables])
+    _fold_in(archive)
     triggers.install(connection)
     return rows
+
+
+def _fold_in(archive: Archive) -> None:
+    """Tables of an earlier version, each taken over into what this one has in its stead."""
+    for name, take_over in FOLDED.items():
+        try:
+            take_over(archive.folded(name))
+        except (KeyError, ValueError, ObjectDoesNotExist) as error:
+            raise ActionRefused(f"The file holds rows that cannot be: {name}, {error}.") from error
 
 
 def _clear(models: list[type[Model]]) -> None:
