@@ -13,15 +13,19 @@ from django.utils import timezone
 from pytest_django.asserts import assertContains, assertNotContains
 
 from tests import make
+from tests.curing import build as curing
 from tests.dispatch import build as dispatch
 from tests.goods_in import build as goods_in
 from tests.kettle import build as kettle
 from tests.packing import build as packing
 from tests.trace import rooms
 from workshop.core.models import Role
+from workshop.core.saving.idempotency_keys import new_token
 from workshop.dispatch.models import Dispatch
 from workshop.dispatch.services import delivery_confirmation
 from workshop.front.dashboard_lists import WATCHES
+from workshop.goods_in import services as receive
+from workshop.goods_in.models import Supplier, Verdict
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, OperationKind, Side, Status
 
@@ -208,6 +212,54 @@ def test_today_lists_dispatches_long_on_the_way_until_there_is_word(client: Clie
     assertContains(answer, "555 0100")
 
 
+def test_racks_are_weighed_a_week_after_the_pour_and_after_each_weighing(client: Client) -> None:
+    never, week_old, fresh = (curing.soap(days_ago=days) for days in (7, 20, 6))
+    curing.weighed(week_old, "120", days_ago=7)
+    lately, weighed_since, released = (curing.soap(days_ago=20) for _ in range(3))
+    curing.weighed(lately, "120", days_ago=6)
+    curing.weighed(weighed_since, "120", days_ago=14)
+    curing.weighed(weighed_since, "118", days_ago=1)
+    kettle.release(released.origin.batch, at=timezone.now(), is_despite=True, note="A fair")
+    client.force_login(make.user(Role.MAKER))
+
+    answer = client.get(reverse("front:today"))
+
+    assert rows_of("racks") == [never, week_old]
+    assert fresh not in rows_of("racks")
+    assertContains(answer, "Weigh the racks: a week has passed")
+    assertContains(answer, reverse("curing:home"))
+
+
+def reviewed(*days: int) -> Supplier:
+    """A supplier reviewed once for each of these next days, counted from today."""
+    of, today = goods_in.supplier(), timezone.localdate()
+    for each in days:
+        receive.review_supplier(
+            of,
+            {
+                "verdict": Verdict.APPROVED,
+                "next_review": today + timedelta(days=each),
+                "reason": "Questionnaire answered",
+            },
+            answers={},
+            by=make.user(),
+            at=timezone.now() - timedelta(days=400),
+            token=new_token(),
+        )
+    return of
+
+
+def test_today_lists_suppliers_whose_next_review_is_due() -> None:
+    edge, over = reviewed(60), reviewed(-3)
+    reviewed(61)
+    reviewed(-3, 300)
+    goods_in.supplier()
+    gone = reviewed(-3)
+    receive.save_supplier({"is_active": False}, by=make.user(), at=make.NOON, supplier=gone)
+
+    assert rows_of("reviews") == [over, edge]
+
+
 def something_of_everything() -> None:
     kettle.batch()
     packing.run()
@@ -216,6 +268,8 @@ def something_of_everything() -> None:
     below_zero()
     rooms.complaint()
     dated(5)
+    curing.soap(days_ago=8)
+    reviewed(3)
     goods_in.certificate(goods_in.supplier(), [goods_in.material()], valid_to=timezone.localdate())
 
 

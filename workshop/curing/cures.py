@@ -3,11 +3,12 @@
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from fractions import Fraction
 
-from django.db.models import Exists, OuterRef, Q
+from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery
+from django.db.models.functions import Coalesce
 from django.utils import timezone
 
 from workshop.core.formatting import THIN, day, number, with_unit
@@ -19,6 +20,7 @@ from workshop.rules.quantities.units import floor_to, round_to
 from workshop.rules.soap.cure import Weighed, forecast, week_loss
 
 TENTH = Decimal("0.1")
+ROUND = timedelta(days=7)  # from one weighing to the next; common practice, no source
 HUNDREDTH = Decimal("0.01")
 
 
@@ -187,6 +189,26 @@ def on_racks() -> list[Cure]:
     ).exclude(status=Status.REJECTED)
     left = [cure for cure in cures_of(lots) if cure.lot.on_hand > 0]
     return sorted(left, key=lambda cure: (cure.ready or cure.lot.made_on, cure.lot.pk))
+
+
+def due_on_racks(today: date) -> QuerySet[Lot]:
+    """Soap not released yet whose weekly weighing is due, that waiting longest first.
+
+    `weighed_at` is when it was weighed last; soap that never was is due a week after the pour.
+    """
+    stands = Standing.objects.filter(lot=OuterRef("pk"))
+    last = CureWeighing.objects.effective().filter(lot=OuterRef("pk")).order_by("-pk")
+    lots: QuerySet[Lot] = Lot.objects.with_on_hand().filter(
+        Q(origin__batch__version__cure_days__gt=0) | Exists(stands),
+        item__kind=ItemKind.BULK,
+        origin__kind=OperationKind.BATCH,
+        status__in=(Status.QUARANTINE, Status.ON_HOLD),
+        on_hand__gt=0,
+    )
+    a_week_ago = timezone.make_aware(datetime.combine(today - ROUND + timedelta(days=1), time()))
+    due = Q(weighed_at__lt=a_week_ago) | Q(weighed_at=None, made_on__lte=today - ROUND)
+    known = lots.annotate(weighed_at=Subquery(last.values("at")[:1])).filter(due)
+    return known.select_related("item").order_by(Coalesce("weighed_at", "origin__opened_at"), "pk")
 
 
 def unmet(lot: Lot, on: date) -> list[str]:

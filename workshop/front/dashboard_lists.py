@@ -8,9 +8,10 @@ from typing import Any
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from workshop.aftersales.models import Complaint, ComplaintState
+from workshop.curing.cures import due_on_racks
 from workshop.dispatch import queries as dispatch
 from workshop.dispatch.models import Dispatch
-from workshop.goods_in.models import Certificate
+from workshop.goods_in.models import Certificate, Supplier
 from workshop.kettle.models import Batch
 from workshop.ledger.models import Lot, Status
 from workshop.ledger.stock_queries import stopped_by_date, with_last_reason
@@ -68,6 +69,12 @@ def lapsing(today: date) -> QuerySet[Certificate]:
     return rows.select_related("supplier").order_by("valid_to", "pk")
 
 
+def reviews(today: date) -> QuerySet[Supplier]:
+    """Suppliers whose next review is due within the horizon, or was."""
+    rows: QuerySet[Supplier] = Supplier.objects.review_due_by(today + HORIZON)
+    return rows.order_by("review_due", "pk")
+
+
 def below_zero(today: date) -> QuerySet[Lot]:
     rows: QuerySet[Lot] = Lot.objects.below_zero()
     return rows.select_related("item").order_by("pk")
@@ -98,11 +105,13 @@ WATCHES = [
     DashboardList("complaints", "Complaints not yet closed", complaints),
     DashboardList("under-way", "Batches under way", under_way),
     DashboardList("packing", "Packing runs under way", packing_runs),
+    DashboardList("racks", "Weigh the racks: a week has passed", due_on_racks),
     DashboardList("below-zero", "Below zero on the book: count these", below_zero),
     DashboardList("awaiting", "Lots awaiting release", awaiting),
     DashboardList("late", "Overdue: ask the customer", late),
     DashboardList("expiring", "Expired, or expiring within 60 days", expiring),
     DashboardList("lapsing", "Certificates due for renewal within 60 days", lapsing),
+    DashboardList("reviews", "Suppliers to be reviewed within 60 days", reviews),
 ]
 WATCH_OF = {watch.key: watch for watch in WATCHES}
 MOST_COUNTED = 50

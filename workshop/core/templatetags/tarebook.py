@@ -27,8 +27,8 @@ SHAPES = {
 }
 KINDS = {
     "wait": "quarantine draft planned poured curing open assessed renewal_due on_rack"
-    " conditional review_due due not_noted not_reviewed_yet no_search_recorded"
-    " small_shortage",
+    " conditional review_due weighing_due due_soon due not_noted not_reviewed_yet"
+    " small_shortage no_search_recorded",
     "good": "released approved arrived closed valid adds_up",
     "stop": "on_hold rejected taken_back expired abandoned refused suspended revoked"
     " large_shortage more_than_there_can_be",

@@ -16,6 +16,13 @@ class SupplierQuerySet(models.QuerySet["Supplier"]):
     def active(self) -> Self:
         return self.filter(is_active=True)
 
+    def review_due_by(self, day: date) -> Self:
+        """Those in use whose last review names a day for the next one, up to this day."""
+        known = self.active().annotate(review_due=Max("reviews__pk"))
+        return known.filter(reviews__pk=F("review_due"), reviews__next_review__lte=day).annotate(
+            review_due=F("reviews__next_review")
+        )
+
     def with_last_receipt(self) -> Self:
         return self.annotate(
             last_received_on=Max("receipts__received_on"),
