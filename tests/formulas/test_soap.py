@@ -15,8 +15,6 @@ from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.formulas import services
 from workshop.formulas.models import Version, VersionStatus
-from workshop.formulas.soap.planned_superfat import lye_needed
-from workshop.ledger.models import Item
 from workshop.materials.models import BlendPart, SoapValue
 from workshop.materials.saponification import LITTLE_LYE
 from workshop.rules.soap.lye import CAUTIONS
@@ -227,90 +225,13 @@ def typed(shares: soaps.Shares, **more: str) -> dict[str, Any]:
     return data | more
 
 
-def test_draft_works_out_the_lye_of_what_is_typed_and_keeps_nothing(owner: Client) -> None:
-    version = build.draft()
-    data = typed([(soaps.olive(), "60")], more="lye", **{"lye-superfat": "5", "lye-strength": "33"})
-
-    shown = owner.post(page("draft", version), data)
-
-    # 600 g of olive oil at 190 and 5 % take 77.21 g of NaOH (ISO 3657): 128.68 g a kilogram.
-    assertContains(shown, f"take 128.68{NARROW}g of pure NaOH, and 261.25{NARROW}g of water")
-    assertContains(shown, f"Beside 60{NARROW}% of fats that is 7.72{NARROW}% of NaOH")
-    assertContains(shown, "Danger: causes severe burns and eye damage (skin corrosion 1A).")
-    assertContains(shown, 'value="60"')
-    assert version.lines.count() == 2
-
-
 def test_draft_shows_the_superfat_of_what_is_typed(owner: Client) -> None:
-    data = typed(soaps.lye_heavy(), more="lye", **{"lye-superfat": "5", "lye-strength": "33"})
+    version = build.draft()
 
-    shown = owner.post(page("draft", build.draft()), data)
+    shown = owner.post(page("draft", version), typed(soaps.lye_heavy(), more="lines"))
 
     assertContains(shown, f"The superfat comes to −6.1{NARROW}%")
-
-
-def test_superfat_too_low_for_the_values_is_refused_on_the_page(owner: Client) -> None:
-    data = typed([(soaps.olive(), "60")], more="lye", **{"lye-superfat": "1", "lye-strength": "33"})
-
-    shown = owner.post(page("draft", build.draft()), data)
-
-    assertContains(shown, "The soap could burn skin. Raise the superfat.")
-
-
-@pytest.mark.parametrize(
-    ("superfat", "strength", "sentence"),
-    [
-        ("", "33", "This field is required."),
-        ("25", "33", "It must be at most 20 %."),
-        ("5", "2", "It must be at least 10 %."),
-        ("5", "60", "It must be at most 50 %."),
-        ("much", "33", "is not a number."),
-    ],
-)
-def test_odd_figures_get_a_sentence(
-    owner: Client, superfat: str, strength: str, sentence: str
-) -> None:
-    asked = {"lye-superfat": superfat, "lye-strength": strength}
-
-    shown = owner.post(page("draft", build.draft()), typed(soaps.sound(), more="lye", **asked))
-
-    assertContains(shown, sentence)
-
-
-def test_nothing_typed_needs_no_lye(owner: Client) -> None:
-    asked = {"lye-superfat": "5", "lye-strength": "33"}
-
-    shown = owner.post(page("draft", build.draft()), typed([], more="lye", **asked))
-
-    assertContains(shown, "Enter the fats first.")
-
-
-def needed(*parts: tuple[Item, int]) -> str:
-    shares = [(item, Decimal(share)) for item, share in parts]
-    return lye_needed(shares, Decimal(5), Decimal(33))[0]
-
-
-def test_three_fats_take_the_lye_of_the_worked_example() -> None:
-    # Computed from ISO 3657 values and molar masses: 1000 g, 5 %, a lye of 33 %.
-    castor = soaps.item("Castor oil", "Ricinus Communis Seed Oil", Decimal("181.5"))
-
-    sentence = needed((soaps.olive(), 60), (soaps.coconut(), 30), (castor, 10))
-
-    assert f"take 141.61{NARROW}g of pure NaOH, and 287.51{NARROW}g of water" in sentence
-
-
-def test_potash_takes_more() -> None:
-    # 209.1 mg KOH a gram for olive at 190: 190 g a kilogram, 5 % less are 180.5 g.
-    potash = soaps.item("Potash", "Potassium Hydroxide", kind="alkali")
-
-    assert f"take 180.5{NARROW}g of pure KOH" in needed((soaps.olive(), 80), (potash, 15))
-
-
-def test_two_alkalis_are_left_to_the_maker() -> None:
-    potash = soaps.item("Potash", "Potassium Hydroxide", kind="alkali")
-
-    with pytest.raises(ActionRefused, match="two alkalis"):
-        needed((soaps.olive(), 80), (potash, 5), (soaps.lye(), 5))
+    assertContains(shown, page("design", version))
 
 
 def test_formula_says_whose_dates_still_count_in_the_soap(client: Client) -> None:

@@ -196,6 +196,50 @@ def test_nothing_is_gained_or_lost_in_the_soap(olive: int, coco: int, lye: int, 
     assert LYE not in out
 
 
+POTASH = Constituent("Potassium Hydroxide", kind="alkali")
+
+
+def test_soap_of_two_alkalis_gives_a_salt_of_each_by_their_moles() -> None:
+    # 600 g of olive oil at 190 bind 114.00 g of KOH, or 81.27 g of NaOH: 48.76 g of NaOH and
+    # 45.60 g of KOH are 60 and 40 parts of what it binds in all (CXS 33, ISO 3657).
+    moles = Fraction(114) / MOLAR_G["KOH"]
+    grams = {
+        OLIVE: Fraction(600),
+        LYE: moles * Fraction(6, 10) * MOLAR_G["NaOH"],
+        POTASH: moles * Fraction(4, 10) * MOLAR_G["KOH"],
+    }
+    total = sum(grams.values())
+    out = as_saponified({part: g / total for part, g in grams.items()}, {OLIVE: 190})
+    sodium, potassium = Constituent("Sodium Olivate"), Constituent("Potassium Olivate")
+
+    assert set(out) == {sodium, potassium, GLYCERIN}
+    assert sum(out.values()) == 1
+    assert out[GLYCERIN] * total == moles * Fraction("92.094") / 3
+    acids = 600 - moles * Fraction("92.094") / 3  # of the fat, without its glycerol
+    assert out[sodium] * total == Fraction(6, 10) * acids + grams[LYE]
+    assert out[potassium] * total == Fraction(4, 10) * acids + grams[POTASH]
+    assert declare(out, "EU").list_text == (
+        "Ingredients: Sodium Olivate, Potassium Olivate, Glycerin."
+    )
+
+
+def test_glycerol_from_potassium_hydroxide_is_as_worked() -> None:
+    # 79.46 g of KOH give 43.48 g of glycerol, by one glycerol to three hydroxides (IUPAC masses).
+    grams = {OLIVE: Fraction(1000), POTASH: Fraction("79.46")}
+    total = sum(grams.values())
+    out = as_saponified({part: g / total for part, g in grams.items()}, {OLIVE: 190})
+
+    assert round(float(out[GLYCERIN] * total), 2) == 43.48
+    assert Constituent("Potassium Olivate") in out
+
+
+def test_soap_of_another_alkali_is_not_named_by_what_came_out() -> None:
+    soda = Constituent("Sodium Carbonate", kind="alkali")
+
+    with pytest.raises(RuleError, match="neither sodium nor potassium hydroxide"):
+        as_saponified({OLIVE: Fraction(9, 10), soda: Fraction(1, 10)}, {OLIVE: 190})
+
+
 def test_soap_that_cannot_be_named_is_refused() -> None:
     nameless = Constituent("Mystery Butter")
     half = Fraction(1, 2)

@@ -28,7 +28,7 @@ from workshop.formulas.draft.validation import shares_sentence
 from workshop.formulas.forms import BulkForm, Draft, FormulaForm, with_more_rows
 from workshop.formulas.lists import BULKS, FORMULAS
 from workshop.formulas.models import Formula, Version, VersionStatus
-from workshop.formulas.soap.forms import LyeSection
+from workshop.formulas.soap.forms import TypedSoap
 from workshop.formulas.soap.planned_superfat import VersionSoap
 from workshop.ledger.models import Item, ItemKind
 
@@ -173,7 +173,7 @@ def draft(request: Request, pk: int) -> HttpResponse:
                 request, f"Draft {found.number} is saved. {page.lines.shares_sentence}"
             )
             return redirect("formulas:version", pk=pk)
-    context = {"page": page, "version": found, "lye": LyeSection(page, typed)}
+    context = {"page": page, "version": found, "lye": TypedSoap(page)}
     return render(request, "formulas/draft.html", context)
 
 

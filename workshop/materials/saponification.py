@@ -13,10 +13,17 @@ from workshop.materials.models import Constituency, Profile, SoapValue, soap_val
 from workshop.rules.ingredients.composition import Composition, Constituent
 from workshop.rules.quantities.units import round_to
 from workshop.rules.soap.fats import published_range, sounds_like_fat
-from workshop.rules.soap.lye import HAZARDOUS_FROM, LAST_WORD, MOLAR_G, Alkali, Fat
+from workshop.rules.soap.lye import (
+    ALKALIS,
+    HAZARDOUS_FROM,
+    LAST_WORD,
+    MOLAR_G,
+    Alkali,
+    Fat,
+    alkali_of,
+)
 from workshop.rules.soap.superfat import Superfat, superfat_of, with_published_range
 
-ALKALIS: Mapping[str, Alkali] = {"sodium hydroxide": "NaOH", "potassium hydroxide": "KOH"}
 LYE_NUMBERS = ("1310-73-2", "1310-58-3")
 TENTH = Decimal("0.1")
 CAUTION = f"The alkali is counted as pure. {LAST_WORD}"
@@ -217,10 +224,6 @@ def least_bound(mixture: Shares, known: Mapping[str, Binding]) -> Fraction:
             fat = _fat(part, share, known[part.inci_name])
             bound += min(fat.koh_g(), fat.koh_g(fat.least_sv))
     return bound
-
-
-def alkali_of(part: Constituent) -> Alkali | None:
-    return ALKALIS.get(part.inci_name.casefold())
 
 
 def is_used_up(part: Constituent, known: Mapping[str, Binding]) -> bool:

@@ -12,12 +12,12 @@ from workshop.formulas.models import Line, Version
 from workshop.formulas.soap.planned_superfat import Contents
 from workshop.ledger.models import Item
 from workshop.materials.models import Constituency, Profile
-from workshop.materials.saponification import ALKALIS, Soap, is_lye
+from workshop.materials.saponification import Soap, is_lye
 from workshop.rules.errors import RuleError
 from workshop.rules.ingredients.composition import compose
 from workshop.rules.quantities.scaling import apportion
 from workshop.rules.soap.design import SoapDesign, Wanted, cut_weight, design_soap
-from workshop.rules.soap.lye import Alkali, Fat
+from workshop.rules.soap.lye import ALKALIS, Alkali, Fat
 
 HUNDRED, STEP = Decimal(100), Decimal("0.0001")
 

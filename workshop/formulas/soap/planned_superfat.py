@@ -1,7 +1,6 @@
 """The lye and the fats of a formula: its superfat, what must not be made, what the fats need."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -10,14 +9,13 @@ from functools import partial
 from django.utils import timezone
 
 from workshop.core.errors import ActionRefused
-from workshop.core.formatting import THIN, number, with_unit
+from workshop.core.formatting import THIN, number
 from workshop.formulas.models import Line, Version
 from workshop.ledger.models import Item, ItemKind
 from workshop.materials.ingredients import Shares, shares_of_profile
 from workshop.materials.models import Constituency, Profile
 from workshop.materials.saponification import (
     Soap,
-    alkali_of,
     bindings_of,
     is_lye,
     is_used_up,
@@ -26,7 +24,7 @@ from workshop.materials.saponification import (
 from workshop.rules.errors import RuleError
 from workshop.rules.ingredients.composition import compose, flatten_trees
 from workshop.rules.quantities.units import round_to
-from workshop.rules.soap.lye import Alkali, Fat, LyePlan, lye_hazard, plan_lye, water_for_strength
+from workshop.rules.soap.lye import lye_hazard
 
 ALKALI = Constituency.ALKALI
 HUNDREDTH = Decimal("0.01")
@@ -173,67 +171,6 @@ def strength_sentences(soap: Soap) -> list[str]:
         return []
     strength = lye / (lye + soap.water)
     return [f"In the water of this formula the lye is {_percent(strength)}. {lye_hazard(strength)}"]
-
-
-def lye_needed(parts: Sequence[Part], superfat: Decimal, strength: Decimal) -> list[str]:
-    """What lye and water these fats take, in sentences; both figures in per cent.
-
-    Raises ActionRefused when that cannot be told or would leave lye over.
-    """
-    try:
-        known = Contents(item for item, _ in parts).shares()
-        if not known:
-            raise ActionRefused("Enter the fats first.")
-        soap = Soap(compose((w, known[item.pk]) for item, w in parts), before_lye=True)
-        kind = _kind(soap)
-        plan = plan_lye(
-            _per_kilogram(soap.fats),
-            superfat=superfat / 100,
-            water_to_lye=water_for_strength(strength / 100),
-            alkali=kind,
-        )
-    except RuleError as error:
-        raise ActionRefused(str(error)) from error
-    whole = sum((weight for _, weight in parts), Decimal(0))
-    fats = sum((Fraction(fat.weight_g) for fat in soap.fats), Fraction()) * Fraction(whole)
-    return [*_needed(plan, superfat, strength, fats), *plan.warnings]
-
-
-def _kind(soap: Soap) -> Alkali:
-    if soap.unclear:
-        raise ActionRefused(f"The lye cannot be told: {soap.unclear}")
-    kinds = {kind for part in soap.alkali if (kind := alkali_of(part))} or {"NaOH"}
-    if len(kinds) > 1:
-        raise ActionRefused("There are two alkalis in it, so only its superfat is worked out here.")
-    return kinds.pop()
-
-
-def _per_kilogram(fats: Sequence[Fat]) -> list[Fat]:
-    total = sum((Fraction(fat.weight_g) for fat in fats), Fraction())
-    return [replace(fat, weight_g=Fraction(fat.weight_g) * 1000 / total) for fat in fats]
-
-
-def _needed(plan: LyePlan, superfat: Decimal, strength: Decimal, fats: Fraction) -> list[str]:
-    """`fats` are the shares of the formula that are fats, in per cent."""
-    lye, water = _grams(plan.pure_g), _grams(plan.water_g)
-    beside = [f"{_hundredths(g * fats / 1000)}{THIN}%" for g in (plan.pure_g, plan.water_g)]
-    low, high = _percent(plan.least_superfat), _percent(plan.most_superfat)
-    return [
-        f"For a superfat of {number(superfat)}{THIN}%, 1{THIN}000{THIN}g of these fats take {lye} "
-        f"of pure {plan.alkali}, and {water} of water for a lye of {number(strength)}{THIN}%.",
-        f"Beside {_hundredths(fats)}{THIN}% of fats that is {beside[0]} of {plan.alkali} and "
-        f"{beside[1]} of water.",
-        f"By the published values of the fats the superfat lies from {low} to {high}.",
-        lye_hazard(strength / 100),
-    ]
-
-
-def _grams(grams: Fraction) -> str:
-    return with_unit(round_to(grams, HUNDREDTH), "g")
-
-
-def _hundredths(figure: Fraction) -> str:
-    return number(round_to(figure, HUNDREDTH))
 
 
 def _percent(share: Fraction) -> str:

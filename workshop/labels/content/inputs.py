@@ -20,7 +20,7 @@ from workshop.packing.models import Product
 from workshop.rules.allergens.thresholds import Use
 from workshop.rules.errors import RuleError
 from workshop.rules.ingredients.composition import Constituent, compose, extract_of, inputs_first
-from workshop.rules.soap.lye import Alkali, as_saponified
+from workshop.rules.soap.lye import as_saponified
 
 
 @dataclass(frozen=True)
@@ -121,12 +121,6 @@ def saponified(composition: Shares, *, by_oil: bool = False) -> Shares:
 
     `by_oil` as in `as_saponified`: for a market that does not ask for INCI names.
     """
-    alkalis = {part.inci_name for part in composition if part.kind == "alkali"}
-    kind: Alkali = "KOH" if alkalis == {"Potassium Hydroxide"} else "NaOH"
-    if len(alkalis) > 1:
-        raise ActionRefused(
-            "A soap of two alkalis cannot be named by what came out here; name it by what went in."
-        )
     known = bindings_of(part.inci_name for part in composition)
     values = {name: Fraction(binds.value) for name, binds in known.items()}
     fats: dict[Constituent, Fraction] = {
@@ -140,4 +134,4 @@ def saponified(composition: Shares, *, by_oil: bool = False) -> Shares:
             f"To name the soap by what came out, enter the saponification value of "
             f"{', '.join(unknown)}."
         )
-    return as_saponified(composition, fats, kind, by_oil=by_oil)
+    return as_saponified(composition, fats, by_oil=by_oil)

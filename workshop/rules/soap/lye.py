@@ -1,5 +1,6 @@
 """Alkali for a soap: how much, within which superfat it will really be, and with what cautions."""
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -18,6 +19,10 @@ MOLAR_G: dict[Alkali, Fraction] = {"NaOH": Fraction("39.997"), "KOH": Fraction("
 GLYCEROL_MOLAR_G = Fraction("92.094")
 LARGEST_SUPERFAT = Fraction(20, 100)
 GLYCERIN = Constituent("Glycerin")
+# By its INCI name in small letters, and what its salts are called after.
+ALKALIS: Mapping[str, Alkali] = {"sodium hydroxide": "NaOH", "potassium hydroxide": "KOH"}
+METALS: Mapping[Alkali, str] = {"NaOH": "Sodium", "KOH": "Potassium"}
+METAL = re.compile(r"^(?:sodium|potassium)\b", re.IGNORECASE)
 
 # By CLP, a weaker solution is of no hazard class; less of the whole makes no soap either.
 HAZARDOUS_FROM = Fraction(5, 1000)
@@ -168,25 +173,35 @@ def lye_hazard(strength: Exact) -> str:
     return "Below the limits for a hazard class; still keep it off skin and out of eyes."
 
 
+def alkali_of(part: Constituent) -> Alkali | None:
+    """Return which alkali an ingredient is by its INCI name, or None.
+
+    Units, error, raises: none. Source: the INCI names of the two.
+
+    >>> alkali_of(Constituent("Potassium Hydroxide", kind="alkali"))
+    'KOH'
+    """
+    return ALKALIS.get(part.inci_name.casefold())
+
+
 def as_saponified(
-    composition: Composition,
-    values: Mapping[Constituent, Exact],
-    alkali: Alkali = "NaOH",
-    *,
-    by_oil: bool = False,
+    composition: Composition, values: Mapping[Constituent, Exact], *, by_oil: bool = False
 ) -> dict[Constituent, Fraction]:
     """Return the composition of a soap as it comes out: soap salts, glycerin, fat left over.
 
-    The alkali is taken as used up, by all fats in one proportion; `values` gives the
-    saponification value of each fat, whose `soap_name` names its salt. With `by_oil` the salt of
-    an organic fat is called after the oil, which is what is organic ("Saponified organic olive
-    oil"), and is not marked itself.
+    The alkali is taken as used up, by all fats in one proportion; of two alkalis each fat takes
+    as many moles of each as there are of it, and gives a salt of each. `values` gives the
+    saponification value of each fat, whose `soap_name` names its sodium salt. With `by_oil` the
+    salts of an organic fat are called after the oil, which is what is organic ("Saponified
+    organic olive oil"), and are not marked themselves.
 
     Units: fractions of the whole; saponification values in mg KOH a gram.
     Error: none in the arithmetic; nothing is gained or lost.
-    Source: a fat and alkali give salt and a third of a mole of glycerol for each of alkali.
-    Raises: RuleError without alkali or fat, with more alkali than the fats can use up, or for a
-        fat without a soap name.
+    Source: a fat and alkali give salt and a third of a mole of glycerol for each of alkali. A salt
+        is called after its metal: public labels have Potassium Cocoate and Potassium Olivate
+        beside Sodium Cocoate and Sodium Olivate.
+    Raises: RuleError without alkali or fat, with more alkali than the fats can use up, for an
+        alkali that is neither hydroxide, or for a fat without a soap name.
 
     >>> olive = Constituent("Olive Oil", soap_name="Sodium Olivate")
     >>> lye = Constituent("Sodium Hydroxide", kind="alkali")
@@ -194,32 +209,53 @@ def as_saponified(
     >>> [part.inci_name for part in out]
     ['Sodium Olivate', 'Olive Oil', 'Glycerin']
     """
-    per_koh = MOLAR_G[alkali] / MOLAR_G["KOH"]
-    there = sum((s for part, s in composition.items() if part.kind == "alkali"), Fraction())
+    moles = _moles(composition)
     can_use = {
-        part: composition[part] * Fraction(values[part]) / 1000 * per_koh
+        part: composition[part] * Fraction(values[part]) / 1000 / MOLAR_G["KOH"]
         for part in composition
         if part in values
     }
-    needed = sum(can_use.values(), Fraction())
+    there, needed = sum(moles.values(), Fraction()), sum(can_use.values(), Fraction())
     if not there or not needed:
         raise RuleError("A soap needs an alkali, and fats with a saponification value.")
     if there > needed:
         raise RuleError("There is more alkali than the fats can use up. The soap could burn skin.")
     done = there / needed
     soap = {p: s for p, s in composition.items() if p not in values and p.kind != "alkali"}
-    for fat, alkali_share in can_use.items():
+    for fat, fat_moles in can_use.items():
         if not fat.soap_name:
             raise RuleError(f"{fat.inci_name} has no soap name, so the list cannot name its salt.")
-        glycerol = done * alkali_share * GLYCEROL_MOLAR_G / (3 * MOLAR_G[alkali])
-        salt = done * (composition[fat] + alkali_share) - glycerol
-        # A salt made here is no agricultural ingredient, however the fat was grown.
-        is_by_oil = by_oil and fat.is_organic and fat.common_name
-        name = f"Saponified organic {fat.common_name}" if is_by_oil else fat.soap_name
-        _add(soap, Constituent(name), salt)
         _add(soap, fat, composition[fat] * (1 - done))
-        _add(soap, GLYCERIN, glycerol)
+        for alkali, alkali_moles in moles.items():
+            share = done * alkali_moles / there  # of the fat that this alkali turns into soap
+            glycerol = share * fat_moles * GLYCEROL_MOLAR_G / 3
+            salt = share * (composition[fat] + fat_moles * MOLAR_G[alkali]) - glycerol
+            _add(soap, _salt(fat, alkali, by_oil=by_oil), salt)
+            _add(soap, GLYCERIN, glycerol)
     return dict(sorted(soap.items(), key=lambda item: (-item[1], item[0].inci_name)))
+
+
+def _moles(composition: Composition) -> dict[Alkali, Fraction]:
+    """How much of each alkali there is, in moles for each gram of the whole."""
+    moles: dict[Alkali, Fraction] = {}
+    for part, share in composition.items():
+        if part.kind != "alkali" or not share:
+            continue
+        alkali = alkali_of(part)
+        if alkali is None:
+            raise RuleError(
+                f"{part.inci_name} is neither sodium nor potassium hydroxide, so the list cannot "
+                "name what came out; name the soap by what went in."
+            )
+        moles[alkali] = moles.get(alkali, Fraction()) + share / MOLAR_G[alkali]
+    return moles
+
+
+def _salt(fat: Constituent, alkali: Alkali, *, by_oil: bool) -> Constituent:
+    """A salt made here is no agricultural ingredient, however the fat was grown."""
+    if by_oil and fat.is_organic and fat.common_name:
+        return Constituent(f"Saponified organic {fat.common_name}")
+    return Constituent(METAL.sub(METALS[alkali], fat.soap_name))
 
 
 def _add(soap: dict[Constituent, Fraction], part: Constituent, share: Fraction) -> None:
