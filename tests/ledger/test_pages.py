@@ -11,8 +11,8 @@ from pytest_django.asserts import assertContains, assertNotContains
 
 from tests import make
 from workshop.core.models import Role
-from workshop.ledger import services
-from workshop.ledger.models import ItemKind, Lot, OperationKind, Side, Status
+from workshop.ledger import services, stock_queries
+from workshop.ledger.models import ItemKind, Lot, OperationKind, Shed, Side, Status
 
 pytestmark = pytest.mark.django_db
 
@@ -169,3 +169,50 @@ def test_unknown_lot_is_not_in_the_book(signed_in: Any) -> None:
 def test_null_character_is_answered_at_the_door(signed_in: Any) -> None:
     for address in ("/stock/?q=%00", "/stock/lot/%00/"):
         assert signed_in().get(address).status_code == 400
+
+
+def test_what_left_a_lot_in_store_is_said_by_its_kind(signed_in: Any) -> None:
+    lot, client = make.lot(on_hand=100), signed_in(Role.MAKER)
+    address = reverse("ledger:loss", args=[lot.code])
+    lost = {
+        "kind": "spilled",
+        "quantity": "2,5",
+        "is_estimated": "on",
+        "reason": "Jug",
+        "token": "t",
+    }
+
+    page = client.post(address, lost, follow=True)
+
+    assertContains(page, "spilled, 2.5\u202fg of lot")
+    assertContains(page, "2.5\u202fg spilled, judged by eye")
+    client.post(address, lost)
+    assert services.on_hand(lot) == Decimal("97.5")
+    assert stock_queries.balance(lot).shed == Decimal("2.5")
+
+
+@pytest.mark.parametrize(
+    ("typed", "sentence"),
+    [
+        ("101", "holds 100.0\u202fg, not 101.0\u202fg"),
+        ("0", "It must be at least 0.001."),
+        ("", "This field is required."),
+    ],
+)
+def test_loss_that_cannot_be_keeps_the_typing(signed_in: Any, typed: str, sentence: str) -> None:
+    lot, client = make.lot(on_hand=100), signed_in()
+    lost = {"kind": "sampled", "quantity": typed, "token": "t"}
+
+    page = client.post(reverse("ledger:loss", args=[lot.code]), lost)
+
+    assertContains(page, sentence)
+    assert services.on_hand(lot) == 100
+    assert not Shed.objects.exists()
+
+
+def test_pieces_are_written_off(signed_in: Any) -> None:
+    lot = make.lot(make.item(ItemKind.PACKAGING), on_hand=100)
+
+    answer = signed_in().get(reverse("ledger:loss", args=[lot.code]))
+
+    assert answer.url == reverse("ledger:discard", args=[lot.code])

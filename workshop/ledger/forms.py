@@ -1,5 +1,6 @@
 """Forms for what happens to a lot on the shelf."""
 
+from decimal import Decimal
 from typing import Any
 
 from django import forms
@@ -8,7 +9,7 @@ from django.http import HttpRequest
 from workshop.core.forms import ExactField, TokenField, helper
 from workshop.core.web.passwords import ConfirmedForm
 from workshop.ledger.lot_rules import release_page
-from workshop.ledger.models import Lot, Status, Unit
+from workshop.ledger.models import Lot, ShedKind, Status, Unit
 from workshop.ledger.services import LARGEST
 from workshop.rules.lot_status import moves_from
 
@@ -45,6 +46,23 @@ class DiscardForm(forms.Form):
         self.fields["quantity"] = ExactField(label=f"Written off, in {unit}", places=places(lot))
         self.order_fields(["quantity", "reason"])
         self.helper = helper("Record the discard")
+
+
+# What may be lost where it stands; what dries on a rack is weighed there, week by week.
+LOSSES = (ShedKind.SPILLED, ShedKind.EVAPORATED, ShedKind.SAMPLED, ShedKind.TRIMMED)
+
+
+class LossForm(forms.Form):
+    """Some grams of a lot left it where it stands."""
+
+    kind = forms.TypedChoiceField(
+        choices=[(one.value, one.label) for one in LOSSES], coerce=ShedKind, label="How"
+    )
+    quantity = ExactField(label="How much, in grams", places=3, least=Decimal("0.001"))
+    is_estimated = forms.BooleanField(required=False, label="Not weighed, judged by eye")
+    reason = forms.CharField(max_length=300, required=False, label="Remark")
+    token = TokenField()
+    helper = helper("Record the loss")
 
 
 class StatusForm(ConfirmedForm):

@@ -11,5 +11,6 @@ urlpatterns = [
     path("lot/<str:code>/", views.lot, name="lot"),
     path("lot/<str:code>/count/", views.count, name="count"),
     path("lot/<str:code>/discard/", views.discard, name="discard"),
+    path("lot/<str:code>/loss/", views.loss, name="loss"),
     path("lot/<str:code>/status/", views.status, name="status"),
 ]

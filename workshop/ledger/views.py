@@ -16,10 +16,18 @@ from workshop.core.forms import (
 )
 from workshop.core.signature import Confirmed
 from workshop.ledger import services, stock_queries
-from workshop.ledger.forms import CountForm, DiscardForm, StatusForm
+from workshop.ledger.forms import CountForm, DiscardForm, LossForm, StatusForm
 from workshop.ledger.lists import LOTS, STOCK
 from workshop.ledger.lot_rules import release_page
-from workshop.ledger.models import Item, ItemKind, Lot, LotQuerySet, Status
+from workshop.ledger.models import (
+    Item,
+    ItemKind,
+    Lot,
+    LotQuerySet,
+    OperationKind,
+    Status,
+    Unit,
+)
 from workshop.ledger.stock_life import soonest_to_expire
 from workshop.rules.codes.lot_codes import normalise_code
 
@@ -66,6 +74,9 @@ def lot(request: Request, code: str) -> HttpResponse:
         "stopped_by_date": stock_queries.date_that_stopped(found),
         "released_at": _released_at(found),
         "corrections": found.corrections.select_related("amendment__by", "lot"),
+        "sheds": found.sheds.filter(operation__kind=OperationKind.SHED).select_related(
+            "by", "operation"
+        ),
         "is_past": found.best_before is not None and found.best_before < timezone.localdate(),
     }
     return render(request, "ledger/lot.html", context)
@@ -119,6 +130,21 @@ def discard(request: Request, code: str) -> HttpResponse:
         return f"{done.reference}: {gone} of lot {found} thrown away."
 
     return _act(request, code, lambda data, of: DiscardForm(data, lot=of), act, "Write off")
+
+
+@require_http_methods(["GET", "POST"])
+@allow(WORKERS)
+def loss(request: Request, code: str) -> HttpResponse:
+    """Some of a lot was spilled, evaporated or taken as a sample; pieces are written off."""
+    if lot_or_404(code).item.unit != Unit.GRAM:
+        return redirect("ledger:discard", code=normalise_code(code))
+
+    def act(found: Lot, **values: Any) -> str:
+        done = services.shed_in_store(found, values.pop("kind"), values.pop("quantity"), **values)
+        row = done.sheds.get()
+        return f"{done.reference}: {row} of lot {found}."
+
+    return _act(request, code, lambda data, _: LossForm(data), act, "Loss in store")
 
 
 @require_http_methods(["GET", "POST"])
