@@ -15,12 +15,13 @@ import jsonschema
 import pytest
 from django.core.management import CommandError, call_command
 from django.db import connection, transaction
-from django.db.models import Max
+from django.db.models import Max, Q
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
 from tests import make
+from tests.demo.oil_by_sql import oil_balance
 from workshop.aftersales.complaints.common_causes import inputs_compared, what_they_share
 from workshop.aftersales.models import Complaint, ComplaintState, Nature, Recall
 from workshop.aftersales.recalls.scope import scope_of
@@ -38,14 +39,27 @@ from workshop.dispatch.models import Dispatch, Return
 from workshop.formulas.advice import warnings
 from workshop.formulas.models import Version
 from workshop.goods_in.epcis.validation import faults_of
-from workshop.goods_in.models import Certificate, ReceiptLine
+from workshop.goods_in.models import Certificate, ReceiptLine, Supplier
 from workshop.kettle.models import Batch, BatchState, Weighing
 from workshop.labels.approval.worklist import mismatched, unlabelled
 from workshop.labels.models import PrintKind
 from workshop.labels.printing.reconciliation import balance_of
 from workshop.ledger.lot_tree import Link, links_back
-from workshop.ledger.models import Item, ItemKind, Lot, Operation, OperationKind, Posting, Status
+from workshop.ledger.models import (
+    Item,
+    ItemKind,
+    Lot,
+    Operation,
+    OperationKind,
+    Posting,
+    Shed,
+    ShedKind,
+    Status,
+)
 from workshop.ledger.proof.checks import run_checks
+from workshop.ledger.stock_queries import balances
+from workshop.organic.balance.query import Period
+from workshop.organic.balance.statement import statement, units
 from workshop.packing.models import PackingRun
 from workshop.rules.aftersales.commonality import commonality
 from workshop.rules.codes.gs1 import check_gtin
@@ -252,6 +266,43 @@ def test_whole_demo_has_its_volumes_and_all_that_goes_wrong() -> None:
     nobody_worked_at_night()
     what_went_wrong_can_be_found(book)
     there_is_something_to_do_today()
+    half_a_year_of_oil_adds_up_by_plain_sql()
+    no_soap_or_infusion_is_short_of_a_gram()
+
+
+def half_a_year_of_oil_adds_up_by_plain_sql() -> None:
+    """Opening and receipts, less what is left, are what each formula took, to the milligram."""
+    first, last = date(2026, 1, 1), date(2026, 6, 30)
+    by_sql = oil_balance("OIL-OLI", first, last)
+    oil = Item.objects.get(code="OIL-OLI")
+    ours = statement(oil, Period(first, last))
+    used = next(figure for figure in ours.figures if figure.key == "used")
+
+    assert by_sql.received >= 50_000
+    assert by_sql.opening + by_sql.received - by_sql.closing == (
+        sum(by_sql.used.values()) - sum(by_sql.others.values())
+    )
+    assert units(ours.balance.opening) == by_sql.opening
+    assert units(ours.balance.received) == by_sql.received
+    assert ours.closing == by_sql.closing
+    assert {name: total for name, total, _ in used.groups} == dict(by_sql.used)
+    assert len(by_sql.used) >= 4
+
+
+def no_soap_or_infusion_is_short_of_a_gram() -> None:
+    """What dried or was strained out is said so, and no count stands in for it."""
+    made = Lot.objects.filter(origin__kind=OperationKind.BATCH).select_related("item")
+    loses = Q(origin__batch__version__cure_days__gt=0) | Q(
+        origin__batch__version__lines__is_strained_out=True
+    )
+    lots = {lot.pk: lot for lot in made.filter(loses).distinct()}
+    held = balances(list(lots))
+
+    assert len(lots) >= 20
+    assert {pk for pk, one in held.items() if one.unaccounted} == set()
+    counted = {str(lots[pk].item) for pk, one in held.items() if one.counted}
+    assert counted == set()
+    assert Shed.objects.filter(lot__in=lots, kind=ShedKind.DRIED).grams() > 0
 
 
 def volumes_are_about_right() -> None:
@@ -398,6 +449,8 @@ def _all_links() -> list[Link]:
 
 
 def there_is_something_to_do_today() -> None:
+    due = Supplier.objects.review_due_by(UNTIL)
+    assert [str(supplier) for supplier in due] == ["Low Fen Distillery"]
     waiting = Lot.objects.in_stock().filter(status=Status.QUARANTINE)
     assert 8 <= waiting.count() <= 25
     soon = Lot.objects.in_stock().filter(best_before__range=(UNTIL, date(2027, 1, 24)))

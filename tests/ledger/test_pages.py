@@ -184,7 +184,7 @@ def test_what_left_a_lot_in_store_is_said_by_its_kind(signed_in: Any) -> None:
 
     page = client.post(address, lost, follow=True)
 
-    assertContains(page, "spilled, 2.5\u202fg of lot")
+    assertContains(page, "2.5\u202fg of lot")
     assertContains(page, "2.5\u202fg spilled, judged by eye")
     client.post(address, lost)
     assert services.on_hand(lot) == Decimal("97.5")

@@ -163,7 +163,7 @@ CARRIED = "SELECT kind, quantity, reason FROM ledger_shed WHERE token LIKE 'pack
 def test_what_a_packing_run_lost_comes_over_and_is_held_to_its_seal(data: Path) -> None:
     said = upgraded(data)
 
-    assert "what packing runs lost is as it was sealed: 1" in said
+    assert "1  what packing runs lost is as it was sealed: sound" in said
     assert asked(data, CARRIED) == [("spilled", 5_000, "knocked over")]
     asked(data, "DROP TRIGGER ledger_shed_no_update")
     asked(data, "UPDATE ledger_shed SET reason = 'sold' WHERE token LIKE 'packing_loss:%'")

@@ -140,9 +140,10 @@ def loss(request: Request, code: str) -> HttpResponse:
         return redirect("ledger:discard", code=normalise_code(code))
 
     def act(found: Lot, **values: Any) -> str:
-        done = services.shed_in_store(found, values.pop("kind"), values.pop("quantity"), **values)
-        row = done.sheds.get()
-        return f"{done.reference}: {row} of lot {found}."
+        kind, grams = values.pop("kind"), values.pop("quantity")
+        done = services.shed_in_store(found, kind, grams, **values)
+        gone = formatting.with_unit(grams, found.item.unit)
+        return f"{done.reference}: {gone} of lot {found} {kind.label}."
 
     return _act(request, code, lambda data, _: LossForm(data), act, "Loss in store")
 

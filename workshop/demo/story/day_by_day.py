@@ -18,6 +18,7 @@ from workshop.demo.story import (
     opening,
     racks,
     reckoning,
+    reviewing,
     selling,
 )
 from workshop.demo.story.book import DAYS, Book, Evenly, Turns
@@ -69,6 +70,7 @@ def _first_day(book: Book, clock: Clock) -> None:
     opening.open_the_book(book, clock)
     reckoning.open_the_till(book, clock)
     opening.enter_certificates(book, clock)
+    reviewing.review_suppliers(book, clock)
     buying.order_for_trials(book)
     buying.open_the_stores(book)
     clock.reach(9)
@@ -77,6 +79,7 @@ def _first_day(book: Book, clock: Clock) -> None:
 
 def _morning(book: Book, clock: Clock) -> None:
     opening.enter_certificates(book, clock)
+    reviewing.review_suppliers(book, clock)
     desk.judge_batches(book, clock)
     desk.judge_arrivals(book, clock)
     desk.judge_packed(book, clock)
