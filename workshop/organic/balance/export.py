@@ -15,7 +15,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 from workshop.core import formatting
 from workshop.core.files.spreadsheets import RISKY
 from workshop.organic.balance.overview import Row
-from workshop.organic.balance.statement import Statement
+from workshop.organic.balance.statement import ORDER, Statement
 
 
 class Formula(str):
@@ -74,6 +74,16 @@ def statement_rows(one: Statement) -> Iterator[list[Cell]]:
     whole = _sum(there).removeprefix("=")
     share = Formula(f"=IF({whole}=0,0,ROUND(100*{AT}{line + 1}/({whole}),3))")
     yield ["Unexplained of A + B", None, None, None, None, one.verdict, share, "%"]
+    if one.per_unit_g:
+        yield from _in_grams(one, [*figures, ("=", line, "closing")])
+
+
+def _in_grams(one: Statement, figures: Iterable[tuple[str, int, str]]) -> Iterator[list[Cell]]:
+    """The same figures times the net weight of the label."""
+    headings = {key: heading for key, _, heading in ORDER} | {"closing": "D. Closing stock"}
+    for _, at, key in figures:
+        grams = Formula(f"={AT}{at}*{one.per_unit_g:f}")
+        yield [f"{headings[key]}, in grams", "by its label", None, None, None, None, grams, "g"]
 
 
 def _sum(figures: Iterable[tuple[str, int, str]]) -> Formula:
@@ -107,7 +117,7 @@ def overview_rows(rows: Iterable[Row]) -> Iterator[list[Cell]]:
             Formula(f"=C{at}+D{at}+E{at}+F{at}-G{at}-H{at}+I{at}-J{at}-K{at}+L{at}"),
             Formula(f"=-L{at}"),
             Formula(f"=IF(SUM(C{at}:F{at})=0,0,ROUND(100*N{at}/SUM(C{at}:F{at}),3))"),
-            row.item.unit, row.verdict,
+            row.unit, row.verdict,
         ]  # fmt: skip
 
 

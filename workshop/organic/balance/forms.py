@@ -9,6 +9,8 @@ from django import forms
 from django.utils import timezone
 
 from workshop.core.forms import DayField
+from workshop.materials.ingredients import scheme_choices
+from workshop.materials.models import LABEL_SCHEME
 from workshop.organic.balance.overview import GROUPS
 from workshop.organic.balance.query import Period
 
@@ -51,6 +53,19 @@ class PeriodForm(forms.Form):
     def query(self) -> str:
         """The same question for another address."""
         return "&".join(f"{name}={self.data.get(name, '')}" for name in self.fields)
+
+
+class SchemeForm(PeriodForm):
+    scheme_code = forms.ChoiceField(label="Under", required=False)
+    field_order = ("first", "last", "scheme_code")
+
+    def __init__(self, data: Any, **kwargs: Any) -> None:
+        super().__init__(data, **kwargs)
+        self.fields["scheme_code"].choices = scheme_choices()  # type: ignore[attr-defined]
+
+    @property
+    def scheme(self) -> str:
+        return self.cleaned_data["scheme_code"] or LABEL_SCHEME
 
 
 class KnownForm(PeriodForm):

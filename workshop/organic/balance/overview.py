@@ -2,13 +2,14 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 
 from workshop.core.errors import ActionRefused
 from workshop.goods_in.composition import compositions_or_why
 from workshop.ledger.models import Item, ItemKind, Lot, Unit
+from workshop.materials.models import LABEL_SCHEME
 from workshop.organic.balance.query import FIGURES, Period, sums
 from workshop.organic.balance.statement import percent, tolerance_of_scheme, units
 from workshop.packing.models import Product
@@ -17,11 +18,12 @@ from workshop.rules.organic.mass_balance import Claimed, MassBalance, Verdict, c
 
 @dataclass(frozen=True)
 class Row:
-    """One item in the overview."""
+    """One item in the overview, in its own unit or in grams."""
 
     item: Item
     balance: MassBalance
     verdict: Verdict
+    unit: str
 
     def __getattr__(self, name: str) -> Decimal:
         """A figure of the balance, in whole units."""
@@ -76,7 +78,21 @@ def overview(period: Period, group: str, *, as_known_today: bool = True) -> list
     ).balances()
     tolerance = Fraction(tolerance_of_scheme())
     rows = ((item, found.get((pk,), MassBalance())) for pk, item in items.items())
-    return [Row(item, one, verdict(one, tolerance)) for item, one in rows if one != MassBalance()]
+    return [
+        Row(item, one, verdict(one, tolerance), item.unit)
+        for item, one in rows
+        if one != MassBalance()
+    ]
+
+
+def in_grams(rows: Iterable[Row]) -> list[Row]:
+    """The same products in grams, at the net weight of their labels."""
+    fills = dict(Product.objects.values_list("item", "fill_g"))
+    return [
+        replace(row, balance=row.balance.times(fills[row.item.pk]), unit=Unit.GRAM)
+        for row in rows
+        if row.item.pk in fills
+    ]
 
 
 @dataclass(frozen=True)
@@ -120,11 +136,11 @@ class Chain:
         ]
 
 
-def chain(period: Period) -> Chain:
-    """Add up the organic part of all that came in, was made and was sold as organic."""
+def chain(period: Period, *, scheme: str = LABEL_SCHEME) -> Chain:
+    """Add up the organic part, under a scheme, of all that came in, was made and was sold so."""
     moved = sums(period, ["lot"]).moved
     lots = _lots({key[0] for key in moved})
-    parts, unknown = _organic_part(lots)
+    parts, unknown = _organic_part(lots, scheme)
     products = {product.item_id: product for product in Product.objects.all()}
     amounts: dict[str, Fraction] = defaultdict(Fraction)
     for (pk, kind, side), amount in moved.items():
@@ -158,12 +174,14 @@ def _lots(keys: Iterable[int]) -> dict[int, Lot]:
     return {lot.pk: lot for lot in rows.order_by().filter(pk__in=list(keys))}
 
 
-def _organic_part(lots: Mapping[int, Lot]) -> tuple[dict[int, Fraction], tuple[str, ...]]:
+def _organic_part(
+    lots: Mapping[int, Lot], scheme: str
+) -> tuple[dict[int, Fraction], tuple[str, ...]]:
     """The organic part of each lot by weight, water and all."""
     weighed = [lot for lot in lots.values() if lot.item.unit in (Unit.GRAM, Unit.EACH)]
     parts: dict[int, Fraction] = {}
     unknown = []
-    for pk, shares in compositions_or_why(weighed).items():
+    for pk, shares in compositions_or_why(weighed, scheme=scheme).items():
         if isinstance(shares, ActionRefused):
             unknown.append(str(lots[pk]))
         else:

@@ -23,6 +23,7 @@ from workshop.dispatch.models import Dispatch
 from workshop.goods_in.models import Receipt
 from workshop.goods_in.organic_certification import organic_lots
 from workshop.ledger.models import Amendment, Lot, OperationKind, Posting, Seal, Side
+from workshop.materials.models import LABEL_SCHEME
 from workshop.rules.organic.mass_balance import MassBalance
 
 Key = tuple[Any, ...]
@@ -99,13 +100,14 @@ def sums(
     items: Collection[int] | None = None,
     is_organic: bool | None = None,
     as_known_today: bool = True,
+    scheme: str = LABEL_SCHEME,
 ) -> Sums:
     """Add up all postings until the end of the period, by these fields, kind and side.
 
-    `items` are keys of items, None for all; with `is_organic`, only lots bought as organic, or only
-    others. One grouped pass, and two over the few postings that are about another day.
+    `items` are keys of items, None for all; with `is_organic`, only lots bought as organic under a
+    scheme, or only others. One grouped pass, and two over the few postings of another day.
     """
-    rows = _postings(items, is_organic=is_organic)
+    rows = _postings(items, is_organic=is_organic, scheme=scheme)
     group = [*by, "operation__kind", "side"]
     found = Sums()
     at = (Q(at__lt=period.begins), Q(at__gte=period.begins, at__lt=period.ends))
@@ -120,12 +122,14 @@ def sums(
     return found
 
 
-def _postings(items: Collection[int] | None, *, is_organic: bool | None) -> QuerySet[Posting]:
+def _postings(
+    items: Collection[int] | None, *, is_organic: bool | None, scheme: str = LABEL_SCHEME
+) -> QuerySet[Posting]:
     rows: QuerySet[Posting] = Posting.objects.order_by()
     if items is not None:
         rows = rows.filter(lot__in=Lot.objects.filter(item__in=list(items)).order_by().values("pk"))
     if is_organic is not None:
-        organic = organic_lots(Lot.objects.order_by()).values("pk")
+        organic = organic_lots(Lot.objects.order_by(), scheme=scheme).values("pk")
         rows = rows.filter(lot__in=organic) if is_organic else rows.exclude(lot__in=organic)
     return rows
 

@@ -116,6 +116,23 @@ class Statement:
         return fill
 
     @property
+    def grams(self) -> MassBalance | None:
+        """A product's balance in milligrams, at the net weight of its label."""
+        return self.balance.times(self.per_unit_g) if self.per_unit_g else None
+
+    @property
+    def sums_in_grams(self) -> list[tuple[str, str, Decimal]]:
+        """The same sum in grams: sign, heading and amount of each figure that is not nothing."""
+        if self.grams is None:
+            return []
+        found = [
+            (sign, heading, units(getattr(self.grams, key)))
+            for key, sign, heading in ORDER
+            if key == "opening" or getattr(self.grams, key)
+        ]
+        return [*found, ("=", "D. Closing stock", units(self.grams.closing))]
+
+    @property
     def notices(self) -> list[str]:
         """What the reader must know beside the figures."""
         found = []

@@ -20,8 +20,9 @@ from workshop.organic.balance.export import (
     statement_rows,
     workbook,
 )
-from workshop.organic.balance.forms import BalanceForm, OverviewForm, PeriodForm
-from workshop.organic.balance.overview import GROUPS, chain, overview
+from workshop.organic.balance.forms import BalanceForm, OverviewForm, SchemeForm
+from workshop.organic.balance.needed import needed
+from workshop.organic.balance.overview import GROUPS, chain, in_grams, overview
 from workshop.organic.balance.query import Period, postings_behind
 from workshop.organic.balance.statement import ORDER, Statement, statement, tolerance_of_scheme
 
@@ -39,6 +40,7 @@ def home(request: Request) -> HttpResponse:
         rows = overview(form.period, group, as_known_today=form.as_known_today)
         lots = "&lots=organic" if group == "organic" else ""
         context |= {"rows": rows, "group": GROUPS[group], "period": form.period, "lots": lots}
+        context |= {"grams": in_grams(rows)}
     return render(request, "organic/home.html", context)
 
 
@@ -49,6 +51,7 @@ def overview_file(request: Request, kind: str) -> HttpResponse:
     if kind not in ("csv", "xlsx") or not form.is_valid():
         raise Http404("No such file, or no such period.")
     rows = overview(form.period, form.group_asked, as_known_today=form.as_known_today)
+    rows += in_grams(rows)
     name = f"balances-{form.period.first}-{form.period.last}.{kind}"
     if kind == "csv":
         return download(name, as_csv(overview_rows(rows)), CSV)
@@ -59,9 +62,12 @@ def overview_file(request: Request, kind: str) -> HttpResponse:
 @allow(EVERYONE)
 def sold_and_bought(request: Request) -> HttpResponse:
     """What was sold as organic beside what was made and what was bought as organic."""
-    form = PeriodForm(request.GET)
-    found = chain(form.period) if form.is_valid() else None
-    return render(request, "organic/chain.html", {"form": form, "chain": found})
+    form = SchemeForm(request.GET)
+    context: dict[str, Any] = {"form": form}
+    if form.is_valid():
+        asked = {"scheme": form.scheme}
+        context |= {"chain": chain(form.period, **asked), "needed": needed(form.period, **asked)}
+    return render(request, "organic/chain.html", context)
 
 
 @require_GET

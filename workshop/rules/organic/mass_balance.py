@@ -1,6 +1,7 @@
 """A balance of mass: what came in, what went out, what is there, and what nobody can explain."""
 
 from dataclasses import dataclass, fields
+from decimal import Decimal
 from fractions import Fraction
 from typing import Literal
 
@@ -61,6 +62,15 @@ class MassBalance:
     def __add__(self, other: "MassBalance") -> "MassBalance":
         names = [each.name for each in fields(self)]
         return MassBalance(**{name: getattr(self, name) + getattr(other, name) for name in names})
+
+    def times(self, grams: Decimal) -> "MassBalance":
+        """The same in thousandths of a gram, where one piece weighs so many grams.
+
+        Exact for whole pieces and a weight of at most three decimal places.
+        """
+        return MassBalance(
+            **{each.name: int(getattr(self, each.name) * grams) for each in fields(self)}
+        )
 
     def followed_by(self, other: "MassBalance") -> "MassBalance":
         """The balance of both periods together. Raises RuleError where they do not meet."""
