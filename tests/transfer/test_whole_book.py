@@ -26,6 +26,8 @@ from workshop.core.models import Upload
 from workshop.goods_in.models import Supplier
 from workshop.ledger.models import Item, Posting
 from workshop.ledger.proof.chain_head import head
+from workshop.organic.pack.build import archive_of
+from workshop.organic.services import record_pack
 from workshop.rules.transfer.safe_cells import RISKY
 from workshop.transfer.archive.write import archive
 from workshop.transfer.services.restore import restore
@@ -80,6 +82,24 @@ def test_book_comes_back_byte_for_byte_and_goes_on(tmp_path: Path) -> None:
     known = Posting.objects.order_by("-pk")[0].pk
     assert make.lot().postings.get().pk > known
     assert [one for one in prove() if not one.is_sound] == []
+
+
+def test_pack_of_an_inspection_comes_back_with_the_book(tmp_path: Path) -> None:
+    content = b"a pack" * 300_000
+    pack = record_pack(
+        first=make.DAY, last=make.DAY, seed="s", drawn=[], chosen=[], file_count=1,
+        size=len(content), sha256=sha256(content).hexdigest(), paper_sha256="0" * 64, head="",
+        by=make.user(), at=make.NOON, token="pack",
+    )  # fmt: skip
+    archive_of(pack).write_bytes(content)
+    path = exported(tmp_path)
+    archive_of(pack).unlink()
+
+    back = restore(path, replace=True)
+
+    assert back.files == 1
+    assert archive_of(pack).read_bytes() == content
+    archive_of(pack).unlink()
 
 
 def test_every_table_is_described_and_as_long_as_said(tmp_path: Path) -> None:

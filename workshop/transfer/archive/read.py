@@ -16,7 +16,7 @@ from workshop import __version__
 from workshop.core.errors import ActionRefused
 from workshop.transfer.archive.folded import FOLDED
 from workshop.transfer.archive.tables import BookTable, Column, Unreadable, book_tables
-from workshop.transfer.archive.write import HEAD, KEY, PACKAGE, UPLOADS, migrations_done
+from workshop.transfer.archive.write import HEAD, KEY, PACKAGE, migrations_done
 
 BLOCK = 1024 * 1024
 LARGEST_PACKAGE = 16 * BLOCK
@@ -148,17 +148,17 @@ class Archive:
             )
         return [ours[name] for name in there]
 
-    def uploads(self) -> Iterator[str]:
-        """The names of the files that were handed in; ActionRefused for one that leads away."""
+    def files(self, place: str) -> Iterator[str]:
+        """The names of the files in a place of it; ActionRefused for one that leads away."""
         for name in sorted(self.names):
-            if name.startswith(UPLOADS) and not name.endswith("/"):
-                inside = PurePosixPath(name.removeprefix(UPLOADS))
+            if name.startswith(place) and not name.endswith("/"):
+                inside = PurePosixPath(name.removeprefix(place))
                 if inside.is_absolute() or ".." in inside.parts or "\\" in name:
                     raise ActionRefused(NOT_WHOLE.format(why=f"{name} would leave its folder."))
                 yield str(inside)
 
-    def upload(self, name: str) -> Iterator[bytes]:
-        with self.book.open(UPLOADS + name) as file:
+    def file(self, name: str) -> Iterator[bytes]:
+        with self.book.open(name) as file:
             while block := file.read(BLOCK):
                 yield block
 

@@ -6,7 +6,7 @@ import io
 import json
 import zipfile
 from collections.abc import Iterator
-from typing import Any
+from typing import IO, Any
 
 from django.conf import settings
 from django.db.migrations.recorder import MigrationRecorder
@@ -15,6 +15,8 @@ from workshop import __version__
 from workshop.core.files.uploads import LARGEST_BYTES
 from workshop.core.models import Upload
 from workshop.ledger.proof.chain_head import head
+from workshop.organic.models import Pack
+from workshop.organic.pack.build import archive_of
 from workshop.transfer.archive.snapshot import one_moment
 from workshop.transfer.archive.tables import BookTable, book_tables, models_kept
 
@@ -23,7 +25,8 @@ ROWS_AT_ONCE = 2000
 NO_TIME = (1980, 1, 1, 0, 0, 0)
 PROFILE = "https://datapackage.org/profiles/2.0/datapackage.json"
 PACKAGE, HEAD, READ_ME, KEY = "datapackage.json", "head.txt", "README.txt", "secret-key"
-UPLOADS = "uploads/"
+UPLOADS, PACKS = "uploads/", "packs/"
+BLOCK = 1024 * 1024
 ABOUT = """\
 This file holds a whole book of Tarebook, version {version}.
 
@@ -31,6 +34,7 @@ datapackage.json  describes every table: a Data Package with Table Schemas (Fric
                   version 2, datapackage.org), with rows and SHA-256 of each file
 tables/           the tables as CSV (RFC 4180, UTF-8), a header first
 uploads/          the files that were handed in, under the names that core_upload.csv gives
+packs/            the packs made for inspections, under the SHA-256 that organic_pack.csv gives
 head.txt          the last link of the chain of seals (ledger_seal.csv has them all)
 
 Days and moments are written as ISO 8601 does, moments in UTC; quantities in the unit of their
@@ -92,6 +96,7 @@ def _parts(book: zipfile.ZipFile, *, with_key: bool) -> Iterator[None]:
     for table in book_tables():
         yield from _table(book, table, resources)
     yield from _uploads(book)
+    yield from _packs(book)
     newest = head()
     _text(book, HEAD, f"{newest.line}\n" if newest else "")
     if with_key:
@@ -106,6 +111,10 @@ def _info(name: str) -> zipfile.ZipInfo:
     info.compress_type = zipfile.ZIP_DEFLATED
     info.external_attr = 0o600 << 16
     return info
+
+
+def _open(book: zipfile.ZipFile, name: str) -> IO[bytes]:
+    return book.open(_info(name), "w", force_zip64=True)
 
 
 def _text(book: zipfile.ZipFile, name: str, text: str) -> None:
@@ -172,6 +181,19 @@ def _uploads(book: zipfile.ZipFile) -> Iterator[None]:
         with book.open(_info(UPLOADS + name), "w", force_zip64=True) as kept:
             kept.write(content)
         yield
+
+
+def _packs(book: zipfile.ZipFile) -> Iterator[None]:
+    """The packs that are still kept, piece by piece: what was handed over must be known again."""
+    for pack in Pack.objects.order_by("pk"):
+        kept = archive_of(pack)
+        try:
+            with kept.open("rb") as file, _open(book, PACKS + kept.name) as copy:
+                while block := file.read(BLOCK):
+                    copy.write(block)
+                    yield
+        except FileNotFoundError:
+            continue  # its page says so
 
 
 def migrations_done() -> dict[str, list[str]]:

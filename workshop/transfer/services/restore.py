@@ -2,7 +2,7 @@
 
 import hashlib
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -21,9 +21,11 @@ from workshop.core.progress import ProgressWatch, unwatched
 from workshop.data_folder import KEY
 from workshop.ledger.proof.chain_head import head
 from workshop.ledger.proof.findings import Finding
+from workshop.organic.pack.build import folder as packs_folder
 from workshop.transfer.archive.folded import FOLDED
 from workshop.transfer.archive.read import Archive, opened
 from workshop.transfer.archive.tables import BookTable, book_tables
+from workshop.transfer.archive.write import PACKS, UPLOADS
 
 ROWS_AT_ONCE = 2000
 HALF = ".half-restored"
@@ -64,7 +66,7 @@ def restore(
             " then first kept as a backup."
         )
     with opened(path) as archive:
-        files = _Uploads(Path(settings.MEDIA_ROOT))
+        files = _Files({UPLOADS: Path(settings.MEDIA_ROOT), PACKS: packs_folder()})
         try:
             with transaction.atomic():
                 rows = _fill(archive, watch)
@@ -188,25 +190,25 @@ def _prove(archive: Archive, tell: Tell) -> None:
         )
 
 
-class _Uploads:
-    """The files that were handed in, put beside those that are there, and back if it must be."""
+class _Files:
+    """The files of a book, put beside those that are there, and back if it must be."""
 
-    def __init__(self, folder: Path) -> None:
-        self.folder = folder
+    def __init__(self, folders: Mapping[str, Path]) -> None:
+        self.folders = folders
         self.new: list[Path] = []
         self.aside: list[Path] = []
 
     def place(self, archive: Archive) -> int:
-        names = list(archive.uploads())
-        for name in names:
-            self._place(archive, name)
+        names = [(place, name) for place in self.folders for name in archive.files(place)]
+        for place, name in names:
+            self._place(archive, place, name)
         return len(names)
 
-    def _place(self, archive: Archive, name: str) -> None:
-        path = self.folder / name
+    def _place(self, archive: Archive, place: str, name: str) -> None:
+        path = self.folders[place] / name
         path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
         half = path.with_name(path.name + HALF)
-        digest = _copy(archive.upload(name), half)
+        digest = _copy(archive.file(place + name), half)
         if path.exists():
             if _digest(path) == digest:
                 half.unlink()
@@ -222,8 +224,9 @@ class _Uploads:
             path.unlink(missing_ok=True)
         for path in self.aside:
             path.with_name(path.name + ASIDE).replace(path)
-        for half in self.folder.rglob(f"*{HALF}"):
-            half.unlink(missing_ok=True)
+        for folder in self.folders.values():
+            for half in folder.rglob(f"*{HALF}"):
+                half.unlink(missing_ok=True)
 
     def settle(self) -> None:
         for path in self.aside:
