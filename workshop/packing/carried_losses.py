@@ -1,4 +1,4 @@
-"""What packing runs lost, as books before version 0.3 kept it: as a word about a posting.
+"""What packing runs lost, as books up to version 0.2 kept it: as a word about a posting.
 
 The migration carries each over to `Shed`, and so does the restoring of an older export. What seals
 of that time say of them is held against what they became.
