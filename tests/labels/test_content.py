@@ -12,14 +12,17 @@ from workshop.core.errors import ActionRefused
 from workshop.core.markets import (
     Market,
 )
+from workshop.core.saving.with_history import save_with_history
 from workshop.labels.content.declaration_rows import rows
 from workshop.labels.content.label import label_for
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, Status
-from workshop.materials.models import Constituency
+from workshop.materials.ingredients import limits_of
+from workshop.materials.models import Constituency, OrganicScheme
 from workshop.materials.services.materials import BlendComponent
 from workshop.packing import queries
 from workshop.packing.models import PackingRun
+from workshop.rules.ingredients.organic_share import Limits
 
 pytestmark = pytest.mark.django_db
 
@@ -306,3 +309,30 @@ def test_fragrance_in_the_eu_points_to_its_allergens() -> None:
 
     assert list(label.declaration.names) == ["Oil", "Parfum"]
     assert "Allergens in it above their threshold must be named as well" in label.warnings[-1]
+
+
+def test_label_is_held_to_the_limits_of_its_scheme_and_never_below_the_rule() -> None:
+    build.workshop()
+    olive = build.oil("Olea Europaea Fruit Oil", "olive oil", organic_until=LATER)
+    lot = build.finished([(olive, 960), (build.oil("Tocopherol"), 40)], claims_organic=True)
+    scheme = OrganicScheme(code="NOP", name="Program", source="Text", known_on=make.DAY)
+
+    said = {}
+    for organic_from in (95, 97, 80):
+        scheme.organic_from, scheme.made_with_from = Decimal(organic_from), Decimal(70)
+        save_with_history(scheme, by=make.user(), at=make.NOON)
+        said[organic_from] = label_for(lot).wording.claim
+
+    assert said == {95: "organic", 97: "made with organic", 80: "organic"}
+    assert limits_of() == Limits()
+
+
+def test_scheme_of_the_certifier_has_limits_of_its_own() -> None:
+    scheme = OrganicScheme(
+        code="EG", name="Evergrain", source="Its standard", known_on=make.DAY,
+        organic_from=Decimal(90), made_with_from=Decimal("72.5"),
+    )  # fmt: skip
+    save_with_history(scheme, by=make.user(), at=make.NOON)
+
+    assert limits_of("EG") == Limits(Decimal(90), Decimal("72.5"))
+    assert limits_of("unknown") == Limits()

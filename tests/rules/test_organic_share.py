@@ -1,5 +1,6 @@
 """Organic share and claims, with the worked figures of 7 CFR 205.301 to 205.305."""
 
+from decimal import Decimal
 from fractions import Fraction
 
 import pytest
@@ -9,7 +10,9 @@ from hypothesis import strategies as st
 from workshop.rules.errors import RuleError
 from workshop.rules.ingredients.composition import Constituent
 from workshop.rules.ingredients.organic_share import (
+    BY_RULE,
     RANKS,
+    Limits,
     biggest_organic,
     certifier_line,
     certifier_stands_below,
@@ -191,3 +194,23 @@ def test_front_names_the_organic_ingredients_of_greatest_share() -> None:
     parts |= {WATER: Fraction(8, 20)}
 
     assert [part.inci_name for part in biggest_organic(parts)] == ["B", "D", "A"]
+
+
+def test_scheme_with_other_limits_is_held_to_its_own() -> None:
+    # 95 and 70 are those of 7 CFR 205.301; a certifier's own scheme may set others.
+    oil, lye = Constituent("Oil", is_organic=True), Constituent("Lye", status="listed_b")
+    mixed = {oil: Fraction(96, 100), lye: Fraction(4, 100)}
+    strict = Limits(Decimal("96.5"), Decimal(80))
+
+    assert organic_classification(mixed).category == "organic"
+    assert organic_classification(mixed, strict).category == "made with organic"
+    assert claim_problems(mixed, "organic", strict) == [
+        'The lot is 96 % organic, and "organic" needs at least 96.5 %.'
+    ]
+    assert claim_problems(mixed, "organic") == []
+
+
+def test_stricter_of_two_limits_holds_each_by_itself() -> None:
+    assert Limits(Decimal(90), Decimal(75)).no_looser_than(BY_RULE) == Limits(
+        Decimal(95), Decimal(75)
+    )

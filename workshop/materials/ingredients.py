@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 from fractions import Fraction
 from typing import cast
 
@@ -15,6 +16,7 @@ from workshop.materials.models import (
 from workshop.rules.dates.validity import in_force
 from workshop.rules.ingredients.composition import Constituent
 from workshop.rules.ingredients.composition import Kind as ConstituentKind
+from workshop.rules.ingredients.organic_share import BY_RULE, Limits
 
 Shares = dict[Constituent, Fraction]
 
@@ -47,6 +49,18 @@ def statuses_on(
             versions.setdefault(row.part_name, {})[row.from_day] = row
     held = {name: in_force(rows, on) for name, rows in versions.items()}
     return {name: row for name, row in held.items() if row is not None}
+
+
+def limits_of(scheme: str = LABEL_SCHEME) -> Limits:
+    """From which share a scheme lets what be said; of labels, never less than their rule asks."""
+    kept = OrganicScheme.objects.filter(code=scheme).first()
+    limits = Limits(_plain(kept.organic_from), _plain(kept.made_with_from)) if kept else BY_RULE
+    return limits.no_looser_than(BY_RULE) if scheme == LABEL_SCHEME else limits
+
+
+def _plain(percent: Decimal) -> Decimal:
+    """Without the noughts at its end."""
+    return percent.normalize()
 
 
 def scheme_choices() -> list[tuple[str, str]]:

@@ -182,6 +182,7 @@ def _facts(
         use=basis.use,
         average_g=average_g,
         units=1,
+        limits=wording.classification.limits,
         certifier_line=certifier_line(workshop),
         supports_e_mark=supports_e_mark,
     )

@@ -92,7 +92,7 @@ def wording_of(
     composition, law, sheet = basis.composition, law_of(market), terms.sheet(product, market)
     words = words_of(product, design, sheet, statement_texts(design), terms.phrases)
     shades = read_colours(design.may_contain.splitlines())
-    classification = organic_share.organic_classification(composition)
+    classification = organic_share.organic_classification(composition, terms.limits)
     claim = _claim(basis.composition, classification) if product.claims_organic else None
     allergens = _allergens(basis, market)
     made_with = _made_with(composition) if claim == "made with organic" else ()
@@ -153,7 +153,10 @@ def _allergens(basis: LabelInputs, market: ListMarket) -> dict[str, Fraction]:
 def _claim(composition: Shares, classification: OrganicClassification) -> Category | None:
     """The strongest claim that nothing in the lot speaks against."""
     possible = (claim for claim in CLAIMS if _rank(claim) <= _rank(classification.category))
-    return next((c for c in possible if not organic_share.claim_problems(composition, c)), None)
+    limits = classification.limits
+    return next(
+        (c for c in possible if not organic_share.claim_problems(composition, c, limits)), None
+    )
 
 
 def _rank(category: Category) -> int:

@@ -14,7 +14,7 @@ from workshop.labels.content.lot_facts import LotFacts
 from workshop.ledger.models import Item, Lot
 from workshop.materials.fragrance_allergens import shares_in_items
 from workshop.materials.ingredients import Shares, shares_of_profile
-from workshop.materials.models import profile_of
+from workshop.materials.models import LABEL_SCHEME, profile_of
 from workshop.materials.saponification import bindings_of
 from workshop.packing.models import Product
 from workshop.rules.allergens.thresholds import Use
@@ -57,14 +57,18 @@ def inputs_of(
     )
 
 
-def inputs_of_formula(version: Version, *, on: date | None = None) -> LabelInputs:
+def inputs_of_formula(
+    version: Version, *, on: date | None = None, scheme: str = LABEL_SCHEME
+) -> LabelInputs:
     """The basis of a formula by its shares, its materials as organic as they are bought."""
     parts, extracts = _materials_of(version)
     described = [*parts, *(line.item for line in extracts)]
     prefetch_related_objects(described, "profile__parts", "profile__organic_statuses")
     on = on or timezone.localdate()
-    shares = [(share, _shares(item, on)) for item, share in parts.items()]
-    shares += [(Fraction(), extract_of(line.stays, _shares(line.item, on))) for line in extracts]
+    shares = [(share, _shares(item, on, scheme)) for item, share in parts.items()]
+    shares += [
+        (Fraction(), extract_of(line.stays, _shares(line.item, on, scheme))) for line in extracts
+    ]
     return LabelInputs(
         composition=compose(shares),
         allergens=shares_in_items(parts, on=on),
@@ -74,13 +78,13 @@ def inputs_of_formula(version: Version, *, on: date | None = None) -> LabelInput
     )
 
 
-def _shares(item: Item, on: date) -> Shares:
+def _shares(item: Item, on: date, scheme: str) -> Shares:
     profile = profile_of(item)
     if profile is None:
         raise ActionRefused(
             f"{item} has no ingredient profile yet; an owner enters it under Materials."
         )
-    return shares_of_profile(profile, on=on, is_covered=True)
+    return shares_of_profile(profile, on=on, is_covered=True, scheme=scheme)
 
 
 def _materials_of(version: Version) -> tuple[dict[Item, Fraction], list[Line]]:

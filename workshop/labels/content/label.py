@@ -259,14 +259,15 @@ def _stops(label: Label) -> Iterable[str]:
 
 def _organic_stops(label: Label) -> Iterable[str]:
     product, composition = label.product, label.wording.composition
+    limits = label.wording.classification.limits
     said = claim_said(f"{label.name}\n{label.identity}\n{label.claims}")
     if product.claims_organic and label.wording.claim is None:
-        problems = organic_share.claim_problems(composition, "made with organic")
+        problems = organic_share.claim_problems(composition, "made with organic", limits)
         yield f"{product} is sold as organic. {' '.join(problems)}"
     elif said and not product.claims_organic:
         yield "The name on the label says “organic”. It is not entered as sold as organic."
     elif said:
-        problems = organic_share.claim_problems(composition, said)
+        problems = organic_share.claim_problems(composition, said, limits)
         if problems:
             yield f"The name on the label says “{said}”. {' '.join(problems)}"
 

@@ -6,7 +6,9 @@ from typing import cast
 
 from workshop.core.models import Workshop
 from workshop.labels.models import LabelDesign, MadeFor, MarketSheet, OwnName, Phrase
+from workshop.materials.ingredients import limits_of
 from workshop.packing.models import Product
+from workshop.rules.ingredients.organic_share import BY_RULE, Limits
 from workshop.rules.labels.organic_claims import claim_said
 from workshop.rules.markets.law import Law
 from workshop.rules.markets.phrases import Phrases, filled, in_languages, own_phrases
@@ -22,6 +24,7 @@ class MarketTerms:
     sheets: Mapping[tuple[int, str], MarketSheet] = field(default_factory=dict)
     names: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     phrases: Phrases = field(default_factory=dict)
+    limits: Limits = BY_RULE  # of the scheme that labels follow
 
     def sheet(self, product: Product, market: str) -> MarketSheet:
         """The sheet of a product in a market, or an empty one where none is written."""
@@ -43,6 +46,7 @@ def terms_of(products: Iterable[int]) -> MarketTerms:
         {(sheet.product_id, str(sheet.market)): sheet for sheet in sheets},
         names,
         own_phrases(words),
+        limits_of(),
     )
 
 

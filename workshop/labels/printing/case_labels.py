@@ -35,6 +35,7 @@ from workshop.labels.printing.serial_numbers import (
 )
 from workshop.labels.printing.sheet_imposition import CodeMarks, Marks, put_numbered_on_paper
 from workshop.ledger.models import Lot
+from workshop.materials.ingredients import limits_of
 from workshop.rules.codes.gs1 import element_string, parse_element_string
 from workshop.rules.codes.sscc import following
 from workshop.rules.errors import RuleError
@@ -144,7 +145,7 @@ def _organic_words(batch: Batch, lot: Lot | None) -> str:
     shares = compositions_or_why([lot])[lot.pk]
     if isinstance(shares, ActionRefused):
         return ""
-    category = organic_classification(shares).category
+    category = organic_classification(shares, limits_of()).category
     return category if category not in ("none", "below 70") else ""
 
 

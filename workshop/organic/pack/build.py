@@ -101,7 +101,7 @@ def begin(token: str, period: Period, *, seed: str, chosen: Iterable[Lot]) -> Jo
     found = drawn(codes, seed, DRAWN)
     asked = [lot.shown_code for lot in chosen]
     traced = list(dict.fromkeys([*found, *asked]))
-    batches = len(batches_of(period))
+    batches = batches_of(period).count()
     steps = [
         *(f"section:{section.key}" for section in SECTIONS),
         *(f"balance:{row.item.code}" for row in overview(period, "organic")),

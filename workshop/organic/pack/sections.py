@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
+from django.db.models import QuerySet
 from django.utils import timezone
 
 from workshop.aftersales.models import Complaint, Recall
@@ -15,13 +16,15 @@ from workshop.labels.content.inputs import inputs_of_formula, product_version
 from workshop.labels.models import LabelVersion
 from workshop.ledger.models import Posting, Side
 from workshop.ledger.proof.chain_head import head
-from workshop.organic.balance.overview import chain, overview
+from workshop.materials.ingredients import limits_of, scheme_choices
+from workshop.organic.balance.needed import needed
+from workshop.organic.balance.overview import chain, in_grams, overview
 from workshop.organic.balance.query import Period
 from workshop.organic.pack.goods_tables import materials, receipts, suppliers
 from workshop.organic.pack.tables import Row, Table, yes
 from workshop.packing.models import Product
 from workshop.rules.errors import RuleError
-from workshop.rules.ingredients.organic_share import organic_classification
+from workshop.rules.ingredients.organic_share import Limits, organic_classification
 
 
 @dataclass(frozen=True)
@@ -37,15 +40,18 @@ class Section:
 def _products(_: Period) -> Iterator[Table]:
     rows: list[Row] = []
     lines: list[Row] = []
+    limits = {code: (name, limits_of(code)) for code, name in scheme_choices()}
     for product in Product.objects.select_related("item", "bulk").order_by("item__name"):
         version = product_version(product)
-        rows.append(_product_row(product, version))
+        rows += [_product_row(product, version, code, *said) for code, said in limits.items()]
     for one in _approved():
         lines += [
             (str(one.formula), f"v{one.number}", line.item.code, str(line.item), line.share)
             for line in one.lines.all()
         ]
-    heads = ("product", "sold as organic", "formula", "organic %", "category", "why not more")
+    heads = (
+        "product", "sold as organic", "formula", "under", "organic %", "category", "why not more",
+    )  # fmt: skip
     yield Table("Products", heads, rows)
     yield Table("Formulas", ("formula", "version", "item", "name", "%"), lines)
 
@@ -54,24 +60,29 @@ def _approved() -> Iterable[Version]:
     return Version.objects.filter(status=VersionStatus.APPROVED).in_full().order_by("formula__name")
 
 
-def _product_row(product: Product, version: Version | None) -> Row:
+def _product_row(
+    product: Product, version: Version | None, scheme: str, name: str, limits: Limits
+) -> Row:
+    """What a formula comes to under a scheme, by the limits of the scheme."""
     sold = "yes" if product.claims_organic else "no"
     if version is None:
-        return str(product), sold, "no approved formula", None, "", ""
+        return str(product), sold, "no approved formula", name, None, "", ""
     try:
-        found = organic_classification(inputs_of_formula(version).composition)
+        composition = inputs_of_formula(version, scheme=scheme).composition
+        found = organic_classification(composition, limits)
     except (ActionRefused, RuleError) as error:
-        return str(product), sold, str(version), None, "", str(error)
+        return str(product), sold, str(version), name, None, "", str(error)
     return (
-        str(product), sold, str(version), found.percent, found.category, " ".join(found.why_not),
+        str(product), sold, str(version), name, found.percent, found.category,
+        " ".join(found.why_not),
     )  # fmt: skip
 
 
-def batches_of(period: Period) -> list[Batch]:
+def batches_of(period: Period) -> QuerySet[Batch]:
     within = Batch.objects.filter(
         operation__opened_at__gte=period.begins, operation__opened_at__lt=period.ends
     )
-    return list(within.with_names().with_weights().order_by("pk"))
+    return within.with_names().with_weights().order_by("pk")
 
 
 def _batches(period: Period) -> Iterator[Table]:
@@ -126,24 +137,56 @@ def _balances(period: Period) -> Iterator[Table]:
         "item", "opening", "before the book", "received", "made", "used", "sent", "returned",
         "gone", "counts", "closing", "unexplained", "verdict",
     )  # fmt: skip
-    for title, group in (("Organic materials", "organic"), ("Products, pieces", "products")):
+    products = overview(period, "products")
+    for title, found in (
+        ("Organic materials", overview(period, "organic")),
+        ("Products, pieces", products),
+        ("Products, g at the net weight of their labels", in_grams(products)),
+    ):
         rows = [
             (
                 str(row.item), row.opening, row.taken_over, row.received, row.made, row.used,
                 row.sent, row.returned, row.gone, row.counted, row.closing, row.unexplained,
                 row.verdict,
             )
-            for row in overview(period, group)
+            for row in found
         ]  # fmt: skip
         yield Table(title, heads, rows)
-    found = chain(period)
-    words = "holds" if found.holds else "DOES NOT HOLD"
+    sold = chain(period)
+    words = "holds" if sold.holds else "DOES NOT HOLD"
     yield Table(
         "Sold as organic beside bought as organic",
         ("organic ingredients", "g"),
-        found.steps,
+        sold.steps,
         f"That no more was sold than made, nor made than bought: {words}.",
     )
+
+    yield from _needed(period)
+
+
+def _needed(period: Period) -> Iterator[Table]:
+    back = needed(period)
+    units: list[Row] = [
+        (str(one.product), one.units, one.net_g, str(one.version or ""), one.yield_percent)
+        for one in back.sold
+    ]
+    yield Table("Units sold as organic", ("product", "units", "g", "formula", "yield %"), units)
+    heads = (
+        "organic material",
+        "needed, g",
+        "there at first, g",
+        "received, g",
+        "certificates",
+        "",
+    )
+    rows: list[Row] = [
+        (
+            str(one.item), one.needed_g, one.had, one.received, ", ".join(one.certificates),
+            "adds up" if one.holds else "MORE THAN THERE WAS",
+        )
+        for one in back.needs
+    ]  # fmt: skip
+    yield Table("What they needed", heads, rows, " ".join(back.unknown))
 
 
 def _cleaning(period: Period) -> Iterator[Table]:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from fractions import Fraction
 from typing import Literal
 
@@ -54,6 +55,33 @@ CAUTION = (
 
 
 @dataclass(frozen=True)
+class Limits:
+    """From which share, in per cent, a scheme lets a product be called organic, or made with it."""
+
+    organic_from: Decimal = Decimal(ORGANIC_FROM)
+    made_with_from: Decimal = Decimal(MADE_WITH_FROM)
+
+    def no_looser_than(self, other: "Limits") -> "Limits":
+        """The stricter of the two, each limit by itself."""
+        return Limits(
+            max(self.organic_from, other.organic_from),
+            max(self.made_with_from, other.made_with_from),
+        )
+
+    def needs(self, claim: Category) -> str:
+        """What a claim needs, in words."""
+        least = {
+            "100 percent organic": Decimal(100),
+            "organic": self.organic_from,
+            "made with organic": self.made_with_from,
+        }
+        return f"at least {least[claim]:f} %" if claim in least else "an organic ingredient"
+
+
+BY_RULE = Limits()
+
+
+@dataclass(frozen=True)
 class OrganicClassification:
     """What the organic share and the status of the rest allow.
 
@@ -67,6 +95,7 @@ class OrganicClassification:
     twins: tuple[str, ...]
     by_share: Category = "none"
     why_not: tuple[str, ...] = ()
+    limits: Limits = BY_RULE
 
     @property
     def may_say(self) -> tuple[str, ...]:
@@ -100,8 +129,12 @@ def organic_share(composition: Composition) -> Fraction | None:
     return sum((share for part, share in counted.items() if part.is_organic), Fraction()) / base
 
 
-def organic_classification(composition: Composition) -> OrganicClassification:
+def organic_classification(
+    composition: Composition, limits: Limits = BY_RULE
+) -> OrganicClassification:
     """Return the organic percentage, rounded down, and the category that nothing speaks against.
+
+    `limits` are those of the scheme that is asked about.
 
     Units: whole per cent. Error: rounded down, as the rule asks, up to one per cent below.
     Source: 7 CFR 205.301(a)-(d), 205.302(b). See `CAUTION`. Raises: nothing.
@@ -113,12 +146,12 @@ def organic_classification(composition: Composition) -> OrganicClassification:
     """
     share = organic_share(composition)
     percent = int(share * 100) if share is not None else 0
-    by_share = _by_share(share, percent)
+    by_share = _by_share(share, percent, limits)
     possible = RANKS[: RANKS.index(by_share) + 1][::-1]
     category = next(claim for claim in possible if not _status_problems(composition, claim))
     why_not = tuple(_status_problems(composition, by_share))
     twins = organic_twins(composition)
-    return OrganicClassification(share, percent, category, twins, by_share, why_not)
+    return OrganicClassification(share, percent, category, twins, by_share, why_not, limits)
 
 
 def organic_twins(composition: Composition) -> tuple[str, ...]:
@@ -137,10 +170,12 @@ def organic_twins(composition: Composition) -> tuple[str, ...]:
     return tuple(sorted(name for name, kinds in forms.items() if len(kinds) > 1))
 
 
-def claim_problems(composition: Composition, claim: Category) -> list[str]:
+def claim_problems(
+    composition: Composition, claim: Category, limits: Limits = BY_RULE
+) -> list[str]:
     """Return why `claim` may not stand on a lot of this composition, each as a sentence.
 
-    A claim is a share **and** a status of the rest.
+    A claim is a share, by the `limits` of its scheme, **and** a status of the rest.
 
     Units: none. Error: none. Source: 7 CFR 205.301(a)-(d), (f)(7), 205.302(b). See `CAUTION`.
     Raises: nothing; an empty list means that the arithmetic supports the claim.
@@ -149,12 +184,12 @@ def claim_problems(composition: Composition, claim: Category) -> list[str]:
     >>> claim_problems({plain_oil: Fraction(1)}, "made with organic")
     ['The lot is 0 % organic, and "made with organic" needs at least 70 %.']
     """
-    standing = organic_classification(composition)
+    standing = organic_classification(composition, limits)
     problems = []
     if RANKS.index(standing.by_share) < RANKS.index(claim):
-        needs = {"100 percent organic": "100", "organic": "95", "made with organic": "70"}
-        amount = f"at least {needs[claim]} %" if claim in needs else "an organic ingredient"
-        problems.append(f'The lot is {standing.percent} % organic, and "{claim}" needs {amount}.')
+        problems.append(
+            f'The lot is {standing.percent} % organic, and "{claim}" needs {limits.needs(claim)}.'
+        )
     return problems + _status_problems(composition, claim)
 
 
@@ -215,14 +250,14 @@ def certifier_stands_below(panel_lines: Iterable[str], maker: str, certifier: st
     return any(maker in line for line in lines[: lines.index(wanted)])
 
 
-def _by_share(share: Fraction | None, percent: int) -> Category:
+def _by_share(share: Fraction | None, percent: int, limits: Limits) -> Category:
     if not share:
         return "none"
     if share == 1:
         return "100 percent organic"
-    if percent >= ORGANIC_FROM:
+    if percent >= limits.organic_from:
         return "organic"
-    return "made with organic" if percent >= MADE_WITH_FROM else "below 70"
+    return "made with organic" if percent >= limits.made_with_from else "below 70"
 
 
 def biggest_organic(composition: Composition) -> list[Constituent]:

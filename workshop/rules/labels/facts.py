@@ -9,7 +9,7 @@ from typing import Literal
 from workshop.rules.allergens.thresholds import Use
 from workshop.rules.ingredients.composition import Composition
 from workshop.rules.ingredients.declaration import Declaration, Market
-from workshop.rules.ingredients.organic_share import Category
+from workshop.rules.ingredients.organic_share import BY_RULE, Category, Limits
 
 Way = Literal["order", "missing", "extra", "allergen", "organic", "date", "contents"]
 
@@ -80,6 +80,7 @@ class LotFactsFound:
     use: Use = "leave-on"
     average_g: Fraction | None = None
     units: int = 0
+    limits: Limits = BY_RULE
     printed_until: date | None = None
     certifier_line: str = ""
     supports_e_mark: bool = False

@@ -153,7 +153,7 @@ def _organic_differences(approved: Approved, found: LotFactsFound) -> Iterator[D
 
 def _claim_sentences(approved: Approved, found: LotFactsFound) -> Iterator[str]:
     if approved.claim and approved.claim not in ("none", "below 70"):
-        for problem in claim_problems(found.composition, approved.claim):
+        for problem in claim_problems(found.composition, approved.claim, found.limits):
             yield f'The {approved.called} says "{approved.claim}". {problem}'
     held = organic_classification(found.composition).percent
     if approved.organic_percent is not None and approved.organic_percent > held:
