@@ -105,7 +105,9 @@ def test_page_leads_from_sold_units_to_certificates(client: Client) -> None:
     page = client.get(reverse("organic:chain"))
 
     assertContains(page, "734.375")
-    assertContains(page, oil.receipt_line.certificate.number)
+    certificate = oil.receipt_line.certificate
+    assert certificate
+    assertContains(page, certificate.number)
     assertContains(page, "There was as much of each organic material as the units sold needed.")
 
 

@@ -29,7 +29,10 @@ def test_loss_of_an_earlier_version_is_said_by_its_kind() -> None:
 
     FOLDED["packing_loss"](rows)
 
-    assert list(Shed.objects.values_list("operation", "lot", "kind", "quantity", "reason")) == [
+    assert [
+        (one.operation_id, one.lot_id, one.kind, one.quantity, one.reason)
+        for one in Shed.objects.all()
+    ] == [
         (spill.operation_id, spill.lot_id, "spilled", Decimal(5), "jug tipped"),
         (sample.operation_id, sample.lot_id, "sampled", Decimal(3), "fridge 1"),
     ]

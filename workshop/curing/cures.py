@@ -198,12 +198,11 @@ def due_on_racks(today: date) -> QuerySet[Lot]:
     """
     stands = Standing.objects.filter(lot=OuterRef("pk"))
     last = CureWeighing.objects.effective().filter(lot=OuterRef("pk")).order_by("-pk")
-    lots: QuerySet[Lot] = Lot.objects.with_on_hand().filter(
+    lots: QuerySet[Lot] = Lot.objects.in_stock().filter(
         Q(origin__batch__version__cure_days__gt=0) | Exists(stands),
         item__kind=ItemKind.BULK,
         origin__kind=OperationKind.BATCH,
         status__in=(Status.QUARANTINE, Status.ON_HOLD),
-        on_hand__gt=0,
     )
     a_week_ago = timezone.make_aware(datetime.combine(today - ROUND + timedelta(days=1), time()))
     due = Q(weighed_at__lt=a_week_ago) | Q(weighed_at=None, made_on__lte=today - ROUND)

@@ -226,5 +226,6 @@ def _certificates(period: Period, items: Iterable[int], scheme: str) -> dict[int
     ).select_related("certificate", "lot")
     found: dict[int, set[str]] = defaultdict(set)
     for line in lines:
-        found[line.lot.item_id].add(line.certificate.number)
+        if line.certificate:
+            found[line.lot.item_id].add(line.certificate.number)
     return found

@@ -87,7 +87,7 @@ def overview(period: Period, group: str, *, as_known_today: bool = True) -> list
 
 def in_grams(rows: Iterable[Row]) -> list[Row]:
     """The same products in grams, at the net weight of their labels."""
-    fills = dict(Product.objects.values_list("item", "fill_g"))
+    fills: dict[int, Decimal] = {one.item_id: one.fill_g for one in Product.objects.all()}
     return [
         replace(row, balance=row.balance.times(fills[row.item.pk]), unit=Unit.GRAM)
         for row in rows
