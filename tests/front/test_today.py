@@ -24,6 +24,7 @@ from workshop.core.saving.idempotency_keys import new_token
 from workshop.dispatch.models import Dispatch
 from workshop.dispatch.services import delivery_confirmation
 from workshop.front.dashboard_lists import WATCHES
+from workshop.front.duties import duties
 from workshop.goods_in import services as receive
 from workshop.goods_in.models import Supplier, Verdict
 from workshop.ledger import services as ledger
@@ -226,8 +227,12 @@ def test_racks_are_weighed_a_week_after_the_pour_and_after_each_weighing(client:
 
     assert rows_of("racks") == [never, week_old]
     assert fresh not in rows_of("racks")
-    assertContains(answer, "Weigh the racks: a week has passed")
-    assertContains(answer, reverse("curing:home"))
+    (duty,) = [duty for duty in answer.context["duties"] if duty.code == "Racks"]
+    assert (duty.day, duty.about) == (
+        timezone.localdate(),
+        "2 lots were poured or weighed a week ago or longer.",
+    )
+    assertContains(answer, "are due for their weekly weighing")
 
 
 def reviewed(*days: int) -> Supplier:
@@ -258,6 +263,11 @@ def test_today_lists_suppliers_whose_next_review_is_due() -> None:
     receive.save_supplier({"is_active": False}, by=make.user(), at=make.NOON, supplier=gone)
 
     assert rows_of("reviews") == [over, edge]
+    found = [duty for duty in duties(timezone.localdate(), []) if "review" in duty.sentence]
+    assert [(duty.code, duty.day) for duty in found] == [
+        (str(supplier), timezone.localdate() + timedelta(days=days))
+        for supplier, days in ((over, -3), (edge, 60))
+    ]
 
 
 def something_of_everything() -> None:

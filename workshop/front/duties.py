@@ -3,13 +3,15 @@
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 from django.urls import reverse
+from django.utils import timezone
 
 from workshop.aftersales.models import Complaint
 from workshop.core import formatting
 from workshop.core.formatting import with_unit
-from workshop.curing.cures import Cure
+from workshop.curing.cures import ROUND, Cure, due_on_racks
 from workshop.dispatch.models import Dispatch
 from workshop.dossier.notifications import renewals_due
 from workshop.front import dashboard_lists as lists
@@ -131,12 +133,38 @@ def _certificates(today: date) -> Iterator[Duty]:
         )  # fmt: skip
 
 
+def _racks(today: date) -> Iterator[Duty]:
+    """The weekly round: one duty for all the soap whose week is over."""
+    rows: list[Any] = list(due_on_racks(today))
+    if not rows:
+        return
+    days = [timezone.localdate(row.weighed_at) if row.weighed_at else row.made_on for row in rows]
+    lots = "1 lot was" if len(rows) == 1 else f"{len(rows)} lots were"
+    home = reverse("curing:home")
+    yield Duty(
+        min(days) + ROUND, "Racks", "are due for their weekly weighing", home,
+        f"{lots} poured or weighed a week ago or longer.", "Weigh the racks", home,
+    )  # fmt: skip
+
+
+def _reviews(today: date) -> Iterator[Duty]:
+    rows: list[Any] = list(lists.reviews(today)[:OF_A_KIND])
+    for row in rows:
+        address = reverse("goods_in:review-supplier", args=[row.pk])
+        yield Duty(
+            row.review_due, row.name, "is due for its review", address,
+            "Approval of a supplier is looked at again on its day.", "Review it", address,
+        )  # fmt: skip
+
+
 SOURCES: list[Callable[[date], Iterator[Duty]]] = [
     _reports,
     _renewals,
     _late,
     _expiring,
     _certificates,
+    _racks,
+    _reviews,
 ]
 
 
