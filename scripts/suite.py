@@ -13,7 +13,7 @@ from datetime import UTC, datetime, timedelta
 from importlib.util import find_spec
 from itertools import count, pairwise
 from pathlib import Path
-from tempfile import TemporaryFile
+from tempfile import TemporaryDirectory, TemporaryFile
 from types import MappingProxyType
 from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
@@ -22,6 +22,7 @@ PROJECT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(PROJECT))
 
 from tests.browser.conftest import chromium  # noqa: E402  the project is no installed package
+from tests.postgres import started_server  # noqa: E402
 
 CLOSING = re.compile(r"^=+ .*(passed|failed|error|no tests ran).* =+$")
 COMMON = [sys.executable, "-m", "pytest", "--no-header", "-rs", "--color=no"]
@@ -41,6 +42,7 @@ NO_DATABASE = [
     "tests/labels/test_paper.py",
     "tests/trace/test_diagram.py",
 ]
+# What is looked at, and what keys, focus and fingers do: no database has a part in it.
 LOOKED_AT = [
     f"tests/browser/test_{name}.py"
     for name in (
@@ -50,6 +52,9 @@ LOOKED_AT = [
         "kettle_layout",
         "kettle_scale",
         "print",
+        "scan_at_kettle",
+        "scan_elsewhere",
+        "weigh_up",
     )
 ]
 # On another day: what starts programs of its own keeps the machine's clock. The demonstration is
@@ -149,7 +154,7 @@ def clocks_change(after: datetime, zone: str) -> datetime:
 
 
 NOW = datetime.now(UTC).replace(microsecond=0)
-DAYS = [*PARALLEL, "--no-migrations", *with_the_calendar()]
+DAYS = [*PARALLEL, *with_the_calendar()]
 LOS_ANGELES = "America/Los_Angeles"
 # One after the other, those of a line at the same time.
 LEGS = [
@@ -169,17 +174,23 @@ LEGS = [
     [on_another_day("29 February", late_on_29_february(NOW), "Pacific/Auckland", "sqlite", DAYS)],
     [on_another_day("clocks change", clocks_change(NOW, LOS_ANGELES), LOS_ANGELES, "sqlite", DAYS)],
     [
-        # PostgreSQL gets a function by a migration; SQLite needs none of them here.
-        Leg("browser on SQLite", "sqlite", [*BROWSER, "--no-migrations"]),
+        Leg("browser on SQLite", "sqlite", BROWSER),
         Leg("browser on PostgreSQL", "postgresql", [*BROWSER, *but(*LOOKED_AT)]),
     ],
 ]
 
 
 def main() -> int:
+    with TemporaryDirectory(prefix="tarebook-suite-", ignore_cleanup_errors=True) as folder:
+        return legs_run(Path(folder))
+
+
+def legs_run(folder: Path) -> int:
     closings: list[str] = []
     missing: list[str] = []
     failed = False
+    if needs_server():  # one for all its legs: an empty database is migrated once
+        os.environ["DATABASE_URL"] = started_server(folder)
     for line in LEGS:
         reasons = {leg.name: obstacle(leg) for leg in line}
         missing += [f"Could not run {name}: {why}" for name, why in reasons.items() if why]
@@ -188,6 +199,12 @@ def main() -> int:
             closings += [f"{name}:", closing or f"stopped with code {code} and no closing line"]
     print("", *missing, *closings, sep="\n", flush=True)
     return int(failed or (bool(missing) and os.environ.get("CI") == "true"))
+
+
+def needs_server() -> bool:
+    legs = [leg for line in LEGS for leg in line if leg.vendor == "postgresql"]
+    has_one = os.environ.get("DATABASE_URL", "").startswith("postgres")
+    return not has_one and any(obstacle(leg) is None for leg in legs)
 
 
 def obstacle(leg: Leg) -> str | None:

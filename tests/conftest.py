@@ -35,12 +35,15 @@ DatabaseWrapper.ops_class.sql_flush = flush_past_the_guards  # type: ignore[meth
 def django_db_setup(request: pytest.FixtureRequest) -> None:
     """The test database, from the one kept for these migrations where there is one."""
     migrated = not request.config.getoption("nomigrations")
+    unblocked = request.getfixturevalue("django_db_blocker").unblock
     if migrated:
         connection_created.connect(kept_database.take_kept)
+        with unblocked():
+            kept_database.take_template()
     request.getfixturevalue("django_db_setup")
     if migrated:
         connection_created.disconnect(kept_database.take_kept)
-        with request.getfixturevalue("django_db_blocker").unblock():
+        with unblocked():
             kept_database.keep()
 
 

@@ -1,30 +1,36 @@
-"""Migrating an empty SQLite database once, not once for every process of every run.
+"""Migrating an empty database once, not once for every process of every run.
 
-The migrated database is kept beside pytest's own cache under a name made of all that shapes it;
-`migrate` still runs over what was taken from there, and sets the guards anew.
+The migrated database is kept under a name made of all that shapes it: SQLite's beside pytest's own
+cache, PostgreSQL's as a template on its server. `migrate` still runs over what was taken from
+there, and sets the guards anew.
 """
 
 import hashlib
 import os
 import sqlite3
 import tempfile
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
 import django
-from django.db import connection
+from django.db import DatabaseError, connection
 
 PROJECT = Path(__file__).resolve().parent.parent
 CACHE = PROJECT / ".pytest_cache" / "databases"
 
 
-def kept_file() -> Path:
-    """Where the database of these very migrations lies."""
+def fingerprint() -> str:
+    """Of all that shapes an empty database."""
     seed = hashlib.sha256(f"{django.__version__} {sqlite3.sqlite_version}".encode())
     for path in sorted(PROJECT.glob("workshop/*/migrations/*.py")):
         seed.update(path.relative_to(PROJECT).as_posix().encode())
         seed.update(path.read_bytes())
-    return CACHE / f"{seed.hexdigest()[:16]}.sqlite3"
+    return seed.hexdigest()[:16]
+
+
+def kept_file() -> Path:
+    return CACHE / f"{fingerprint()}.sqlite3"
 
 
 def take_kept(connection: Any, **_: Any) -> None:
@@ -39,8 +45,44 @@ def take_kept(connection: Any, **_: Any) -> None:
 
 def keep() -> None:
     """Keep the migrated database of this run, unless one of its kind is kept already."""
-    path = kept_file()
-    if connection.vendor != "sqlite" or path.exists():
+    if connection.vendor == "sqlite":
+        keep_file(kept_file())
+    elif is_our_server():
+        keep_template()
+
+
+def template() -> str:
+    return f"tarebook_empty_{fingerprint()}"
+
+
+def is_our_server() -> bool:
+    """Whether the server is gone after the run; nothing is left on anybody else's."""
+    return connection.vendor == "postgresql" and "TAREBOOK_TEST_SERVER" in os.environ
+
+
+def has_template() -> bool:
+    with connection._nodb_cursor() as cursor:
+        cursor.execute("SELECT 1 FROM pg_database WHERE datname = %s", [template()])
+        return cursor.fetchone() is not None
+
+
+def take_template() -> None:
+    """Let PostgreSQL copy the test database from the one that is kept on its server."""
+    if is_our_server() and has_template():
+        connection.settings_dict["TEST"]["TEMPLATE"] = template()
+
+
+def keep_template() -> None:
+    if has_template():
+        return
+    names = map(connection.ops.quote_name, (template(), connection.settings_dict["NAME"]))
+    connection.close()  # nothing may look at what is copied
+    with connection._nodb_cursor() as cursor, suppress(DatabaseError):  # another process was first
+        cursor.execute("CREATE DATABASE {} TEMPLATE {}".format(*names))
+
+
+def keep_file(path: Path) -> None:
+    if path.exists():
         return
     CACHE.mkdir(parents=True, exist_ok=True)
     for outlived in CACHE.glob("*.sqlite3"):

@@ -59,4 +59,5 @@ def started_server(folder: Path) -> str:
     for name in ("fsync", "synchronous_commit", "full_page_writes"):
         server.psql(f"ALTER SYSTEM SET {name} = off")  # tests may lose their data in a power cut
     server.psql("SELECT pg_reload_conf()")
+    os.environ["TAREBOOK_TEST_SERVER"] = "ours"  # so that databases may be kept on it for the run
     return str(server.get_uri())
