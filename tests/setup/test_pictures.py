@@ -65,11 +65,17 @@ def test_papers_name_no_module_that_is_nowhere(paper: str) -> None:
     assert {name for name in bare if not any(PROJECT.glob(f"[mstw]*/**/{name}"))} == set()
 
 
-def test_papers_name_only_what_stands_in_the_file_they_name() -> None:
+def test_papers_name_only_what_is_made_in_the_file_they_name() -> None:
     named = [pair for paper in PAPERS for pair in NAMED.findall(text(paper))]
 
     assert len(named) > 20
-    assert [pair for pair in named if pair[1] not in text(pair[0])] == []
+    assert [pair for pair in named if not is_made_in(*pair)] == []
+
+
+def is_made_in(path: str, name: str) -> bool:
+    """Not merely used there: a function, a class, a constant, a guard or a column of that name."""
+    makes = rf"\b(def|class|function|const) {name}\b|^ *{name}\b[\w\[\], .]*[:=(]|[\"']{name}[\"']"
+    return re.search(makes, text(path), re.MULTILINE) is not None
 
 
 @pytest.mark.parametrize("paper", PAPERS)
