@@ -19,11 +19,11 @@ from tests.packing import build as packing
 from tests.trace import build as history
 from workshop.core.errors import ActionRefused
 from workshop.core.saving.idempotency_keys import new_token
+from workshop.costs.batch_and_run_costs import sheet_of, three_ways
 from workshop.costs.lot_values import values_of
 from workshop.costs.models import PricedPer, Rates, SpreadBy
 from workshop.costs.over_time import costs_of_lots, movers_told, picture_of
 from workshop.costs.period import CLASSES, IN_WORK, Account, Period, account_of
-from workshop.costs.sheets import sheet_of, three_ways
 from workshop.ledger import services as ledger
 from workshop.ledger.models import ItemKind, Lot, OperationKind, Posting, ShedKind, Side
 

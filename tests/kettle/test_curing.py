@@ -14,8 +14,8 @@ from tests.kettle import build, soaps
 from workshop.core.errors import ActionRefused
 from workshop.core.formatting import day
 from workshop.kettle import services
-from workshop.kettle.curing import DOES_NOT_BIND, date_reasons, ready_day
 from workshop.kettle.models import Batch
+from workshop.kettle.soap_readiness import DOES_NOT_BIND, date_reasons, ready_day
 from workshop.ledger.models import Item, Lot, Status
 from workshop.rules.dates.trade_dates import add_months
 

@@ -16,11 +16,11 @@ from tests.labels import build, paper
 from workshop.core.errors import ActionRefused
 from workshop.core.files.uploads import CheckedFile
 from workshop.core.models import Role, User
+from workshop.labels.art.chosen_art import art_of, dress_of
 from workshop.labels.art.drawing import Artwork, Dress, composed
-from workshop.labels.art.dress import art_of, dress_of
 from workshop.labels.art.frame import frames
 from workshop.labels.art.gram_art import Look, count, ring, row
-from workshop.labels.art.press import press_pdf
+from workshop.labels.art.print_shop_file import press_pdf
 from workshop.labels.content.label import Label, label_for
 from workshop.labels.layout.fit_to_label import draw
 from workshop.labels.layout.label_stock import BY_KEY

@@ -13,7 +13,7 @@ from workshop.core.models import Role, User
 from workshop.labels import services
 from workshop.labels.approval.print_status import label_status
 from workshop.labels.content.label import design_of, label_for
-from workshop.labels.content.sheet_state import approval_stops
+from workshop.labels.content.market_sheet_state import approval_stops
 from workshop.labels.models import LabelVersion, MarketSheet, Party
 from workshop.labels.services import versions
 from workshop.labels.services.claims import answer_words, prove_claim

@@ -12,7 +12,7 @@ from workshop.ledger import services as ledger
 from workshop.ledger.models import ItemKind, Lot, Operation, OperationKind, Shed, ShedKind, Side
 from workshop.ledger.proof.checks import check_sheds
 from workshop.ledger.stock_queries import balance
-from workshop.ledger.strained import strained_out
+from workshop.ledger.strained_out import strained_out
 
 pytestmark = pytest.mark.django_db
 

@@ -18,7 +18,7 @@ from workshop.core.saving.idempotency_keys import new_token
 from workshop.ledger.models import Lot, OperationKind
 from workshop.organic.models import Pack
 from workshop.organic.pack.sections import SECTIONS
-from workshop.rules.organic.draw import drawn
+from workshop.rules.organic.random_sample import drawn
 
 pytestmark = pytest.mark.django_db
 

@@ -7,8 +7,8 @@ import pytest
 from workshop.rules.errors import RuleError
 from workshop.rules.ingredients.names.by_market import CATALOGUE, name_by, same_ingredient_key
 from workshop.rules.markets.laws import LAWS, law_of
+from workshop.rules.markets.market_sheet_check import SheetFacts, sheet_problems
 from workshop.rules.markets.phrases import TABLE, filled, in_languages, own_phrases
-from workshop.rules.markets.sheet_check import SheetFacts, sheet_problems
 
 
 def test_every_material_has_its_glossary_name_without_english_and_its_dictionary_name_once() -> (

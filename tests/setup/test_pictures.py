@@ -87,14 +87,14 @@ def test_links_of_a_paper_lead_somewhere(paper: str) -> None:
 
 
 def test_fields_of_a_reading_are_those_that_the_book_reads() -> None:
-    told = text("docs/weigh-up.md").partition("## One reading")[2].partition("## Answers")[0]
+    told = text("docs/weigh-up-offline.md").partition("## One reading")[2].partition("## Answers")[0]
     rows = re.findall(r"^\| (`[^|]+) \|", told, re.MULTILINE)
 
     assert set(re.findall(r"`(\w+)`", " ".join(rows))) == set(ReadingForm.base_fields)
 
 
 def test_state_of_the_weigh_up_is_told_as_it_is_sent() -> None:
-    told = text("docs/weigh-up.md").partition("## The state")[2]
+    told = text("docs/weigh-up-offline.md").partition("## The state")[2]
     sent = inspect.getsource(screen._line_json) + inspect.getsource(screen.as_json)
 
     assert [key for key in re.findall(r'^ +"(\w+)":', sent, re.M) if key not in told] == []

@@ -13,7 +13,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 from workshop.core.access import OWNER, Request, allow
 from workshop.core.files.downloads import XLSX, download
 from workshop.core.forms import refusals_on
-from workshop.costs import over_time, services, sheets, shown
+from workshop.costs import batch_and_run_costs, over_time, services, shown
 from workshop.costs.forms import (
     ChargesForm,
     MinutesForm,
@@ -180,7 +180,7 @@ def made(request: Request, reference: str) -> HttpResponse:
             )
             messages.success(request, f"The minutes of {operation} are kept.")
             return redirect("costs:made", reference=reference)
-    sheet = sheets.sheet_of(operation)
+    sheet = batch_and_run_costs.sheet_of(operation)
     context = {
         "operation": operation,
         "currency": currency,
@@ -196,7 +196,7 @@ def made(request: Request, reference: str) -> HttpResponse:
     return render(request, "costs/made.html", context)
 
 
-def _taken(row: sheets.Taken, currency: str) -> dict[str, Any]:
+def _taken(row: batch_and_run_costs.Taken, currency: str) -> dict[str, Any]:
     return {
         "lot": row.lot,
         "quantity": row.quantity,
@@ -223,7 +223,7 @@ def products(request: Request) -> HttpResponse:
             "percent": None if row.percent is None else _percent(row.percent),
             "is_whole": row.cost is not None and row.cost.is_whole,
         }
-        for row in sheets.margins(timezone.localdate())
+        for row in batch_and_run_costs.margins(timezone.localdate())
     ]
     return render(request, "costs/products.html", {"rows": rows, "currency": currency})
 
@@ -275,7 +275,7 @@ def _ways(found: Item, currency: str) -> list[tuple[str, str, str]]:
     if found.kind not in (ItemKind.MATERIAL, ItemKind.PACKAGING):
         return []
     try:
-        ways = sheets.three_ways(found)
+        ways = batch_and_run_costs.three_ways(found)
     except RuleError:
         return []
     named = [
@@ -284,7 +284,11 @@ def _ways(found: Item, currency: str) -> list[tuple[str, str, str]]:
         ("at the moving average", ways.average),
     ]
     return [
-        (word, shown.amount(flow.taken, currency), shown.amount(flow.left, currency))
+        (
+            word,
+            shown.amount(flow.taken, currency),
+            shown.amount(flow.left, currency),
+        )
         for word, flow in named
     ]
 

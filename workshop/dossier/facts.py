@@ -15,8 +15,8 @@ from workshop.formulas.models import Version
 from workshop.goods_in.models import Certificate, ReceiptLine
 from workshop.labels.content.inputs import inputs_of_formula, product_version
 from workshop.labels.content.label import design_of
+from workshop.labels.content.market_sheet_state import ClaimState, claims_of
 from workshop.labels.content.market_terms import terms_of
-from workshop.labels.content.sheet_state import ClaimState, claims_of
 from workshop.labels.models import LabelVersion
 from workshop.ledger.models import Item, ItemKind, Lot, OperationKind
 from workshop.materials.models import Profile

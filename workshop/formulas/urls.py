@@ -3,13 +3,13 @@
 from django.urls import path
 
 from workshop.formulas import views
-from workshop.formulas.draft import whole_views
+from workshop.formulas.draft import one_page_views
 from workshop.formulas.soap import views as soap_views
 
 app_name = "formulas"
 urlpatterns = [
     path("", views.home, name="home"),
-    path("whole/", whole_views.whole, name="whole"),
+    path("whole/", one_page_views.whole, name="whole"),
     path("new/", views.edit, name="new"),
     path("bulk/", views.bulks, name="bulks"),
     path("bulk/new/", views.bulk, name="new-bulk"),

@@ -8,7 +8,7 @@ from workshop.core.errors import ActionRefused
 from workshop.goods_in.organic_certification import organic_look_up
 from workshop.ledger.lot_tree import Link, links_back
 from workshop.ledger.models import ItemKind, Lot, Unit
-from workshop.ledger.strained import Strained, strained_out
+from workshop.ledger.strained_out import Strained, strained_out
 from workshop.materials.ingredients import Shares, shares_of_profile
 from workshop.materials.models import LABEL_SCHEME, profile_of
 from workshop.rules.errors import RuleError

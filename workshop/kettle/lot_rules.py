@@ -7,8 +7,8 @@ from django.db.models import QuerySet
 from django.urls import reverse
 
 from workshop.core.errors import ActionRefused
-from workshop.kettle.curing import is_rebatched, used_up_in, why_unsafe
 from workshop.kettle.models import Batch
+from workshop.kettle.soap_readiness import is_rebatched, used_up_in, why_unsafe
 from workshop.ledger.lot_rules import LotRules, Release, refuse_unsettled_inputs
 from workshop.ledger.models import Lot, OperationKind
 from workshop.materials.saponification import of_lye

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from workshop.ledger.lot_tree import Link, links_back
 from workshop.ledger.models import Item, ItemKind, Lot, Unit
-from workshop.ledger.strained import strained_out
+from workshop.ledger.strained_out import strained_out
 from workshop.materials.models import AllergenContent, Profile, profile_of
 from workshop.rules.allergens.thresholds import FragranceMaterial, allergen_shares, find_allergens
 from workshop.rules.errors import RuleError

@@ -10,7 +10,7 @@ from django.utils import timezone
 from workshop.core.errors import ActionRefused
 from workshop.core.formatting import day, number, with_unit
 from workshop.curing.cures import too_light
-from workshop.kettle.curing import why_unsafe
+from workshop.kettle.soap_readiness import why_unsafe
 from workshop.ledger import services as ledger
 from workshop.ledger.lot_rules import unmet_and_not_passed_over
 from workshop.ledger.models import Item, ItemKind, Lot, ShedKind, Status, Unit

@@ -13,7 +13,7 @@ from workshop.core.forms import ExactField, TokenField, helper, parts_helper
 from workshop.core.web.passwords import ConfirmedForm
 from workshop.formulas.models import Step
 from workshop.kettle.models import Batch, BatchLine, CheckKind
-from workshop.kettle.services.what_left import lots_of, strained_lots
+from workshop.kettle.services.losses_from_batch import lots_of, strained_lots
 from workshop.kettle.weighing.forms import MassField
 from workshop.ledger.models import Item, ItemKind, ShedKind
 

@@ -6,9 +6,9 @@ from typing import Any
 from workshop.core.models import User, Workshop
 from workshop.core.paper.barcodes import as_source, code128
 from workshop.core.paper.pdf import pdf
-from workshop.kettle.curing import DOES_NOT_BIND, date_reasons, ready_day
 from workshop.kettle.models import Batch, BatchState
 from workshop.kettle.record.batch_record import record_of
+from workshop.kettle.soap_readiness import DOES_NOT_BIND, date_reasons, ready_day
 from workshop.kettle.weighing.weighed_superfat import soap_in
 from workshop.ledger.proof.chain_head import head
 

@@ -21,7 +21,6 @@ from workshop.core.forms import (
     refuse,
 )
 from workshop.kettle import services
-from workshop.kettle.curing import why_unsafe
 from workshop.kettle.models import Batch
 from workshop.kettle.record.forms import (
     AmendBatchForm,
@@ -34,7 +33,8 @@ from workshop.kettle.record.forms import (
     YieldForm,
     parts_of,
 )
-from workshop.kettle.services.what_left import unexplained_g
+from workshop.kettle.services.losses_from_batch import unexplained_g
+from workshop.kettle.soap_readiness import why_unsafe
 from workshop.kettle.views import batch_or_404
 from workshop.kettle.weighing.safety_cautions import of_step
 from workshop.kettle.weighing.weighed_superfat import soap_in

@@ -2,6 +2,7 @@
 
 from workshop.kettle.services.change_targets import adjust, mend, said_of, set_proportion
 from workshop.kettle.services.in_process_checks import add_check
+from workshop.kettle.services.losses_from_batch import say_left, take_left_back
 from workshop.kettle.services.photos_and_timers import add_photo, end_timer, start_timer
 from workshop.kettle.services.plan_batch import plan_batch
 from workshop.kettle.services.pour_and_yield import correct_yield, pour
@@ -15,7 +16,6 @@ from workshop.kettle.services.release_and_close import (
     release_batch,
 )
 from workshop.kettle.services.split_batch import split_off
-from workshop.kettle.services.what_left import say_left, take_left_back
 from workshop.kettle.weighing.lot_selection import proposals
 
 __all__ = [

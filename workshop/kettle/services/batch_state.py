@@ -8,8 +8,8 @@ from django.db.models import Sum
 
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role, User
-from workshop.kettle.curing import lots_that_bind
 from workshop.kettle.models import Batch, BatchState
+from workshop.kettle.soap_readiness import lots_that_bind
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Side
 from workshop.rules.dates.trade_dates import best_before

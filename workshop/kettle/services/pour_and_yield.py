@@ -23,7 +23,7 @@ from workshop.kettle.services.batch_state import (
     undo_signature,
 )
 from workshop.kettle.services.in_process_checks import add_check
-from workshop.kettle.services.what_left import Marcs, strain_what_is_due
+from workshop.kettle.services.losses_from_batch import Marcs, strain_what_is_due
 from workshop.kettle.weighing.weighed_superfat import soap_in
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Item, ItemKind, Lot, Posting, Side, Status

@@ -13,7 +13,7 @@ from workshop.core.models import User
 from workshop.core.saving.idempotency import check_idempotency
 from workshop.kettle.models import Batch, BatchLine, BatchState, Scale, Weighing
 from workshop.kettle.services.batch_state import follow, lock, lock_batch, taken_g
-from workshop.kettle.services.what_left import strain_what_is_due
+from workshop.kettle.services.losses_from_batch import strain_what_is_due
 from workshop.kettle.weighing.line_totals import apply_reading, current_totals
 from workshop.kettle.weighing.lot_selection import refusal
 from workshop.kettle.weighing.weighed_superfat import refuse_lye_weighed

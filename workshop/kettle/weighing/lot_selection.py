@@ -8,8 +8,8 @@ from decimal import Decimal
 
 from workshop.core.formatting import day
 from workshop.goods_in.organic_certification import IsOrganic, organic_look_up, organic_lots
-from workshop.kettle.curing import is_rebatched
 from workshop.kettle.models import Batch, BatchLine
+from workshop.kettle.soap_readiness import is_rebatched
 from workshop.ledger.lot_tree import Link, links_back
 from workshop.ledger.models import Item, ItemKind, Lot, Status
 from workshop.materials.models import profile_of

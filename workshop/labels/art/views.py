@@ -14,9 +14,9 @@ from workshop.core.forms import refusals_on
 from workshop.core.paper.pdf import pdf_response
 from workshop.core.saving.edit_conflicts import up_to_date
 from workshop.labels.approval.print_status import label_status
-from workshop.labels.art.dress import art_of, dress_of
+from workshop.labels.art.chosen_art import art_of, dress_of
 from workshop.labels.art.forms import ArtForm
-from workshop.labels.art.press import press_pdf
+from workshop.labels.art.print_shop_file import press_pdf
 from workshop.labels.content.label import label_for
 from workshop.labels.design.views import product_or_404
 from workshop.labels.layout.fit_to_label import draw

@@ -36,7 +36,7 @@ from workshop.rules.ingredients.organic_share import Category, OrganicClassifica
 from workshop.rules.labels import net_contents
 from workshop.rules.labels.net_contents import NetContents
 from workshop.rules.markets.laws import law_of
-from workshop.rules.markets.sheet_check import SheetProblem, sheet_problems
+from workshop.rules.markets.market_sheet_check import SheetProblem, sheet_problems
 
 # The claims a label may carry in front, the strongest first.
 CLAIMS: tuple[Category, ...] = ("100 percent organic", "organic", "made with organic")

@@ -10,8 +10,8 @@ from weasyprint.formatting_structure.boxes import TextBox
 
 from workshop.core.errors import ActionRefused
 from workshop.core.formatting import number
+from workshop.labels.art.chosen_art import dress_of
 from workshop.labels.art.drawing import Dress, composed
-from workshop.labels.art.dress import dress_of
 from workshop.labels.art.frame import Frame, bare, frames
 from workshop.labels.content.label import Label
 from workshop.labels.layout.fit_estimate import part_filled

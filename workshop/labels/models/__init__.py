@@ -2,8 +2,7 @@
 
 from workshop.labels.models.art import Art, ArtKind, Placement
 from workshop.labels.models.designs import CodeKind, LabelDesign, OunceDecimals, Panel, SoapNaming
-from workshop.labels.models.print_log import LabelCount, Print, PrintKind
-from workshop.labels.models.sheets import (
+from workshop.labels.models.market_sheets import (
     ClaimAnswer,
     ClaimProof,
     MadeFor,
@@ -13,6 +12,7 @@ from workshop.labels.models.sheets import (
     Phrase,
     ProductClass,
 )
+from workshop.labels.models.print_log import LabelCount, Print, PrintKind
 from workshop.labels.models.sizes import Carries, OwnSize, Shape
 from workshop.labels.models.versions import (
     DateStyle,

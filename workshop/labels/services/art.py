@@ -11,7 +11,7 @@ from workshop.core.files.uploads import CheckedFile, store_upload
 from workshop.core.models import Role, User
 from workshop.core.saving.with_history import save_with_history
 from workshop.labels.art.artwork import refuse_unfit
-from workshop.labels.art.dress import art_of
+from workshop.labels.art.chosen_art import art_of
 from workshop.labels.models import Art
 from workshop.packing.models import Product
 from workshop.rules.labels.contrast import LEAST_CONTRAST, contrast

@@ -9,7 +9,7 @@ from django.db import transaction
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role, User
 from workshop.core.saving.with_history import save_with_history
-from workshop.labels.content.sheet_state import problems_of
+from workshop.labels.content.market_sheet_state import problems_of
 from workshop.labels.models import MarketSheet, OwnName, Party, Phrase
 
 Row = TypeVar("Row", Party, Phrase, OwnName)

@@ -18,8 +18,8 @@ from workshop.labels.content.computed_statements import (
 from workshop.labels.content.dated_lines import style_for
 from workshop.labels.content.inputs import inputs_of_formula, product_version
 from workshop.labels.content.label import design_of, label_for, the_workshop
+from workshop.labels.content.market_sheet_state import approval_stops
 from workshop.labels.content.market_terms import terms_of
-from workshop.labels.content.sheet_state import approval_stops
 from workshop.labels.models import DateStyle, LabelVersion, VersionState
 from workshop.ledger.models import Lot
 from workshop.packing.models import Product

@@ -38,7 +38,7 @@ from workshop.organic.pack.audit_trail import trail
 from workshop.organic.pack.sections import SECTIONS, Section, batches_of
 from workshop.organic.pack.tables import Cell, Table, text
 from workshop.organic.services import record_pack
-from workshop.rules.organic.draw import drawn
+from workshop.rules.organic.random_sample import drawn
 from workshop.trace.exports.report import report_pdf
 from workshop.trace.lot.query import trace
 

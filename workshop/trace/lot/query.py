@@ -15,7 +15,7 @@ from workshop.core.models import USUAL_DAYS_ON_THE_WAY, Workshop
 from workshop.ledger.lot_tree import Link, links_both_ways
 from workshop.ledger.models import BRINGING_IN, Lot, OperationKind, Side, StatusChange, Unit
 from workshop.ledger.stock_queries import Balance
-from workshop.ledger.strained import strained_out
+from workshop.ledger.strained_out import strained_out
 from workshop.packing.models import Retained
 from workshop.trace.lot.movements import (
     Movement,

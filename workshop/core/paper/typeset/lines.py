@@ -8,7 +8,7 @@ from itertools import chain, pairwise
 from typing import NamedTuple
 
 from workshop.core.paper.typeset import CannotSet
-from workshop.core.paper.typeset.letters import width_of
+from workshop.core.paper.typeset.glyphs import width_of
 from workshop.core.paper.typeset.reading import Element
 
 INLINE = {"a", "span", "b", "strong", "em", "s", "time", "small", "code", "bdi", "abbr"}

@@ -2,9 +2,9 @@
 
 from workshop.core.paper.typeset.chunks import PT_PER_MM, Tag, pages_of
 from workshop.core.paper.typeset.flow import flow_of
+from workshop.core.paper.typeset.pages import Paper, Sheets
 from workshop.core.paper.typeset.pictures import laid_out, taken_out
 from workshop.core.paper.typeset.reading import Element, read
-from workshop.core.paper.typeset.sheets import Paper, Sheets
 
 A4, A4_ACROSS = Paper(), Paper(width_pt=297 * PT_PER_MM, height_pt=210 * PT_PER_MM)
 LETTER = Paper(width_pt=8.5 * 72, height_pt=11 * 72)

@@ -12,7 +12,7 @@ from typing import Any
 import pikepdf
 
 from workshop.core.paper.typeset.chunks import PT_PER_MM, Bar, Chunk, Drawing, Mark, Rule, Tag
-from workshop.core.paper.typeset.letters import alphabet, width_of, written
+from workshop.core.paper.typeset.glyphs import alphabet, width_of, written
 from workshop.core.paper.typeset.lines import Line, Manner, lines_of, text_of
 from workshop.core.paper.typeset.pictures import HIGH_PT, Picture
 

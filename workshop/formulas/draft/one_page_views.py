@@ -8,8 +8,8 @@ from django.views.decorators.http import require_http_methods
 
 from workshop.core.access import OWNER, Request, allow
 from workshop.core.errors import ActionRefused
+from workshop.formulas.draft.one_page_forms import GRAMS, WholeFormulaForm
 from workshop.formulas.draft.services import enter_whole
-from workshop.formulas.draft.whole_forms import GRAMS, WholeFormulaForm
 from workshop.ledger.models import Item, ItemKind
 from workshop.materials.usual import usual_materials
 

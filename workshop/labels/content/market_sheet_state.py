@@ -11,7 +11,7 @@ from workshop.packing.models import Product
 from workshop.rules.claims.matching import FoundWord, find_words
 from workshop.rules.labels.organic_claims import claim_said, percent_said
 from workshop.rules.markets.laws import law_of
-from workshop.rules.markets.sheet_check import SheetProblem, sheet_problems
+from workshop.rules.markets.market_sheet_check import SheetProblem, sheet_problems
 
 
 def problems_of(sheet: MarketSheet) -> tuple[SheetProblem, ...]:
