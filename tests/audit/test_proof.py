@@ -11,7 +11,7 @@ from pytest_django.asserts import assertContains, assertNotContains
 
 from tests import make
 from workshop import __version__
-from workshop.audit.all_checks import certificates_running_out, state
+from workshop.audit.proof_state import certificates_running_out, state
 from workshop.core.models import Role, User
 from workshop.goods_in.models import Certificate, Supplier
 from workshop.ledger.models import Seal

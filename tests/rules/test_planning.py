@@ -27,7 +27,7 @@ from workshop.rules.planning.replenishment import (
     reorder_point,
     safety_stock,
 )
-from workshop.rules.quantities.scaling import LotOnOffer, draw_lots
+from workshop.rules.quantities.first_expired import LotOnOffer, draw_lots
 
 TENTH = Fraction(1, 10)
 # Printed tables round the 1.6449 deviations of 95 % to 1.65.

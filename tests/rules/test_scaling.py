@@ -9,13 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from workshop.rules.errors import RuleError
-from workshop.rules.quantities.scaling import (
-    LotOnOffer,
-    apportion,
-    batch_weight_g,
-    draw_lots,
-    scale_formula,
-)
+from workshop.rules.quantities.first_expired import LotOnOffer, draw_lots
+from workshop.rules.quantities.scaling import apportion, batch_weight_g, scale_formula
 
 HALF_GRAM = Decimal("0.5")
 steps = st.sampled_from([Decimal("0.001"), Decimal("0.01"), Decimal("0.1"), HALF_GRAM, Decimal(2)])

@@ -87,7 +87,9 @@ def test_links_of_a_paper_lead_somewhere(paper: str) -> None:
 
 
 def test_fields_of_a_reading_are_those_that_the_book_reads() -> None:
-    told = text("docs/weigh-up-offline.md").partition("## One reading")[2].partition("## Answers")[0]
+    told = (
+        text("docs/weigh-up-offline.md").partition("## One reading")[2].partition("## Answers")[0]
+    )
     rows = re.findall(r"^\| (`[^|]+) \|", told, re.MULTILINE)
 
     assert set(re.findall(r"`(\w+)`", " ".join(rows))) == set(ReadingForm.base_fields)

@@ -6,9 +6,9 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from workshop.audit import change_log as changed
-from workshop.audit.all_checks import certificates_running_out, state
 from workshop.audit.all_checks import prove as prove_book
 from workshop.audit.lists import change_list
+from workshop.audit.proof_state import certificates_running_out, state
 from workshop.core.access import EVERYONE, Request, allow
 from workshop.core.models import Role, User
 from workshop.core.web.pagination import page_of

@@ -9,7 +9,7 @@ from django.http import QueryDict
 from workshop.ledger.models import Item, Lot
 from workshop.packing.stock.retained import for_sale, sellable_of
 from workshop.rules.codes.lot_codes import normalise_code
-from workshop.rules.quantities.scaling import LotOnOffer, draw_lots
+from workshop.rules.quantities.first_expired import LotOnOffer, draw_lots
 
 MOST_ROWS = 100
 MOST_SHOWN = 50

@@ -12,7 +12,7 @@ from workshop.packing.models import PackingRun, Product, Reading
 from workshop.packing.runs.packable import ready_bulk
 from workshop.packing.services.fill_weights import weigh
 from workshop.rules.fill.fill_control import sampling_plan_us
-from workshop.rules.quantities.scaling import LotOnOffer, draw_lots
+from workshop.rules.quantities.first_expired import LotOnOffer, draw_lots
 
 MOST_RUNS = 4
 LEAST_UNITS = 4

@@ -17,7 +17,7 @@ from workshop.kettle.models import Batch, BatchLine, CheckKind, Kettle, Scale, W
 from workshop.kettle.services.cleaning import record_cleaning
 from workshop.kettle.weighing.lot_selection import Proposal
 from workshop.ledger.models import Lot
-from workshop.rules.quantities.scaling import LotOnOffer, draw_lots
+from workshop.rules.quantities.first_expired import LotOnOffer, draw_lots
 
 FINE_UP_TO_G = Decimal(120)
 WORTH_TIMING = 10  # minutes

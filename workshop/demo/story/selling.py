@@ -15,7 +15,7 @@ from workshop.dispatch.services.delivery_confirmation import confirm_delivery, r
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot
 from workshop.packing.stock.retained import for_sale, sellable_of
-from workshop.rules.quantities.scaling import LotOnOffer, draw_lots
+from workshop.rules.quantities.first_expired import LotOnOffer, draw_lots
 
 RETURNS = (
     ("return", "0.25", "Lids dented in the post."),

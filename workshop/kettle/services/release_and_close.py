@@ -102,7 +102,7 @@ def _nothing_left(batch: Batch, lots: list[Lot]) -> str:
 
 @transaction.atomic
 def close_batch(batch: Batch, *, by: User, at: datetime) -> Batch:
-    """Close a poured batch and seal its whole record."""
+    """Close a poured batch and seal its whole record: the tables that `sealed_tables.py` names."""
     refuse_all_but_owner(by, "close")
     batch = lock(batch.pk)
     if batch.state != BatchState.POURED:

@@ -14,7 +14,7 @@ from workshop.ledger.lot_tree import Link, links_back
 from workshop.ledger.models import Item, ItemKind, Lot, Status
 from workshop.materials.models import profile_of
 from workshop.rules.dates.trade_dates import is_past
-from workshop.rules.quantities.scaling import LotOnOffer, draw_lots
+from workshop.rules.quantities.first_expired import LotOnOffer, draw_lots
 
 Cover = Callable[[Item, Lot], bool]
 

@@ -240,7 +240,8 @@ class LabelStatus:
 
     @property
     def stops(self) -> tuple[str, ...]:
-        """Why it must not be printed: what stops any label, and what the owner must decide."""
+        """Why it must not be printed: what stops any label (`content/label.py`), and what the owner
+        must decide. `services/printing.py` refuses by it."""
         if self.is_settled:
             return self.label.stops
         untrue = [one.sentence for one in self.untrue]

@@ -1,4 +1,4 @@
-"""What can happen to labels: they are printed and counted, and the log keeps what they said."""
+"""Acts upon labels: print them and count what was used; why one is refused is in `printing`."""
 
 from workshop.labels.services.printing import (
     count_labels,

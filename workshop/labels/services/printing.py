@@ -1,4 +1,4 @@
-"""What can happen to labels: they are printed, counted, and the log keeps what they said."""
+"""Labels are printed, or refused for what stops them; the log keeps what they said."""
 
 from collections.abc import Callable
 from dataclasses import dataclass

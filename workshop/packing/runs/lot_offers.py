@@ -11,7 +11,7 @@ from django.db.models import Q
 
 from workshop.ledger.models import Item, ItemKind, Lot, Posting, Side, Status
 from workshop.packing.models import Product
-from workshop.rules.quantities.scaling import LotOnOffer, draw_lots
+from workshop.rules.quantities.first_expired import LotOnOffer, draw_lots
 
 # Empty lots of an item that are still offered when none has anything on the book.
 LAST_LOTS = 3
