@@ -12,7 +12,7 @@ from django.db.models.functions import RowNumber
 
 from workshop.kettle.weighing.lot_selection import Cover, on_offer
 from workshop.ledger.models import Item, Lot, Status
-from workshop.rules.quantities.scaling import LotOnOffer, draw_lots
+from workshop.rules.quantities.first_expired import LotOnOffer, draw_lots
 from workshop.workbench.trial import Trial, TriedLine
 
 MOST_LOTS = 12
