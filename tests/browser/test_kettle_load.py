@@ -10,6 +10,7 @@ from playwright.sync_api import Browser, BrowserContext, expect
 from tests.browser import stove
 from tests.browser.soap import SOAP, soap
 from tests.browser.stove import SLOW_MS, expect_in_the_book
+from tests.browser.wire import weighed, without_typefaces
 from tests.kettle.served import served
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -34,33 +35,17 @@ def test_first_load_is_light_and_the_next_line_needs_no_request(tablet: BrowserC
     """Eleven lines with long cautions; nothing is in the browser's cache."""
     batch = soap()
     page = tablet.new_page()
-    wire = tablet.new_cdp_session(page)
-    wire.send("Network.enable")
-    wire.send("Network.setCacheDisabled", {"cacheDisabled": True})
-    came: dict[str, int] = {}
-    asked: dict[str, str] = {}
-    wire.on(
-        "Network.requestWillBeSent",
-        lambda one: asked.update({one["requestId"]: one["request"]["url"]}),
-    )
-    wire.on(
-        "Network.loadingFinished",
-        lambda done: came.update({done["requestId"]: int(done["encodedDataLength"])}),
-    )
 
-    page.goto(stove.address(batch))
+    sizes = weighed(page, stove.address(batch))
     expect(page.get_by_role("group", name="Keypad")).to_be_visible(timeout=SLOW_MS)
-    page.wait_for_load_state("networkidle")
-    sizes = {asked[key]: size for key, size in came.items() if key in asked}
 
-    assert not [url for url in asked.values() if "htmx" in url]
+    assert not [url for url in sizes if "htmx" in url]
     assert len(sizes) > 8
-    typefaces = sum(size for url, size in sizes.items() if url.endswith(".woff2"))
+    light = without_typefaces(sizes)
+    typefaces = sum(sizes.values()) - light
     assert 0 < typefaces <= TYPEFACE_BYTES
-    assert sum(sizes.values()) - typefaces <= FIRST_LOAD_BYTES, sizes
-    scripts = [
-        path for url in asked.values() for path in JS.glob("*.js") if url.endswith(path.name)
-    ]
+    assert light <= FIRST_LOAD_BYTES, sizes
+    scripts = [path for url in sizes for path in JS.glob("*.js") if url.endswith(path.name)]
     assert sum(path.stat().st_size for path in scripts) <= SCRIPT_BYTES
 
     tablet.set_offline(True)
