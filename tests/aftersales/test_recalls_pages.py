@@ -94,7 +94,7 @@ def test_owner_logs_a_call_and_closes(signed_in: Any) -> None:
     recall = rooms.recall(house.tins, at=timezone.now())
     call = address("recall-customer", recall, house.shop.pk)
     answered = {"what": "answered", "means": "telephone", "destroyed": "301"}
-    answered["words"] = "All of it was thrown away."
+    answered["words"] = "All of it was written off."
 
     wrong = client.post(call, {**answered, "token": new_token()})
     assertContains(wrong, "Only 300 units are still with Ostrell Larder; together these are 301.")

@@ -160,7 +160,7 @@ def make_and_pack(person: CountedPerson) -> None:
 
 
 def print_label(person: CountedPerson) -> None:
-    person.goes("Its label", "Print labels")
+    person.goes("Label", "Print labels")
     person.fills(count="15")
     # The labels come in a tab of their own.
     with person.page.context.expect_event(

@@ -229,7 +229,7 @@ def pack(person: Person) -> str:
 
 def print_labels(person: Person) -> bytes:
     """The PDF of one label, as the label page offers it, and a sheet of fifteen printed."""
-    person.goes("Its label")
+    person.goes("Label")
     link = person.page.get_by_role("link", name="See it as PDF").get_attribute("href")
     single = person.page.context.request.get(person.page.url.rsplit("/labels", 1)[0] + str(link))
     person.goes("Print labels")

@@ -344,7 +344,7 @@ def test_draft_is_thrown_away(client: Client, owner: User) -> None:
 
     response = client.post(reverse("formulas:discard", args=[draft.pk]), follow=True)
 
-    assertContains(response, "Draft 1 is thrown away.")
+    assertContains(response, "Draft 1 is written off.")
     assert not Version.objects.exists()
 
 

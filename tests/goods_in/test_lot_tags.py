@@ -94,7 +94,7 @@ def test_tag_says_what_the_lot_is() -> None:
     [words] = words_on(lot_tags.label_pdf([line], on=build.DAY))
 
     expected = (
-        f"{line.lot} Oil 0 Supplier lot OS-0 Good until {make.shown(343)}"
+        f"{line.lot} Oil 0 Supplier lot OS-0 Expiry (or retest) {make.shown(343)}"
         f" Received {make.shown()}, Ostrey Oils Cooperative"
         f" quarantine when printed, {make.shown()} organic"
     )

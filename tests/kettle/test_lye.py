@@ -177,7 +177,7 @@ def test_value_taken_away_meanwhile_stops_the_lye() -> None:
 
     error = refusal(build.weigh, line_of(made, "Sodium hydroxide"), at=timezone.now())
 
-    assert "The superfat cannot be told" in error.message
+    assert "The superfat cannot be determined" in error.message
 
 
 def test_record_of_a_poured_soap_can_be_made_true() -> None:

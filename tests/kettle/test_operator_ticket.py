@@ -24,7 +24,7 @@ from workshop.ledger.models import Posting
 
 pytestmark = pytest.mark.django_db
 STRANGE = (
-    "Who weighed this cannot be told: the reading carries no true ticket of this batch. "
+    "We cannot verify who took this reading: it carries no valid ticket of this batch. "
     "Reload the page, and record it anew."
 )
 

@@ -196,7 +196,7 @@ def test_second_timer_of_one_step_is_refused() -> None:
     step = batch.version.steps.all()[0]
     start(batch, step=step)
 
-    with pytest.raises(ActionRefused, match="The timer of this step runs since"):
+    with pytest.raises(ActionRefused, match="The timer of this step has been running since"):
         start(batch, step=step)
 
 

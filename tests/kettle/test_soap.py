@@ -85,8 +85,8 @@ def test_fat_without_a_value_is_named(batch: Batch) -> None:
     SoapValue.objects.all().delete()
 
     assert told(batch) == [
-        "The superfat cannot be told: no saponification value is kept for Olea Europaea Fruit "
-        "Oil. The owner enters it with the material; 0 says that it binds no lye."
+        "The superfat cannot be determined: no saponification value is kept for Olea Europaea "
+        "Fruit Oil. The owner enters it with the material; 0 says that it binds no lye."
     ]
 
 
@@ -106,7 +106,7 @@ def test_what_nobody_described_keeps_it_from_being_told(batch: Batch) -> None:
     )
     build.weigh(line, "1", lot=stranger, at=timezone.now())
 
-    assert told(batch)[0].startswith("The superfat cannot be told: Something blue has no")
+    assert told(batch)[0].startswith("The superfat cannot be determined: Something blue has no")
 
 
 def pour(batch: Batch, note: str = "") -> None:

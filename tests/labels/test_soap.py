@@ -93,7 +93,7 @@ def test_soap_of_unknown_fats_gets_no_label() -> None:
     olive = SoapValue.objects.get().item
     data_sheets.save_soap_value(olive, None, by=make.user(), at=make.NOON)
 
-    assert any("The superfat cannot be told" in stop for stop in label(lot).stops)
+    assert any("The superfat cannot be determined" in stop for stop in label(lot).stops)
 
 
 def test_mark_of_organic_stands_at_the_oil_and_not_at_its_salt() -> None:

@@ -197,7 +197,7 @@ def test_product_is_entered_with_a_fill_in_ounces(owner: Client) -> None:
         ("fill_g", "a pinch", "a pinch"),
         ("fill_g", "0", "must be above zero"),
         ("gtin", "9521234543214", "it would have to be 3"),
-        ("gtin", "09521234543213", "14 digits number a carton"),
+        ("gtin", "09521234543213", "A 14-digit GTIN identifies a carton"),
         ("bulk", "0", "Select a valid choice."),
         ("shelf_life_months", "0", "greater than or equal to 1"),
     ],

@@ -57,5 +57,5 @@ def test_bars_are_packed_from_the_day_the_soap_is_cured(soap: Lot) -> None:
 def test_soap_whose_lye_cannot_be_told_is_not_packed(soap: Lot) -> None:
     SoapValue.objects.all().delete()
 
-    with pytest.raises(ActionRefused, match="The superfat cannot be told"):
+    with pytest.raises(ActionRefused, match="The superfat cannot be determined"):
         packed(soap, timezone.localdate())

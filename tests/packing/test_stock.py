@@ -63,7 +63,7 @@ def test_units_for_sale_are_thrown_away_and_samples_are_not() -> None:
         discard(lot, 38)
     assert refused.value.field == "quantity"
     assert refused.value.message == (
-        f"Of lot {lot} 37 may be thrown away; 3 more are kept back as samples. Say first what "
+        f"Of lot {lot} 37 may be written off; 3 more are kept back as samples. Say first what "
         "becomes of those, by “Release retained samples”."
     )
     assert ledger.on_hand(lot) == 40
@@ -117,9 +117,9 @@ def test_count_and_discard_are_written_by_their_pages(signed_in: Any) -> None:
     thrown = packer.post(throwing, {"quantity": "2", "reason": "dented", "token": "c"}, follow=True)
 
     assertContains(counted, f"39 of lot {lot} counted.")
-    assertContains(refused, "36 may be thrown away; 3 more are kept back as samples.")
+    assertContains(refused, "36 may be written off; 3 more are kept back as samples.")
     assertContains(refused, 'value="37"')
-    assertContains(thrown, f"2 of lot {lot} thrown away.")
+    assertContains(thrown, f"2 of lot {lot} written off.")
     assert ledger.on_hand(lot) == 37
 
 

@@ -20,7 +20,7 @@ LATER = make.NOON + timedelta(hours=3)
 
 
 class Story(Job):
-    """The job, its product with a GTIN, some wax thrown away, some found, one weighing mended."""
+    """The job, its product with a GTIN, some wax written off, some found, one weighing mended."""
 
     def __init__(self) -> None:
         super().__init__()

@@ -71,7 +71,7 @@ def closes(figures: dict[str, Decimal]) -> bool:
 
 
 def live(plan: build.Plan, draw: Random) -> None:
-    """Whatever else happens to lots: sent, back, counted, thrown away, a weighing taken back."""
+    """Whatever else happens to lots: sent, back, counted, written off, a weighing taken back."""
     for number, lot in enumerate(plan.lots):
         held = balance(lot).on_hand
         if lot.item.kind == ItemKind.PRODUCT and held >= 2:

@@ -37,7 +37,7 @@ MOVES = {
     "used": "used",
     "sent": "sent out",
     "returned": "came back",
-    "discarded": "thrown away",
+    "discarded": "written off",
     "shed": "sampled or lost in store",
     "lost": "spilled, or in a stopped batch",
     "counted": "more or less by count",

@@ -215,7 +215,7 @@ def discard(request: Request, pk: int) -> HttpResponse:
     except ActionRefused as error:
         messages.error(request, error.message)
     else:
-        messages.success(request, f"Draft {found.number} is thrown away.")
+        messages.success(request, f"Draft {found.number} is discarded.")
     return redirect("formulas:formula", pk=found.formula_id)
 
 

@@ -46,7 +46,7 @@ def compositions_of(lots: Iterable[Lot]) -> dict[int, Shares]:
 def compositions_or_why(
     lots: Iterable[Lot], *, scheme: str = LABEL_SCHEME
 ) -> dict[int, Shares | ActionRefused]:
-    """The same, with what speaks against it in place of a composition that cannot be told."""
+    """The same, with what speaks against it in place of a composition that cannot be determined."""
     wanted = [lot.pk for lot in lots]
     links = links_back(wanted)
     known = _lots({*wanted, *(link.source_id for link in links)})

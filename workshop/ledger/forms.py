@@ -38,7 +38,7 @@ class CountForm(forms.Form):
 
 class DiscardForm(forms.Form):
     token = TokenField()
-    reason = forms.CharField(max_length=300, label="Why it is thrown away")
+    reason = forms.CharField(max_length=300, label="Reason for the write-off")
 
     def __init__(self, *args: object, lot: Lot, **kwargs: object) -> None:
         super().__init__(*args, **kwargs)  # type: ignore[arg-type]  # passed on as they came

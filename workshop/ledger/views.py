@@ -120,14 +120,14 @@ def count(request: Request, code: str) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @allow(WORKERS)
 def discard(request: Request, code: str) -> HttpResponse:
-    """Units of a finished lot are thrown away where samples of it are kept back."""
+    """Units of a finished lot are written off where samples of it are kept back."""
     if lot_or_404(code).item.kind == ItemKind.PRODUCT:
         return redirect("packing:discard", code=normalise_code(code))
 
     def act(found: Lot, **values: Any) -> str:
         done = services.discard(found, **values)
         gone = formatting.with_unit(values["quantity"], found.item.unit)
-        return f"{done.reference}: {gone} of lot {found} thrown away."
+        return f"{done.reference}: {gone} of lot {found} written off."
 
     return _act(request, code, lambda data, of: DiscardForm(data, lot=of), act, "Write off")
 

@@ -1,4 +1,4 @@
-"""What binds lye in a mixture: its superfat, or why that cannot be told."""
+"""What binds lye in a mixture: its superfat, or why that cannot be determined."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -114,7 +114,7 @@ def value_of(profile: Profile) -> Value | None:
 
 
 class Soap:
-    """The superfat of a mixture, or why it cannot be told."""
+    """The superfat of a mixture, or why it cannot be determined."""
 
     caution = CAUTION
 
@@ -211,7 +211,7 @@ class Soap:
     def _untold(self) -> list[str]:
         if self.is_little:
             return [LITTLE_LYE]
-        return [f"The superfat cannot be told: {self.unclear}"] if self.unclear else []
+        return [f"The superfat cannot be determined: {self.unclear}"] if self.unclear else []
 
 
 def least_bound(mixture: Shares, known: Mapping[str, Binding]) -> Fraction:

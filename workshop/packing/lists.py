@@ -154,7 +154,7 @@ def samples_list(*, on: date) -> Listing:
             lot_state(),
             Act(
                 "Next",
-                lambda lot: "Keep no longer",
+                lambda lot: "Release samples",
                 to=lambda lot: reverse("packing:give-up", args=[lot.code]),
                 roles=tuple(PACKERS),
             ),

@@ -26,7 +26,7 @@ USUAL_SHARE_OF_FILL = Decimal("0.05")
 SHARE_BELOW_ZERO = Decimal("0.05")
 # The fields in which a loss and its reason are told.
 LOSS_FIELDS = {ShedKind.SPILLED: "spill", ShedKind.SAMPLED: "sample"}
-# A unit's own label has room for these; 14 digits number a carton.
+# A unit's own label has room for these; A 14-digit GTIN identifies a carton.
 UNIT_GTIN_LENGTHS = (8, 12, 13)
 
 
@@ -91,7 +91,7 @@ def own_gtin(text: str, product: Product) -> str:
         raise ActionRefused(str(error), field="gtin") from error
     if len(gtin) not in UNIT_GTIN_LENGTHS:
         raise ActionRefused(
-            "14 digits number a carton; a single unit has a GTIN of 8, 12 or 13 digits.",
+            "A 14-digit GTIN identifies a carton; a single unit has a GTIN of 8, 12 or 13 digits.",
             field="gtin",
         )
     taken = Product.objects.exclude(gtin="").exclude(pk=product.pk)

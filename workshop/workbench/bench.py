@@ -195,7 +195,7 @@ def _as_bought(item: Item, usual: Allergens, *, on: date) -> Known:
     if item.kind != ItemKind.BULK or version is None:
         raise ActionRefused(
             f"{item} has neither a lot, nor an ingredient profile or an approved formula, so what "
-            "it does cannot be told. An owner enters its profile under Materials."
+            "it does cannot be determined. An owner enters its profile under Materials."
         )
     basis = inputs_of_formula(version, on=on)
     return Known([], dict(basis.composition), dict(basis.allergens))

@@ -188,7 +188,8 @@ def report(
         raise ActionRefused("That date is in the future.", field="reported_on")
     if reported_on < locked.received_on:
         raise ActionRefused(
-            f"It was received on {shown_day(locked.received_on)}, so it was reported later.",
+            f"The report cannot be dated before {shown_day(locked.received_on)}, when it was"
+            " received.",
             field="reported_on",
         )
     locked.reported_on = reported_on

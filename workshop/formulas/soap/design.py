@@ -35,7 +35,7 @@ class FatRow:
 class FormulaSoap:
     """The fats of a version, whatever lye and water its lines have by now.
 
-    Raises ActionRefused where its fats cannot be told.
+    Raises ActionRefused where its fats cannot be determined.
     """
 
     def __init__(self, version: Version) -> None:
@@ -51,7 +51,7 @@ class FormulaSoap:
             raise ActionRefused(str(error)) from error
         soap = Soap(mixed, before_lye=True)
         if soap.unclear:
-            raise ActionRefused(f"The lye cannot be told: {soap.unclear}")
+            raise ActionRefused(f"The lye cannot be determined: {soap.unclear}")
         whole = sum((Fraction(line.share) for line in self.besides), Fraction())
         self.fats = [replace(fat, weight_g=Fraction(fat.weight_g) * whole) for fat in soap.fats]
         # In the unit of the shares: of 100 g of the formula as it stands.

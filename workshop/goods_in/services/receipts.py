@@ -91,7 +91,7 @@ def _refuse_head(
     supplier: Supplier, arrived: Sequence[ArrivedLot], received_on: date, today: date
 ) -> None:
     if not supplier.is_active:
-        raise ActionRefused(f"Nothing is bought of {supplier} now.", field="supplier")
+        raise ActionRefused(f"{supplier} is no longer an active supplier.", field="supplier")
     if received_on > today:
         raise ActionRefused(
             f"{formatting.day(received_on)} is still to come. Give the day the delivery arrived.",

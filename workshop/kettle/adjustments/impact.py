@@ -144,6 +144,6 @@ def _shares(
     if profile is None:
         raise ActionRefused(
             f"No lot of {row.line.item} is on the book and it has no ingredient profile, so what "
-            "it does to the label cannot be told."
+            "it does to the label cannot be determined."
         )
     return shares_of_profile(profile, on=today, is_covered=profile.is_organic)

@@ -78,7 +78,8 @@ def start_timer(
     running = batch.timers.running().filter(step=step).first() if step else None
     if running:
         raise ActionRefused(
-            f"The timer of this step runs since {moment(running.started_at)}. End it first."
+            f"The timer of this step has been running since {moment(running.started_at)}."
+            " End it first."
         )
     return Timer.objects.create(
         batch=batch,

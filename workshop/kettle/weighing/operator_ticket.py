@@ -46,7 +46,7 @@ def attribution(ticket: str, *, reference: str, carrier: User, at: datetime) -> 
 
 def _strange() -> ActionRefused:
     return ActionRefused(
-        "Who weighed this cannot be told: the reading carries no true ticket of this batch. "
+        "We cannot verify who took this reading: it carries no valid ticket of this batch. "
         "Reload the page, and record it anew.",
         field="ticket",
     )

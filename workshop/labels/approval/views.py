@@ -144,5 +144,5 @@ def discard(request: Request, pk: int) -> HttpResponse:
     except ActionRefused as error:
         messages.error(request, error.message)
         return redirect("labels:version", pk=pk)
-    messages.success(request, "The draft is thrown away.")
+    messages.success(request, "The draft is discarded.")
     return redirect("labels:product", code=code)

@@ -28,8 +28,8 @@ from workshop.rules.errors import RuleError
 class LotFacts:
     """All that a label of one finished lot follows from, as far as the book has it.
 
-    A composition or allergens that cannot be told are the reason instead; `run` is missing for a
-    lot that was not packed here. `versions` are the approved labels of its product by market.
+    A composition or allergens that cannot be determined are the reason instead; `run` is missing
+    for a lot that was not packed here. `versions` are the approved labels of its product by market.
     """
 
     workshop: Workshop | None

@@ -112,7 +112,7 @@ class DesignForm(forms.Form):
         kwargs["initial"] = {name: getattr(design, name) for name in self.base_fields}
         super().__init__(*args, **kwargs)
         self.fill_g = design.product.fill_g
-        self.helper = helper("Keep it")
+        self.helper = helper("Save")
 
     def clean_ounce_decimals(self) -> int:
         decimals: int = self.cleaned_data["ounce_decimals"]

@@ -46,7 +46,7 @@ def discard(
 ) -> Operation:
     """Write off `quantity` of a lot, never more than it holds, and say why."""
     if not reason.strip():
-        raise ActionRefused("Say why it is thrown away.", field="reason")
+        raise ActionRefused("Say why it is written off.", field="reason")
     check_idempotency(token, "discard", lot=lot, quantity=quantity, reason=reason)
     operation = open_operation(OperationKind.DISCARD, by=by, at=at, token=token)
     if operation.is_closed:

@@ -99,7 +99,7 @@ def in_grams(rows: Iterable[Row]) -> list[Row]:
 class Chain:
     """Organic ingredients in milligrams, from what was there and bought to what was sold.
 
-    `unknown` names lots whose composition cannot be told: nothing of them is counted.
+    `unknown` names lots whose composition cannot be determined: nothing of them is counted.
     """
 
     there: int

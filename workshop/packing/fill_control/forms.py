@@ -162,7 +162,7 @@ class GiveUpForm(forms.Form):
     units = _units_field()
     discarded = forms.TypedChoiceField(
         label="What becomes of them",
-        choices=[("yes", "used up or thrown away"), ("no", "for sale again")],
+        choices=[("yes", "used up or written off"), ("no", "for sale again")],
         coerce=lambda value: value == "yes",
         widget=forms.RadioSelect,
         initial="yes",

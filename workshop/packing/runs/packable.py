@@ -36,7 +36,7 @@ def to_pack(*, on: date) -> QuerySet[Lot]:
 
 
 def too_little(*, on: date) -> QuerySet[Lot]:
-    """Bulk lots that no longer fill one unit of anything: to remelt, or to throw away."""
+    """Bulk lots that no longer fill one unit of anything: to remelt, or to write off."""
     return ready_bulk(on=on).filter(Q(on_hand__lt=F("least_fill"))).order_by("item__name", "pk")
 
 

@@ -46,9 +46,9 @@ def retain(
 def give_up(
     lot: Lot, units: Decimal, *, reason: str, discarded: bool, by: User, at: datetime, token: str
 ) -> Retained:
-    """End keeping units back: thrown away or used up for a test, or for sale again.
+    """End keeping units back: written off or used up for a test, or for sale again.
 
-    What is thrown away leaves the lot by a discard. Raises ActionRefused without a reason, and for
+    What is written off leaves the lot by a discard. Raises ActionRefused without a reason, and for
     more units than are kept back.
     """
     check_idempotency(

@@ -44,7 +44,7 @@ def discard_units(
     kept, free = retained_of(lot), sellable(lot)
     if kept and quantity > free and not _is_done(token):
         raise ActionRefused(
-            f"Of lot {lot} {number(free)} may be thrown away; {number(kept)} more are kept back as "
+            f"Of lot {lot} {number(free)} may be written off; {number(kept)} more are kept back as "
             "samples. Say first what becomes of those, by “Release retained samples”.",
             field="quantity",
         )

@@ -1,4 +1,4 @@
-"""Finished units on the shelf: counted, thrown away, kept back as samples."""
+"""Finished units on the shelf: counted, written off, kept back as samples."""
 
 from collections.abc import Callable
 from typing import Any
@@ -53,7 +53,7 @@ def _act(
     if form.is_valid():
         with refusals_on(form):
             done = act(lot, **form.cleaned_data, by=request.user, at=timezone.now())
-            name, word = ("counted",) * 2 if heading == "Count" else ("quantity", "thrown away")
+            name, word = ("counted",) * 2 if heading == "Count" else ("quantity", "written off")
             units = form.cleaned_data[name]
             messages.success(request, f"{done.reference}: {number(units)} of lot {lot} {word}.")
             return redirect("ledger:lot", code=lot.code)

@@ -159,4 +159,4 @@ def _sources_first(by_product: Mapping[int, Iterable[Making]]) -> list[int]:
     try:
         return list(TopologicalSorter(sources).static_order())
     except CycleError as error:
-        raise RuleError("A lot is made of itself; its cost cannot be told.") from error
+        raise RuleError("A lot is made of itself; its cost cannot be determined.") from error

@@ -35,7 +35,7 @@ FIGURES = {
     ),
     "returned": Figure("came back", Q(operation__kind=OperationKind.RETURN, side=Side.OUT)),
     "discarded": Figure(
-        "thrown away", Q(operation__kind=OperationKind.DISCARD, side=Side.IN), is_loss=True
+        "written off", Q(operation__kind=OperationKind.DISCARD, side=Side.IN), is_loss=True
     ),
     "shed": Figure(
         "dried, trimmed or sampled",
