@@ -339,12 +339,12 @@ def test_draft_page_of_an_approved_version_sends_back_with_a_sentence(
     assertContains(response, "Only a draft may change; make a new version.")
 
 
-def test_draft_is_thrown_away(client: Client, owner: User) -> None:
+def test_draft_is_discarded(client: Client, owner: User) -> None:
     draft = build.draft()
 
     response = client.post(reverse("formulas:discard", args=[draft.pk]), follow=True)
 
-    assertContains(response, "Draft 1 is written off.")
+    assertContains(response, "Draft 1 is discarded.")
     assert not Version.objects.exists()
 
 
