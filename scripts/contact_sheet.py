@@ -85,6 +85,8 @@ def every_page(page: Page, address: str) -> tuple[dict[str, str], dict[str, str]
         seen.add(kind)
         answer = page.request.get(urljoin(address, path), timeout=SLOW_MS * 6)
         content = answer.headers.get("content-type", "")
+        if "attachment" in answer.headers.get("content-disposition", ""):
+            continue  # a file to be kept, nothing to look at
         if answer.ok and content.startswith("application/pdf"):
             papers[kind] = path
         elif answer.ok and content.startswith("text/html"):

@@ -270,3 +270,26 @@ def test_paper_with_letters_that_join_is_made_all_the_same() -> None:
     content = pdf("dispatch/print/packing_slip.html", context)
 
     assert "Packing slip" in PdfReader(io.BytesIO(content)).pages[0].extract_text()
+
+
+@pytest.mark.parametrize("way", [set_pdf, lambda html: laid_out(html, PAPER)])
+def test_title_stands_on_a_rule_that_is_true_to_the_millimetre(way: Any) -> None:
+    """180 of them on A4, between the margins: whoever measures it knows whether it was scaled."""
+    content = way(paper("<h1>Batch record K-1</h1><p>Calendula salve</p>"))
+    per_mm = 20
+    page = pypdfium2.PdfDocument(io.BytesIO(content))[0]
+    seen = page.render(scale=per_mm / MM_PT, grayscale=True).to_pil()
+    rows = [_dark_runs(seen, row) for row in range(20 * per_mm, 30 * per_mm)]
+    at_ticks = [runs for runs in rows if len(runs) > 150]
+
+    assert at_ticks, "no row of ticks"
+    ticks = at_ticks[-1]
+    assert len(ticks) in (180, 181)  # the last one may stand at the very end
+    for number, place in enumerate(ticks[:180]):
+        assert abs(place - (15 + number) * per_mm) <= 3, number  # within 0.15 mm
+
+
+def _dark_runs(picture: Any, row: int) -> list[int]:
+    """Where dark begins in a row of dots."""
+    dots = [picture.getpixel((x, row)) < 160 for x in range(picture.width)]
+    return [x for x in range(1, len(dots)) if dots[x] and not dots[x - 1]]
