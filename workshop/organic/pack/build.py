@@ -206,8 +206,11 @@ def _balance(job: Job, code: str, by: User, at: datetime) -> None:
 
 
 def _batches(job: Job, start: str, by: User, at: datetime) -> None:
-    for batch in batches_of(job.period)[int(start) : int(start) + AT_ONCE]:
-        _add(job, f"batch-records/{batch}.pdf", record_pdf(batch, by=by, at=at))
+    batches = batches_of(job.period)[int(start) : int(start) + AT_ONCE]
+    _add_all(
+        job,
+        ((f"batch-records/{one}.pdf", record_pdf(one, by=by, at=at)) for one in batches),
+    )
 
 
 def _trace(job: Job, code: str, by: User, at: datetime) -> None:
@@ -230,12 +233,16 @@ def _files(job: Job, _: str, by: User, at: datetime) -> None:
         *OrganicStatus.objects.values_list("evidence", flat=True),
         *SupplierReview.objects.values_list("document", flat=True),
     }
-    for upload in Upload.objects.filter(pk__in=[key for key in keys if key]).order_by("pk"):
-        try:
-            with upload.file.open("rb") as kept:
-                _add(job, f"files/{upload.pk}-{Path(upload.name).name}", kept.read())
-        except OSError:
-            _add(job, f"files/{upload.pk}-missing.txt", b"The file is not where the book has it.")
+    uploads = Upload.objects.filter(pk__in=[key for key in keys if key]).order_by("pk")
+    _add_all(job, map(_file_of, uploads.iterator()))
+
+
+def _file_of(upload: Upload) -> tuple[str, bytes]:
+    try:
+        with upload.file.open("rb") as kept:
+            return f"files/{upload.pk}-{Path(upload.name).name}", kept.read()
+    except OSError:
+        return f"files/{upload.pk}-missing.txt", b"The file is not where the book has it."
 
 
 STEPS = {
@@ -245,10 +252,16 @@ STEPS = {
 
 
 def _add(job: Job, name: str, content: bytes) -> None:
-    """One file into the archive, unless a step that broke off had put it there."""
+    _add_all(job, [(name, content)])
+
+
+def _add_all(job: Job, files: Iterable[tuple[str, bytes]]) -> None:
+    """Files into the archive, but for those that a step that broke off had put there."""
     with zipfile.ZipFile(_place(job.token) / "pack.zip", "a", zipfile.ZIP_DEFLATED) as archive:
-        if name not in archive.namelist():
-            archive.writestr(name, content)
+        known = set(archive.namelist())
+        for name, content in files:
+            if name not in known:
+                archive.writestr(name, content)
 
 
 def _add_paper(job: Job, title: str, rules: Iterable[str], content: bytes) -> None:
