@@ -37,6 +37,7 @@ ROOMS = (
     Room("packing", "workshop/packing", ("services/*.py",), ("tests/packing",)),
     Room("costs", "workshop/costs", ("lot_values.py", "period.py", "sheets.py"), ("tests/costs",)),
     Room("workbench", "workshop/workbench", ("outcome.py", "supply.py"), ("tests/workbench",)),
+    Room("counts", "workshop/counts", ("services.py", "rounds.py", "due.py"), ("tests/counts",)),
     Room("labels", "workshop/labels", ("approval/[!_v]*.py",), ("tests/labels",)),
     Room(
         "recalls",

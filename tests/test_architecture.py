@@ -22,6 +22,7 @@ ROOMS = [
     "aftersales",
     "dossier",
     "costs",
+    "counts",
     "workbench",
     "audit",
     "organic",

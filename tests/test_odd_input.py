@@ -15,6 +15,7 @@ from django.urls import URLPattern, reverse
 
 from tests import make
 from tests.costs import build as costs
+from tests.counts import build as counts
 from tests.dispatch import build as dispatch
 from tests.formulas import build as formulas
 from tests.goods_in import build as goods_in
@@ -25,8 +26,9 @@ from tests.test_access import ALL, OPEN
 from tests.trace import rooms
 from workshop.aftersales.models import Complaint, Recall
 from workshop.core.models import Role
+from workshop.counts.models import CountRound
 from workshop.dispatch.services.delivery_confirmation import confirm_delivery
-from workshop.ledger.models import Item, Lot, Operation
+from workshop.ledger.models import Item, Lot, Operation, Place
 
 # Signing out ends the session that the test needs.
 LEFT_OUT = OPEN | {"front:sign-out"}
@@ -107,6 +109,9 @@ def world() -> World:
     there = dispatch.sent((free, 5), to=dispatch.customer("Tollen Baths"))
     confirm_delivery([there], arrived_on=make.DAY, by=make.user(), at=make.NOON)
     complaint, recall = rooms.complaint(free), rooms.recall(lot)
+    shelf = counts.place()
+    counts.put(shelf, lot)
+    counts.counted(counts.a_round(place=shelf), lot, 40)
     client = Client()
     client.force_login(make.user(Role.OWNER), backend="django.contrib.auth.backends.ModelBackend")
     del batch, version, draft, line, sent, there, complaint, recall
@@ -114,10 +119,12 @@ def world() -> World:
         *Operation.objects.order_by("pk").values_list("reference", flat=True),
         *Complaint.objects.values_list("reference", flat=True),
         *Recall.objects.values_list("reference", flat=True),
+        *CountRound.objects.values_list("reference", flat=True),
     ]
     codes = [
         *Lot.objects.order_by("-pk").values_list("code", flat=True),
         *Item.objects.order_by("-pk").values_list("code", flat=True),
+        *Place.objects.values_list("code", flat=True),
     ]
     numbers = sorted(
         {

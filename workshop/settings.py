@@ -56,6 +56,7 @@ INSTALLED_APPS = [
     "workshop.aftersales",
     "workshop.dossier",
     "workshop.costs",
+    "workshop.counts",
     "workshop.workbench",
     "workshop.audit",
     "workshop.organic",

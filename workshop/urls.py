@@ -20,6 +20,7 @@ urlpatterns = [
     path("aftersales/", include("workshop.aftersales.urls")),
     path("product-files/", include("workshop.dossier.urls")),
     path("costs/", include("workshop.costs.urls")),
+    path("counts/", include("workshop.counts.urls")),
     path("workbench/", include("workshop.workbench.urls")),
     path("audit/", include("workshop.audit.urls")),
     path("organic/", include("workshop.organic.urls")),

@@ -26,6 +26,7 @@ from workshop.core.database import triggers
 from workshop.core.database.sealing import historical_models, is_kept_in_history, logs, tables_of
 from workshop.core.models import Upload
 from workshop.costs.models import Rates
+from workshop.counts.models import Classing
 from workshop.ledger.models import OperationKind
 from workshop.ledger.proof.checks import check_guards
 from workshop.ledger.proof.seals import check_seals
@@ -182,7 +183,7 @@ def named(row: Any) -> set[str]:
         "year",
     ):
         words.add(str(getattr(row, name, "")))
-    if isinstance(row, Rates | Pack):  # nobody's, and without a name but its number
+    if isinstance(row, Classing | Rates | Pack):  # nobody's, and without a name but its number
         words.add(f"{row._meta.verbose_name} number {row.pk}")
     for field in row._meta.concrete_fields:
         if isinstance(field, ForeignKey) and getattr(row, field.attname) is not None:

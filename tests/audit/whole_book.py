@@ -25,6 +25,7 @@ from workshop.core.models import (
     Workshop,
 )
 from workshop.core.saving.idempotency_keys import new_token
+from workshop.counts import services as counts
 from workshop.curing import services as curing
 from workshop.curing.models import CureTestKind, WeighedAs
 from workshop.dispatch.services.delivery_confirmation import confirm_delivery, reverse_confirmation
@@ -56,7 +57,7 @@ from workshop.labels.models import (
     VersionState,
 )
 from workshop.ledger import services as ledger
-from workshop.ledger.models import ItemKind, Lot, Operation, ShedKind, Status
+from workshop.ledger.models import ItemKind, Lot, Operation, PlaceKind, ShedKind, Status
 from workshop.materials.models import UseLimit
 from workshop.materials.services import blends, data_sheets
 from workshop.materials.services.materials import BlendComponent
@@ -97,12 +98,27 @@ def whole_book() -> None:
     )
     ledger.discard(finished, Decimal(1), by=owner, at=AT, reason="Lid broke", token=new_token())
     _from_sheets(owner)
+    _counted(lots[oil], bulk, owner)
     record_pack(
         first=DAY, last=DAY, seed="spring", drawn=[str(finished)], chosen=[], file_count=1, size=9,
         sha256="1" * 64, paper_sha256="2" * 64, head="seal 1", by=owner, at=AT, token="pack",
     )  # fmt: skip
     # The last seal takes in what was written into the logs until now.
     ledger.count_lot(finished, Decimal(20), by=owner, at=AT, reason="Miscounted", token="count")
+
+
+def _counted(oil: Lot, bulk: Lot, owner: Any) -> None:
+    shelf = ledger.save_place(name="Cupboard", kind=PlaceKind.CUPBOARD, by=owner, at=AT)
+    ledger.put_in_place([oil], shelf, spot="behind the drum", by=owner, at=AT, token="put")
+    counts.reckon_classes(by=owner, at=AT, token="classes")
+    asked = counts.Choice(place=shelf, tolerance_percent=Decimal(1))
+    found = counts.begin_round(asked, by=owner, at=AT, token="round")
+    act: dict[str, Any] = {"by": owner, "at": AT}
+    for lot, grams, token in ((oil, 900, "c1"), (oil, 901, "c2"), (bulk, 1, "c3")):
+        counts.record_count(found, lot, Decimal(grams), note="dusty", token=token, **act)
+    signed = make.signed(owner)
+    line = found.lines.get(lot=oil)
+    counts.end_round(found, {line.pk: "Spilt"}, confirmed=signed, token="end", **act)
 
 
 def _priced(finished: Lot) -> None:

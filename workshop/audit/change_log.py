@@ -37,7 +37,7 @@ from workshop.labels.models import (
     Party,
     Phrase,
 )
-from workshop.ledger.models import Item, Lot
+from workshop.ledger.models import Item, Lot, Place
 from workshop.materials.models import (
     ALWAYS,
     AllergenContent,
@@ -130,6 +130,7 @@ KINDS: dict[str, RecordKind] = {
             f"{_pointed_at(names, Formula, record.formula_id)}, version {record.number}"
         ),
     ),
+    "place": RecordKind("place", Place, _by_name),
     "kettle": RecordKind("kettle", Kettle, _by_name),
     "scale": RecordKind("scale", Scale, _by_name),
     "skin-limit": RecordKind("limit on the skin", UseLimit, _of_item),

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 from fractions import Fraction
-from hashlib import sha256
 
 from django.db import transaction
 
@@ -13,6 +12,7 @@ from workshop.core.errors import ActionRefused
 from workshop.core.formatting import day, with_unit
 from workshop.core.models import User
 from workshop.core.saving.idempotency import check_idempotency
+from workshop.core.saving.idempotency_keys import derive_key
 from workshop.core.saving.with_history import save_with_history
 from workshop.curing.cures import Cure, cure_of
 from workshop.curing.models import CureTest, CureTestKind, CureWeighing, Rack, Standing, WeighedAs
@@ -87,7 +87,7 @@ def weigh_round(
     check_idempotency(token, "round", rows=content)
     found = []
     for row in rows:
-        own = sha256(f"{token}:{row.lot.pk}".encode()).hexdigest()
+        own = derive_key(token, row.lot.pk)
         try:
             found.append(_weigh(row, by=by, at=at, token=own))
         except ActionRefused as error:

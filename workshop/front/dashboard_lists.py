@@ -8,6 +8,8 @@ from typing import Any
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from workshop.aftersales.models import Complaint, ComplaintState
+from workshop.counts import due
+from workshop.counts.models import CountRound
 from workshop.curing.cures import due_on_racks
 from workshop.dispatch import queries as dispatch
 from workshop.dispatch.models import Dispatch
@@ -80,6 +82,16 @@ def below_zero(today: date) -> QuerySet[Lot]:
     return rows.select_related("item").order_by("pk")
 
 
+def rounds(today: date) -> QuerySet[CountRound]:
+    """Rounds of counting under way."""
+    rows: QuerySet[CountRound] = CountRound.objects.under_way().with_progress()
+    return rows.select_related("place").order_by("pk")
+
+
+def due_for_counting(today: date) -> QuerySet[Lot]:
+    return due.due_lots(today)
+
+
 def complaints(today: date) -> QuerySet[Complaint]:
     """Complaints that are not closed; a serious one, whose report is due, comes first."""
     rows = Complaint.objects.exclude(state=ComplaintState.CLOSED).select_related(
@@ -107,9 +119,11 @@ WATCHES = [
     DashboardList("packing", "Packing runs under way", packing_runs),
     DashboardList("racks", "Weigh the racks: a week has passed", due_on_racks),
     DashboardList("below-zero", "Below zero on the book: count these", below_zero),
+    DashboardList("rounds", "Rounds of counting under way", rounds),
     DashboardList("awaiting", "Lots awaiting release", awaiting),
     DashboardList("late", "Overdue: ask the customer", late),
     DashboardList("expiring", "Expired, or expiring within 60 days", expiring),
+    DashboardList("due-for-counting", "Due for counting", due_for_counting),
     DashboardList("lapsing", "Certificates due for renewal within 60 days", lapsing),
     DashboardList("reviews", "Suppliers to be reviewed within 60 days", reviews),
 ]

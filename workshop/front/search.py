@@ -8,19 +8,20 @@ from django.db.models import Q, QuerySet
 
 from workshop.aftersales.models import COMPLAINT_LETTER, RECALL_LETTER, Complaint
 from workshop.core.models import User
+from workshop.counts.models import ROUND_LETTER, CountRound
 from workshop.dispatch.models import Customer, Dispatch
 from workshop.front import search_results
 from workshop.front.search_results import Hit
 from workshop.goods_in.models import Certificate, Receipt, ReceiptLine, Supplier
 from workshop.labels.printing.case_labels import lot_of_sscc
-from workshop.ledger.models import REFERENCE_LETTER, Item, Lot
+from workshop.ledger.models import REFERENCE_LETTER, Item, Lot, Place
 from workshop.rules.codes.gs1 import GTIN_LENGTHS, check_gtin, gtin_and_lot
 from workshop.rules.codes.lot_codes import near_misses, normalise_code
 from workshop.rules.errors import RuleError
 
 LONGEST = 500
 LEAST_TO_CONTAIN = 2
-LETTERS = "".join((*REFERENCE_LETTER.values(), COMPLAINT_LETTER, RECALL_LETTER))
+LETTERS = "".join((*REFERENCE_LETTER.values(), COMPLAINT_LETTER, RECALL_LETTER, ROUND_LETTER))
 REFERENCE = re.compile(rf"([{LETTERS}])([0-9]{{4}})([0-9]{{2,6}})")
 
 
@@ -73,6 +74,8 @@ def _exact(text: str) -> Iterator[Hit]:
     yield from search_results.receipts(Receipt.objects.filter(delivery_note__iexact=text))
     yield from search_results.certificates(Certificate.objects.filter(number__iexact=text))
     yield from search_results.items(Item.objects.filter(code__iexact=text))
+    yield from search_results.places(Place.objects.filter(code=normalise_code(text)))
+    yield from search_results.rounds(CountRound.objects.filter(reference__in=references))
     if gtin and not carton_lot:
         yield from search_results.products(_spellings(gtin))
 
@@ -114,6 +117,7 @@ def _containing(text: str) -> Iterator[Hit]:
     told = Q(told_by__icontains=text) | Q(customer__name__icontains=text)
     contact = Q(name__icontains=text) | Q(contact__icontains=text)
     yield from search_results.customers(Customer.objects.filter(contact))
+    yield from search_results.places(Place.objects.filter(name__icontains=text))
     yield from search_results.suppliers(Supplier.objects.filter(contact))
     yield from search_results.complaints(Complaint.objects.filter(told))
     yield from search_results.people(_called(text))

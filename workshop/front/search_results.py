@@ -10,9 +10,10 @@ from django.urls import reverse
 from workshop.aftersales.models import Complaint, Recall
 from workshop.core.formatting import day
 from workshop.core.models import User
+from workshop.counts.models import CountRound
 from workshop.dispatch.models import Customer, Dispatch
 from workshop.goods_in.models import Certificate, Receipt, ReceiptLine, Supplier
-from workshop.ledger.models import Item, ItemKind, Lot, Operation, OperationKind, Posting
+from workshop.ledger.models import Item, ItemKind, Lot, Operation, OperationKind, Place, Posting
 from workshop.packing.models import Product
 
 MOST_OF_A_KIND = 10
@@ -120,6 +121,18 @@ def items(rows: QuerySet[Item]) -> Iterator[Hit]:
     for row in rows[:MOST_OF_A_KIND]:
         address = reverse("ledger:item", args=[row.code])
         yield Hit(ItemKind(row.kind).label, row.name, row.code, address)
+
+
+def places(rows: QuerySet[Place]) -> Iterator[Hit]:
+    for row in rows[:MOST_OF_A_KIND]:
+        about = f"{row.get_kind_display()}, {row.code}"
+        yield Hit("place", row.name, about, reverse("counts:place", args=[row.code]))
+
+
+def rounds(rows: QuerySet[CountRound]) -> Iterator[Hit]:
+    for row in rows.select_related("place"):
+        address = reverse("counts:round", args=[row.reference])
+        yield Hit("round of counting", row.reference, row.chosen_by, address)
 
 
 def products(gtins: Iterable[str]) -> Iterator[Hit]:

@@ -94,6 +94,9 @@ GUARDS = [
         " WHERE lot_id = NEW.id ORDER BY id DESC LIMIT 1), 'never')",
         "A lot's date changes with a row that says who, when and why.",
     ),
+    *append_only("ledger_placing"),
+    *append_only("ledger_lotcount"),
+    *behind_closed("ledger_lotcount", "{row}.operation_id", "INSERT"),
     *append_only("ledger_shed"),
     *behind_closed("ledger_shed", "{row}.operation_id", "INSERT"),
     Trigger(

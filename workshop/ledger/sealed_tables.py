@@ -10,8 +10,10 @@ from workshop.ledger.models import (
     Correction,
     DateChange,
     Lot,
+    LotCount,
     Operation,
     OperationKind,
+    Placing,
     Posting,
     Shed,
     StatusChange,
@@ -43,4 +45,5 @@ SHEDDING = (OperationKind.BATCH, OperationKind.PACKING, OperationKind.SHED)
 RECORDS = dict.fromkeys(OperationKind.values, TABLES) | dict.fromkeys(
     map(str, SHEDDING), (*TABLES, Table(Shed, "operation", grows=True))
 )
-LOGS = (Log(StatusChange), Log(DateChange), Log(Upload))
+RECORDS[OperationKind.COUNT] = (*TABLES, Table(LotCount, "operation", grows=True))
+LOGS = (Log(StatusChange), Log(DateChange), Log(Upload), Log(Placing))

@@ -3,10 +3,12 @@
 from collections import defaultdict
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from decimal import Decimal
 
 from django.db import connection
 from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery, Sum
+from django.db.models.functions import Coalesce
 
 from workshop.ledger.models import (
     BRINGING_IN,
@@ -14,6 +16,7 @@ from workshop.ledger.models import (
     DateChange,
     Lot,
     OperationKind,
+    Placing,
     Posting,
     Side,
     Status,
@@ -43,6 +46,25 @@ class Balance:
 def balance(lot: Lot) -> Balance:
     """One query over the lot's postings, reversals taken off where they belong."""
     return balances([lot.pk])[lot.pk]
+
+
+def book_at(lot: Lot, moment: datetime) -> Decimal:
+    """What the book says today of what there was of a lot at a moment."""
+    return books_at({lot.pk: moment})[lot.pk]
+
+
+def books_at(moments: Mapping[int, datetime]) -> dict[int, Decimal]:
+    """The same of many lots, each at a moment of its own; one query.
+
+    What was taken back since counts as never written: it is dated as what it takes back.
+    """
+    found = dict.fromkeys(moments, Decimal(0))
+    rows = Posting.objects.filter(lot__in=list(moments)).order_by()
+    dated = rows.annotate(meant=Coalesce("corrects__at", "at"))
+    for lot, at, quantity in dated.values_list("lot", "meant", "quantity"):
+        if at <= moments[lot]:
+            found[lot] += quantity
+    return found
 
 
 def balances(lot_pks: Collection[int]) -> dict[int, Balance]:
@@ -90,6 +112,17 @@ def moved_by_lot() -> dict[int, int]:
             [Side.IN, Side.OUT],
         )
         return dict(cursor.fetchall())
+
+
+def placings_of(lot: Lot) -> list[Placing]:
+    """Where a lot was, from the first; the last of these is where it is."""
+    return list(lot.placings.select_related("place", "by"))
+
+
+def places_of(lots: Collection[int]) -> dict[int, Placing]:
+    """Where each of many lots is, as far as somebody said; one query."""
+    rows = Placing.objects.filter(lot__in=list(lots)).select_related("place").order_by("pk")
+    return {row.lot_id: row for row in rows}
 
 
 def history(lot: Lot) -> list[Posting]:

@@ -77,6 +77,7 @@ def lot(request: Request, code: str) -> HttpResponse:
         "sheds": found.sheds.filter(operation__kind=OperationKind.SHED).select_related(
             "by", "operation"
         ),
+        "placings": stock_queries.placings_of(found),
         "is_past": found.best_before is not None and found.best_before < timezone.localdate(),
     }
     return render(request, "ledger/lot.html", context)

@@ -4,6 +4,7 @@ import secrets
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
+from hashlib import sha256
 
 Draw = Callable[[int], int]
 _draw: ContextVar[Draw] = ContextVar("draw", default=secrets.randbelow)
@@ -11,6 +12,11 @@ _draw: ContextVar[Draw] = ContextVar("draw", default=secrets.randbelow)
 
 def new_token() -> str:
     return f"{_draw.get()(2**128):032x}"
+
+
+def derive_key(token: str, part: object) -> str:
+    """A token for one part of an act that has one token; never longer than the column."""
+    return sha256(f"{token}:{part}".encode()).hexdigest()
 
 
 @contextmanager

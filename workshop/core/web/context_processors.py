@@ -28,6 +28,7 @@ STANDS_UNDER = {
     "transfer": "audit",
     "organic": "audit",
     "costs": "ledger",
+    "counts": "ledger",
     "workbench": "formulas",
 }
 

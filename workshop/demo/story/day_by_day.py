@@ -10,6 +10,7 @@ from workshop.core.saving.idempotency_keys import tokens_drawn_by
 from workshop.demo.story import (
     buying,
     complaining,
+    counting,
     desk,
     filling,
     labelling,
@@ -69,6 +70,7 @@ def live_through(book: Book) -> Iterator[date]:
 def _first_day(book: Book, clock: Clock) -> None:
     opening.open_the_book(book, clock)
     reckoning.open_the_till(book, clock)
+    counting.enter_places(book, clock)
     opening.enter_certificates(book, clock)
     reviewing.review_suppliers(book, clock)
     buying.order_for_trials(book)
@@ -151,6 +153,8 @@ def _afternoon(book: Book, clock: Clock, dispatches: int) -> None:
 
 def _evening(book: Book, clock: Clock, tomorrow: date) -> None:
     reckoning.note_the_minutes(book, clock)
+    counting.put_away(book, clock)
+    counting.count_the_scents(book, clock)
     if book.day.weekday() == 4:
         racks.weigh_round(book, clock)
         desk.tidy_on_friday(book, clock)
@@ -168,6 +172,7 @@ def _last_morning(book: Book, clock: Clock, turns: Turns) -> None:
     for proposal in stove.proposals[: len(stove.proposals) // 2]:
         stove.weigh(proposal)
     _note_lapsed(book)
+    counting.begin_today_s_round(book, clock)
     book.note("under way", f"{stove.batch} is being weighed: half of its lines are in")
 
 

@@ -2,7 +2,6 @@
 
 from datetime import date, datetime
 from decimal import Decimal
-from hashlib import sha256
 
 from django.db.models import Sum
 
@@ -37,11 +36,6 @@ def lock_batch(batch: Batch) -> Batch:
 def refuse_all_but_owner(by: User, act: str) -> None:
     if by.role != Role.OWNER:
         raise ActionRefused(f"Only an owner may {act} a batch.")
-
-
-def derive_key(token: str, place: int) -> str:
-    """A token for one part of an act that has one token; never longer than the column."""
-    return sha256(f"{token}:{place}".encode()).hexdigest()
 
 
 def taken_g(batch: Batch) -> Decimal:

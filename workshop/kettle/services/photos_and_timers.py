@@ -10,9 +10,10 @@ from workshop.core.files.uploads import CheckedFile, store_upload
 from workshop.core.formatting import moment
 from workshop.core.models import User
 from workshop.core.saving.idempotency import check_idempotency
+from workshop.core.saving.idempotency_keys import derive_key
 from workshop.formulas.models import Step
 from workshop.kettle.models import Batch, CheckKind, Photo, Timer
-from workshop.kettle.services.batch_state import derive_key, lock
+from workshop.kettle.services.batch_state import lock
 from workshop.kettle.services.in_process_checks import LONGEST_MINUTES, add_check
 from workshop.rules.quantities.units import floor_to
 

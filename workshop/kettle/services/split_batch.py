@@ -17,6 +17,7 @@ from workshop.core.errors import ActionRefused
 from workshop.core.formatting import with_unit
 from workshop.core.models import User
 from workshop.core.saving.idempotency import check_idempotency
+from workshop.core.saving.idempotency_keys import derive_key
 from workshop.kettle.adjustments.kettle_contents import contents_of
 from workshop.kettle.adjustments.options import rebalanced, split
 from workshop.kettle.models import (
@@ -27,7 +28,7 @@ from workshop.kettle.models import (
     TargetChangeKind,
     Weighing,
 )
-from workshop.kettle.services.batch_state import derive_key, lock, shelf_date
+from workshop.kettle.services.batch_state import lock, shelf_date
 from workshop.kettle.services.change_targets import open_melt, targets_of, write
 from workshop.kettle.services.in_process_checks import add_check
 from workshop.ledger import services as ledger

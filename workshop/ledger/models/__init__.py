@@ -9,6 +9,7 @@ from workshop.ledger.models.changes import (
     Seal,
     StatusChange,
 )
+from workshop.ledger.models.counts import LotCount
 from workshop.ledger.models.enums import (
     BRINGING_IN,
     REFERENCE_LETTER,
@@ -29,6 +30,7 @@ from workshop.ledger.models.ledger import (
     Posting,
     PostingQuerySet,
 )
+from workshop.ledger.models.places import Place, PlaceKind, Placing, PlacingQuerySet
 from workshop.ledger.models.sheds import Shed, ShedQuerySet
 
 __all__ = [
@@ -44,9 +46,14 @@ __all__ = [
     "ItemKind",
     "ItemQuerySet",
     "Lot",
+    "LotCount",
     "LotQuerySet",
     "Operation",
     "OperationKind",
+    "Place",
+    "PlaceKind",
+    "Placing",
+    "PlacingQuerySet",
     "Posting",
     "PostingQuerySet",
     "Seal",

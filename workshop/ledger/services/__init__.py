@@ -24,6 +24,7 @@ from workshop.ledger.services.operations import (
     next_reference,
     open_operation,
 )
+from workshop.ledger.services.places import put_in_place, save_place
 from workshop.ledger.services.postings import LARGEST, on_hand, post, post_held, reverse, withdraw
 from workshop.ledger.services.sheds import shed, shed_in_store, strain_out, take_shed_back
 
@@ -46,9 +47,11 @@ __all__ = [
     "open_operation",
     "post",
     "post_held",
+    "put_in_place",
     "refuse_used",
     "reverse",
     "reverse_all",
+    "save_place",
     "set_lot_status",
     "shed",
     "shed_in_store",

@@ -16,9 +16,16 @@ from workshop.packing.stock.retained import retained_of, sellable
 
 @transaction.atomic
 def count_units(
-    lot: Lot, counted: Decimal, *, by: User, at: datetime, reason: str, token: str
+    lot: Lot,
+    counted: Decimal,
+    *,
+    by: User,
+    at: datetime,
+    reason: str,
+    token: str,
+    counted_at: datetime | None = None,
 ) -> Operation:
-    """Set the book to what was counted, samples and all.
+    """Set the book to what was counted, samples and all; counted earlier, to that moment's book.
 
     Raises ActionRefused for fewer units than are kept back: which of the samples are gone, and why,
     is said first, by `retaining.give_up`.
@@ -32,7 +39,9 @@ def count_units(
             "samples”.",
             field="counted",
         )
-    return ledger.count_lot(lot, counted, by=by, at=at, reason=reason, token=token)
+    return ledger.count_lot(
+        lot, counted, by=by, at=at, reason=reason, token=token, counted_at=counted_at
+    )
 
 
 @transaction.atomic
