@@ -240,14 +240,14 @@ def test_today_says_what_is_due_and_which_round_is_under_way(signed_in: Any) -> 
     old = make.lot(made_on=make.DAY - timedelta(days=400))
     packer = signed_in(Role.PACKER)
     today = page(packer, "front:today")
-    assert "1 lot is due for counting" in today
+    assert "Due for counting 1" in today
     assert old.shown_code in page(packer, "counts:due")
 
     found = a_round(only_due=True)
     today = page(packer, "front:today")
-    assert "1 round of counting is under way" in today
-    assert "due for counting." not in today.split("Rounds of counting")[0]
-    assert f"{found}" in today
+    assert "Rounds of counting under way 1" in today
+    assert "Due for counting" not in today
+    assert f"{found}" in page(packer, "front:watch", "rounds")
 
 
 @pytest.mark.parametrize("name", ["counts:home", "counts:due", "counts:places", "front:today"])

@@ -13,6 +13,7 @@ from django.utils import timezone
 from pytest_django.asserts import assertContains, assertNotContains
 
 from tests import make
+from tests.counts import build as counting
 from tests.curing import build as curing
 from tests.dispatch import build as dispatch
 from tests.goods_in import build as goods_in
@@ -28,7 +29,7 @@ from workshop.front.duties import duties
 from workshop.goods_in import services as receive
 from workshop.goods_in.models import Supplier, Verdict
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Lot, OperationKind, Side, Status
+from workshop.ledger.models import Lot, OperationKind, Place, Side, Status
 
 pytestmark = pytest.mark.django_db
 EARLIER = timedelta(days=300)
@@ -270,12 +271,24 @@ def test_today_lists_suppliers_whose_next_review_is_due() -> None:
     ]
 
 
+def due_for_counting() -> None:
+    make.lot(made_on=make.DAY - timedelta(days=400))
+
+
+def round_under_way() -> None:
+    shelf = counting.place(f"Shelf {Place.objects.count()}")
+    counting.put(shelf, make.lot())
+    counting.a_round(place=shelf)
+
+
 def something_of_everything() -> None:
     kettle.batch()
     packing.run()
     sent_days_ago(8)
     make.lot(status=Status.QUARANTINE)
     below_zero()
+    due_for_counting()
+    round_under_way()
     rooms.complaint()
     dated(5)
     curing.soap(days_ago=8)
