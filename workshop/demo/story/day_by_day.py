@@ -10,7 +10,6 @@ from workshop.core.saving.idempotency_keys import tokens_drawn_by
 from workshop.demo.story import (
     buying,
     complaining,
-    counting,
     desk,
     filling,
     labelling,
@@ -25,6 +24,7 @@ from workshop.demo.story import (
 from workshop.demo.story.book import DAYS, Book, Evenly, Turns
 from workshop.demo.story.clock import Clock, work_days
 from workshop.demo.story.recalls import recall_drills, recalling
+from workshop.demo.story.stores import counting
 from workshop.demo.tables.recipes import INFUSION, RECIPES, SALVE
 from workshop.goods_in.models import Certificate
 from workshop.kettle.models import Batch
