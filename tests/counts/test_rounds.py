@@ -281,7 +281,7 @@ def test_what_was_taken_after_the_count_stays_taken() -> None:
     posting = end.posted.get().operation.postings.get()
     assert (posting.at, posting.quantity) == (make.NOON + MINUTE, -100)
     kept = LotCount.objects.get()
-    assert (kept.counted, kept.book, kept.difference) == (900, 1000, -100)
+    assert (kept.counted, kept.book, kept.difference) == (900, 1000, Decimal(-100))
 
 
 def test_within_tolerance_the_book_is_set_right_too_where_the_owner_says_so() -> None:
