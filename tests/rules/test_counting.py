@@ -79,7 +79,7 @@ def test_a_is_counted_four_times_a_year_b_twice_c_once() -> None:
 
 def test_tolerances_are_1_3_and_5_percent_of_the_book() -> None:
     # supplychainmetric.com, inventory accuracy.
-    assert [A, B, C] == [Decimal(one) for one in (1, 3, 5)]
+    assert [Decimal(one) for one in (1, 3, 5)] == [A, B, C]
     assert is_within(counted(1_000, 990), A)
     assert not is_within(counted(1_000, 989), A)
     assert is_within(counted(1_000, 1_010), A)
