@@ -28,6 +28,7 @@ def main() -> int:
     parts = [
         "acts",
         "kettle/0",
+        "workbench",
         f"kettle/{largest}",
         *(f"{size}/{feeds}" for feeds in FEEDS for size in sizes if size >= 10 * feeds),
     ]
@@ -60,6 +61,7 @@ def measure_on(vendor: str, part: str) -> None:
         ledger,
         papers,
         proof,
+        workbench,
     )
 
     what, *numbers = part.split("/")
@@ -70,10 +72,9 @@ def measure_on(vendor: str, part: str) -> None:
     call_command("migrate", verbosity=0)
     if what == "serve":
         growth.serve(*map(int, numbers))
-    elif what == "labels":
-        print("\nlabels", *labels.measure(), sep="\n", flush=True)
-    elif what == "papers":
-        print("\npapers", *papers.measure(), sep="\n", flush=True)
+    elif what in ("labels", "papers", "workbench"):
+        report = {"labels": labels, "papers": papers, "workbench": workbench}[what]
+        print(f"\n{what}", *report.measure(), sep="\n", flush=True)
     elif what in ("balances", "proof"):
         measured = balances.measure if what == "balances" else proof.measure
         print(*measured(int(numbers[0])), sep="\n", flush=True)

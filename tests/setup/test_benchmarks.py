@@ -2,11 +2,15 @@
 
 import pytest
 from django.db import connection
+from django.test import Client
 
-from benchmarks import family, growth
+from benchmarks import family, growth, workbench
 from benchmarks.ledger import measure
 from benchmarks.shape import fill
 from benchmarks.timing import compare
+from tests.costs import build as costs
+from tests.labels import build as labels
+from tests.workbench import build as bench_build
 from workshop.ledger.lot_tree import links_back, links_forward
 
 
@@ -64,3 +68,16 @@ def test_hand_written_walk_finds_the_links_that_the_book_finds() -> None:
             pairs = {(link.taken_posting_id, link.made_posting_id) for link in ours([lot])}
             # What was taken is always written before what was made.
             assert pairs == {tuple(sorted(pair)) for pair in by_hand}
+
+
+@pytest.mark.django_db
+def test_change_at_the_workbench_is_held_against_the_bare_rules(client: Client) -> None:
+    """Both reckon the same formula; the page answers with its part alone."""
+    labels.workshop()
+    costs.rates()
+    lots = [bench_build.material(name) for name in ("Seed Oil", "Wax")]
+    shop = bench_build.shop(lots, ["80", "20"])
+    client.force_login(shop.owner)
+    change, rules = workbench.change_of(client, shop.formula), workbench.rules_of(shop.formula)
+    measured = compare("a change", change, rules, times=2)
+    assert measured.ours.median_ms > 0 < measured.bare.median_ms

@@ -1,7 +1,7 @@
 """All that the book knows of what is tried, read at once for both columns."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -13,6 +13,7 @@ from workshop.costs.models import Rates, SalesPrice
 from workshop.formulas.models import Version
 from workshop.goods_in.composition import compositions_or_why
 from workshop.kettle.adjustments.use_limits import Bounds, skin_bounds
+from workshop.kettle.curing import binding_among
 from workshop.kettle.models import Kettle, Scale
 from workshop.labels.content.inputs import inputs_of_formula
 from workshop.labels.content.label import known_workshop
@@ -63,6 +64,15 @@ class Bench:
     products: Sequence[Product]
     labels: Sequence[LabelVersion]
     terms: MarketTerms
+    _binding: dict[frozenset[int], set[int]] = field(default_factory=dict)
+
+    def binding(self, lots: Iterable[Lot]) -> set[int]:
+        """The keys of those whose date limits what is melted of them all."""
+        together = {lot.pk: lot for lot in lots}
+        key = frozenset(together)
+        if key not in self._binding:
+            self._binding[key] = {lot.pk for lot in binding_among(list(together.values()))}
+        return self._binding[key]
 
 
 def bench_of(trials: Sequence[Trial], *, on: date) -> Bench:

@@ -75,6 +75,7 @@ class Outcome:
         self.trial, self.bench, self.column = trial, bench, column
         self.known = dict(bench.lines[column])
         self.made_of = {}
+        self._wordings: dict[tuple[int, str], Wording] = {}
         for place, line in enumerate(trial.lines):
             other = made_of.get(line.item.pk)
             if other is not None:
@@ -201,7 +202,7 @@ class Outcome:
     def _bulk_due(self) -> date | None:
         """Until when the bulk keeps, by its own months and all that is weighed into it."""
         weighed = [lot for known in self.known.values() for lot, _ in known.parts]
-        binding = {lot.pk for lot in binding_among(weighed)}
+        binding = self.bench.binding(weighed)
         own = best_before(self.bench.on, self.trial.version.shelf_life_months, [])
         bulk = MadeLot(self.bench.on, own, frozenset(binding | self.made_of.keys()))
         behind = {key: other._bulk_due for key, other in self.made_of.items()}
@@ -280,6 +281,12 @@ class Outcome:
 
     def wording(self, product: Product, market: str) -> Wording:
         """The words that its label would have. Raises ActionRefused where it can have none."""
+        key = product.pk, market
+        if key not in self._wordings:
+            self._wordings[key] = self._worded(product, market)
+        return self._wordings[key]
+
+    def _worded(self, product: Product, market: str) -> Wording:
         tried = self._tried(product)
         try:
             return wording_of(
