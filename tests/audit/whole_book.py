@@ -54,6 +54,7 @@ from workshop.labels.models import (
     Party,
     Phrase,
     Print,
+    Roll,
     VersionState,
 )
 from workshop.ledger import services as ledger
@@ -360,6 +361,7 @@ def _labelled(lot: Lot, owner: Any) -> None:
     act: dict[str, Any] = {"lot": lot, "at": AT, "by": owner}
     Print.objects.create(count=30, layout="lid", version=version, text="Salve", token="p", **act)
     LabelCount.objects.create(used=25, spoiled=1, returned=4, token="p", **act)
+    Roll.objects.create(version=version, token="p", **act)
     Decision.objects.create(
         version=version,
         kind=DecisionKind.RELABEL,

@@ -19,7 +19,9 @@ from tests.workbench import build
 from workshop.core.models import Role
 from workshop.formulas import services as formula_services
 from workshop.formulas.models import Version, VersionStatus
+from workshop.labels.models import LabelVersion
 from workshop.labels.services import versions
+from workshop.labels.services.rolls import note_roll
 
 pytestmark = pytest.mark.django_db
 
@@ -248,3 +250,16 @@ def test_part_of_the_page_for_the_script(owner: Client, shop: build.Shop) -> Non
     text = answer.content.decode()
     assert text.lstrip().startswith("<h1")
     assert "<html" not in text
+
+
+def test_printed_rolls_that_could_not_be_used(owner: Client, shop: build.Shop) -> None:
+    """A roll that carries the label dies with it."""
+    roll = goods.lot(goods.packaging(), grams=340)
+    version = LabelVersion.objects.approved().get(product=shop.product)
+    note_roll(roll, version, by=shop.owner, at=make.NOON, token="r")
+    new = build.material("Brassica Campestris Seed Oil", "4").item
+    bench = Bench(owner, shop)
+    assert "340" in bench.text
+    bench.take(bench.send(lines__0__item=new.name))
+    assert "one label untrue, one printed roll of no use" in bench.text
+    assert "which could not be used" in bench.text

@@ -29,6 +29,7 @@ GUARDS = [
     *append_only("labels_labelcount"),
     *append_only("labels_claimproof"),
     *append_only("labels_claimanswer"),
+    *append_only("labels_roll"),
     Trigger(
         "labels_version_stays_itself",
         "labels_labelversion",

@@ -37,6 +37,7 @@ urlpatterns = [
     path("versions/<int:pk>/typed/", version_views.typed, name="typed"),
     path("versions/<int:pk>/approve/", version_views.approve, name="approve"),
     path("versions/<int:pk>/retire/", version_views.retire, name="retire"),
+    path("versions/<int:pk>/roll/", version_views.roll, name="roll"),
     path("versions/<int:pk>/discard/", version_views.discard, name="discard"),
     path("kettle/<str:reference>/tag.pdf", run_views.kettle_tag, name="kettle-tag"),
     path("prints/<int:pk>/labels.pdf", run_views.printed, name="printed"),

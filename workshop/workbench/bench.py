@@ -15,6 +15,7 @@ from workshop.goods_in.composition import compositions_or_why
 from workshop.kettle.adjustments.use_limits import Bounds, skin_bounds
 from workshop.kettle.curing import binding_among
 from workshop.kettle.models import Kettle, Scale
+from workshop.labels.approval.rolls import rolls_of
 from workshop.labels.content.inputs import inputs_of_formula
 from workshop.labels.content.label import known_workshop
 from workshop.labels.content.market_terms import MarketTerms, terms_of
@@ -63,6 +64,7 @@ class Bench:
     workshop: Workshop | None
     products: Sequence[Product]
     labels: Sequence[LabelVersion]
+    rolls: Mapping[int, Sequence[Lot]]
     terms: MarketTerms
     _binding: dict[frozenset[int], set[int]] = field(default_factory=dict)
 
@@ -94,6 +96,7 @@ def bench_of(trials: Sequence[Trial], *, on: date) -> Bench:
     rows = Product.objects.filter(bulk__in=bulks, item__is_active=True)
     products = list(rows.select_related("item", "label_design"))
     labels = LabelVersion.objects.approved().filter(product__in=products).order_by("product", "pk")
+    approved = list(labels.select_related("product"))
     lines = _known(trials, parts, weighed, on=on)
     capacities = [kettle.capacity_g for kettle in Kettle.objects.filter(is_active=True)]
     return Bench(
@@ -111,7 +114,8 @@ def bench_of(trials: Sequence[Trial], *, on: date) -> Bench:
         largest_kettle_g=max(capacities, default=None),
         workshop=Workshop.objects.first(),
         products=products,
-        labels=list(labels.select_related("product")),
+        labels=approved,
+        rolls=rolls_of(approved),
         terms=terms_of(product.pk for product in products),
     )
 

@@ -1,6 +1,6 @@
 """Two outcomes beside one another, in the words and figures of the page."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
@@ -14,6 +14,7 @@ from workshop.costs import shown
 from workshop.kettle.adjustments.melting_range import TRY_IT, range_of
 from workshop.kettle.adjustments.use_limits import LimitRow, naming_row, skin_row
 from workshop.labels.models import LabelVersion
+from workshop.ledger.models import Lot
 from workshop.rules.allergens.thresholds import Naming, allergen_limit_problems, namings
 from workshop.rules.ingredients.organic_share import MADE_WITH_FROM, ORGANIC_FROM
 from workshop.rules.money.lot_costs import UnitCost
@@ -78,6 +79,8 @@ class LabelRow:
     new: list[str]
     already: list[str]
     trouble: str = ""
+    # Printed with it, on hand.
+    rolls: Sequence[Lot] = ()
 
     @property
     def is_untrue(self) -> bool:
@@ -126,7 +129,7 @@ def compared(
 # ---- In a sentence -------------------------------------------------------------------------------
 
 
-def _sentence(was: Outcome, now: Outcome, currency: str | None, labels: Iterable[LabelRow]) -> str:
+def _sentence(was: Outcome, now: Outcome, currency: str | None, labels: Sequence[LabelRow]) -> str:
     """What it does to the money and to the labels, in one sentence."""
     parts = []
     if currency:
@@ -138,6 +141,9 @@ def _sentence(was: Outcome, now: Outcome, currency: str | None, labels: Iterable
     untrue = sum(row.is_untrue for row in labels)
     if untrue:
         parts.append(f"{_count(untrue)} {'label' if untrue == 1 else 'labels'} untrue")
+        dead = sum(len(row.rolls) for row in labels if row.is_untrue)
+        if dead:
+            parts.append(f"{_count(dead)} printed {'roll' if dead == 1 else 'rolls'} of no use")
     elif labels and changes_told(was, now):
         parts.append("every label stays true")
     return ", ".join(parts)
@@ -465,5 +471,6 @@ def _labels(was: Outcome, now: Outcome) -> list[LabelRow]:
         known = {one.sentence for one in old.untrue}
         fresh = [one.sentence for one in new.untrue if one.sentence not in known]
         already = [one.sentence for one in new.untrue if one.sentence in known]
-        rows.append(LabelRow(new.version, fresh, already, new.trouble))
+        rolls = now.bench.rolls.get(new.version.pk, ())
+        rows.append(LabelRow(new.version, fresh, already, new.trouble, rolls))
     return rows

@@ -2,12 +2,13 @@
 
 from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, redirect
+from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from workshop.core.access import EVERYONE, OWNER, Request, allow
 from workshop.core.errors import ActionRefused
+from workshop.core.formatting import number
 from workshop.core.forms import (
     refusals_on,
 )
@@ -15,14 +16,17 @@ from workshop.core.markets import (
     Market,
 )
 from workshop.labels.approval import print_status
+from workshop.labels.approval.forms import RollForm
+from workshop.labels.approval.rolls import rolls_of
 from workshop.labels.content.label import label_for
 from workshop.labels.design.forms import LabelDraftForm
 from workshop.labels.design.views import product_or_404
 from workshop.labels.layout.fit_to_label import draw
 from workshop.labels.layout.preview_image import as_source
-from workshop.labels.models import LabelVersion
+from workshop.labels.models import LabelVersion, VersionState
 from workshop.labels.printing.views import lot_or_404, shown
 from workshop.labels.services import usual_layout, versions
+from workshop.labels.services.rolls import note_roll
 from workshop.rules.labels.advice import close_neighbours
 
 
@@ -70,6 +74,7 @@ def version(request: Request, pk: int) -> HttpResponse:
         "declaration": declaration,
         "close": close_neighbours(declaration),
         "form": form,
+        "rolls": rolls_of([found]).get(found.pk, []),
         **_seen(found),
     }
     return shown(request, "labels/version.html", context)
@@ -118,7 +123,43 @@ def approve(request: Request, pk: int) -> HttpResponse:
         messages.error(request, error.message)
     else:
         messages.success(request, f"{found} is approved; its words are fixed.")
+        _tell_dead_rolls(request, found)
     return redirect("labels:version", pk=pk)
+
+
+def _tell_dead_rolls(request: Request, approved: LabelVersion) -> None:
+    """Which printed rolls carry a label that was approved before and is no longer."""
+    former = LabelVersion.objects.filter(
+        product=approved.product, market=approved.market, state=VersionState.RETIRED
+    )
+    dead = [lot for lots in rolls_of(list(former)).values() for lot in lots]
+    if dead:
+        told = ", ".join(f"{lot} ({number(lot.on_hand)})" for lot in dead)
+        messages.warning(
+            request,
+            f"Printed rolls that carry an earlier label must not be used any more: {told}. "
+            "Throw them away under Stock, or keep them apart.",
+        )
+
+
+@require_http_methods(["GET", "POST"])
+@allow(OWNER)
+def roll(request: Request, pk: int) -> HttpResponse:
+    """Say which lot of printed rolls or sheets carries this label."""
+    found = version_or_404(pk)
+    form = RollForm(request.POST or None)
+    if form.is_valid():
+        with refusals_on(form):
+            noted = note_roll(
+                form.cleaned_data["lot"],
+                found,
+                by=request.user,
+                at=timezone.now(),
+                token=form.cleaned_data["token"],
+            )
+            messages.success(request, f"Lot {noted.lot} carries {found}.")
+            return redirect("labels:version", pk=pk)
+    return render(request, "labels/roll.html", {"version": found, "form": form})
 
 
 @require_POST

@@ -13,6 +13,7 @@ from workshop.labels.models.market_sheets import (
     ProductClass,
 )
 from workshop.labels.models.print_log import LabelCount, Print, PrintKind
+from workshop.labels.models.rolls import Roll
 from workshop.labels.models.sizes import Carries, OwnSize, Shape
 from workshop.labels.models.versions import (
     DateStyle,
@@ -49,6 +50,7 @@ __all__ = [
     "Print",
     "PrintKind",
     "ProductClass",
+    "Roll",
     "Shape",
     "SoapNaming",
     "VersionState",
