@@ -56,6 +56,7 @@ class SheetForm(Watching, forms.Form):
         firm: Any = self.fields["responsible"]
         firm.queryset = parties
         firm.label = "Responsible person" if law.needs_responsible_person else firm.label
+        firm.empty_label = "none yet" if law.needs_responsible_person else "none but ourselves"
         firm.help_text = law.responsible_rule
         self.fields["substantiated_by"].help_text = law.substantiation_rule
         self.fields["notification_number"].label = f"Number of the {law.notification}"
