@@ -13,8 +13,8 @@ from workshop.costs.models import Rates, SalesPrice
 from workshop.formulas.models import Version
 from workshop.goods_in.composition import compositions_or_why
 from workshop.kettle.adjustments.use_limits import Bounds, skin_bounds
-from workshop.kettle.curing import binding_among
 from workshop.kettle.models import Kettle, Scale
+from workshop.kettle.soap_readiness import binding_among
 from workshop.labels.approval.rolls import rolls_of
 from workshop.labels.content.inputs import inputs_of_formula
 from workshop.labels.content.label import known_workshop

@@ -14,7 +14,6 @@ from workshop.costs.lot_values import work_cost
 from workshop.kettle.adjustments.use_limits import Melted
 from workshop.kettle.equipment.scale_suitability import as_rule
 from workshop.kettle.models import Scale
-from workshop.kettle.soap_readiness import binding_among
 from workshop.labels.approval.print_status import untrue_if_made
 from workshop.labels.content.computed_statements import Wording, wording_of
 from workshop.labels.content.inputs import LabelInputs
