@@ -14,6 +14,7 @@ from django.utils import timezone
 from pytest_django.asserts import assertContains, assertNotContains, assertRedirects
 
 from tests import make
+from tests.counts.build import place, put
 from tests.kettle import build, soaps
 from workshop.core.models import Role, User
 from workshop.core.saving.idempotency_keys import new_token
@@ -441,3 +442,14 @@ def test_page_carries_its_state_for_the_script(client: Client) -> None:
 
     state = json.loads(text.split('type="application/json">')[1].split("</script>")[0])
     assert [line["pk"] for line in state["lines"]] == [line.pk for line in batch.lines.all()]
+
+
+def test_weigh_up_says_where_each_lot_stands(client: Client) -> None:
+    batch = under_way()
+    line = batch.lines.order_by("order")[0]
+    lot = make.lot(line.item, on_hand=5000)
+    put(place("Drums by the wall"), lot)
+
+    shown = client.get(address(batch), {"line": str(line.pk), "lot": lot.code}).content.decode()
+
+    assert "· Drums by the wall" in shown

@@ -5,6 +5,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
+from typing import Any
 
 from django.db import connection
 from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery, Sum
@@ -123,6 +124,13 @@ def places_of(lots: Collection[int]) -> dict[int, Placing]:
     """Where each of many lots is, as far as somebody said; one query."""
     rows = Placing.objects.filter(lot__in=list(lots)).select_related("place").order_by("pk")
     return {row.lot_id: row for row in rows}
+
+
+def with_place(lots: QuerySet[Any]) -> QuerySet[Any]:
+    """Annotate `place_name`, the name of the place where each lot was put last, if any."""
+    last = Placing.objects.filter(lot=OuterRef("pk")).order_by("-pk")
+    found: QuerySet[Any] = lots.annotate(place_name=Subquery(last.values("place__name")[:1]))
+    return found
 
 
 def history(lot: Lot) -> list[Posting]:

@@ -12,6 +12,7 @@ from workshop.kettle.models import Batch, BatchLine
 from workshop.kettle.soap_readiness import is_rebatched
 from workshop.ledger.lot_tree import Link, links_back
 from workshop.ledger.models import Item, ItemKind, Lot, Status
+from workshop.ledger.stock_queries import with_place
 from workshop.materials.models import profile_of
 from workshop.rules.dates.trade_dates import is_past
 from workshop.rules.quantities.first_expired import LotOnOffer, draw_lots
@@ -165,7 +166,7 @@ def _offers(batch: Batch, lines: Collection[BatchLine], *, on: date) -> dict[int
 def on_offer(items: Collection[int], *, on: date, organic: bool) -> tuple[list[Lot], Cover]:
     """Lots of these items that may be weighed, first expired first, and where each may stand."""
     lots = Lot.objects.filter(item__in=items).available(on=on).select_related("item__profile")
-    found = list(lots)
+    found = list(with_place(lots))
     return found, cover_of(found) if organic else _anything
 
 

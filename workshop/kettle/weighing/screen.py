@@ -16,6 +16,7 @@ from workshop.kettle.weighing.lot_selection import Proposal, allowed_items, prop
 from workshop.kettle.weighing.safety_cautions import cautions_of, danger_of
 from workshop.kettle.weighing.weighed_superfat import soap_to_be
 from workshop.ledger.models import Lot
+from workshop.ledger.stock_queries import with_place
 from workshop.materials.models import profile_of
 from workshop.materials.saponification import Soap, is_lye
 from workshop.rules.codes.gs1 import gtin_and_lot
@@ -145,8 +146,8 @@ def _is_at_the_lye(row: ScreenLine) -> bool:
 def lot_by_code(text: str) -> Lot:
     """The lot that a scanned or typed code names; a misread one is answered with what is near."""
     code = _code_in(text)
-    lots = Lot.objects.with_on_hand().select_related("item__profile")
-    lot = lots.filter(code=code).first()
+    lots = with_place(Lot.objects.with_on_hand().select_related("item__profile"))
+    lot: Lot | None = lots.filter(code=code).first()
     if lot is None:
         near = [f"{one} ({one.item})" for one in lots.filter(code__in=near_misses(code))[:3]]
         way_on = f"Did you mean {' or '.join(near)}?" if near else "Scan or type the tag again."
@@ -264,7 +265,9 @@ def lot_json(lot: Lot) -> dict[str, Any]:
         "shown": lot.shown_code,
         "item": lot.item.name,
         "left": mg(lot.on_hand),
-        "best": f" · best before {formatting.day(lot.best_before)}" if lot.best_before else "",
+        # All that the page says behind what is left.
+        "best": (f" · best before {formatting.day(lot.best_before)}" if lot.best_before else "")
+        + (f" · {lot.place_name}" if lot.place_name else ""),
     }
 
 

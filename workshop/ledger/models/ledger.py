@@ -165,6 +165,7 @@ class Lot(models.Model):
 
     objects = LotQuerySet.as_manager()
     on_hand: Decimal
+    place_name: str | None = None
 
     class Meta:
         ordering = ["-pk"]
