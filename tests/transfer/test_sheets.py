@@ -13,6 +13,7 @@ from django.urls import reverse
 from openpyxl import Workbook
 
 from tests import make
+from tests.counts.build import place
 from workshop.audit.all_checks import prove
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
@@ -111,6 +112,19 @@ def test_everything_is_taken_in_by_name_and_the_book_stays_sound() -> None:
     sent = Dispatch.objects.order_by("pk").values_list("customer__name", flat=True)
     assert list(sent) == ["Ostrell Larder", "Tollen Baths"]
     assert [one for one in prove() if not one.is_sound] == []
+
+
+def test_stock_is_put_where_its_sheet_says_and_an_unknown_place_is_named() -> None:
+    heads = ["Item", "Quantity", "Code on it", "Made on", "Place"]
+    sheet = Sheet("Opening stock", [heads, ["Plain balm", "3 kg", "PB 1", DAY, "Melts waiting"]])
+    [refused] = [one for one in tried(*MASTERS, sheet).sheets if one.faults]
+    assert "There is no place “Melts waiting” in use yet." in str(refused.faults)
+
+    shelf = place("Melts waiting")
+    taken(*MASTERS, sheet)
+
+    lot = Lot.objects.get(opening__old_code="PB 1")
+    assert [row.place for row in lot.placings.all()] == [shelf]
 
 
 def test_same_file_twice_writes_nothing() -> None:

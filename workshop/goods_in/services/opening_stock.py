@@ -10,11 +10,12 @@ from django.db import transaction
 from workshop.core import formatting
 from workshop.core.errors import ActionRefused
 from workshop.core.models import User
+from workshop.core.saving.idempotency_keys import new_token
 from workshop.goods_in.models import Certificate, OpeningLot, Receipt, ReceiptLine, Supplier
 from workshop.goods_in.services import corrections
 from workshop.goods_in.services.receipts import fixed_by
 from workshop.ledger import services as ledger
-from workshop.ledger.models import Item, Lot, Operation, OperationKind, Posting, Side, Status
+from workshop.ledger.models import Item, Lot, Operation, OperationKind, Place, Posting, Side, Status
 
 NOT_LOOKED_AT = "There before the book: taken over as it stood."
 NOT_KNOWN = "not known"
@@ -38,6 +39,7 @@ class OpeningIn:
     supplier_lot: str = ""
     certificate: Certificate | None = None
     is_organic: bool = False
+    place: Place | None = None
 
 
 @transaction.atomic
@@ -96,6 +98,8 @@ def _take_over(
     )
     posting = ledger.post_held(operation, made, Side.OUT, lot.quantity, by=by, at=at)
     OpeningLot.objects.create(lot=made, old_code=lot.old_code.strip(), note=lot.note.strip())
+    if lot.place:
+        ledger.put_in_place([made], lot.place, by=by, at=at, token=new_token())
     if receipt:
         _write_arrival(receipt, made, posting, lot)
 

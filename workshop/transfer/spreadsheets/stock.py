@@ -19,7 +19,7 @@ from workshop.goods_in.services.opening_stock import (
     refuse_impossible,
     take_over,
 )
-from workshop.ledger.models import Item, ItemKind, Lot, Status, Unit
+from workshop.ledger.models import Item, ItemKind, Lot, Place, Status, Unit
 from workshop.materials.models import profile_of
 from workshop.rules.errors import RuleError
 from workshop.rules.quantities.units import parse_count
@@ -65,6 +65,7 @@ STOCK = SheetKind(
                help="one row for each customer; the quantity need stand in the first only"),
         Column("sent", "Sent", text(40), also=["units sent"]),
         Column("sent_on", "Sent on", day),
+        Column("place", "Place", text(60), help="where it stands, as entered under Places"),
         Column("note", "Note", text(300)),
     ],
     together="lot",
@@ -131,10 +132,21 @@ def understood(rows: Sequence[Row], desk: Desk, known: Known) -> StockLot | None
         supplier_lot=theirs,
         is_organic=bool(first.get("is_organic")),
         certificate=_certificate(first, supplier),
+        place=_place(first, desk),
     )
     refuse_impossible(lot, timezone.localdate(desk.at))
     _refuse_nothing(lot)
     return StockLot(lot, supplier if item.kind in BOUGHT else None, sendings)
+
+
+def _place(row: Row, desk: Desk) -> Place | None:
+    name = row.get("place")
+    if not name:
+        return None
+    found: Place | None = desk.partner(Place, name)
+    if found is None or not found.is_active:
+        raise ActionRefused(f"There is no place “{name}” in use yet.", field="place")
+    return found
 
 
 def known_lots() -> Known:
