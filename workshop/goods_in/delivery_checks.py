@@ -22,10 +22,9 @@ from workshop.goods_in.models import (
     Supplier,
     not_good,
 )
-from workshop.ledger.models import Item, ItemKind, Unit
+from workshop.ledger.models import Item, ItemKind
 from workshop.materials.models import profile_of
 from workshop.rules.organic.fraud_prevention import AT_RECEIPT, not_done
-from workshop.rules.quantities.units import parse_count, parse_mass
 
 Fault = tuple[str, str]
 NO_SUPPLIER_LOT = "Copy the supplier's lot from the label; every lot must have one."
@@ -54,6 +53,8 @@ class ArrivedLot:
     temperature_c: Decimal | None = None
     checks_note: str = ""
     cost: Decimal | None = None
+    # The number on the container, 14 digits: the next one of its kind is known by it.
+    supplier_gtin: str = ""
 
 
 @dataclass(frozen=True)
@@ -94,14 +95,6 @@ class RefusedLines(ActionRefused):
             f"Lot {first.row + 1}: {first.sentence}", field=f"lines-{first.row}-{first.field}"
         )
         self.faults = list(faults)
-
-
-def read_quantity(item: Item, text: str) -> Decimal:
-    """The quantity in the item's unit from what a delivery note says; raises RuleError."""
-    if item.unit == Unit.EACH:
-        return Decimal(parse_count(text))
-    profile = profile_of(item)
-    return parse_mass(text, density_g_per_ml=profile.density_g_per_ml if profile else None)
 
 
 def refuse_faults(

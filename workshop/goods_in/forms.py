@@ -1,9 +1,8 @@
 """The receipt form: its head, and any number of lots on one page."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date, timedelta
-from functools import partial
 from typing import Any
 
 from crispy_forms.helper import FormHelper
@@ -21,43 +20,58 @@ from workshop.core.forms import (
     helper,
     parts_helper,
 )
-from workshop.goods_in.delivery_checks import ArrivedLot, RefusedLines, read_quantity
+from workshop.goods_in.delivery_checks import RefusedLines
 from workshop.goods_in.models import Certificate, Supplier
+from workshop.goods_in.named_items import (
+    Goods,
+    KnownGoods,
+    bought_items,
+    bought_under,
+    read_quantity,
+    unit_of,
+)
+from workshop.goods_in.services.named_receipts import NamedLot
 from workshop.ledger.models import Item, ItemKind
+from workshop.rules.codes.gs1 import gtin14
+from workshop.rules.codes.supplier_label import SupplierLabel, read_supplier_label
 from workshop.rules.errors import RuleError
 
 MOST_LOTS = 40
+ROWS_AT_FIRST = 4
+NOT_ORGANIC = "no"
+NOTHING_ORGANIC = "none: nothing is taken as organic"
+# A fault of the service, and the field of the table that it belongs to.
+IN_THE_TABLE = {
+    "quantity": "quantity_as_written",
+    "certificate": "organic",
+    "is_organic": "organic",
+}
+UNUSUAL = (
+    *("cost", "organic", "is_apart", "seal_is_good", "look_is_good", "smell_is_good"),
+    *("temperature_c", "checks_note", "analysis", "is_left_out"),
+)
 Option = tuple[str, str]
 Group = tuple[str, list[Option]]
-
-
-def bought_items() -> list[Item]:
-    """The materials and packaging in use, with what a quantity needs to be read."""
-    items = Item.objects.active().of_kind(ItemKind.MATERIAL, ItemKind.PACKAGING)
-    return list(items.select_related("profile"))
 
 
 @dataclass(frozen=True)
 class Offer:
     """What the rows of one page may choose from, read once for all of them."""
 
-    items: Mapping[str, Item]
+    goods: KnownGoods
     certificates: Mapping[str, Certificate]
-    item_options: Sequence[Group] = field(default_factory=list)
     certificate_options: Sequence[Group] = field(default_factory=list)
 
     @classmethod
-    def on(cls, day: date) -> "Offer":
-        items = {str(item.pk): item for item in bought_items()}
+    def on(cls, day: date, *, with_usual: bool = False) -> "Offer":
         # A delivery may be entered late; what lapsed more than a year ago is in nobody's way.
         recent = Certificate.objects.filter(valid_to__gte=day - timedelta(days=366))
         rows = recent.select_related("supplier").order_by("supplier__name", "-valid_to", "number")
         certificates = {str(row.pk): row for row in rows}
         return cls(
-            items,
+            KnownGoods.now(with_usual=with_usual),
             certificates,
-            _grouped({pk: (row.get_kind_display(), row.name) for pk, row in items.items()}),
-            _grouped(
+            grouped(
                 {
                     pk: (row.supplier.name, f"{row}, valid to {formatting.day(row.valid_to)}")
                     for pk, row in certificates.items()
@@ -77,7 +91,21 @@ def picking(rows: Mapping[str, Any]) -> Callable[[Any], Any]:
     return pick
 
 
-def _grouped(rows: Mapping[str, tuple[str, str]]) -> list[Group]:
+def choose(
+    form: forms.Form,
+    name: str,
+    rows: Mapping[str, Any],
+    options: Sequence[Group],
+    nothing: str,
+) -> None:
+    """Let a field of the form choose one of the rows, or nothing."""
+    choice = form.fields[name]
+    assert isinstance(choice, forms.TypedChoiceField)  # noqa: S101 -- for the type checker
+    choice.choices = [("", nothing), *options]
+    choice.coerce = picking(rows)
+
+
+def grouped(rows: Mapping[str, tuple[str, str]]) -> list[Group]:
     groups: dict[str, list[Option]] = {}
     for pk, (group, label) in rows.items():
         groups.setdefault(group, []).append((pk, label))
@@ -97,33 +125,32 @@ class ReceiptForm(forms.Form):
         validators=[MinValueValidator(date(2000, 1, 1), "Check the year.")],
     )
     delivery_note = forms.CharField(label="Delivery note", max_length=60, required=False)
+    certificate = forms.TypedChoiceField(
+        label="Organic certificate",
+        required=False,
+        empty_value=None,
+        help_text="Lots of what it covers come in as organic.",
+    )
     note = forms.CharField(max_length=2000, required=False, widget=forms.Textarea({"rows": 2}))
     all_conform = forms.BooleanField(
         label="All lots conform: containers intact, appearance and smell as they should be",
         required=False,
-        help_text="Instead of three ticks at each lot.",
     )
     token = TokenField()
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, offer: Offer, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        choose(self, "certificate", offer.certificates, offer.certificate_options, NOTHING_ORGANIC)
         if len(sole := Supplier.objects.active()[:2]) == 1:  # nothing to choose
             self.fields["supplier"].initial = sole[0].pk
         self.helper = parts_helper()
         head = Div("supplier", "received_on", "delivery_note", css_class="row")
-        self.helper.layout = Layout(head, "note", "all_conform", "token")
+        self.helper.layout = Layout(head, "certificate", "token")
 
     @property
     def head(self) -> dict[str, Any]:
         """What is said of the delivery as a whole."""
         return {name: value for name, value in self.cleaned_data.items() if name != "all_conform"}
-
-    def looked_at(self, arrived: Sequence[ArrivedLot]) -> list[ArrivedLot]:
-        """The lots with the three checks found good, where that was said once for all."""
-        if not self.cleaned_data["all_conform"]:
-            return list(arrived)
-        good = partial(replace, seal_is_good=True, look_is_good=True, smell_is_good=True)
-        return [good(lot) for lot in arrived]
 
 
 class RepeatForm(forms.Form):
@@ -139,30 +166,31 @@ class RepeatForm(forms.Form):
 
 
 class ReceiptLineForm(forms.Form):
-    item = forms.TypedChoiceField(
+    """One row of the table; what is unusual of its lot folds out below it."""
+
+    item = forms.CharField(
         label="Material or packaging",
-        empty_value=None,
-        error_messages={"required": "Choose what came in."},
+        max_length=300,
+        widget=forms.TextInput(attrs={"list": "known", "autocomplete": "off", "data-code": True}),
+        error_messages={"required": "Say what came in."},
     )
     supplier_lot = forms.CharField(
         label="Supplier lot",
         max_length=60,
-        widget=forms.TextInput(attrs={"data-code": True}),
-        error_messages={"required": "Copy the supplier's lot from the label."},
+        required=False,
+        widget=forms.TextInput(attrs={"data-code": True, "autocomplete": "off"}),
     )
     quantity_as_written = forms.CharField(
-        label="Quantity, as the delivery note says",
+        label="Quantity, as written",
         max_length=40,
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
         error_messages={"required": "Copy the quantity from the delivery note."},
-        help_text="Such as 5 kg, 3 × 5 kg, 2 lb 4 oz, 4 L, 144.",
     )
-    makers_expiry = DayField(label="Expiry (or retest) date", required=False)
+    makers_expiry = DayField(label="Expiry or retest", required=False)
+    supplier_gtin = forms.CharField(max_length=20, required=False, widget=forms.HiddenInput)
     cost = ExactField(places=2, least=0, most=10_000_000, required=False)
-    is_organic = forms.BooleanField(label="Organic, under the certificate chosen", required=False)
-    certificate = forms.TypedChoiceField(
-        label="Organic certificate", required=False, empty_value=None
-    )
-    analysis = DocumentField(label="Certificate of analysis", required=False)
+    organic = forms.TypedChoiceField(label="Organic", required=False, empty_value=None)
+    is_apart = forms.BooleanField(label="Not like the others: these ticks count", required=False)
     seal_is_good = forms.BooleanField(label="Container intact", required=False)
     look_is_good = forms.BooleanField(label="Appearance conforms", required=False)
     smell_is_good = forms.BooleanField(
@@ -172,27 +200,59 @@ class ReceiptLineForm(forms.Form):
         label="Temperature, °C", places=1, least=-80, most=150, unit="°C", required=False
     )
     checks_note = forms.CharField(label="Note on the checks", max_length=300, required=False)
+    analysis = DocumentField(label="Certificate of analysis", required=False)
+    is_left_out = forms.BooleanField(label="Leave this row out", required=False)
 
     def __init__(self, *args: Any, offer: Offer, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self._choose("item", offer.items, offer.item_options, "choose what came in")
-        self._choose("certificate", offer.certificates, offer.certificate_options, "none")
-        self.helper = _line_helper()
+        self.offer = offer
+        options = [("", [(NOT_ORGANIC, "not organic")]), *offer.certificate_options]
+        choices = {NOT_ORGANIC: NOT_ORGANIC, **offer.certificates}
+        choose(self, "organic", choices, options, "as chosen for the delivery")
+        self.helper = _unusual_helper()
 
-    def _choose(
-        self, name: str, rows: Mapping[str, Any], options: Sequence[Group], nothing: str
-    ) -> None:
-        choice = self.fields[name]
-        assert isinstance(choice, forms.TypedChoiceField)  # noqa: S101 -- for the type checker
-        choice.choices = [("", nothing), *options]
-        choice.coerce = picking(rows)
+    def clean_item(self) -> Goods:
+        said = self.cleaned_data["item"]
+        try:
+            return self.offer.goods.find(said)
+        except RuleError as error:
+            return self._scanned(said, error)
+
+    def _scanned(self, said: str, not_named: RuleError) -> Item:
+        """What the code on a container stands for, where one was scanned into the name."""
+        try:
+            self.label = read_supplier_label(said)
+        except RuleError:
+            raise forms.ValidationError(str(not_named)) from not_named
+        item = bought_under(self.label.gtin)
+        if item is None:
+            raise forms.ValidationError(
+                f"No container with the number {self.label.gtin} came in yet. Write what is in it."
+            )
+        return item
+
+    label: SupplierLabel | None = None
+
+    def clean_supplier_gtin(self) -> str:
+        """Hidden, so that one that is none is dropped, not told of."""
+        try:
+            return gtin14(self.cleaned_data["supplier_gtin"])
+        except RuleError:
+            return ""
 
     def clean(self) -> dict[str, Any]:
         values = super().clean() or {}
-        item, text = values.get("item"), values.get("quantity_as_written")
-        if item and text:
+        goods = values.get("item")
+        if self.label:
+            values["supplier_gtin"] = self.label.gtin
+            values["supplier_lot"] = values.get("supplier_lot") or self.label.lot
+            values["makers_expiry"] = values.get("makers_expiry") or self.label.good_until
+        if goods and not values.get("supplier_lot") and not is_packaging(goods):
+            self.add_error("supplier_lot", "Copy the supplier's lot from the label.")
+        text = values.get("quantity_as_written")
+        if goods and text:
             try:
-                values["quantity"] = read_quantity(item, text)
+                values["quantity"] = read_quantity(goods, text)
             except RuleError as error:
                 self.add_error("quantity_as_written", str(error))
         return values
@@ -203,18 +263,42 @@ class ReceiptLineForm(forms.Form):
         values = self.cleaned_data if self.is_bound and hasattr(self, "cleaned_data") else {}
         return say_reading(values["item"], values["quantity"]) if "quantity" in values else ""
 
+    @property
+    def is_unusual(self) -> bool:
+        """Whether what is folded away has something to show."""
+        return any(self[name].value() or self[name].errors for name in UNUSUAL)
 
-def say_reading(item: Item, quantity: Any) -> str:
-    pieces = " pieces" if item.unit == "each" else ""
-    return f"read as {formatting.with_unit(quantity, item.unit)}{pieces}"
+    def lot(self, head: Mapping[str, Any]) -> NamedLot:
+        """The row with what was said once for the whole delivery."""
+        values = dict(self.cleaned_data)
+        goods, organic = values.pop("item"), values.pop("organic")
+        is_apart, _ = values.pop("is_apart"), values.pop("is_left_out")
+        if head["all_conform"] and not is_apart:
+            values |= dict.fromkeys(("seal_is_good", "look_is_good", "smell_is_good"), True)
+        # Tins rarely have a lot: the delivery itself tells them apart.
+        came = f"came {head['received_on']:%Y-%m-%d}"
+        values["supplier_lot"] = values["supplier_lot"] or head["delivery_note"].strip() or came
+        if organic is None:
+            return NamedLot(goods, values, head["certificate"], follows=True)
+        return NamedLot(goods, values, None if organic == NOT_ORGANIC else organic)
 
 
-def _line_helper() -> FormHelper:
+def is_packaging(goods: Goods) -> bool:
+    return isinstance(goods, Item) and goods.kind == ItemKind.PACKAGING
+
+
+def say_reading(goods: Goods, quantity: Any) -> str:
+    unit = unit_of(goods)
+    pieces = " pieces" if unit == "each" else ""
+    return f"read as {formatting.with_unit(quantity, unit)}{pieces}"
+
+
+def _unusual_helper() -> FormHelper:
     frame = parts_helper()
     frame.layout = Layout(
-        Div("item", "supplier_lot", css_class="row"),
-        Div("quantity_as_written", "makers_expiry", "cost", css_class="row"),
-        Div("certificate", Field("is_organic", wrapper_class="beside"), css_class="row"),
+        "is_left_out",
+        Div("cost", "organic", css_class="row"),
+        "is_apart",
         Div("seal_is_good", "look_is_good", "smell_is_good", css_class="row"),
         Div("temperature_c", "checks_note", css_class="row"),
         "analysis",
@@ -225,8 +309,10 @@ def _line_helper() -> FormHelper:
 class BaseLines(forms.BaseFormSet[ReceiptLineForm]):
     """The rows of a receipt; a row left empty is no row."""
 
-    def __init__(self, *args: Any, typed: Sequence[dict[str, Any]] = (), **kwargs: Any) -> None:
-        self.typed = typed
+    def __init__(
+        self, *args: Any, offer: Offer, typed: Sequence[dict[str, Any]] = (), **kwargs: Any
+    ) -> None:
+        self.typed, self.offer = typed, offer
         self.asks_about_repeats = False
         super().__init__(*args, **kwargs)
 
@@ -238,17 +324,32 @@ class BaseLines(forms.BaseFormSet[ReceiptLineForm]):
 
     @property
     def filled(self) -> list[ReceiptLineForm]:
-        return [form for form in self.forms if form.has_changed()]
+        return [form for form in self.forms if form.has_changed() and not is_left_out(form)]
 
-    def arrived(self) -> list[ArrivedLot]:
-        return [ArrivedLot(**form.cleaned_data) for form in self.filled]
+    def lots(self, head: Mapping[str, Any]) -> list[NamedLot]:
+        return [form.lot(head) for form in self.filled]
 
-    def refuse(self, error: RefusedLines) -> None:
-        """Put every fault beside the field it is about."""
+    def refuse(self, error: RefusedLines, head: ReceiptForm) -> None:
+        """Put every fault beside the field it is about: about a claim, where it was chosen."""
         for fault in error.faults:
-            name = "quantity_as_written" if fault.field == "quantity" else fault.field
-            self.filled[fault.row].add_error(name, fault.sentence)
+            form, name = self.filled[fault.row], IN_THE_TABLE.get(fault.field, fault.field)
             self.asks_about_repeats |= fault.asks
+            if name == "organic" and form.cleaned_data["organic"] is None:
+                if not head.has_error("certificate"):
+                    head.add_error("certificate", fault.sentence)
+            else:
+                form.add_error(name, fault.sentence)
+
+    def full_clean(self) -> None:
+        """A row that is left out is not judged."""
+        super().full_clean()
+        for form, faults in zip(self.forms, self.errors, strict=False) if self.is_bound else ():
+            if is_left_out(form):
+                faults.clear()
+
+
+def is_left_out(form: ReceiptLineForm) -> bool:
+    return bool(form["is_left_out"].value())
 
 
 def lines_of(offer: Offer, *args: Any, typed: Sequence[dict[str, Any]] = ()) -> BaseLines:
@@ -256,7 +357,7 @@ def lines_of(offer: Offer, *args: Any, typed: Sequence[dict[str, Any]] = ()) -> 
     make: Any = forms.formset_factory(
         ReceiptLineForm,
         formset=BaseLines,
-        extra=min(len(typed) + 1, MOST_LOTS),
+        extra=min(max(len(typed) + 1, ROWS_AT_FIRST), MOST_LOTS),
         max_num=MOST_LOTS,
         absolute_max=MOST_LOTS + 1,
         validate_max=True,
@@ -265,6 +366,7 @@ def lines_of(offer: Offer, *args: Any, typed: Sequence[dict[str, Any]] = ()) -> 
         *args,
         prefix="lines",
         typed=typed,
+        offer=offer,
         form_kwargs={"offer": offer},
         error_messages={
             "too_many_forms": f"One page takes at most {MOST_LOTS} lots; enter the others as a"

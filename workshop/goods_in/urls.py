@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from workshop.goods_in import views
+from workshop.goods_in import row_views, views
 from workshop.goods_in.corrections import views as amend_views
 from workshop.goods_in.epcis import views as epcis_views
 from workshop.goods_in.organic import views as organic_views
@@ -12,8 +12,9 @@ app_name = "goods_in"
 urlpatterns = [
     path("", views.home, name="home"),
     path("new/", views.new_receipt, name="new-receipt"),
-    path("new/reading/", views.reading, name="reading"),
-    path("new/choices/", views.choices, name="choices"),
+    path("new/reading/", row_views.reading, name="reading"),
+    path("new/label/", row_views.label, name="label"),
+    path("new/choices/", row_views.choices, name="choices"),
     path("new/events/", epcis_views.receive_events, name="receive-events"),
     path("receipts/<str:reference>/", views.receipt, name="receipt"),
     path("receipts/<str:reference>/correct/", amend_views.correct_receipt, name="correct-receipt"),

@@ -3,7 +3,7 @@
 from typing import Any
 
 from django.contrib import messages
-from django.http import HttpResponse, JsonResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
@@ -15,29 +15,28 @@ from workshop.core.forms import (
     refusals_on,
     refuse,
 )
+from workshop.core.models import Role
 from workshop.core.paper.pdf import pdf_response
 from workshop.core.web.pagination import PER_PAGE
 from workshop.goods_in import lot_tags, services
-from workshop.goods_in.delivery_checks import RefusedLines, papers_missing, read_quantity
+from workshop.goods_in.delivery_checks import RefusedLines, papers_missing
 from workshop.goods_in.forms import (
     BaseLines,
     LotDecisionForm,
     Offer,
     ReceiptForm,
     RepeatForm,
-    bought_items,
     lines_of,
-    say_reading,
     typed_rows,
 )
+from workshop.goods_in.last_delivery import head_like, latest_of_each_supplier, rows_like
 from workshop.goods_in.lists import RECEIPTS
-from workshop.goods_in.models import Certificate, Receipt, ReceiptLine, Supplier
+from workshop.goods_in.models import Certificate, Receipt, ReceiptLine
 from workshop.goods_in.organic.forms import PapersForm
 from workshop.ledger.amendments.views import corrections_of
 from workshop.ledger.models import Lot, Status
 from workshop.ledger.stock_life import soonest_to_expire
 from workshop.rules.codes.lot_codes import normalise_code
-from workshop.rules.errors import RuleError
 
 SOONEST = 6  # lots that expire soonest, on the first page
 
@@ -63,18 +62,18 @@ def home(request: Request) -> HttpResponse:
 @allow(WORKERS)
 def new_receipt(request: Request) -> HttpResponse:
     """A delivery with any number of lots; "another" and "again" only show the page once more."""
-    offer = Offer.on(timezone.localdate())
+    offer = offer_for(request)
     if request.method == "GET":
-        return _show_receipt_form(request, ReceiptForm(), lines_of(offer))
+        return _begin_receipt(request, offer)
     if "another" in request.POST or "again" in request.POST:
-        form = ReceiptForm(initial=request.POST.dict())
+        form = ReceiptForm(initial=request.POST.dict(), offer=offer)
         return _show_receipt_form(request, form, lines_of(offer, typed=typed_rows(request.POST)))
-    form, lines = ReceiptForm(request.POST), lines_of(offer, request.POST, request.FILES)
+    form, lines = ReceiptForm(request.POST, offer=offer), lines_of(offer, request.POST, request.FILES)
     repeat, papers = RepeatForm(request.POST), PapersForm(request.POST)
     if form.is_valid() & lines.is_valid() & repeat.is_valid() & papers.is_valid():
         try:
-            receipt = services.receive(
-                arrived=form.looked_at(lines.arrived()),
+            receipt = services.receive_named(
+                named=lines.lots(form.cleaned_data),
                 **form.head,
                 **repeat.cleaned_data,
                 papers=papers.papers(),
@@ -82,7 +81,7 @@ def new_receipt(request: Request) -> HttpResponse:
                 at=timezone.now(),
             )
         except RefusedLines as error:
-            lines.refuse(error)
+            lines.refuse(error, form)
         except ActionRefused as error:
             refuse(papers if error.field in papers.fields else form, error)
         else:
@@ -91,17 +90,37 @@ def new_receipt(request: Request) -> HttpResponse:
     return _show_receipt_form(request, form, lines, repeat, papers)
 
 
+def offer_for(request: Request) -> Offer:
+    """What a receipt may name and choose; an owner may name usual materials too."""
+    return Offer.on(timezone.localdate(), with_usual=request.user.role == Role.OWNER)
+
+
+def _begin_receipt(request: Request, offer: Offer) -> HttpResponse:
+    """An empty page, or one like an earlier delivery, or one of a supplier."""
+    if not (like := request.GET.get("like", "")):
+        form = ReceiptForm(initial={"supplier": request.GET.get("supplier", "")}, offer=offer)
+        return _show_receipt_form(request, form, lines_of(offer))
+    earlier = receipt_or_404(like)
+    form = ReceiptForm(initial=head_like(earlier, timezone.localdate()), offer=offer)
+    lines = lines_of(offer, typed=rows_like(earlier, offer.goods))
+    return _show_receipt_form(request, form, lines, like=earlier)
+
+
 def _show_receipt_form(
     request: Request,
     form: ReceiptForm,
     lines: BaseLines,
     repeat: RepeatForm | None = None,
     papers: PapersForm | None = None,
+    like: Receipt | None = None,
 ) -> HttpResponse:
     asked = lines.asks_about_repeats or "repeats_agreed" in request.POST
     context = {
         "form": form,
         "lines": lines,
+        "known": lines.offer.goods.names,
+        "like": like,
+        "earlier": [] if request.method == "POST" or like else latest_of_each_supplier(),
         "repeat": (repeat or RepeatForm(request.POST)) if asked else None,
         "papers": papers or PapersForm(initial=_typed_papers(request)),
         "files_lost": bool(request.FILES),
@@ -219,33 +238,3 @@ def receipt_tags(request: Request, reference: str, paper: str) -> HttpResponse:
     lay_out = lot_tags.label_pdf if paper == "labels" else lot_tags.sheet_pdf
     made = lay_out(list(found.lines.effective().with_lots()), on=timezone.localdate())
     return pdf_response(f"tags-{found}", made)
-
-
-@require_GET
-@allow(WORKERS)
-def reading(request: Request) -> HttpResponse:
-    """How a quantity would be read, while the receipt is being typed."""
-    item = next((row for row in bought_items() if str(row.pk) == request.GET.get("item")), None)
-    text = request.GET.get("quantity", "").strip()
-    if item is None or not text:
-        return JsonResponse({"said": "", "understood": True})
-    try:
-        said = say_reading(item, read_quantity(item, text))
-    except RuleError as error:
-        return JsonResponse({"said": str(error), "understood": False})
-    return JsonResponse({"said": said, "understood": True})
-
-
-@require_GET
-@allow(WORKERS)
-def choices(request: Request) -> HttpResponse:
-    """What a receipt may choose from now, for a page that is already half filled in."""
-    offer = Offer.on(timezone.localdate())
-    suppliers = [(str(row.pk), row.name) for row in Supplier.objects.active()]
-    return JsonResponse(
-        {
-            "supplier": [("", suppliers)],
-            "item": offer.item_options,
-            "certificate": offer.certificate_options,
-        }
-    )

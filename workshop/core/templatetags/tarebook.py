@@ -6,6 +6,7 @@ from fractions import Fraction
 from typing import Any
 
 from django import template
+from django.forms import BoundField
 from django.utils import timezone
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
@@ -143,6 +144,13 @@ def more(content: str, word: str = "More") -> SafeString | str:
         word,
         SafeString(content),
     )
+
+
+@register.filter
+def marked(field: BoundField) -> SafeString:
+    """The field alone, shown as wrong where it is: {{ form.name|marked }}."""
+    kind = field.field.widget.attrs.get("class", "")
+    return field.as_widget(attrs={"class": f"{kind} is-invalid".strip()} if field.errors else None)
 
 
 @register.simple_tag

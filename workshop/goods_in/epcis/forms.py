@@ -20,8 +20,8 @@ from workshop.goods_in.epcis.read_delivery import (
     with_faults,
 )
 from workshop.goods_in.epcis.validation import LARGEST_CHARACTERS
-from workshop.goods_in.forms import Offer, ReceiptForm, picking
-from workshop.goods_in.models import Certificate
+from workshop.goods_in.forms import Offer, ReceiptForm, grouped, picking
+from workshop.goods_in.named_items import bought_items
 from workshop.ledger.models import Item
 
 CHECKS = ("seal_is_good", "smell_is_good", "look_is_good")
@@ -59,12 +59,6 @@ class FileForm(forms.Form):
 class DeliveryForm(ReceiptForm):
     """The head of the receipt, what holds for every lot of it, and what each thing is here."""
 
-    certificate = forms.ModelChoiceField(
-        Certificate.objects.none(),
-        required=False,
-        empty_label="none: nothing is taken as organic",
-        help_text="Lots of what it covers are taken as organic.",
-    )
     seal_is_good = forms.BooleanField(label="All seals are good", required=False)
     smell_is_good = forms.BooleanField(label="All smell right", required=False)
     look_is_good = forms.BooleanField(label="All look right", required=False)
@@ -75,13 +69,14 @@ class DeliveryForm(ReceiptForm):
     content = forms.CharField(widget=forms.HiddenInput, max_length=LARGEST_CHARACTERS)
 
     def __init__(self, *args: Any, content: str, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
+        super().__init__(*args, offer=Offer.on(timezone.localdate()), **kwargs)
         self.lines = read_lines(content)
         self.passed_over = passed_over(content)
-        self.offer = Offer.on(timezone.localdate())
+        items = bought_items()
+        self.items = {str(item.pk): item for item in items}
+        kinds = {pk: (item.get_kind_display(), item.name) for pk, item in self.items.items()}
+        self.item_options = grouped(kinds)
         self.kinds = list(dict.fromkeys(line.kind_code for line in self.lines))
-        certificates = Certificate.objects.filter(pk__in=self.offer.certificates)
-        self.fields["certificate"].queryset = certificates.select_related("supplier")  # type: ignore[attr-defined]
         self.fields["content"].initial = content
         guesses = self._guesses()
         for name, kind in self._choices.items():
@@ -108,8 +103,8 @@ class DeliveryForm(ReceiptForm):
         name = next((line.name for line in self.lines if line.kind_code == kind and line.name), "")
         return forms.TypedChoiceField(
             label=f"{name or 'What'} ({kind[:40]}) is here",
-            choices=[("", "choose what it is"), *self.offer.item_options],
-            coerce=picking(self.offer.items),
+            choices=[("", "choose what it is"), *self.item_options],
+            coerce=picking(self.items),
             empty_value=None,
             required=False,
             initial=str(guess.pk) if guess else "",
@@ -117,8 +112,8 @@ class DeliveryForm(ReceiptForm):
 
     def _guesses(self) -> dict[str, Item]:
         """An item of the same code or of the same name as the document's."""
-        by_word = {item.name.casefold(): item for item in self.offer.items.values()}
-        by_word |= {item.code.casefold(): item for item in self.offer.items.values()}
+        by_word = {item.name.casefold(): item for item in self.items.values()}
+        by_word |= {item.code.casefold(): item for item in self.items.values()}
         found: dict[str, Item] = {}
         for line in self.lines:
             for word in (line.kind_code, line.name):

@@ -9,9 +9,10 @@ from typing import Any
 
 from workshop.core import formatting
 from workshop.core.errors import ActionRefused
-from workshop.goods_in.delivery_checks import ArrivedLot, LineFault, read_quantity
+from workshop.goods_in.delivery_checks import ArrivedLot, LineFault
 from workshop.goods_in.epcis.identifiers import named
 from workshop.goods_in.epcis.validation import LISTS, events_in, faults_of, read_document, words
+from workshop.goods_in.named_items import read_quantity
 from workshop.ledger.models import Item, Unit
 from workshop.rules.errors import RuleError
 

@@ -80,6 +80,8 @@ class ReceiptLine(models.Model):
     posting = models.OneToOneField(Posting, on_delete=models.PROTECT, related_name="receipt_line")
     supplier_lot = models.CharField(max_length=60, db_index=True)
     quantity_as_written = models.CharField(max_length=40)
+    # The GTIN of the supplier's container, 14 digits, where it was scanned.
+    supplier_gtin = models.CharField(max_length=14, blank=True, db_index=True)
     makers_expiry = models.DateField(null=True, blank=True)
     certificate = models.ForeignKey(
         Certificate, on_delete=models.PROTECT, null=True, blank=True, related_name="receipt_lines"

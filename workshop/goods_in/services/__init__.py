@@ -1,5 +1,6 @@
 """What can happen at goods-in: a delivery is received, its lots are judged; suppliers are kept."""
 
+from workshop.goods_in.services.named_receipts import receive_named
 from workshop.goods_in.services.organic import (
     decide_organic,
     review_supplier,
@@ -21,6 +22,7 @@ __all__ = [
     "good_until",
     "hold_lot",
     "receive",
+    "receive_named",
     "reject_lot",
     "release_lot",
     "release_sound_lots",

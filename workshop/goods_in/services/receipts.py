@@ -127,6 +127,7 @@ def _take_in(
         posting=posting,
         supplier_lot=arrived.supplier_lot.strip(),
         quantity_as_written=arrived.quantity_as_written.strip(),
+        supplier_gtin=arrived.supplier_gtin,
         makers_expiry=arrived.makers_expiry,
         certificate=arrived.certificate,
         is_organic=arrived.is_organic,
