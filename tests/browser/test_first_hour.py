@@ -14,8 +14,8 @@ from tests.browser.test_main_job import PASSWORD, Person
 from workshop.core.models import Role, User
 
 pytestmark = pytest.mark.django_db(transaction=True)
-# As measured; the aim is 25 pages and 600 seconds.
-MOST_PAGES, MOST_FIELDS, MOST_SECONDS, MOST_OF_A_RECEIPT = 36, 45, 660, 14
+MOST_PAGES, MOST_FIELDS, MOST_SECONDS, MOST_OF_A_RECEIPT = 25, 45, 600, 14
+MOST_OF_A_SECOND_PRODUCT = 10
 KEY, POINT, PRESS, HOME, READY = 0.28, 1.10, 0.10, 0.40, 1.35
 WORDS_PER_SECOND, READ_SHARE = 238 / 60, 1 / 3
 
@@ -75,11 +75,11 @@ class CountedPerson(Person):
 
 
 def set_up(person: CountedPerson) -> None:
+    """What is saved leads to the next step by itself."""
     person.goes_on()
     person.fills(name="Wren Hollow Works", address="The Old Net Loft\nPort Ellery")
     person.sends()
-    person.page.goto("/formulas/whole/")  # materials are entered as its lines take them
-    person.fills(
+    person.fills(  # materials are entered as its lines take them
         name="Plain balm",
         said_0="Sunflower oil",
         amount_0="60",
@@ -90,51 +90,41 @@ def set_up(person: CountedPerson) -> None:
     )
     person.sends()
     person.presses("Approve")
-    person.starts()  # packaging
-    person.fills(name="Tin, 60 g")
+    person.fills(
+        packaging__name="Tin, 60 g",
+        kettle__name="Small kettle",
+        kettle__capacity_g="2500",
+        kettle__material="Stainless steel",
+        scale__name="Bench scale",
+        scale__division_g="0.5",
+        scale__capacity_g="6000",
+        supplier__name="Ostrey Oils Cooperative",
+    )
     person.sends()
-    person.starts()  # kettle
-    person.fills(name="Small kettle", capacity_g="2500", material="Stainless steel")
-    person.sends()
-    person.starts()  # scale
-    person.fills(name="Bench scale", division_g="0.5", capacity_g="6000")
-    person.sends()
-    person.starts()  # product
     person.fills(name="Balm 60 g", fill_g="60")
-    person.sends()
-    person.starts()  # supplier
-    person.fills(name="Ostrey Oils Cooperative")
     person.sends()
 
 
 def receive(person: CountedPerson) -> int:
     """A delivery of four lots; how many fields it took."""
     before = person.fields
-    person.starts()
-    for row, (item, quantity) in enumerate(
-        (("Sunflower", "5 kg"), ("Shea", "1 kg"), ("Beeswax", "1 kg"), ("Tin", "100"))
-    ):
-        if row:
-            person.presses("Another lot")
-        person.fills(
-            **{
-                f"lines__{row}__item": item,
-                f"lines__{row}__supplier_lot": f"L-{row}",
-                f"lines__{row}__quantity_as_written": quantity,
-            }
-        )
+    rows = (
+        {"item": "sunfl", "supplier_lot": "L-0", "quantity_as_written": "5 kg"},
+        {"item": "shea", "supplier_lot": "L-1", "quantity_as_written": "1 kg"},
+        {"item": "beesw", "supplier_lot": "L-2", "quantity_as_written": "1 kg"},
+        {"item": "tin", "quantity_as_written": "100"},  # it came without a lot
+    )
+    for place, row in enumerate(rows):
+        person.fills(**{f"lines__{place}__{name}": value for name, value in row.items()})
     person.fills(all_conform=True)
     person.sends()
-    person.sends()
-    person.reads("released")
+    person.sends()  # released, and on to the plan of a batch
     return person.fields - before
 
 
 def make_and_pack(person: CountedPerson) -> None:
-    person.starts()
     person.fills(target_g="1000")
     person.sends()
-    person.goes_on()
     for item, grams in (("Sunflower oil", "600"), ("Shea butter", "200"), ("Beeswax", "200")):
         expect(person.page.get_by_role("heading", name=item)).to_be_visible()
         person.page.locator("#figure").fill(grams)
@@ -149,7 +139,7 @@ def make_and_pack(person: CountedPerson) -> None:
     person.goes("Release the bulk")
     person.fills(password=PASSWORD)
     person.sends()
-    person.goes("Packing", "Pack Balm 60 g")
+    person.starts()
     person.fills(units="15")
     person.sends()
     person.fills(weights="60.4 60.2 60.3 60.5 60.2 60.4 60.1 60.3 60.2 60.1 60.6 60.3")
@@ -160,7 +150,7 @@ def make_and_pack(person: CountedPerson) -> None:
 
 
 def print_label(person: CountedPerson) -> None:
-    person.goes("Label", "Print labels")
+    person.starts()
     person.fills(count="15")
     # The labels come in a tab of their own.
     with person.page.context.expect_event(
@@ -168,6 +158,26 @@ def print_label(person: CountedPerson) -> None:
     ) as printed:
         person.sends()
     assert printed.value.headers["content-type"] == "application/pdf"
+
+
+def second_product(person: CountedPerson) -> int:
+    """Another formula and its product, approved and ready to plan; how many fields it took."""
+    before = person.fields
+    person.page.goto("/formulas/whole/")
+    person.fills(
+        name="Rose balm",
+        said_0="Sunflower oil",
+        amount_0="70",
+        said_1="Beeswax, yellow",
+        amount_1="30",
+    )
+    person.sends()
+    person.presses("Approve")
+    person.goes("A product from it")
+    person.fills(name="Rose balm 30 g", fill_g="30")
+    person.sends()
+    person.reads("30.0")
+    return person.fields - before
 
 
 def test_empty_book_to_the_first_label(page: Page) -> None:
@@ -188,3 +198,4 @@ def test_empty_book_to_the_first_label(page: Page) -> None:
     assert receipt <= MOST_OF_A_RECEIPT, measured
     assert person.fields <= MOST_FIELDS, measured
     assert person.seconds <= MOST_SECONDS, measured
+    assert second_product(person) <= MOST_OF_A_SECOND_PRODUCT

@@ -8,6 +8,8 @@ from tests import make
 from tests.formulas import build as formulas
 from workshop.core.models import Role, User, Workshop
 from workshop.front import start
+from workshop.goods_in.models import Supplier
+from workshop.kettle.models import Kettle, Scale
 from workshop.ledger.models import Item, ItemKind
 
 pytestmark = pytest.mark.django_db
@@ -36,18 +38,16 @@ def test_untouched_book_opens_on_its_first_steps_for_an_owner_alone(client: Clie
 def test_steps_go_on_from_what_is_there() -> None:
     assert next_key() == "workshop"
     Workshop.objects.create(pk=1, name="Wren Hollow Works", address="Port Ellery")
-    assert next_key() == "materials"
-    make.item()
-    assert next_key() == "packaging"
-    make.item(ItemKind.PACKAGING)
-    assert next_key() == "kettle"
+    assert next_key() == "formula"
+    formulas.approved()
+    assert next_key() == "workplace"
 
 
 def test_draft_is_gone_on_with_and_not_begun_again() -> None:
     draft = formulas.draft()
     step = next(one for one in start.steps() if one.key == "formula")
 
-    assert step.address == reverse("formulas:version", args=[draft.pk])
+    assert step.address == f"{reverse('formulas:version', args=[draft.pk])}?first=1"
     assert not step.is_done
 
 
@@ -61,6 +61,62 @@ def test_saved_thing_offers_the_next_step_and_nobody_but_the_owner_is_asked(
     assert Item.objects.get().code == "TIN-60-G"
     assert "Next, the workshop" in saved.content.decode()
     assert "Next, the workshop" not in later.content.decode()
+
+
+WORKPLACE = {
+    "packaging-name": "Tin, 60 g",
+    "kettle-name": "Small kettle",
+    "kettle-capacity_g": "2500",
+    "kettle-material": "stainless steel",
+    "scale-name": "Bench scale",
+    "scale-division_g": "0.5",
+    "scale-capacity_g": "6 kg",
+    "supplier-name": "Ostrey Oils Cooperative",
+}
+
+
+def test_workplace_is_kept_in_one_page_and_leads_on(client: Client) -> None:
+    Workshop.objects.create(pk=1, name="Wren Hollow Works", address="Port Ellery")
+    version = formulas.approved()
+    Item.objects.of_kind(ItemKind.PACKAGING).delete()
+
+    kept = owner(client).post("/start/workplace/?first=1", WORKPLACE)
+
+    product = f"/packing/products/new/?bulk={version.formula.item_id}&first=1"
+    assert kept["Location"] == product
+    assert (Kettle.objects.get().is_active, Scale.objects.get().capacity_g) == (True, 6000)
+    assert (Supplier.objects.get().name, Item.objects.get(kind="packaging").code) == (
+        "Ostrey Oils Cooperative",
+        "TIN-60-G",
+    )
+    assert "All of it is there" in client.get("/start/workplace/").content.decode()
+
+
+def test_fault_of_the_workplace_keeps_nothing_and_all_typing(client: Client) -> None:
+    page = owner(client).post("/start/workplace/", {**WORKPLACE, "scale-division_g": "half"})
+
+    said = page.content.decode()
+    assert "is not a number" in said
+    assert 'value="Ostrey Oils Cooperative"' in said
+    assert [rows.count() for rows in (Kettle.objects, Supplier.objects, Item.objects)] == [0] * 3
+
+
+def test_workplace_asks_only_for_what_is_not_there(client: Client) -> None:
+    Supplier.objects.create(name="Ostrey Oils Cooperative")
+
+    page = owner(client).get("/start/workplace/").content.decode()
+
+    assert 'name="kettle-name"' in page
+    assert 'name="supplier-name"' not in page
+
+
+def test_saving_leads_on_only_from_a_first_step(client: Client) -> None:
+    sent = {"name": "Low Fen", "email": "", "is_active": "on"}
+    away = owner(client).post("/goods-in/suppliers/new/", sent)
+    on = client.post("/goods-in/suppliers/new/?first=1", {**sent, "name": "Ostrey"})
+
+    assert away["Location"].startswith("/goods-in/suppliers/")
+    assert on["Location"] == "/set-up/workshop/?first=1"
 
 
 def test_every_step_leads_to_a_page(client: Client) -> None:

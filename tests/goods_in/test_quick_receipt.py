@@ -136,9 +136,7 @@ def test_certificate_that_covers_nothing_is_refused_where_it_was_chosen(maker: C
     build.material("Olive oil")
     paper = build.certificate(of, [], valid_to=timezone.localdate())
 
-    page = maker.post(
-        NEW, a_page(of, row(0, "Olive oil"), all_conform="on", certificate=paper.pk)
-    )
+    page = maker.post(NEW, a_page(of, row(0, "Olive oil"), all_conform="on", certificate=paper.pk))
 
     assert page.context["form"].errors == {
         "certificate": [f"{paper} covers none of these lots. Choose another one, or none."]
@@ -150,9 +148,7 @@ def test_certificate_of_another_supplier_is_refused_once_for_all_rows(maker: Cli
     paper = build.certificate(build.supplier(), [oil], valid_to=timezone.localdate())
     rows = row(0, "Olive oil"), row(1, "Olive oil")
 
-    page = maker.post(
-        NEW, a_page(build.supplier(), *rows, all_conform="on", certificate=paper.pk)
-    )
+    page = maker.post(NEW, a_page(build.supplier(), *rows, all_conform="on", certificate=paper.pk))
 
     assert [len(told) for told in page.context["form"].errors.values()] == [1]
     assert "was not issued to" in sentences(page)[0]
@@ -226,7 +222,11 @@ def test_code_that_is_none_fills_nothing(maker: Client) -> None:
 def test_delivery_like_the_last_one_asks_for_lots_and_dates_only(maker: Client) -> None:
     of, oil = build.supplier(), build.material("Olive oil")
     paper = build.certificate(of, [oil], valid_to=timezone.localdate() + timedelta(days=9))
-    values = {"certificate": paper, "is_organic": True, "makers_expiry": date(2099, 1, 1)}
+    values: dict[str, Any] = {
+        "certificate": paper,
+        "is_organic": True,
+        "makers_expiry": date(2099, 1, 1),
+    }
     earlier = build.receipt(build.arrived(oil, quantity_as_written="25 kg", **values), of=of)
 
     assert f"?like={earlier}" in maker.get(NEW).content.decode()
@@ -267,7 +267,9 @@ def test_rows_fit_forty_lots_in_the_same_number_of_queries(
 ) -> None:
     build.material("Olive oil")
     of = build.supplier()
-    rows = [a_line(place, build.material(f"Oil {place}"), quantity_as_written="") for place in range(40)]
+    rows = [
+        a_line(place, build.material(f"Oil {place}"), quantity_as_written="") for place in range(40)
+    ]
 
     with django_assert_max_num_queries(10):
         maker.post(NEW, a_page(of, *rows, **{"lines-TOTAL_FORMS": 40}))

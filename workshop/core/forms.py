@@ -5,9 +5,11 @@ from types import TracebackType
 from typing import Any
 
 from crispy_forms.helper import FormHelper
-from crispy_forms.layout import Submit
+from crispy_forms.layout import Div, Submit
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
 
 from workshop.core.errors import ActionRefused
 from workshop.core.files.uploads import ACCEPT, CheckedFile, checked_file
@@ -116,6 +118,26 @@ class DocumentField(forms.FileField):
             return checked_file(file.name, file)
         except ActionRefused as error:
             raise ValidationError(error.message) from error
+
+
+class Fold(Div):  # type: ignore[misc]  # crispy_forms has no types
+    """Fields of one subject, folded away with a count of those filled in; open at a refusal."""
+
+    def __init__(self, subject: str, *fields: Any) -> None:
+        super().__init__(*fields)
+        self.subject = subject
+
+    def render(self, form: Any, context: Any, *args: Any, **kwargs: Any) -> SafeString:
+        inside = self.get_rendered_fields(form, context, *args, **kwargs)
+        fields = [form[pointer.name] for pointer in self.get_field_names()]
+        filled = sum(field.value() not in (None, "", False) for field in fields)
+        return format_html(
+            '<details class="room"{}><summary>{}{}</summary>{}</details>',
+            " open" if any(field.errors for field in fields) else "",
+            self.subject,
+            format_html(' <span class="quiet">({} filled in)</span>', filled) if filled else "",
+            inside,
+        )
 
 
 def helper(button: str) -> FormHelper:

@@ -18,4 +18,6 @@ def _next_for(request: HttpRequest) -> start.Step | None:
     role = getattr(request.user, "role", "")
     if role != Role.OWNER or start.is_over():
         return None
-    return next(iter(start.missing(start.steps())), None)
+    step = next(iter(start.missing(start.steps())), None)
+    is_here = step is not None and step.address.partition("?")[0] == request.path
+    return None if is_here else step

@@ -4,14 +4,16 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from django.urls import reverse
+from django.utils import timezone
 
 from workshop.core.models import User, Workshop
 from workshop.formulas.models import Version
-from workshop.goods_in.models import ReceiptLine, Supplier
-from workshop.kettle.models import Batch, Kettle, Scale
-from workshop.labels.models import LabelVersion, Print
-from workshop.ledger.models import Item, ItemKind, Operation
+from workshop.goods_in.models import Receipt, ReceiptLine, Supplier
+from workshop.kettle.models import Batch, BatchState, Kettle, Scale
+from workshop.labels.models import Print
+from workshop.ledger.models import Item, ItemKind, Lot, LotQuerySet, Operation, Status
 from workshop.packing.models import PackingRun, Product
+from workshop.packing.runs.packable import products_of, to_pack
 
 
 @dataclass(frozen=True)
@@ -50,34 +52,11 @@ STEPS: tuple[tuple[str, str, str, str, str, IsThere], ...] = (
     (
         "materials",
         "What you make it from",
-        "Names, CAS numbers and melting ranges come with usual materials, and are yours to change.",
+        "A formula enters its own. Usual materials come with names, CAS numbers and melting ranges,"
+        " and are yours to change.",
         "Choose usual materials",
         "materials:usual",
         lambda: Item.objects.of_kind(ItemKind.MATERIAL).exists(),
-    ),
-    (
-        "packaging",
-        "What it is filled into",
-        "The tin, jar or wrapper that is counted.",
-        "New packaging",
-        "materials:new-packaging",
-        lambda: Item.objects.of_kind(ItemKind.PACKAGING).exists(),
-    ),
-    (
-        "kettle",
-        "A kettle",
-        "How much it holds.",
-        "New kettle",
-        "kettle:new-kettle",
-        lambda: Kettle.objects.exists(),
-    ),
-    (
-        "scale",
-        "A scale",
-        "What it reads in, and up to what weight.",
-        "New scale",
-        "kettle:new-scale",
-        lambda: Scale.objects.exists(),
     ),
     (
         "formula",
@@ -88,6 +67,14 @@ STEPS: tuple[tuple[str, str, str, str, str, IsThere], ...] = (
         lambda: Version.objects.approved().exists(),
     ),
     (
+        "workplace",
+        "What you work with",
+        "What it is filled into, a kettle, a scale, and whoever the first delivery comes from.",
+        "Container, kettle, scale, supplier",
+        "front:workplace",
+        lambda: not workplace_lacks(),
+    ),
+    (
         "product",
         "The first product",
         "How much of it goes into what, and the words of its label.",
@@ -96,20 +83,12 @@ STEPS: tuple[tuple[str, str, str, str, str, IsThere], ...] = (
         lambda: Product.objects.exists(),
     ),
     (
-        "supplier",
-        "A supplier",
-        "Whoever the first delivery came from.",
-        "New supplier",
-        "goods_in:new-supplier",
-        lambda: Supplier.objects.exists(),
-    ),
-    (
         "delivery",
         "The first delivery",
         "Each lot gets a code, and is released once it was looked at.",
         "Receive a delivery",
         "goods_in:new-receipt",
-        lambda: ReceiptLine.objects.exists(),
+        lambda: ReceiptLine.objects.filter(lot__status=Status.RELEASED).exists(),
     ),
     (
         "batch",
@@ -117,7 +96,7 @@ STEPS: tuple[tuple[str, str, str, str, str, IsThere], ...] = (
         "Plan it, weigh, pour and release.",
         "Plan a batch",
         "kettle:plan",
-        lambda: Batch.objects.exists(),
+        lambda: _released("origin__batch").exists(),
     ),
     (
         "packing",
@@ -125,18 +104,19 @@ STEPS: tuple[tuple[str, str, str, str, str, IsThere], ...] = (
         "Fill it, count it, release it.",
         "Pack tins",
         "packing:home",
-        lambda: PackingRun.objects.exists(),
+        lambda: _released("origin__packing_run").exists(),
     ),
     (
         "label",
         "The first label",
-        "Approve it, and print it from the lot.",
+        "Look at it, and print it from the lot.",
         "Labels of the products",
         "packing:products",
-        lambda: Print.objects.exists() or LabelVersion.objects.exists(),
+        lambda: Print.objects.exists(),
     ),
 )
-LATER = {"people"}
+LATER = {"people", "materials"}
+MARK = "first"
 
 
 def steps() -> list[Step]:
@@ -144,25 +124,103 @@ def steps() -> list[Step]:
         Step(key, title, words, act, reverse(page), is_there(), is_needed=key not in LATER)
         for key, title, words, act, page, is_there in STEPS
     ]
-    versions = Version.objects.select_related("formula").order_by("-pk")
-    draft = versions.filter(status="draft").first()
-    approved = versions.approved().first()
-    return [_of_product(_with_draft(step, draft), approved) for step in found]
+    return [_gone_on_with(step) for step in found]
 
 
-def _of_product(step: Step, approved: Version | None) -> Step:
+def _gone_on_with(step: Step) -> Step:
+    """What is begun is not begun again: other words, and another address."""
+    begun = GO_ON[step.key]() if step.key in GO_ON and not step.is_done else {}
+    return replace(
+        step,
+        act=begun.get("act", step.act),
+        words=begun.get("words", step.words),
+        address=_marked(begun.get("address", step.address)),
+    )
+
+
+def _marked(address: str) -> str:
+    """With the mark of a first step, so that what is saved there leads to the next."""
+    return f"{address}{'&' if '?' in address else '?'}{MARK}=1"
+
+
+def workplace_lacks() -> list[str]:
+    """Which of the things that the page of the workplace asks for are not there yet."""
+    there = {
+        "packaging": Item.objects.of_kind(ItemKind.PACKAGING).exists(),
+        "kettle": Kettle.objects.exists(),
+        "scale": Scale.objects.exists(),
+        "supplier": Supplier.objects.exists(),
+    }
+    return [name for name, is_there in there.items() if not is_there]
+
+
+Begun = dict[str, str]
+
+
+def _draft() -> Begun:
+    draft = Version.objects.filter(status="draft").select_related("formula").order_by("-pk").first()
+    if draft is None:
+        return {}
+    return _to("Continue it", "formulas:version", draft.pk, f"{draft} waits for approval.")
+
+
+def _bulk() -> Begun:
     """The first product is of the first formula."""
-    if step.key != "product" or approved is None:
-        return step
-    return replace(step, address=f"{step.address}?bulk={approved.formula.item_id}")
+    approved = Version.objects.approved().select_related("formula").order_by("-pk").first()
+    if approved is None:
+        return {}
+    return {"address": f"{reverse('packing:new-product')}?bulk={approved.formula.item_id}"}
 
 
-def _with_draft(step: Step, draft: Version | None) -> Step:
-    """A formula that is begun is gone on with, not begun again."""
-    if step.key != "formula" or step.is_done or draft is None:
-        return step
-    address = reverse("formulas:version", args=[draft.pk])
-    return replace(step, words=f"{draft} waits for approval.", act="Continue it", address=address)
+def _waiting_receipt() -> Begun:
+    waits = Receipt.objects.filter(lines__lot__status=Status.QUARANTINE).order_by("-pk").first()
+    if waits is None:
+        return {}
+    words = f"{waits} waits to be released."
+    return _to("Look it over and release it", "goods_in:receipt", str(waits), words)
+
+
+def _begun_batch() -> Begun:
+    begun = Batch.objects.exclude(state=BatchState.ABANDONED).order_by("-pk").first()
+    if begun is None:
+        return {}
+    page = "kettle:weigh" if begun.is_being_weighed else "kettle:batch"
+    return _to(f"Go on with {begun}", page, str(begun), f"{begun} is begun.")
+
+
+def _ready_to_pack() -> Begun:
+    for run in PackingRun.objects.order_by("-pk")[:1]:
+        return _to(f"Go on with {run}", "packing:run", str(run), f"{run} is begun.")
+    for lot in to_pack(on=timezone.localdate())[:1]:
+        product = products_of(lot)[0]
+        words = f"Bulk {lot} is released."
+        return _to(f"Pack {product}", "packing:pack", product.item.code, words)
+    return {}
+
+
+def _packed_lot() -> Begun:
+    lot = _released("origin__packing_run").order_by("-pk").first()
+    if lot is None:
+        return {}
+    return _to("Print its labels", "labels:print", lot.code, f"Lot {lot} is packed.")
+
+
+def _released(made_in: str) -> LotQuerySet:
+    return Lot.objects.filter(status=Status.RELEASED, **{f"{made_in}__isnull": False})
+
+
+def _to(act: str, page: str, key: object, words: str) -> Begun:
+    return {"act": act, "address": reverse(page, args=[key]), "words": words}
+
+
+GO_ON: dict[str, Callable[[], Begun]] = {
+    "formula": _draft,
+    "product": _bulk,
+    "delivery": _waiting_receipt,
+    "batch": _begun_batch,
+    "packing": _ready_to_pack,
+    "label": _packed_lot,
+}
 
 
 def missing(found: list[Step]) -> list[Step]:

@@ -6,11 +6,13 @@ from django.urls import path
 from workshop.core.access import EVERYONE, allow
 from workshop.front import views
 from workshop.front.forms import SignInForm
+from workshop.front.workplace import workplace
 
 app_name = "front"
 urlpatterns = [
     path("", views.today, name="today"),
     path("start/", views.first_steps, name="start"),
+    path("start/workplace/", workplace, name="workplace"),
     path("today/<str:key>/", views.watch, name="watch"),
     path("scan/", views.scan, name="scan"),
     path(

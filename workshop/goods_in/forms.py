@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from crispy_forms.helper import FormHelper
-from crispy_forms.layout import Div, Field, Layout
+from crispy_forms.layout import Div, Layout
 from django import forms
 from django.core.validators import MinValueValidator
 from django.utils import timezone
@@ -25,7 +25,6 @@ from workshop.goods_in.models import Certificate, Supplier
 from workshop.goods_in.named_items import (
     Goods,
     KnownGoods,
-    bought_items,
     bought_under,
     read_quantity,
     unit_of,

@@ -59,7 +59,9 @@ class KnownGoods:
         if not by_word and wanted in self.usual:
             return self.usual[wanted]
         found = by_word or [
-            item for item in self.items if all(part in item.name.casefold() for part in wanted.split())
+            item
+            for item in self.items
+            if all(part in item.name.casefold() for part in wanted.split())
         ]
         if len(found) == 1:
             return found[0]

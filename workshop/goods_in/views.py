@@ -68,7 +68,10 @@ def new_receipt(request: Request) -> HttpResponse:
     if "another" in request.POST or "again" in request.POST:
         form = ReceiptForm(initial=request.POST.dict(), offer=offer)
         return _show_receipt_form(request, form, lines_of(offer, typed=typed_rows(request.POST)))
-    form, lines = ReceiptForm(request.POST, offer=offer), lines_of(offer, request.POST, request.FILES)
+    form, lines = (
+        ReceiptForm(request.POST, offer=offer),
+        lines_of(offer, request.POST, request.FILES),
+    )
     repeat, papers = RepeatForm(request.POST), PapersForm(request.POST)
     if form.is_valid() & lines.is_valid() & repeat.is_valid() & papers.is_valid():
         try:
@@ -98,7 +101,8 @@ def offer_for(request: Request) -> Offer:
 def _begin_receipt(request: Request, offer: Offer) -> HttpResponse:
     """An empty page, or one like an earlier delivery, or one of a supplier."""
     if not (like := request.GET.get("like", "")):
-        form = ReceiptForm(initial={"supplier": request.GET.get("supplier", "")}, offer=offer)
+        of = request.GET.get("supplier")
+        form = ReceiptForm(initial={"supplier": of} if of else None, offer=offer)
         return _show_receipt_form(request, form, lines_of(offer))
     earlier = receipt_or_404(like)
     form = ReceiptForm(initial=head_like(earlier, timezone.localdate()), offer=offer)

@@ -4,10 +4,10 @@ from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any
 
-from crispy_forms.layout import Div, Layout
+from crispy_forms.layout import Div, Field, Layout
 from django import forms
 
-from workshop.core.forms import DayField, ExactField, helper, parts_helper
+from workshop.core.forms import DayField, ExactField, Fold, helper, parts_helper
 from workshop.core.saving.edit_conflicts import Watching
 from workshop.ledger.item_codes import free_code
 from workshop.ledger.models import Item, ItemKind
@@ -144,15 +144,23 @@ class MaterialForm(PackagingForm):
 
     def layout(self) -> Layout:
         return Layout(
-            Div("code", "name", css_class="row"),
-            Div("inci_name", "common_name", css_class="row"),
-            Div("constituency", "cas", "density_g_per_ml", css_class="row"),
-            Div("is_organic", "is_nano", "is_active", css_class="row"),
-            Div("shelf_life_months", "max_arrival_c", css_class="row"),
-            Div("melting_from_c", "melting_to_c", css_class="row"),
-            "storage",
-            Div("soap_name", "soap_value", "soap_least", "soap_most", css_class="row"),
-            "caution",
+            Div("name", "inci_name", css_class="row"),
+            Div("constituency", Field("is_organic", wrapper_class="beside"), css_class="row"),
+            Fold(
+                "Code, common name, CAS number", Div("code", "common_name", "cas", css_class="row")
+            ),
+            Fold(
+                "Density, melting range, keeping",
+                Div("density_g_per_ml", "melting_from_c", "melting_to_c", css_class="row"),
+                Div("shelf_life_months", "max_arrival_c", "storage", css_class="row"),
+            ),
+            Fold(
+                "In soap",
+                Div("soap_name", "soap_value", css_class="row"),
+                Div("soap_least", "soap_most", css_class="row"),
+            ),
+            Fold("Caution", "caution", "is_nano"),
+            "is_active",
         )
 
 

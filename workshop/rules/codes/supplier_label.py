@@ -24,12 +24,13 @@ class SupplierLabel:
 def read_supplier_label(text: str) -> SupplierLabel:
     """Return what a scanned code says of the goods: GTIN, lot, expiry, and how much there is.
 
-    An expiry (17) goes before a best-before (15). A weight is of one item (01); where the code tells
-    of the items inside (02), how much that is in all is left open.
+    An expiry (17) goes before a best-before (15). A weight is of one item (01); where the code
+    tells of the items inside (02), how much that is in all is left open.
 
     Units: the quantity as a delivery note would say it, "25 kg", "4.5 lb" or a count "144".
     Error: none; the decimals are those of the code.
-    Source: GS1 General Specifications, application identifiers 01, 02, 10, 15, 17, 30, 37, 310n, 320n.
+    Source: GS1 General Specifications, application identifiers 01, 02, 10, 15, 17, 30, 37, 310n
+        and 320n.
     Raises: RuleError when it is no GS1 code, or names no goods.
 
     >>> read_supplier_label("(01)09521234543213(17)271231(10)LB-0423(3102)002500")
@@ -46,9 +47,7 @@ quantity_as_written='25 kg')
     if not gtin:
         raise RuleError("The code names no goods: it has no GTIN.")
     day = found.get(EXPIRY) or found.get(BEST_BEFORE)
-    return SupplierLabel(
-        gtin, found.get("10", ""), gs1_day(day) if day else None, _quantity(found)
-    )
+    return SupplierLabel(gtin, found.get("10", ""), gs1_day(day) if day else None, _quantity(found))
 
 
 def _quantity(found: dict[str, str]) -> str:
