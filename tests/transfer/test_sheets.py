@@ -17,7 +17,10 @@ from tests.counts.build import place
 from workshop.audit.all_checks import prove
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
+from workshop.costs.models import SalesPrice
+from workshop.costs.services import enter_rates
 from workshop.dispatch.models import Customer, Dispatch
+from workshop.formulas import services as formulas
 from workshop.formulas.models import Formula
 from workshop.goods_in.composition import compositions_or_why
 from workshop.goods_in.models import OpeningLot, ReceiptLine, Supplier
@@ -292,6 +295,7 @@ def test_headings_of_ones_own_are_named_once_and_remembered() -> None:
 
 
 def test_workbook_to_fill_in_is_taken_in_as_it_is() -> None:
+    euros()  # prices are in the currency of the book
     digest = read.keep(io.BytesIO(workbook()))
     outcome = tried(*read.sheets(digest))
 
@@ -399,3 +403,79 @@ def test_owner_tries_takes_in_and_takes_back_by_the_pages(signed_in: Any) -> Non
     assert Supplier.history.latest("history_id").contact == "Mara Ell"
     assert not Item.objects.filter(kind=ItemKind.MATERIAL).exists()
     assert not Operation.objects.filter(kind=OperationKind.OPENING).exists()
+
+
+STEPS = Sheet(
+    "Steps of formulas",
+    [
+        ["Formula", "Step", "From, °C", "To, °C", "Minutes"],
+        ["Plain balm", "Melt together, stir", "65", "80", "20"],
+        ["Plain balm", "Pour", "60", "", ""],
+    ],
+)
+PRICES = Sheet(
+    "Sales prices",
+    [["Product", "Sold to", "Price of one unit", "From"], ["Balm 60 g", FIRST, "7,50", DAY]],
+)
+
+
+def euros() -> None:
+    enter_rates(
+        from_on=make.day(-400),
+        currency="EUR",
+        labour_per_hour=Decimal(20),
+        overhead_percent=Decimal(0),
+        by=make.user(Role.OWNER),
+        at=make.NOON,
+        token="rates",
+    )
+
+
+def test_steps_come_in_with_their_formula_and_stay_when_its_lines_change() -> None:
+    taken(*MASTERS, STEPS)
+    steps = Formula.objects.get().versions.get().steps
+    told = list(steps.values_list("text", "from_c", "to_c", "minutes"))
+    assert told == [("Melt together, stir", 65, 80, 20), ("Pour", 60, None, None)]
+
+    assert taken(*MASTERS, STEPS, at=LATER) is None
+    other = Sheet(
+        "Formulas", [["Formula", "Material", "Percent"], ["Plain balm", "Beeswax", "100"]]
+    )
+    taken(other, at=LATER)
+    assert steps.count() == 2
+
+
+def test_steps_of_an_approved_formula_begin_a_new_version() -> None:
+    taken(*MASTERS)
+    first = Formula.objects.get().versions.get()
+    formulas.approve(first, by=make.user(Role.OWNER), at=make.NOON)
+
+    taken(STEPS, at=LATER)
+
+    approved, draft = Formula.objects.get().versions.order_by("number")
+    assert (approved.steps.count(), draft.steps.count(), draft.lines.count()) == (0, 2, 2)
+
+
+def test_steps_of_a_formula_that_is_not_there_are_refused_beside_its_name() -> None:
+    [sheet] = tried(STEPS).sheets
+
+    [fault] = sheet.faults
+    assert (fault.column, fault.cell) == ("Formula", "Plain balm")
+
+
+def test_prices_are_added_from_their_day_on() -> None:
+    euros()
+    taken(*MASTERS, PRICES)
+    assert str(SalesPrice.objects.get()) == f"Balm 60 g, {FIRST}: 7.5000"
+    assert taken(PRICES, at=LATER) is None
+
+    dearer = Sheet("Sales prices", [PRICES.rows[0], ["Balm 60 g", FIRST, "8", f"{make.day(0)}"]])
+    taken(dearer, at=LATER)
+    [holds] = SalesPrice.objects.on(make.DAY).values()
+    assert holds.price == 8
+
+
+def test_price_without_a_currency_says_what_is_missing() -> None:
+    [fault] = [one for sheet in tried(*MASTERS, PRICES).sheets for one in sheet.faults]
+
+    assert fault.sentence == "Say first in which currency the workshop reckons."

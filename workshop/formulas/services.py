@@ -90,7 +90,7 @@ def new_version(
     save_with_history(version, by=by, at=at)
     if like:
         _write_lines(version, _lines_of(like))
-        _write_steps(version, _steps_of(like))
+        _write_steps(version, steps_of(like))
     return version
 
 
@@ -111,7 +111,7 @@ def _lines_of(version: Version) -> list[LineIn]:
     ]
 
 
-def _steps_of(version: Version) -> list[StepIn]:
+def steps_of(version: Version) -> list[StepIn]:
     return [
         StepIn(
             text=step.text,
@@ -189,13 +189,30 @@ def replace_lines(
 ) -> Version:
     """Give a draft these lines in place of its own, and leave all else as it is."""
     draft = _draft(version)
-    cure = {name: getattr(draft, name) for name in CURE_FIGURES}
     if cure_loss is not None:
-        cure["cure_loss"] = cure_loss
+        draft.cure_loss = cure_loss
+    return _rewritten(draft, lines, steps_of(draft), by=by, at=at)
+
+
+@transaction.atomic
+def rewrite_steps(version: Version, steps: Sequence[StepIn], *, by: User, at: datetime) -> Version:
+    """Give a draft other steps, and leave all else as it is."""
+    draft = _draft(version)
+    return _rewritten(draft, _lines_of(draft), steps, by=by, at=at)
+
+
+def _rewritten(
+    draft: Version,
+    lines: Sequence[LineIn],
+    steps: Sequence[StepIn],
+    *,
+    by: User,
+    at: datetime | None,
+) -> Version:
     return save_draft(
         draft,
         lines=lines,
-        steps=_steps_of(draft),
+        steps=steps,
         expected_loss=draft.expected_loss,
         shelf_life_months=draft.shelf_life_months,
         rework_limit=draft.rework_limit,
@@ -205,7 +222,7 @@ def replace_lines(
         note=draft.note,
         by=by,
         at=at,
-        **cure,
+        **{name: getattr(draft, name) for name in CURE_FIGURES},
     )
 
 

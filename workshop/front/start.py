@@ -185,12 +185,13 @@ def _begun_batch() -> Begun:
     if begun is None:
         return {}
     page = "kettle:weigh" if begun.is_being_weighed else "kettle:batch"
-    return _to(f"Go on with {begun}", page, str(begun), f"{begun} is begun.")
+    words = f"Continue {'weighing' if begun.is_being_weighed else 'with'} {begun}"
+    return _to(words, page, str(begun), f"{begun} is begun.")
 
 
 def _ready_to_pack() -> Begun:
     for run in PackingRun.objects.order_by("-pk")[:1]:
-        return _to(f"Go on with {run}", "packing:run", str(run), f"{run} is begun.")
+        return _to(f"Continue with {run}", "packing:run", str(run), f"{run} is begun.")
     for lot in to_pack(on=timezone.localdate())[:1]:
         product = products_of(lot)[0]
         words = f"Bulk {lot} is released."

@@ -5,7 +5,6 @@ from typing import Any
 from crispy_forms.layout import Div, Layout
 from django import forms
 from django.contrib import messages
-from django.db import transaction
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -15,13 +14,9 @@ from workshop.core.access import OWNER, Request, allow
 from workshop.core.errors import ActionRefused
 from workshop.core.forms import parts_helper, refuse
 from workshop.front import start
+from workshop.front.services import Workplace, keep_workplace
 from workshop.goods_in.models import Supplier
-from workshop.goods_in.services import save_supplier
 from workshop.kettle.equipment.forms import KettleForm, ScaleForm
-from workshop.kettle.services.equipment import save_equipment
-from workshop.ledger.item_codes import free_code
-from workshop.ledger.models import ItemKind
-from workshop.materials.services.materials import Material, save_material
 
 
 class PackagingNameForm(forms.Form):
@@ -59,6 +54,17 @@ def _forms(data: Any, names: list[str]) -> dict[str, Any]:
     return found
 
 
+def _given(forms_now: dict[str, Any]) -> Workplace:
+    """What the page asked for, as it was typed."""
+    names = {
+        name: forms_now[name].cleaned_data["name"]
+        for name in ("packaging", "supplier")
+        if name in forms_now
+    }
+    things = {name: forms_now[name].instance for name in ("kettle", "scale") if name in forms_now}
+    return Workplace(**names, **things)
+
+
 @require_http_methods(["GET", "POST"])
 @allow(OWNER)
 def workplace(request: Request) -> HttpResponse:
@@ -69,7 +75,7 @@ def workplace(request: Request) -> HttpResponse:
     sound = [form.is_valid() for form in forms_now.values()]
     if sound and all(sound):
         try:
-            kept = _keep(forms_now, request)
+            kept = keep_workplace(_given(forms_now), by=request.user, at=timezone.now())
         except ActionRefused as error:
             refuse(next(iter(forms_now.values())), error)
         else:
@@ -77,19 +83,3 @@ def workplace(request: Request) -> HttpResponse:
             return redirect("front:start")
     parts = [(SHOWN[name][1], form) for name, form in forms_now.items()]
     return render(request, "front/workplace.html", {"parts": parts})
-
-
-@transaction.atomic
-def _keep(given: dict[str, Any], request: Request) -> list[str]:
-    kept = []
-    by, at = request.user, timezone.now()
-    for name, form in given.items():
-        if name == "packaging":
-            said = form.cleaned_data["name"]
-            thing = Material(code=free_code(said), name=said, kind=ItemKind.PACKAGING)
-            kept.append(str(save_material(thing, by=by, at=at)))
-        elif name == "supplier":
-            kept.append(str(save_supplier(form.cleaned_data, by=by, at=at)))
-        else:
-            kept.append(str(save_equipment(form.instance, by=by, at=at)))
-    return kept

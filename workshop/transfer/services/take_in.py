@@ -17,11 +17,14 @@ from workshop.transfer.spreadsheets.kinds import (
     NEW,
     SAME,
     Desk,
+    RefusedRow,
     Row,
     SheetKind,
+    Waits,
     rows_together,
 )
 from workshop.transfer.spreadsheets.read import Sheet
+from workshop.transfer.spreadsheets.steps_and_prices import PRICES, STEPS
 from workshop.transfer.spreadsheets.stock import (
     STOCK,
     StockLot,
@@ -31,7 +34,7 @@ from workshop.transfer.spreadsheets.stock import (
     write_stock,
 )
 
-KINDS = (*MASTER_KINDS, STOCK)
+KINDS = (*MASTER_KINDS, STEPS, PRICES, STOCK)
 MOST_FAULTS_SHOWN = 200
 
 
@@ -54,6 +57,7 @@ class SheetOutcome:
     rows: int = 0
     counts: dict[str, int] = field(default_factory=dict)
     faults: list[Fault] = field(default_factory=list)
+    waiting: int = 0  # sound rows that name what another row, at fault, was to enter
     strange: list[str] = field(default_factory=list)
     lacking: list[str] = field(default_factory=list)
 
@@ -97,6 +101,10 @@ class Outcome:
     @property
     def faults(self) -> int:
         return sum(len(sheet.faults) + len(sheet.lacking) for sheet in self.sheets)
+
+    @property
+    def waiting(self) -> int:
+        return sum(sheet.waiting for sheet in self.sheets)
 
     @property
     def is_ready(self) -> bool:
@@ -228,12 +236,12 @@ def _write_sheet(
     ]
     if outcome.lacking:
         return
-    rows = list(_read_rows(sheet, placed, outcome, order or _order_in(sheet, placed)))
+    rows = list(_read_rows(sheet, placed, outcome, desk, order or _order_in(sheet, placed)))
     if kind is STOCK:
         _write_lots(rows, outcome, desk, sheet, placed)
         return
     for group in rows_together(kind, rows):
-        with _faults_of(group, kind, outcome, sheet, placed):
+        with _faults_of(group, kind, outcome, desk, sheet, placed):
             said = [row for _, row in group]
             assert kind.write is not None  # noqa: S101 -- all but stock have one
             outcome.add(kind.write(said if kind.together else said[0], desk))
@@ -247,7 +255,11 @@ def _order_in(sheet: Sheet, placed: Mapping[int, Column]) -> DayOrder | None:
 
 
 def _read_rows(
-    sheet: Sheet, placed: Mapping[int, Column], outcome: SheetOutcome, order: DayOrder | None
+    sheet: Sheet,
+    placed: Mapping[int, Column],
+    outcome: SheetOutcome,
+    desk: Desk,
+    order: DayOrder | None,
 ) -> Iterator[tuple[int, Row]]:
     """Each row that is not empty, by its number in the sheet; one with a fault is left out."""
     for number, cells in enumerate(sheet.rows[1:], start=2):
@@ -265,7 +277,9 @@ def _read_rows(
             except CellFault as error:
                 faults.append(Fault(number, column.heading, cell, str(error)))
         outcome.faults += faults
-        if not faults:
+        if faults:
+            desk.blame([row])
+        else:
             yield number, row
 
 
@@ -277,10 +291,12 @@ class _faults_of:  # noqa: N801 -- reads as a word of the language: with _faults
         group: Sequence[tuple[int, Row]],
         kind: SheetKind,
         outcome: SheetOutcome,
+        desk: Desk,
         sheet: Sheet | None = None,
         placed: Mapping[int, Column] | None = None,
     ) -> None:
-        self.group, self.kind, self.outcome = group, kind, outcome
+        self.group, self.kind, self.outcome, self.desk = group, kind, outcome, desk
+        self.known = len(desk.entered)
         self.sheet, self.placed = sheet, placed or {}
         self.savepoint = transaction.atomic()
 
@@ -291,7 +307,13 @@ class _faults_of:  # noqa: N801 -- reads as a word of the language: with _faults
         self.savepoint.__exit__(kind, error, trace)
         if not isinstance(error, ActionRefused):
             return False
-        number = self.group[0][0]
+        self.desk.forget(self.known)
+        self.desk.blame([row for _, row in self.group])
+        place, why = (error.place, error.why) if isinstance(error, RefusedRow) else (0, error)
+        if isinstance(why, Waits):
+            self.outcome.waiting += 1
+            return True
+        number = self.group[place][0]
         names = {column.key: column.heading for column in self.kind.columns}
         heading = names.get(error.field or "", "")
         cell = self._cell(number, error.field)
@@ -316,12 +338,12 @@ def _write_lots(
     found: list[StockLot] = []
     known = known_lots()
     for group in lots_together(rows):
-        with _faults_of(group, STOCK, outcome, sheet, placed):
+        with _faults_of(group, STOCK, outcome, desk, sheet, placed):
             one = understood([row for _, row in group], desk, known)
             outcome.add(SAME if one is None else NEW)
             if one is not None:
                 found.append(one)
-    if outcome.faults:
+    if outcome.faults or outcome.waiting:
         return
-    with _faults_of(rows[:1], STOCK, outcome):
+    with _faults_of(rows[:1], STOCK, outcome, desk):
         write_stock(found, desk)

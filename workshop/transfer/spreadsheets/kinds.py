@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from datetime import datetime
 from decimal import Decimal
-from typing import Any
+from typing import Any, NoReturn, TypeVar
 
 from django.db.models import Model
 
@@ -37,7 +37,10 @@ from workshop.transfer.spreadsheets.columns import (
 )
 
 NEW, CHANGED, SAME = "new", "changed", "the same"
+# The columns by which other rows name what a row enters.
+NAMING = ("name", "code", "formula")
 Row = Mapping[str, Any]
+Value = TypeVar("Value")
 
 
 @dataclass
@@ -49,15 +52,33 @@ class Desk:
     items: dict[str, Item] = field(default_factory=dict)
     codes: set[str] = field(default_factory=set)
     partners: dict[tuple[type[Model], str], Any] = field(default_factory=dict)
+    entered: list[Item] = field(default_factory=list)
+    at_fault: set[str] = field(default_factory=set)
 
     def __post_init__(self) -> None:
         for item in Item.objects.select_related("profile"):
             self.know(item)
 
     def know(self, item: Item) -> None:
+        for word in _words_for(item):
+            self.items.setdefault(word, item)
         self.items[item.code.lower()] = item
-        self.items.setdefault(f"{item.kind} {item.name.lower()}", item)
         self.codes.add(item.code)
+        self.entered.append(item)
+
+    def forget(self, since: int) -> None:
+        """What was entered since then is not there after all: it was undone."""
+        for item in self.entered[since:]:
+            for word in _words_for(item):
+                if self.items.get(word) is item:
+                    del self.items[word]
+            self.codes.discard(item.code)
+        del self.entered[since:]
+
+    def blame(self, rows: Sequence[Row]) -> None:
+        """What these rows were to enter is not there, so whatever names it waits for them."""
+        names = (row.get(key) for row in rows for key in NAMING)
+        self.at_fault.update(str(name).lower() for name in names if name)
 
     def find(self, said: str, *kinds: ItemKind) -> Item | None:
         """An item by its code or its name, among some kinds."""
@@ -72,8 +93,14 @@ class Desk:
         found = self.find(said, *kinds)
         if found is None:
             what = " or ".join(str(kind.label) for kind in kinds) or "item"
-            raise ActionRefused(f"There is no {what} “{said}” yet.", field=column)
+            self.refuse_missing(f"There is no {what} “{said}” yet.", said, column)
+        assert found is not None  # noqa: S101 -- for the type checker
         return found
+
+    def refuse_missing(self, sentence: str, said: str, column: str) -> NoReturn:
+        """Refuse a name that stands for nothing; `Waits` where its own row is at fault."""
+        kind = Waits if said.lower() in self.at_fault else ActionRefused
+        raise kind(sentence, field=column)
 
     def partner(self, model: type[Model], name: str) -> Any:
         """A supplier or customer by name; asked for once, since thousands of rows name a few."""
@@ -88,6 +115,33 @@ class Desk:
     @property
     def act(self) -> dict[str, Any]:
         return {"by": self.by, "at": self.at}
+
+
+class Waits(ActionRefused):
+    """A row that is sound itself, but names what another row at fault was to enter."""
+
+
+class RefusedRow(ActionRefused):
+    """What is at fault in one of several rows that belong together, counted from 0."""
+
+    def __init__(self, place: int, why: ActionRefused) -> None:
+        super().__init__(why.message, field=why.field)
+        self.place, self.why = place, why
+
+
+def of_each(rows: Sequence[Row], read: Callable[[Row], Value]) -> list[Value]:
+    """What each row says; a refusal tells which row it is about."""
+    found = []
+    for place, row in enumerate(rows):
+        try:
+            found.append(read(row))
+        except ActionRefused as error:
+            raise RefusedRow(place, error) from error
+    return found
+
+
+def _words_for(item: Item) -> tuple[str, str]:
+    return item.code.lower(), f"{item.kind} {item.name.lower()}"
 
 
 def named(model: type[Model], name: str) -> Any:
@@ -192,21 +246,15 @@ def write_certificate(row: Row, desk: Desk) -> str:
 def supplier_named(name: str, desk: Desk) -> Supplier:
     found: Supplier | None = desk.partner(Supplier, name)
     if found is None:
-        raise ActionRefused(f"There is no supplier “{name}” yet.", field="supplier")
+        desk.refuse_missing(f"There is no supplier “{name}” yet.", name, "supplier")
+    assert found is not None  # noqa: S101 -- for the type checker
     return found
 
 
 def write_formula(rows: Sequence[Row], desk: Desk) -> str:
     """All rows of one formula, which comes as a draft; the bulk that it makes comes with it."""
     name = rows[0]["formula"]
-    lines = [
-        formulas.LineIn(
-            item=desk.need(row["material"], "material", ItemKind.MATERIAL, ItemKind.BULK),
-            share=row["percent"],
-            phase=row.get("phase") or "A",
-        )
-        for row in rows
-    ]
+    lines = of_each(rows, lambda row: _line(row, desk))
     found: Formula | None = named(Formula, name)
     if found is not None:
         latest = found.versions.order_by("-number").first()
@@ -221,13 +269,21 @@ def write_formula(rows: Sequence[Row], desk: Desk) -> str:
     formulas.save_draft(
         version,
         lines=lines,
-        steps=[],
+        steps=formulas.steps_of(version),
         expected_loss=rows[0].get("expected_loss") or Decimal(2),
         shelf_life_months=rows[0].get("shelf_life_months") or 12,
         claims_organic=bool(rows[0].get("claims_organic")),
         **desk.act,
     )
     return CHANGED if found else NEW
+
+
+def _line(row: Row, desk: Desk) -> formulas.LineIn:
+    return formulas.LineIn(
+        item=desk.need(row["material"], "material", ItemKind.MATERIAL, ItemKind.BULK),
+        share=row["percent"],
+        phase=row.get("phase") or "A",
+    )
 
 
 def _lines_of(version: Version) -> list[tuple[int, Decimal, str]]:

@@ -29,6 +29,7 @@ from workshop.transfer.spreadsheets.kinds import (
     Row,
     SheetKind,
     mass,
+    of_each,
     supplier_named,
 )
 
@@ -119,7 +120,7 @@ def understood(rows: Sequence[Row], desk: Desk, known: Known) -> StockLot | None
     supplier = supplier_named(first["supplier"], desk) if first.get("supplier") else None
     if supplier is None and item.kind in BOUGHT:
         raise ActionRefused("What was bought has a supplier.", field="supplier")
-    sendings = [_sending(row, item, desk) for row in rows if row.get("sent_to")]
+    sendings = [one for one in of_each(rows, lambda row: _sending(row, item, desk)) if one]
     lot = OpeningIn(
         item=item,
         quantity=_on_hand(first, item) + sum((one.units for one in sendings), Decimal(0)),
@@ -177,10 +178,14 @@ def _amount(said: str, column: str, item: Item) -> Decimal:
         raise ActionRefused(str(error), field=column) from error
 
 
-def _sending(row: Row, item: Item, desk: Desk) -> Sending:
-    customer: Customer | None = desk.partner(Customer, row["sent_to"])
+def _sending(row: Row, item: Item, desk: Desk) -> Sending | None:
+    said = row.get("sent_to")
+    if not said:
+        return None
+    customer: Customer | None = desk.partner(Customer, said)
     if customer is None:
-        raise ActionRefused(f"There is no customer “{row['sent_to']}” yet.", field="sent_to")
+        desk.refuse_missing(f"There is no customer “{said}” yet.", said, "sent_to")
+    assert customer is not None  # noqa: S101 -- for the type checker
     if item.kind != ItemKind.PRODUCT:
         raise ActionRefused("Only finished products were sent out.", field="sent_to")
     if row.get("sent_on") is None:
