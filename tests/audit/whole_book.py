@@ -166,6 +166,7 @@ def _received(oil: Any, wax: Any) -> dict[Any, Lot]:
             oil,
             grams=50_000,
             supplier_lot="S-77",
+            supplier_gtin="09521234543213",
             certificate=paper,
             is_organic=True,
             makers_expiry=DAY + YEAR,
