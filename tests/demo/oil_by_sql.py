@@ -72,8 +72,9 @@ def _midnight(day: date) -> datetime:
     return datetime.combine(day, time(), tzinfo=timezone.get_current_timezone())
 
 
-def _moment(text: str | datetime | None) -> datetime | None:
-    if text is None or isinstance(text, datetime):
-        return text
-    read = datetime.fromisoformat(text)
+def _moment(said: str | datetime | None) -> datetime | None:
+    """As the database gives it: as text, or without its zone, which is UTC."""
+    if said is None:
+        return None
+    read = datetime.fromisoformat(said) if isinstance(said, str) else said
     return read if read.tzinfo else read.replace(tzinfo=UTC)
