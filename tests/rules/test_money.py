@@ -92,6 +92,10 @@ def test_job_costs_material_labour_and_overhead(
         (20_520, 800, 100, Fraction("22.80"), 2280),
         # 800 kg at 7, 5 % lost as usual, 750 good: an exercise in print, 7.37.
         (5600, 750, 10, Fraction(5600, 760), Fraction(56_000, 760)),
+        # 900 kg at 9, 5 % lost as usual, 850 good: 5 kg abnormal, 47.37 (the same exercises).
+        (8100, 850, 5, Fraction(8100, 855), Fraction(40_500, 855)),
+        # 1 000 units at 4.50, a tenth lost as usual, 860 good: unit 5.00, 40 abnormal, 200.
+        (4500, 860, 40, Fraction(5), 200),
     ],
 )
 def test_usual_loss_is_in_the_unit_cost_and_other_loss_is_not(
@@ -115,6 +119,9 @@ def test_usual_loss_is_in_the_unit_cost_and_other_loss_is_not(
         # Two joint products: 36 000 over 25 lb and 75 lb (OpenStax, joint costs).
         ("36000", [25, 75], ["9000.00", "27000.00"]),
         ("36000", [25 * 150, 75 * 125], ["10285.71", "25714.29"]),
+        # A kettle of 96.00 into tins and jars, by what they sell for and by weight (calculated).
+        ("96.00", [2700, 960], ["70.82", "25.18"]),
+        ("96.00", [9, 3], ["72.00", "24.00"]),
         ("-10.00", [1, 2], ["-3.33", "-6.67"]),
     ],
 )
@@ -177,6 +184,8 @@ def test_unit_cost_rounded_to_cents_would_lose_seven_of_them() -> None:
 
 def test_margin_is_of_the_price_and_not_of_the_cost() -> None:
     assert margin_percent(10, 4) == 60
+    # 60 % on top of a cost of 4.00 is a price of 6.40, and a margin of 37.5 % only.
+    assert margin_percent(Fraction("6.40"), 4) == Fraction("37.5")
     assert margin_percent(0, 4) is None
 
 
