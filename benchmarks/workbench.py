@@ -42,7 +42,7 @@ def measure(*, months: int = MONTHS, times: int = TURNS) -> Iterator[str]:
 def change_of(client: Client, formula: Formula) -> Any:
     """Sends the form with another share, as the page's script does."""
     address = reverse("workbench:bench", args=[formula.pk])
-    page = client.get(address).context["page"]
+    page = page_of(formula)
     forms = [page.head, *page.rows, page.rows.management_form]
     typed = {
         field.html_name: "" if field.value() is None else field.value()
@@ -58,11 +58,16 @@ def change_of(client: Client, formula: Formula) -> Any:
     return change
 
 
-def rules_of(formula: Formula) -> Any:
-    """Reckons the same outcome again and again from facts that were read once."""
+def page_of(formula: Formula) -> Page:
     setting = setting_of(formula, None, None)
     assert setting is not None  # noqa: S101 -- a formula of the demonstration has a version
-    page = Page(setting, None, on=timezone.localdate())
+    return Page(setting, None, on=timezone.localdate())
+
+
+def rules_of(formula: Formula) -> Any:
+    """Reckons the same outcome again and again from facts that were read once."""
+    page = page_of(formula)
+    setting = page.setting
     product = setting.products[0] if setting.products else None
     trial = Trial(
         version=setting.right,
