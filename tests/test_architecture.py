@@ -23,6 +23,7 @@ ROOMS = [
     "dossier",
     "costs",
     "counts",
+    "planning",
     "workbench",
     "audit",
     "organic",

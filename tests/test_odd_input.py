@@ -22,6 +22,7 @@ from tests.goods_in import build as goods_in
 from tests.kettle import build as kettle
 from tests.labels import build as labels
 from tests.packing import build as packing
+from tests.planning import build as planning
 from tests.test_access import ALL, OPEN
 from tests.trace import rooms
 from workshop.aftersales.models import Complaint, Recall
@@ -29,6 +30,7 @@ from workshop.core.models import Role
 from workshop.counts.models import CountRound
 from workshop.dispatch.services.delivery_confirmation import confirm_delivery
 from workshop.ledger.models import Item, Lot, Operation, Place
+from workshop.planning.models import PurchaseOrder
 
 # Signing out ends the session that the test needs.
 LEFT_OUT = OPEN | {"front:sign-out"}
@@ -95,6 +97,7 @@ def keys_of(pattern: URLPattern) -> list[str]:
 def world() -> World:
     labels.workshop()
     costs.rates()
+    planning.everything()
     batch = kettle.filled()
     kettle.poured()
     version = formulas.approved()
@@ -120,6 +123,7 @@ def world() -> World:
         *Complaint.objects.values_list("reference", flat=True),
         *Recall.objects.values_list("reference", flat=True),
         *CountRound.objects.values_list("reference", flat=True),
+        *PurchaseOrder.objects.order_by("-pk").values_list("number", flat=True),
     ]
     codes = [
         *Lot.objects.order_by("-pk").values_list("code", flat=True),

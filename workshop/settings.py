@@ -57,6 +57,7 @@ INSTALLED_APPS = [
     "workshop.dossier",
     "workshop.costs",
     "workshop.counts",
+    "workshop.planning",
     "workshop.workbench",
     "workshop.audit",
     "workshop.organic",

@@ -21,6 +21,7 @@ urlpatterns = [
     path("product-files/", include("workshop.dossier.urls")),
     path("costs/", include("workshop.costs.urls")),
     path("counts/", include("workshop.counts.urls")),
+    path("week/", include("workshop.planning.urls")),
     path("workbench/", include("workshop.workbench.urls")),
     path("audit/", include("workshop.audit.urls")),
     path("organic/", include("workshop.organic.urls")),

@@ -14,6 +14,7 @@ from tests.formulas import build as formulas
 from tests.goods_in import build as goods
 from tests.kettle import build as kettles
 from tests.packing import build as packing
+from tests.planning import build as planning
 from tests.trace import rooms
 from workshop.aftersales.services import complaints, recalls
 from workshop.core.files.uploads import CheckedFile, checked_file
@@ -94,6 +95,7 @@ def whole_book() -> None:
     sent = _sent(finished, owner)
     _told(finished, sent, owner)
     _priced(finished)
+    planning.everything()
     ledger.change_best_before(
         make.lot(), DAY + timedelta(days=200), by=owner, at=AT, reason="Tested again"
     )

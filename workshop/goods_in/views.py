@@ -99,11 +99,14 @@ def offer_for(request: Request) -> Offer:
 
 
 def _begin_receipt(request: Request, offer: Offer) -> HttpResponse:
-    """An empty page, or one like an earlier delivery, or one of a supplier."""
+    """An empty page, or one like an earlier delivery, or one of a supplier.
+
+    An address may hold the rows that the page begins with, under the names of their fields.
+    """
     if not (like := request.GET.get("like", "")):
         of = request.GET.get("supplier")
         form = ReceiptForm(initial={"supplier": of} if of else None, offer=offer)
-        return _show_receipt_form(request, form, lines_of(offer))
+        return _show_receipt_form(request, form, lines_of(offer, typed=typed_rows(request.GET)))
     earlier = receipt_or_404(like)
     form = ReceiptForm(initial=head_like(earlier, timezone.localdate()), offer=offer)
     lines = lines_of(offer, typed=rows_like(earlier, offer.goods))

@@ -29,10 +29,10 @@ SHAPES = {
 KINDS = {
     "wait": "quarantine draft planned poured curing open assessed renewal_due on_rack"
     " conditional review_due weighing_due due_soon due not_noted not_reviewed_yet"
-    " small_shortage no_search_recorded",
+    " small_shortage no_search_recorded to_order",
     "good": "released approved arrived closed valid adds_up",
     "stop": "on_hold rejected taken_back expired abandoned refused suspended revoked"
-    " large_shortage more_than_there_can_be",
+    " large_shortage past_due more_than_there_can_be",
     "way": "under_way on_its_way taken_as_arrived ordered dispatched",
 }
 KIND_OF = {key: kind for kind, keys in KINDS.items() for key in keys.split()}

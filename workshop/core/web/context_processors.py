@@ -13,6 +13,7 @@ STATIONS = [
 DESK = [
     ("ledger", "Stock", "ledger:home"),
     ("formulas", "Formulas", "formulas:home"),
+    ("planning", "Week", "planning:home"),
     ("trace", "Trace", "trace:home"),
     ("audit", "Audit", "audit:home"),
     ("core", "Set-up", "core:home"),

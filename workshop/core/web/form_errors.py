@@ -43,8 +43,9 @@ def heading(number: int, *, is_saved: bool) -> str:
 def _single(forms: Iterable[Any]) -> Iterator[tuple[BaseForm, str]]:
     """Each form by itself, with its number where it is a row of several."""
     for one in forms:
-        if isinstance(one, BaseFormSet):
-            yield from ((form, f"{place}. ") for place, form in enumerate(one.forms, 1))
+        rows = one.forms if isinstance(one, BaseFormSet) else one
+        if isinstance(rows, list):
+            yield from ((form, f"{place}. ") for place, form in enumerate(rows, 1))
         elif one is not None and one.is_bound:
             yield one, ""
 

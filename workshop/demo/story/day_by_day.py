@@ -16,6 +16,7 @@ from workshop.demo.story import (
     making,
     mishaps,
     opening,
+    planning,
     racks,
     reckoning,
     reviewing,
@@ -71,6 +72,7 @@ def _first_day(book: Book, clock: Clock) -> None:
     opening.open_the_book(book, clock)
     reckoning.open_the_till(book, clock)
     counting.enter_places(book, clock)
+    planning.keep_terms(book, clock)
     opening.enter_certificates(book, clock)
     reviewing.review_suppliers(book, clock)
     buying.order_for_trials(book)
@@ -166,6 +168,7 @@ def _evening(book: Book, clock: Clock, tomorrow: date) -> None:
 def _last_morning(book: Book, clock: Clock, turns: Turns) -> None:
     """Today: a delivery is in, a batch is begun, and the rest still waits."""
     buying.goods_in(book, clock)
+    planning.take_orders(book, clock)
     stove = _next_batch(book, clock, turns.order(), turns)
     if stove is None:
         return

@@ -1,6 +1,6 @@
 """From what is wanted by week to what must be ordered by week, through any depth of parts."""
 
-from collections.abc import Callable, Hashable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from graphlib import CycleError, TopologicalSorter
@@ -123,7 +123,7 @@ def explode(
     for thing, amounts in wanted.items():
         gross[thing] = [Fraction(amount) for amount in amounts]
     plans: dict[Thing, Plan] = {}
-    for thing in _from_the_top(parts, gross):
+    for thing in from_the_top(parts, gross):
         plan = net_requirements(
             gross.get(thing, [Fraction()] * weeks), supplies.get(thing, Supply())
         )
@@ -137,10 +137,16 @@ def explode(
     return plans
 
 
-def _from_the_top(
-    parts: Mapping[Thing, Mapping[Thing, Fraction]], wanted: Mapping[Thing, object]
+def from_the_top(
+    parts: Mapping[Thing, Mapping[Thing, Fraction]], wanted: Iterable[Thing]
 ) -> list[Thing]:
-    """Each thing before all that it is made of."""
+    """Return each thing before all that it is made of.
+
+    Units: none. Error: none. Source: low-level coding. Raises: as `explode`.
+
+    >>> from_the_top({"tin": {"salve": Fraction(60)}, "salve": {"wax": Fraction(1)}}, ["wax"])
+    ['tin', 'salve', 'wax']
+    """
     sorter: TopologicalSorter[Thing] = TopologicalSorter(dict.fromkeys(wanted, ()))
     for thing, row in parts.items():
         sorter.add(thing)

@@ -11,12 +11,12 @@ from workshop.rules.planning.week.limits import (
     draw_all,
     in_order,
     is_within,
-    lateness,
     minutes_taken,
     rack_taken,
     score,
+    tardiness,
 )
-from workshop.rules.planning.week.tasks import Place, Score, Shop, Task, Week
+from workshop.rules.planning.week.tasks import Place, Score, Shop, Task, Vat, Week
 
 HOURS = "no day has enough hours left"
 KETTLE = "no kettle that holds it is free"
@@ -96,12 +96,17 @@ class Desk:
                 yield Place(day)
                 continue
             for vat in self.shop.vats:
-                if vat.holds_g >= task.grams and taken[vat.key, day] < self.shop.a_day:
+                if self.holds(vat, task) and taken[vat.key, day] < self.shop.a_day:
                     yield Place(day, vat.key)
+
+    def holds(self, vat: Vat, task: Task) -> bool:
+        """Whether that kettle is large enough for the task, and fit for it."""
+        fit = task.only_vats is None or vat.key in task.only_vats
+        return fit and vat.holds_g >= task.grams
 
     def _badness(self, task: Task, place: Place) -> tuple[int, int, int, int]:
         """Lateness and cleanings first, then lateness, the earlier day, the smaller kettle."""
-        late = lateness(task, place, self.shop.days)
+        late = tardiness(task, place, self.shop.days)
         added = 0
         if place.vat is not None:
             added = self.cleanings_of(place.vat, {**self.places, task.key: place})

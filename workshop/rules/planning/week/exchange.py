@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from itertools import combinations
 
 from workshop.rules.planning.week.desk import Desk
-from workshop.rules.planning.week.limits import lateness
+from workshop.rules.planning.week.limits import tardiness
 from workshop.rules.planning.week.tasks import Place, Task
 
 GAVE_WAY = "it gave way to what is more urgent"
@@ -71,15 +71,15 @@ def _may_stand(desk: Desk, task: Task, place: Place | None) -> bool:
         return True
     if task.only_day not in (None, place.day):
         return False
-    return place.vat is None or desk.vats[place.vat].holds_g >= task.grams
+    return place.vat is None or desk.holds(desk.vats[place.vat], task)
 
 
 def _may_gain(desk: Desk, change: Change) -> bool:
     """Whether days and cleanings alone, or what expires, could come out better."""
     days = desk.shop.days
     gain = sum(
-        lateness(desk.tasks[key], place, days)
-        - lateness(desk.tasks[key], desk.places.get(key), days)
+        tardiness(desk.tasks[key], place, days)
+        - tardiness(desk.tasks[key], desk.places.get(key), days)
         for key, place in change.items()
     )
     before = {desk.places[key].vat for key in change if key in desk.places}

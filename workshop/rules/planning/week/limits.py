@@ -57,6 +57,11 @@ def lateness(task: Task, place: Place | None, days: int) -> int:
     return max((place.day if place else days) - task.due, 0)
 
 
+def tardiness(task: Task, place: Place | None, days: int) -> int:
+    """Return the same, by the weight of the task."""
+    return task.weight * lateness(task, place, days)
+
+
 def minutes_taken(tasks: Tasks, places: Places, shop: Shop) -> list[int]:
     """Return the minutes of work of each day, with the cleanings."""
     taken = [0] * shop.days
@@ -119,7 +124,7 @@ def is_within(taken: Iterable[Decimal | int], most: Iterable[Decimal | int]) -> 
 
 def score(tasks: Tasks, places: Places, shop: Shop, left: Mapping[int, Decimal]) -> Score:
     """Return what is not good about these places, once `left` of each lot stays unused."""
-    late = sum(lateness(task, places.get(key), shop.days) for key, task in tasks.items())
+    late = sum(tardiness(task, places.get(key), shop.days) for key, task in tasks.items())
     expiring = (left[lot.key] for lot in shop.stock if lot.good_until < shop.days)
     waste = sum(expiring, Decimal(0))
     return Score(len(cleanings(tasks, places, shop)), late, waste / 1000)

@@ -1,6 +1,7 @@
 """The rule by which a week is laid out; a person with paper and a pencil can follow it.
 
-1. What is fixed stands. The rest comes in the order of its last day, packing before batches.
+1. What is fixed stands. Of the rest, what weighs more comes first (what is ordered before what
+   fills the stock), each in the order of its last day, packing before batches.
 2. Each goes where it is in time and makes the fewest cleanings: of such places to the earliest day,
    of such kettles into the smallest that holds it. If it cannot be in time, to the earliest day.
 3. What finds no place, for want of hours, a kettle, a rack or material, stays undone and says so.
@@ -41,10 +42,11 @@ def plan_week(tasks: Sequence[Task], shop: Shop) -> Week:
     return desk.week()
 
 
-def _urgency(task: Task) -> tuple[int, bool, bool, bool, str]:
-    """By the last day; packing first, then what cleans least."""
+def _urgency(task: Task) -> tuple[int, int, bool, bool, bool, str]:
+    """By its weight and its last day; packing first, then what cleans least."""
     family = task.family
     return (
+        -task.weight,
         task.due,
         family is not None,
         family is not None and not family.is_organic,

@@ -49,8 +49,8 @@ class Task:
 
     Days count from the first of the week. `due` is the last day on which it is in time; below 0 it
     is late already. `needs` is what it takes of each item. Soap stands on a rack for `rack_g`.
-    With `only_day` it may stand on no other day. A fixed task stands where it is, whatever the
-    limits: `fixed` is its place.
+    With `only_day` it may stand on no other day, with `only_vats` in no other kettle. A fixed task
+    stands where it is, whatever the limits: `fixed` is its place.
     """
 
     key: str
@@ -60,7 +60,9 @@ class Task:
     family: Family | None = None
     needs: Mapping[int, Decimal] = field(default_factory=dict)
     rack_g: Decimal = Decimal(0)
+    weight: int = 1  # how much a day of its lateness counts
     only_day: int | None = None
+    only_vats: frozenset[int] | None = None
     fixed: Place | None = None
 
 
@@ -92,7 +94,10 @@ class Draw:
 
 @dataclass(frozen=True)
 class Score:
-    """What is not good about a week: cleanings, days of lateness, kilograms that expire in it."""
+    """What is not good about a week: cleanings, days of lateness, kilograms that expire in it.
+
+    Each day of lateness counts by the weight of its task.
+    """
 
     cleanings: int
     late_days: int

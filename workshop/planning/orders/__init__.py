@@ -1,0 +1,1 @@
+"""Customers' orders: by hand, from a file, and what is still open of them."""
