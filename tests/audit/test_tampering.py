@@ -31,6 +31,7 @@ from workshop.ledger.models import OperationKind
 from workshop.ledger.proof.checks import check_guards
 from workshop.ledger.proof.seals import check_seals
 from workshop.organic.models import Pack
+from workshop.planning.models import AcceptedWeek, Hours
 
 pytestmark = pytest.mark.django_db
 REFUSED = "The database itself refuses it"
@@ -183,7 +184,8 @@ def named(row: Any) -> set[str]:
         "year",
     ):
         words.add(str(getattr(row, name, "")))
-    if isinstance(row, Classing | Rates | Pack):  # nobody's, and without a name but its number
+    # Nobody's, and without a name but its number.
+    if isinstance(row, Classing | Rates | Pack | Hours | AcceptedWeek):
         words.add(f"{row._meta.verbose_name} number {row.pk}")
     for field in row._meta.concrete_fields:
         if isinstance(field, ForeignKey) and getattr(row, field.attname) is not None:

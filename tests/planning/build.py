@@ -76,7 +76,7 @@ def shop(
         kettle.kettle(kettle_g),
         kettle.scale("0.5"),
         lots,
-        dispatch.customer("Tollen Baths"),
+        dispatch.customer("Hollin Wells"),
     )
 
 

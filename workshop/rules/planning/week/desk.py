@@ -1,6 +1,6 @@
 """The week while it is laid out: what stands where, what may stand where, what that comes to."""
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
@@ -41,6 +41,10 @@ class Desk:
         self.dated = {
             lot.item for lot in shop.stock if lot.from_day > 0 or lot.good_until < shop.days
         }
+        self.dated_stock = [lot for lot in shop.stock if lot.item in self.dated]
+        self.there: dict[int, Decimal] = defaultdict(Decimal)
+        for lot in shop.stock:
+            self.there[lot.item] += lot.amount
 
     def _with_room_for_the_fixed(self, shop: Shop) -> Shop:
         """Where more is fixed than a day has, the day is just full."""
@@ -65,10 +69,19 @@ class Desk:
 
     def score(self, places: Places) -> Score | None:
         """What such places come to; None where they break a limit."""
-        drawn = draw_all(self.tasks, places, self.shop.stock)
-        if drawn is None or not self.has_room(places):
+        if not self.has_room(places) or not self._suffices(places):
             return None
-        return score(self.tasks, places, self.shop, drawn[1])
+        drawn = draw_all(self.tasks, places, self.dated_stock, self.dated)
+        return None if drawn is None else score(self.tasks, places, self.shop, drawn[1])
+
+    def _suffices(self, places: Places) -> bool:
+        """Whether there is enough of what can be taken on any day."""
+        taken: dict[int, Decimal] = defaultdict(Decimal)
+        for key in places:
+            for item, amount in self.tasks[key].needs.items():
+                if item not in self.dated:
+                    taken[item] += amount
+        return all(amount <= self.there[item] for item, amount in taken.items())
 
     def has_room(self, places: Places) -> bool:
         """Whether hours and racks suffice."""
@@ -119,7 +132,11 @@ class Desk:
         return sum(1 for _ in cleanings_in(self.vats[vat].last, row))
 
     def _fits(self, places: Places) -> bool:
-        return self.has_room(places) and (draw_all(self.tasks, places, self.shop.stock) is not None)
+        return (
+            self.has_room(places)
+            and self._suffices(places)
+            and draw_all(self.tasks, places, self.dated_stock, self.dated) is not None
+        )
 
     def _why_not(self, task: Task, options: Sequence[Place]) -> str:
         """The first thing that is wanting, in the order of how hard it is to mend."""

@@ -1,7 +1,7 @@
 """Holding a week to its limits: hours, kettles, racks, lots; and what is not good about it."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from itertools import accumulate
 
@@ -74,11 +74,12 @@ def minutes_taken(tasks: Tasks, places: Places, shop: Shop) -> list[int]:
 
 
 def draw_all(
-    tasks: Tasks, places: Places, stock: Sequence[Stock]
+    tasks: Tasks, places: Places, stock: Sequence[Stock], items: Container[int] | None = None
 ) -> tuple[list[Draw], dict[int, Decimal]] | None:
     """Return what each task takes of which lot and what is left; None where something is short.
 
-    Day by day; of the lots that are there and good on the day the one that expires first.
+    Day by day; of the lots that are there and good on the day the one that expires first. With
+    `items` only these are looked at.
     """
     left = {lot.key: lot.amount for lot in stock}
     by_item: dict[int, list[Stock]] = defaultdict(list)
@@ -87,6 +88,8 @@ def draw_all(
     draws: list[Draw] = []
     for key in sorted(places, key=lambda one: (places[one].day, tasks[one].due, one)):
         for item, amount in tasks[key].needs.items():
+            if items is not None and item not in items:
+                continue
             taken = _draw(key, amount, by_item[item], places[key].day, left)
             if taken is None:
                 return None
