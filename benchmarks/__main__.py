@@ -27,6 +27,7 @@ def main() -> int:
     sizes = [size for size in SIZES if size <= largest]
     parts = [
         "acts",
+        "week",
         "kettle/0",
         "workbench",
         f"kettle/{largest}",
@@ -61,6 +62,7 @@ def measure_on(vendor: str, part: str) -> None:
         ledger,
         papers,
         proof,
+        week,
         workbench,
     )
 
@@ -72,9 +74,9 @@ def measure_on(vendor: str, part: str) -> None:
     call_command("migrate", verbosity=0)
     if what == "serve":
         growth.serve(*map(int, numbers))
-    elif what in ("labels", "papers", "workbench"):
-        report = {"labels": labels, "papers": papers, "workbench": workbench}[what]
-        print(f"\n{what}", *report.measure(), sep="\n", flush=True)
+    elif what in ("labels", "papers", "week", "workbench"):
+        reports = {"labels": labels, "papers": papers, "week": week, "workbench": workbench}
+        print(f"\n{what}", *reports[what].measure(), sep="\n", flush=True)
     elif what in ("balances", "proof"):
         measured = balances.measure if what == "balances" else proof.measure
         print(*measured(int(numbers[0])), sep="\n", flush=True)
