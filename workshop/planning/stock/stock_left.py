@@ -12,7 +12,7 @@ from workshop.curing.cures import cures_of
 from workshop.kettle.models import Batch, BatchLine, BatchState
 from workshop.ledger.models import ItemKind, Lot, Status
 from workshop.planning.models import PlannedRun, Reservation
-from workshop.rules.quantities.scaling import LotOnOffer, draw_lots
+from workshop.rules.quantities.first_expired import LotOnOffer, draw_lots
 
 STORED = (ItemKind.MATERIAL, ItemKind.PACKAGING, ItemKind.BULK)
 WAITING = (BatchState.PLANNED, BatchState.UNDER_WAY)
