@@ -16,7 +16,6 @@ from workshop.demo.story import (
     making,
     mishaps,
     opening,
-    planning,
     racks,
     reckoning,
     reviewing,
@@ -24,6 +23,7 @@ from workshop.demo.story import (
 )
 from workshop.demo.story.book import DAYS, Book, Evenly, Turns
 from workshop.demo.story.clock import Clock, work_days
+from workshop.demo.story.planning import terms_and_orders as planning
 from workshop.demo.story.recalls import recall_drills, recalling
 from workshop.demo.story.stores import counting
 from workshop.demo.tables.recipes import INFUSION, RECIPES, SALVE

@@ -1,0 +1,1 @@
+"""Buying and the week, as the people of the demo use it."""
