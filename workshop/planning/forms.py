@@ -117,7 +117,7 @@ class TermsForm(forms.Form):
             del self.fields[name]
         if item.kind != ItemKind.PRODUCT:
             del self.fields["wanted_per_week"]
-        self.helper = helper("Keep it")
+        self.helper = helper("Save")
 
     @property
     def facts(self) -> TermsFacts:
