@@ -68,7 +68,7 @@ def test_first_line_comes_first_with_the_lot_that_expires_first(client: Client) 
     response = client.get(address(batch))
 
     assertContains(response, f'<h1 data-part="name" aria-live="polite">{line.item}</h1>', html=True)
-    assertContains(response, f'from lot <b class="code">{lot}</b>')
+    assertContains(response, f'from lot <b class="lot">{lot}</b>')
     assertContains(response, f"500.0{NARROW}g")
 
 
@@ -323,8 +323,12 @@ def test_caution_of_the_material_stands_at_its_line(client: Client) -> None:
     batch = under_way(of=soaps.version([(soaps.lye(), "10"), (soaps.olive(), "90")]))
     first, second = batch.lines.all()
 
-    assertContains(client.get(address(batch), {"line": first.pk}), f"<p>{CAUTIONS[0]}</p>")
-    assertNotContains(client.get(address(batch), {"line": second.pk}), f"<p>{CAUTIONS[0]}</p>")
+    assertContains(
+        client.get(address(batch), {"line": first.pk}), f'<p class="lye">{CAUTIONS[0]}</p>'
+    )
+    assertNotContains(
+        client.get(address(batch), {"line": second.pk}), f'<p class="lye">{CAUTIONS[0]}</p>'
+    )
 
 
 def test_closed_batch_leads_to_its_record(client: Client) -> None:
