@@ -67,7 +67,8 @@ COLUMNS = {
     "receipt_lines": (
         "goods_in_receiptline",
         "receipt_id, lot_id, posting_id, supplier_lot, quantity_as_written, is_organic,"
-        " seal_is_good, smell_is_good, look_is_good, checks_note, scheme, operation_number",
+        " seal_is_good, smell_is_good, look_is_good, checks_note, scheme, operation_number,"
+        " supplier_gtin",
     ),
     "dispatches": (
         "dispatch_dispatch",
@@ -151,6 +152,7 @@ class Maker:
                 True,
                 "",
                 "NOP",
+                "",
                 "",
             )
         )

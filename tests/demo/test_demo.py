@@ -361,6 +361,9 @@ def what_went_wrong_can_be_found(book: Book) -> None:
         "second drill",
         "below zero",
         "under way",
+        "count round",
+        "count under way",
+        "orders",
     }
     assert Lot.objects.filter(status=Status.REJECTED).count() == 1
     assert Batch.objects.filter(state=BatchState.ABANDONED).count() == 1

@@ -192,7 +192,8 @@ def test_today_and_the_lot_say_what_to_decide(room: Workroom) -> None:
     assert all(lot.last_reason.startswith("Released with") for lot in waiting)
     assertContains(page, "on hold until an owner decides")
     assertContains(page, reverse("labels:label", args=[room.tins.code]))
-    assertContains(client.get(reverse("front:today")), str(room.tins))
+    assertContains(client.get(reverse("front:today")), reverse("front:watch", args=["awaiting"]))
+    assertContains(client.get(reverse("front:watch", args=["awaiting"])), str(room.tins))
     assertNotContains(
         client.get(reverse("ledger:lot", args=[room.oil.code])), "until an owner decides"
     )

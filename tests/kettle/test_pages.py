@@ -256,7 +256,7 @@ def test_batch_page_names_every_deviation(client: Client, maker: User) -> None:
 def test_batch_page_of_a_smooth_batch_has_no_deviation(client: Client, maker: User) -> None:
     response = client.get(page("batch", build.poured()))
 
-    assertContains(response, "<h2>Deviations</h2><p>None.</p>", html=True)
+    assertContains(response, '<h2>Deviations</h2><p class="empty">None.</p>', html=True)
 
 
 def test_batch_page_takes_the_same_queries_for_any_number_of_weighings(

@@ -265,7 +265,7 @@ def test_command_prints_a_figure_for_each_check() -> None:
     call_command("check_ledger", stdout=said)
 
     lines = said.getvalue().splitlines()
-    assert len(lines) == 20
+    assert len(lines) == 21
     assert lines[0] == f"Tarebook {__version__}"
     assert " ".join(lines[2].split()) == "3 every posting has the sign of its side: sound"
     assert lines[-2] == "No finding: the book is sound."

@@ -19,8 +19,9 @@ MOVE = "So a book moves from SQLite to PostgreSQL"
 
 def commands_after(words: str) -> list[str]:
     """The block of commands that follows these words in the README."""
-    readme = (PROJECT / "README.md").read_text(encoding="utf-8").partition(words)[2]
-    block = re.search(r"(?:^    .+\n)+", readme, re.MULTILINE)
+    readme = (PROJECT / "README.md").read_text(encoding="utf-8")
+    _, after = re.split(words.replace(" ", r"\s+"), readme, maxsplit=1)
+    block = re.search(r"(?:^    .+\n)+", after, re.MULTILINE)
     assert block
     return [line.strip() for line in block[0].splitlines()]
 
