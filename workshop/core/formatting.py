@@ -3,9 +3,12 @@
 from collections.abc import Sequence
 from datetime import date, datetime
 from decimal import Decimal
+from fractions import Fraction
 from typing import Any
 
 from django.utils import timezone
+
+from workshop.rules.quantities.units import round_to
 
 THIN = "\u202f"
 
@@ -16,6 +19,15 @@ def number(value: Decimal, *, least: int = 0, most: int = 3) -> str:
     whole, _, decimals = text.partition(".")
     decimals = decimals.rstrip("0").ljust(least, "0")
     return f"{whole}.{decimals}" if decimals else whole
+
+
+def percent(share: Fraction, places: int = 1) -> str:
+    """A share of a whole in per cent, with at most so many decimals.
+
+    >>> percent(Fraction(1, 8)), percent(Fraction(1, 3), 2), percent(Fraction(-1, 200), 0)
+    ('12.5\u202f%', '33.33\u202f%', '0\u202f%')
+    """
+    return f"{number(round_to(100 * share, Decimal(1).scaleb(-places)), most=places)}{THIN}%"
 
 
 def quantity(value: Decimal, unit: str) -> str:

@@ -11,12 +11,12 @@ from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery
 from django.db.models.functions import Coalesce
 from django.utils import timezone
 
-from workshop.core.formatting import THIN, day, number, with_unit
+from workshop.core.formatting import THIN, day, number, percent, with_unit
 from workshop.curing.models import CureTest, CureTestKind, CureWeighing, Standing, WeighedAs
 from workshop.formulas.models import Version
 from workshop.ledger.models import ItemKind, Lot, OperationKind, Status
 from workshop.rules.dates.trade_dates import ready_on
-from workshop.rules.quantities.units import floor_to, round_to
+from workshop.rules.quantities.units import floor_to
 from workshop.rules.soap.cure import Weighed, forecast, week_loss
 
 TENTH = Decimal("0.1")
@@ -71,12 +71,12 @@ class Cure:
 
     @property
     def week_loss_text(self) -> str:
-        return _percent(self.week_loss) if self.week_loss is not None else "–"
+        return percent(self.week_loss, 2) if self.week_loss is not None else "–"
 
     @property
     def lost_text(self) -> str:
         """What it lost in all since the pour."""
-        return _percent(1 - self.points[-1].left) if self.points else "–"
+        return percent(1 - self.points[-1].left, 2) if self.points else "–"
 
     @property
     def expected_loss(self) -> Fraction | None:
@@ -136,13 +136,9 @@ class Cure:
             yield f"Lot {self.lot} was not weighed on its rack at least twice, a week apart."
         elif loss * 100 > Fraction(most):
             yield (
-                f"Lot {self.lot} still loses {_percent(loss)} a week; the formula allows "
+                f"Lot {self.lot} still loses {percent(loss, 2)} a week; the formula allows "
                 f"{number(most)}{THIN}%."
             )
-
-
-def _percent(share: Fraction) -> str:
-    return f"{number(round_to(100 * share, HUNDREDTH))}{THIN}%"
 
 
 def cures_of(lots: Iterable[Lot]) -> list[Cure]:

@@ -1,12 +1,10 @@
 """The loss curve of a lot as a picture: what was left at each weighing, and the forecast."""
 
 from dataclasses import dataclass
-from decimal import Decimal
 from fractions import Fraction
 
-from workshop.core.formatting import THIN, day, number
+from workshop.core.formatting import day, percent
 from workshop.curing.cures import Cure
-from workshop.rules.quantities.units import round_to
 
 WIDTH, HEIGHT = 240, 72
 LEFT, RIGHT, TOP, FOOT = 6, 48, 8, 64
@@ -55,28 +53,24 @@ def curve_of(cure: Cure) -> Curve | None:
         return Dot(_px(x), _px(y), said)
 
     dots = [
-        dot(after, share, f"{day(one.day)}: {_percent(share)} of what was poured")
+        dot(after, share, f"{day(one.day)}: {percent(share, 0)} of what was poured")
         for after, share, one in zip(days, left, cure.points, strict=True)
     ]
     is_ahead = found is not None and end_day > days[-1]
-    end = dot(end_day, found, f"forecast {_percent(found)}") if is_ahead and found else None
+    end = dot(end_day, found, f"forecast {percent(found, 0)}") if is_ahead and found else None
     return Curve(
         dots,
         " ".join(f"{one.x},{one.y}" for one in dots),
         f"{dots[-1].x},{dots[-1].y} {end.x},{end.y}" if end else "",
         end,
         _words(cure, end),
-        _percent(found if end and found else left[-1]),
+        percent(found if end and found else left[-1], 0),
     )
 
 
 def _words(cure: Cure, end: Dot | None) -> str:
     said = f"Lot {cure.lot}: {cure.lost_text} lost by {day(cure.points[-1].day)}"
     return f"{said}; {end.said} on {day(cure.ready)}" if end and cure.ready else said
-
-
-def _percent(share: Fraction) -> str:
-    return f"{number(round_to(100 * share, Decimal(1)))}{THIN}%"
 
 
 def _px(value: Fraction) -> str:

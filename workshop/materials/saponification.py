@@ -7,11 +7,10 @@ from fractions import Fraction
 
 from django.db.models import Q
 
-from workshop.core.formatting import number
+from workshop.core.formatting import percent
 from workshop.materials.ingredients import Shares
 from workshop.materials.models import Constituency, Profile, SoapValue, soap_value_of
 from workshop.rules.ingredients.composition import Composition, Constituent
-from workshop.rules.quantities.units import round_to
 from workshop.rules.soap.fats import published_range, sounds_like_fat
 from workshop.rules.soap.lye import (
     ALKALIS,
@@ -190,12 +189,12 @@ class Soap:
         if found is None:
             return self._untold()
         planned = meant and meant.superfat
-        beside = f" ({_percent(planned.usual)} was meant)" if planned else ""
+        beside = f" ({percent(planned.usual)} was meant)" if planned else ""
         between = ""
         if found.least != found.most:
-            low, high = _percent(found.least), _percent(found.most)
+            low, high = percent(found.least), percent(found.most)
             between = f"; by the published values of its fats it lies from {low} to {high}"
-        sentences = [f"The superfat comes to {_percent(found.usual)}{beside}{between}."]
+        sentences = [f"The superfat comes to {percent(found.usual)}{beside}{between}."]
         if found.least < 0:
             sentences.append(TOO_MUCH_LYE if found.usual < 0 else PERHAPS_TOO_MUCH)
         return sentences
@@ -205,8 +204,8 @@ class Soap:
         found = self.superfat
         if found is None or found.least < 0:
             return self.told()
-        low, high = _percent(found.least), _percent(found.most)
-        return [f"Superfat {_percent(found.usual)}, by published values {low} to {high}."]
+        low, high = percent(found.least), percent(found.most)
+        return [f"Superfat {percent(found.usual)}, by published values {low} to {high}."]
 
     def _untold(self) -> list[str]:
         if self.is_little:
@@ -247,7 +246,3 @@ def _fat(part: Constituent, share: Fraction, binds: Binding) -> Fat:
     name = part.common_name or part.inci_name
     fat = Fat(name, share, binds.value, binds.least, binds.most)
     return with_published_range(fat, part.inci_name)
-
-
-def _percent(share: Fraction) -> str:
-    return f"{number(round_to(100 * share, TENTH))}\u202f%"

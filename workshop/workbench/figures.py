@@ -9,7 +9,7 @@ from itertools import zip_longest
 from django.utils.safestring import SafeString
 
 from workshop.core.errors import ActionRefused
-from workshop.core.formatting import THIN, day, number, with_unit
+from workshop.core.formatting import THIN, day, number, percent, with_unit
 from workshop.costs import shown
 from workshop.kettle.adjustments.melting_range import TRY_IT, range_of
 from workshop.kettle.adjustments.use_limits import LimitRow, naming_row, skin_row
@@ -296,8 +296,8 @@ def _superfat(was: Outcome, now: Outcome) -> Iterator[Figure]:
     is_bad = bool(now.soap and now.soap.refusal)
     yield Figure(
         "Superfat",
-        _percent(old.usual) if old else NOTHING,
-        _percent(new.usual) if new else NOTHING,
+        percent(old.usual) if old else NOTHING,
+        percent(new.usual) if new else NOTHING,
         gauge(
             100 * old.usual if old else None,
             100 * new.usual if new else None,
@@ -310,13 +310,13 @@ def _superfat(was: Outcome, now: Outcome) -> Iterator[Figure]:
 def _crossing(names: Sequence[Naming]) -> Iterator[Figure]:
     """The allergens that pass their threshold or fall below it."""
     for one in [name for name in names if name.is_named != name.was_named][:MOST_NAMED]:
-        limit = _fine(one.threshold)
+        limit = percent(one.threshold, 4)
         word = "must then be named" if one.is_named else "is named no longer"
         sentence = f"Above {limit} it is named on EU and UK labels: it {word}."
         yield Figure(
             one.name,
-            _fine(one.before),
-            _fine(one.after),
+            percent(one.before, 4),
+            percent(one.after, 4),
             gauge(100 * one.before, 100 * one.after, limits=(100 * one.threshold,)),
             [] if one.is_named else [sentence],
             [sentence] if one.is_named else [],
@@ -355,14 +355,6 @@ def _stock(was: Outcome, now: Outcome) -> Iterator[Figure]:
     )
 
 
-def _percent(share: Fraction) -> str:
-    return f"{number(round_to(100 * share, Decimal('0.1')))}{THIN}%"
-
-
-def _fine(share: Fraction) -> str:
-    return f"{number(round_to(100 * share, Decimal('0.0001')), most=4)}{THIN}%"
-
-
 # ---- Limits, scales, melting ---------------------------------------------------------------------
 
 
@@ -378,7 +370,8 @@ def _limits(was: Outcome, now: Outcome, names: Sequence[Naming]) -> list[LimitRo
 
 def _limit_problems(now: Outcome) -> list[str]:
     above = [
-        f"{limit.name} would be {_fine(share)}, above its limit of {_fine(Fraction(limit.most))}."
+        f"{limit.name} would be {percent(share, 4)}, above its limit of "
+        f"{percent(Fraction(limit.most), 4)}."
         for limit, share in zip(now.bench.bounds.skin_limits, now.skin_shares, strict=True)
         if share > limit.most
     ]

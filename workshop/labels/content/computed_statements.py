@@ -73,10 +73,6 @@ class Wording:
     stops: tuple[str, ...]
     warnings: tuple[str, ...]
 
-    @property
-    def is_called_organic(self) -> bool:
-        return self.claim in ("100 percent organic", "organic")
-
 
 def wording_of(
     product: Product,

@@ -9,24 +9,18 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from workshop.core.access import EVERYONE, Request, allow
-from workshop.core.formatting import number, with_unit
+from workshop.core.formatting import number
 from workshop.core.models import Role
 from workshop.core.paper.pdf import pdf, pdf_response
 from workshop.planning.buying.needs import needs
-from workshop.planning.pictures import PAGE, PAPER, Bar, Colours, draw_bars
-from workshop.planning.stock.expiry import Leftover, leftovers
-from workshop.planning.stock.outlooks import Looked, outlooks
+from workshop.planning.pictures import PAGE, PAPER
+from workshop.planning.stock.bars import SHORT_WEEKS, Covered, cover_picture, expiry_picture
+from workshop.planning.stock.expiry import leftovers
+from workshop.planning.stock.outlooks import outlooks
 from workshop.rules.planning.shortage import short_on
 from workshop.rules.quantities.units import round_to
 
-COVER_WEEKS = 12
-SHORT = 2  # weeks
-MOST_BARS = 30
 NAMED = 3
-DAYS_SHOWN = 730
-COVER_WORDS = "For how many weeks each product lasts; the table says the same."
-EXPIRY_WORDS = "What will expire unused at the present pace; the table says the same."
-Covered = tuple[Looked, Fraction | None, str]
 
 
 @require_GET
@@ -34,7 +28,7 @@ Covered = tuple[Looked, Fraction | None, str]
 def cover(request: Request) -> HttpResponse:
     """Each product with its stock, orders and weeks of cover, the shortest first."""
     rows = _by_cover()
-    context = {"rows": rows, "picture": _cover_picture(rows, PAGE), "short": SHORT}
+    context = {"rows": rows, "picture": cover_picture(rows, PAGE), "short": SHORT_WEEKS}
     return render(request, "planning/cover.html", context)
 
 
@@ -42,7 +36,7 @@ def cover(request: Request) -> HttpResponse:
 @allow(EVERYONE)
 def cover_paper(request: Request) -> HttpResponse:
     rows = _by_cover()
-    context = {"rows": rows, "picture": _cover_picture(rows, PAPER), "made": timezone.now()}
+    context = {"rows": rows, "picture": cover_picture(rows, PAPER), "made": timezone.now()}
     return pdf_response("cover", pdf("planning/print/cover.html", context))
 
 
@@ -59,32 +53,12 @@ def _weeks(weeks: Fraction | None) -> str:
     return f"{said} {'week' if said == '1' else 'weeks'}"
 
 
-def _cover_picture(rows: list[Covered], colours: Colours) -> str:
-    shown = [
-        Bar(
-            one.product.item.name,
-            float(min(weeks, Fraction(COVER_WEEKS)) if weeks is not None else COVER_WEEKS)
-            / COVER_WEEKS,
-            words,
-            is_short=weeks is not None and weeks < SHORT,
-        )
-        for one, weeks, words in rows[:MOST_BARS]
-    ]
-    return draw_bars(shown, _ticks(COVER_WEEKS, 2, "weeks"), COVER_WORDS, colours)
-
-
-def _ticks(most: int, step: int, unit: str) -> list[tuple[float, str]]:
-    """Figures over a rule; the last one names the unit."""
-    words = [(n, f"{n} {unit}" if n == most else str(n)) for n in range(0, most + 1, step)]
-    return [(n / most, word) for n, word in words]
-
-
 @require_GET
 @allow(EVERYONE)
 def expiry(request: Request) -> HttpResponse:
     """Lots against their date: what will be left over at the present pace."""
     rows = leftovers(today=timezone.localdate())
-    context = {"rows": rows, "picture": _expiry_picture(rows, PAGE)}
+    context = {"rows": rows, "picture": expiry_picture(rows, PAGE)}
     return render(request, "planning/expiry.html", context)
 
 
@@ -92,22 +66,8 @@ def expiry(request: Request) -> HttpResponse:
 @allow(EVERYONE)
 def expiry_paper(request: Request) -> HttpResponse:
     rows = leftovers(today=timezone.localdate())
-    context = {"rows": rows, "picture": _expiry_picture(rows, PAPER), "made": timezone.now()}
+    context = {"rows": rows, "picture": expiry_picture(rows, PAPER), "made": timezone.now()}
     return pdf_response("expiry", pdf("planning/print/expiry.html", context))
-
-
-def _expiry_picture(rows: list[Leftover], colours: Colours) -> str:
-    """A bar reaches to the date; hatched is the time after which nothing of it would be needed."""
-    shown = [
-        Bar(
-            f"{row.lot.item}, {row.lot}",
-            row.days_left / DAYS_SHOWN,
-            f"{with_unit(row.left_over, row.lot.item.unit)} left over",
-            mark=row.used_share * row.days_left / DAYS_SHOWN,
-        )
-        for row in rows[:MOST_BARS]
-    ]
-    return draw_bars(shown, _ticks(24, 6, "months"), EXPIRY_WORDS, colours)
 
 
 @require_GET
