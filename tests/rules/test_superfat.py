@@ -8,7 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from workshop.rules.errors import RuleError
-from workshop.rules.soap.lye import Fat, plan_lye
+from workshop.rules.soap.design import Wanted, design_soap
+from workshop.rules.soap.lye import Fat
 from workshop.rules.soap.superfat import superfat_of, with_published_range
 
 # The middle of each range, with its ends: olive 184-196, coconut 248-265, castor 176-187.
@@ -22,9 +23,9 @@ values = st.integers(50, 400)
 
 
 def test_planned_lye_comes_back_as_the_superfat_it_was_planned_for() -> None:
-    plan = plan_lye(FATS, superfat=Decimal("0.05"), water_to_lye=2)
+    plan = design_soap(FATS, Wanted(Decimal("0.05"), 2))
 
-    found = superfat_of(FATS, {"NaOH": plan.pure_g})
+    found = superfat_of(FATS, {"NaOH": plan.naoh_g})
 
     assert found.usual == Fraction(5, 100)
     assert (found.least, found.most) == (plan.least_superfat, plan.most_superfat)

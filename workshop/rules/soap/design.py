@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from workshop.rules.errors import RuleError
 from workshop.rules.quantities.units import Exact, round_to, show_mass
-from workshop.rules.soap.lye import GLYCEROL_MOLAR_G, LARGEST_SUPERFAT, MOLAR_G, Fat, sv_warnings
+from workshop.rules.soap.lye import GLYCEROL_MOLAR_G, MOLAR_G, Fat, sv_warnings
 
 # Citric acid without water, C6H8O7, g/mol: standard atomic weights, from memory. One mole uses up
 # three of alkali.
@@ -15,6 +15,8 @@ CITRIC_MOLAR_G = Fraction("192.124")
 # Common practice, no source: nobody makes a lye weaker than one part in six.
 MOST_WATER_TO_LYE = 5
 HUNDREDTH = Decimal("0.01")
+
+LARGEST_SUPERFAT = Fraction(20, 100)
 
 
 @dataclass(frozen=True)
@@ -204,6 +206,11 @@ def _refuse_lye_left(used: Fraction, least: Fraction) -> None:
 def _check(fats: Sequence[Fat], wanted: Wanted) -> None:
     if not fats or any(fat.weight_g <= 0 for fat in fats):
         raise RuleError("A soap needs fats that weigh more than nothing.")
+    if any(not 50 <= fat.sv <= 400 for fat in fats):
+        raise RuleError(
+            "A saponification value is in mg KOH a gram and lies between 50 and 400; "
+            "olive oil is near 190."
+        )
     _check_superfat(wanted.superfat)
     _check_water(wanted.water_to_lye)
     if not 0 <= wanted.by_naoh <= 1:

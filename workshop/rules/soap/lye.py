@@ -3,13 +3,12 @@
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from decimal import Decimal
 from fractions import Fraction
 from typing import Literal
 
 from workshop.rules.errors import RuleError
 from workshop.rules.ingredients.composition import Composition, Constituent
-from workshop.rules.quantities.units import Exact, floor_to, round_to, show_mass
+from workshop.rules.quantities.units import Exact
 from workshop.rules.soap.fats import published_range
 
 Alkali = Literal["NaOH", "KOH"]
@@ -17,7 +16,6 @@ Alkali = Literal["NaOH", "KOH"]
 # Molar masses, g/mol: standard atomic weights, from memory.
 MOLAR_G: dict[Alkali, Fraction] = {"NaOH": Fraction("39.997"), "KOH": Fraction("56.106")}
 GLYCEROL_MOLAR_G = Fraction("92.094")
-LARGEST_SUPERFAT = Fraction(20, 100)
 GLYCERIN = Constituent("Glycerin")
 # By its INCI name in small letters, and what its salts are called after.
 ALKALIS: Mapping[str, Alkali] = {"sodium hydroxide": "NaOH", "potassium hydroxide": "KOH"}
@@ -61,72 +59,13 @@ class Fat:
         return Fraction(self.weight_g) * Fraction(self.sv if sv is None else sv) / 1000
 
 
-@dataclass(frozen=True)
-class LyePlan:
-    """What to weigh for a soap, exactly, and what it will come to."""
-
-    alkali: Alkali
-    pure_full_g: Fraction
-    pure_g: Fraction
-    weigh_g: Fraction
-    water_g: Fraction
-    glycerol_g: Fraction
-    batter_g: Fraction
-    least_superfat: Fraction
-    most_superfat: Fraction
-    warnings: tuple[str, ...]
-
-
-def plan_lye(
-    fats: Sequence[Fat],
-    *,
-    superfat: Exact,
-    water_to_lye: Exact,
-    alkali: Alkali = "NaOH",
-    purity: Exact = 1,
-) -> LyePlan:
-    """Return the alkali and water for a soap.
-
-    Units: g; saponification values in mg KOH a gram of fat; superfat and purity are fractions
-        (0.05 for 5 %); `water_to_lye` is parts of water to one of pure alkali.
-    Error: none in the arithmetic; the superfat that will really result lies between
-        `least_superfat` and `most_superfat`, as the fats' values may vary.
-    Source: ISO 3657 for the value; molar masses from memory; the rest is common practice. See
-        `CAUTIONS`; a qualified person has the last word.
-    Raises: RuleError when a figure cannot be, or when with every value at its least the alkali
-        would not be used up: that soap could burn.
-
-    >>> plan = plan_lye([Fat("olive oil", 600, 190)], superfat=Decimal("0.05"), water_to_lye=2)
-    >>> round_to(plan.weigh_g, Decimal("0.01"))
-    Decimal('77.21')
-    """
-    _check(fats, superfat, water_to_lye, purity)
-    per_koh = MOLAR_G[alkali] / MOLAR_G["KOH"]
-    full = per_koh * sum((fat.koh_g() for fat in fats), Fraction())
-    pure = full * (1 - Fraction(superfat))
-    least, most = (per_koh * koh for koh in _koh_range(fats))
-    if pure > least:
-        raise RuleError(
-            f"With these fats at their lowest saponification values, {show_mass(_down(least))} of "
-            f"pure alkali is all that can be used up, and this plan has {show_mass(_near(pure))}. "
-            "The soap could burn skin. Raise the superfat."
-        )
-    water = pure * Fraction(water_to_lye)
-    weight = sum((Fraction(fat.weight_g) for fat in fats), Fraction())
-    return LyePlan(
-        alkali, full, pure, pure / Fraction(purity), water,
-        pure * GLYCEROL_MOLAR_G / (3 * MOLAR_G[alkali]), weight + pure + water,
-        1 - pure / least, 1 - pure / most, tuple(sv_warnings(fats)),
-    )  # fmt: skip
-
-
 def water_for_strength(strength: Exact) -> Fraction:
     """Return the parts of water to one of alkali for a lye of this strength.
 
     Units: fraction by weight (0.33 for 33 %). Error: none. Source: none needed.
     Raises: RuleError unless the strength is between 0 and 1.
 
-    >>> water_for_strength(Decimal("0.33"))
+    >>> water_for_strength(Fraction(33, 100))
     Fraction(67, 33)
     """
     if not 0 < strength < 1:
@@ -161,7 +100,7 @@ def lye_hazard(strength: Exact) -> str:
     Source: CLP Annex VI concentration limits, second-hand: 5 %, 2 %, 0.5 %.
     Raises: nothing.
 
-    >>> lye_hazard(Decimal("0.30"))
+    >>> lye_hazard(Fraction(30, 100))
     'Danger: causes severe burns and eye damage (skin corrosion 1A).'
     """
     if strength >= Fraction(5, 100):
@@ -261,34 +200,3 @@ def _salt(fat: Constituent, alkali: Alkali, *, by_oil: bool) -> Constituent:
 def _add(soap: dict[Constituent, Fraction], part: Constituent, share: Fraction) -> None:
     if share or part.kind == "extract":
         soap[part] = soap.get(part, Fraction()) + share
-
-
-def _check(fats: Sequence[Fat], superfat: Exact, water_to_lye: Exact, purity: Exact) -> None:
-    if not fats or any(fat.weight_g <= 0 for fat in fats):
-        raise RuleError("A soap needs fats that weigh more than nothing.")
-    if any(not 50 <= fat.sv <= 400 for fat in fats):
-        raise RuleError(
-            "A saponification value is in mg KOH a gram and lies between 50 and 400; "
-            "olive oil is near 190."
-        )
-    if not 0 <= superfat <= LARGEST_SUPERFAT:
-        raise RuleError("The superfat must be from 0 to 20 %.")
-    if not Fraction(1, 2) <= purity <= 1:
-        raise RuleError("The purity of the alkali must be from 50 to 100 %.")
-    if not 1 <= water_to_lye <= 10:
-        raise RuleError("Use at least as much water as alkali, and at most ten times as much.")
-
-
-def _koh_range(fats: Sequence[Fat]) -> tuple[Fraction, Fraction]:
-    """Return the KOH that the fats can use up with every value at its least, and at its most."""
-    least = sum((min(fat.koh_g(fat.least_sv), fat.koh_g()) for fat in fats), Fraction())
-    most = sum((max(fat.koh_g(fat.most_sv), fat.koh_g()) for fat in fats), Fraction())
-    return least, most
-
-
-def _down(grams: Fraction) -> Decimal:
-    return floor_to(grams, Decimal("0.01"))
-
-
-def _near(grams: Fraction) -> Decimal:
-    return round_to(grams, Decimal("0.01"))
