@@ -170,7 +170,14 @@ class ReceiptLineForm(forms.Form):
     item = forms.CharField(
         label="Material or packaging",
         max_length=300,
-        widget=forms.TextInput(attrs={"list": "known", "autocomplete": "off", "data-code": True}),
+        widget=forms.TextInput(
+            attrs={
+                "list": "known",
+                "autocomplete": "off",
+                "data-code": True,
+                "placeholder": "What came in",
+            }
+        ),
         error_messages={"required": "Say what came in."},
     )
     supplier_lot = forms.CharField(

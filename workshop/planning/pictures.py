@@ -43,6 +43,8 @@ PAPER = {
 }
 Colours = Mapping[str, str]
 
+# Said in the drawing too: a paper's own style does not reach into it.
+FACE = "Book Sans, Sans Meanwhile, sans-serif"
 HEAD, GUTTER, WIDTH = 40, 130, 1120
 CELL = (WIDTH - GUTTER) / DAYS
 TAG, RACK = 78, 26
@@ -84,10 +86,12 @@ def draw_bars(
         "", "{}", ((_bar(row, n, name_width, width, step, colours),) for n, row in enumerate(rows))
     )
     return format_html(
-        '<svg class="chart" viewBox="0 0 {} {}" role="img" aria-label="{}">{}{}</svg>',
+        '<svg class="chart" viewBox="0 0 {} {}" role="img" aria-label="{}" font-family="{}">'
+        "{}{}</svg>",
         name_width + width + 160,
         height,
         words,
+        FACE,
         rule,
         drawn,
     )
@@ -254,10 +258,12 @@ def draw_week(board: Board, words: str, colours: Colours) -> SafeString:
         parts += [_shelf(one, top + 6 + RACK * n, colours) for n, one in enumerate(board.shelves)]
         top += height
     return format_html(
-        '<svg class="board" viewBox="0 0 {} {}" role="img" aria-label="{}">{}{}</svg>',
+        '<svg class="board" viewBox="0 0 {} {}" role="img" aria-label="{}" font-family="{}">'
+        "{}{}</svg>",
         WIDTH,
         top + 2,
         words,
+        FACE,
         _days(board, top, colours),
         format_html_join("", "{}", ((part,) for part in parts)),
     )
