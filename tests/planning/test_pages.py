@@ -338,9 +338,9 @@ def test_what_will_expire_unused_is_shown_with_what_is_left_over(signed_in: Any)
     answer = client.get(reverse("planning:expiry"))
     assertContains(answer, "Of 1 lot something will expire unused")
     assertContains(answer, str(lot))
-    assert "5 000.0 g" in words_of(client.get(reverse("planning:expiry-paper"))).replace(
-        "\u202f", " "
-    )
+    paper = words_of(client.get(reverse("planning:expiry-paper")))
+    # A thin space may be read back as none.
+    assert paper.replace("\u202f", "").replace(" ", "").count("5000.0g") == 3
 
 
 def test_cover_says_for_how_many_weeks_a_product_lasts(signed_in: Any) -> None:
