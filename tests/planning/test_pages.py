@@ -155,7 +155,7 @@ def test_an_order_of_a_known_number_takes_its_place_or_changes_nothing(signed_in
     build.order(shop, 40)
     first, second = CustomerOrder.objects.order_by("pk")
     client = signed_in()
-    assertContains(client.get(reverse("planning:order", args=[first.pk])), "entered anew since")
+    assertContains(client.get(reverse("planning:order", args=[first.pk])), "entered again since")
     page = reverse("planning:order", args=[second.pk])
     client.post(page, {"token": new_token()}, follow=True)
     assertContains(client.get(reverse("planning:orders")), "No order waits to go out")
