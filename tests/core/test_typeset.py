@@ -9,11 +9,13 @@ from typing import Any
 import pikepdf
 import pypdfium2
 import pytest
+import zxingcpp
 from hypothesis import given
 from hypothesis import strategies as st
 from pypdf import PdfReader
 
 from tests import make
+from workshop.core.paper.barcodes import as_source, bars_in, code128
 from workshop.core.paper.css_layout import laid_out
 from workshop.core.paper.pdf import PAPER, pdf
 from workshop.core.paper.typeset import CannotSet
@@ -31,10 +33,7 @@ HEAD = (
     '<div class="unseen"><span class="running-code">K-1</span>'
     '<span class="running-about">Calendula salve</span></div>'
 )
-BARS = (
-    "data:image/svg+xml,%3Csvg xmlns='http://www.w3.org/2000/svg' width='40mm' height='10mm'"
-    " viewBox='0 0 4 1'%3E%3Cpath d='M0 0h2v1h-2z'/%3E%3C/svg%3E"
-)
+BARS = as_source(code128("K-1"))
 ROW = "<tr><td>{0}</td><td class='num'>1 {0}00.5</td><td><s>wax</s> taken back</td></tr>"
 TABLE = (
     "<div class='table-room'><table><caption>Of the kettle</caption>"
@@ -94,6 +93,28 @@ def test_top_of_a_record_is_as_high_as_css_has_it() -> None:
 
     assert [word for _, word, _, _ in ours] == [word for _, word, _, _ in theirs]
     assert [y for *_, y in ours] == pytest.approx([y for *_, y in theirs], abs=A_HAIR_PT)
+
+
+def test_code_of_a_record_is_read_by_a_scanner_where_css_puts_it() -> None:
+    """WeasyPrint draws the picture, zxing-cpp reads both."""
+    html, dots_per_pt = paper(RECORD.partition("<h2>")[0]), 300 / 72
+    found = []
+    for made in (set_pdf(html), laid_out(html, PAPER)):
+        page = pypdfium2.PdfDocument(io.BytesIO(made))[0]
+        (code,) = zxingcpp.read_barcodes(page.render(scale=dots_per_pt, grayscale=True).to_pil())
+        corners = code.position.top_left, code.position.bottom_right
+        places = [where / dots_per_pt for one in corners for where in (one.x, one.y)]
+        found.append((str(code.format), code.text, places))
+
+    assert found[0][:2] == found[1][:2] == ("Code 128", "K-1")
+    across, down = ([places[side::2] for *_, places in found] for side in (0, 1))
+    assert across[0] == pytest.approx(across[1], abs=1)
+    assert down[0] == pytest.approx(down[1], abs=8)  # which row it reads is its own affair
+
+
+def test_other_pictures_are_none_of_our_codes() -> None:
+    assert bars_in("data:image/png;base64,AAAA") is None
+    assert bars_in(as_source("<svg><path d='M0 0h2'/></svg>")) is None
 
 
 def test_long_table_says_its_head_on_every_page_and_each_page_its_number() -> None:

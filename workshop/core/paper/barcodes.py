@@ -4,8 +4,9 @@ python-barcode says which bars a linear code has, zxing-cpp which modules a two-
 """
 
 import re
-from base64 import b64encode
+from base64 import b64decode, b64encode
 from collections.abc import Iterator
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 from xml.etree import ElementTree
@@ -24,6 +25,12 @@ MODULE_MM = Decimal("0.375")
 QUIET_BARS = 10
 TO_DIGITS = 99
 DARK = re.compile("1+")
+DRAWN = re.compile(
+    r'<svg [^>]* width="([\d.]+)mm" height="([\d.]+)mm" viewBox="0 0 (\d+) 1"[^>]*>'
+    r'<path d="((?:M\d+ 0h\d+v1h-\d+z)*)"/></svg>'
+)
+RUN = re.compile(r"M(\d+) 0h(\d+)")
+SVG = "data:image/svg+xml;base64,"
 RETAIL = {8: (EAN8, 7, 7), 12: (UPCA, 9, 9), 13: (EAN13, 11, 7)}
 
 
@@ -120,7 +127,28 @@ def _refuse_plain(code: zxingcpp.Barcode) -> None:
 
 def as_source(svg: str) -> str:
     """The SVG as the address of a picture, for pages that may load nothing else."""
-    return "data:image/svg+xml;base64," + b64encode(svg.encode()).decode()
+    return SVG + b64encode(svg.encode()).decode()
+
+
+@dataclass(frozen=True)
+class Bars:
+    """A linear code as it was drawn: its size, and where in its width each dark bar stands."""
+
+    width_mm: float
+    height_mm: float
+    dark: list[tuple[float, float]]  # where it begins and how wide it is, in parts of the width
+
+
+def bars_in(source: str) -> Bars | None:
+    """A linear code of ours read back from `as_source`; None for any other picture."""
+    if not source.startswith(SVG):
+        return None
+    found = DRAWN.fullmatch(b64decode(source.removeprefix(SVG)).decode())
+    if found is None:
+        return None
+    many = int(found[3])
+    dark = [(int(at) / many, int(run) / many) for at, run in RUN.findall(found[4])]
+    return Bars(float(found[1]), float(found[2]), dark)
 
 
 def _sized(svg: str, module_mm: Decimal) -> str:

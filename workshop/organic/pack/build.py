@@ -25,7 +25,7 @@ from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
 from workshop.core.models import Upload, User, Workshop
 from workshop.core.paper.pdf import pdf
 from workshop.goods_in.models import Certificate, SupplierReview
-from workshop.kettle.record.paper import record_pdf
+from workshop.kettle.record.paper import record_pdfs
 from workshop.ledger.models import Item, Lot, OperationKind
 from workshop.ledger.proof.chain_head import head
 from workshop.materials.models import OrganicStatus
@@ -206,11 +206,9 @@ def _balance(job: Job, code: str, by: User, at: datetime) -> None:
 
 
 def _batches(job: Job, start: str, by: User, at: datetime) -> None:
-    batches = batches_of(job.period)[int(start) : int(start) + AT_ONCE]
-    _add_all(
-        job,
-        ((f"batch-records/{one}.pdf", record_pdf(one, by=by, at=at)) for one in batches),
-    )
+    batches = list(batches_of(job.period)[int(start) : int(start) + AT_ONCE])
+    names = (f"batch-records/{one}.pdf" for one in batches)
+    _add_all(job, zip(names, record_pdfs(batches, by=by, at=at), strict=True))
 
 
 def _trace(job: Job, code: str, by: User, at: datetime) -> None:

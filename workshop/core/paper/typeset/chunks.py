@@ -58,6 +58,18 @@ class Drawing:
 
 
 @dataclass(frozen=True)
+class Code:
+    """The bars of a linear code, their upper left corner there."""
+
+    x_pt: float
+    y_pt: float
+    width_pt: float
+    height_pt: float
+    dark: list[tuple[float, float]]
+    tag: Tag | None
+
+
+@dataclass(frozen=True)
 class Rule:
     """A graduated rule from that point to the right: its ticks hang a millimetre apart, every fifth
     and every tenth longer."""
@@ -67,7 +79,7 @@ class Rule:
     width_pt: float
 
 
-Mark = Words | Bar | Drawing | Rule
+Mark = Words | Bar | Code | Drawing | Rule
 
 
 @dataclass(frozen=True)

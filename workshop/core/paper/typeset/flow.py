@@ -1,14 +1,16 @@
 """The blocks of a paper, one below the other."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
+from workshop.core.paper.barcodes import bars_in
 from workshop.core.paper.typeset import CannotSet
 from workshop.core.paper.typeset.chunks import (
     LINE,
     PT_PER_MM,
     Bar,
     Chunk,
+    Code,
     Drawing,
     Mark,
     Rule,
@@ -80,6 +82,7 @@ class Flow:
             "dl": self.facts,
             "table": self.table,
             "picture": self.picture,
+            "img": self.code,
             "div": self.box,
             "section": self.box,
         }
@@ -177,14 +180,28 @@ class Flow:
         number = int(one.attributes["number"])
         picture = self.pictures[number]
         tag = self.tag.add("Figure", one.attributes["alt"])
+        wide, high = picture.width_pt, picture.height_pt
+        self.placed(one, wide, high, lambda x: Drawing(x, 0, number, tag))
+
+    def code(self, one: Element, _: Manner) -> None:
+        """A linear code is drawn here: to lay out a picture would take longer than all the rest."""
+        code = bars_in(one.attributes["src"])
+        if code is None:
+            raise CannotSet(one.name)
+        tag = self.tag.add("Figure", one.attributes.get("alt", ""))
+        wide, high = code.width_mm * MM, code.height_mm * MM
+        self.placed(one, wide, high, lambda x: Code(x, 0, wide, high, code.dark, tag))
+
+    def placed(
+        self, one: Element, wide_pt: float, high_pt: float, drawn: Callable[[float], Mark]
+    ) -> None:
+        """At the left with room of its own, or beside what follows."""
         is_beside = "bars" in one.classes
-        x = self.full_pt - picture.width_pt if is_beside else 0
-        drawing = Drawing(x, 0, number, tag)
-        high = 0 if is_beside else picture.height_pt
-        self.put(Chunk(high, [drawing], after_pt=0 if is_beside else MM, keeps=is_beside))
+        mark = drawn(self.full_pt - wide_pt if is_beside else 0)
+        high = 0 if is_beside else high_pt
+        self.put(Chunk(high, [mark], after_pt=0 if is_beside else MM, keeps=is_beside))
         if is_beside:
-            self.beside_pt = picture.width_pt + FACT_GAP_PT
-            self.beside_high_pt = picture.height_pt
+            self.beside_pt, self.beside_high_pt = wide_pt + FACT_GAP_PT, high_pt
 
     def framed(self, one: Element, manner: Manner) -> None:
         right, down = FRAME

@@ -11,7 +11,7 @@ from typing import Any
 
 import pikepdf
 
-from workshop.core.paper.typeset.chunks import PT_PER_MM, Bar, Chunk, Drawing, Mark, Rule, Tag
+from workshop.core.paper.typeset.chunks import PT_PER_MM, Bar, Chunk, Code, Drawing, Mark, Rule, Tag
 from workshop.core.paper.typeset.glyphs import alphabet, width_of, written
 from workshop.core.paper.typeset.lines import Line, Manner, lines_of, text_of
 from workshop.core.paper.typeset.pictures import HIGH_PT, Picture
@@ -83,6 +83,8 @@ class Sheets:
             drawn, tag = self._bar(mark, x, y), None
         elif isinstance(mark, Rule):
             drawn, tag = " ".join(self._rule(mark, x, y)), None
+        elif isinstance(mark, Code):
+            drawn, tag = " ".join(self._code(mark, x, y)), mark.tag
         elif isinstance(mark, Drawing):
             drawn, tag = self._drawing(mark, x, y), mark.tag
         else:
@@ -100,6 +102,13 @@ class Sheets:
     def _bar(self, bar: Bar, x: float, y: float) -> str:
         place = f"{x:.2f} {y - bar.height_pt:.2f} {bar.width_pt:.2f} {bar.height_pt:.2f}"
         return f"{bar.shade:g} g {place} re f 0 g"
+
+    def _code(self, code: Code, x: float, y: float) -> Iterator[str]:
+        bottom = y - code.height_pt
+        for at, run in code.dark:
+            left, wide = x + at * code.width_pt, run * code.width_pt
+            yield f"{left:.3f} {bottom:.2f} {wide:.3f} {code.height_pt:.2f} re"
+        yield "f"
 
     def _rule(self, rule: Rule, x: float, y: float) -> Iterator[str]:
         """As css/paper.css has it: true to the millimetre, so that a reader can measure it."""

@@ -7,6 +7,7 @@ from html import unescape
 from django.utils.html import escape
 from weasyprint import CSS, HTML
 
+from workshop.core.paper.barcodes import bars_in
 from workshop.core.paper.css_layout import NOTHING_OUTSIDE, fonts, style_sheet
 from workshop.core.paper.typeset.chunks import PT_PER_MM
 from workshop.core.paper.typeset.lines import INLINE
@@ -35,7 +36,8 @@ class Picture:
 def taken_out(element: Element, drawings: list[str]) -> Iterator[str]:
     """The HTML of each picture; in its place `element` says <picture number="…">.
 
-    A drawing among words is a sign that says again what they say, and paper leaves it out.
+    A drawing among words is a sign that says again what they say, and paper leaves it out. A linear
+    code stays where it is.
     """
     found: list[str] = []
     _take(element, drawings, found)
@@ -45,6 +47,8 @@ def taken_out(element: Element, drawings: list[str]) -> Iterator[str]:
 def _take(element: Element, drawings: list[str], found: list[str]) -> None:
     for one in element.elements:
         said = one.attributes.get("alt", "")
+        if one.name == "img" and bars_in(one.attributes["src"]):
+            continue
         if one.name == "img":
             source, classes = escape(one.attributes["src"]), escape(" ".join(one.classes))
             html = f'<img id="picture-{len(found)}" class="{classes}" src="{source}">'
