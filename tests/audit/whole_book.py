@@ -67,7 +67,7 @@ from workshop.materials.services.organic import enter_known_rules
 from workshop.organic.services import record_pack
 from workshop.packing import services as packing_services
 from workshop.packing.models import Product, Reading
-from workshop.packing.services import fill_weights
+from workshop.packing.services import fill_weights, unpack
 from workshop.packing.services.retained_samples import retain
 from workshop.transfer.models import ColumnChoice, SheetImport, SheetTakenBack
 
@@ -91,6 +91,7 @@ def whole_book() -> None:
     )
     bulk = _made(oil, wax, lots, owner)
     finished = _packed(bulk, owner)
+    unpack(finished, Decimal(1), Decimal(29), reason="Dented", by=owner, at=AT, token=new_token())
     _labelled(finished, owner)
     sent = _sent(finished, owner)
     _told(finished, sent, owner)

@@ -25,6 +25,7 @@ from workshop.ledger.models import Item, Lot, Status
 from workshop.organic.balance.needed import Needed, needed
 from workshop.organic.balance.query import Period
 from workshop.organic.balance.statement import statement
+from workshop.packing.services import unpack
 from workshop.rules.organic.mass_balance import needed_g
 
 pytestmark = pytest.mark.django_db
@@ -95,6 +96,23 @@ def test_what_was_sold_of_a_stock_nobody_made_in_the_period_is_named() -> None:
     dispatch.sent((lot, 3))
 
     assert needed(TODAY).unknown == ["Old salve: nothing of it was made and packed in the period."]
+
+
+def test_units_that_were_unpacked_were_not_made_twice() -> None:
+    """94 of 100 tins are sold; what came out of four of the others is bulk, and packed again."""
+    oil = organic(2_000)
+    lot, by = make.put(tins(oil), Status.RELEASED), make.user()
+    made = unpack(
+        lot, Decimal(4), Decimal(120), reason="wrong lids", by=by, at=make.NOON, token="unpack"
+    )
+    bulk = make.put(made, Status.RELEASED)
+    packing.packed(lot.item.product, 4, bulk=bulk)
+
+    found = needed(TODAY)
+
+    assert of(found, oil)[0] == needed_g(94, Fraction(30), Fraction(96, 100), Fraction(25, 100))
+    assert [one.yield_percent for one in found.sold] == [Decimal(96)]
+    assert not statement(lot.item, TODAY).balance.unexplained
 
 
 def test_page_leads_from_sold_units_to_certificates(client: Client) -> None:

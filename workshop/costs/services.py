@@ -162,7 +162,7 @@ def enter_minutes(
     if check_idempotency(token, "minutes", operation=operation, minutes=minutes):
         return WorkTime.objects.get(token=token)
     if operation.kind not in TRANSFORMING:
-        raise ActionRefused("Only a batch or a packing run has minutes of work.")
+        raise ActionRefused("Only a batch, a packing run or an unpacking has minutes of work.")
     return WorkTime.objects.create(operation=operation, minutes=minutes, by=by, at=at, token=token)
 
 

@@ -63,7 +63,7 @@ def _operation_address(row: Operation, lot_code: str | None) -> str:
     if row.kind == OperationKind.RETURN and hasattr(row, "returned"):
         sent = row.returned.dispatch.operation.reference
         return reverse("dispatch:dispatch", args=[sent]) + f"#{row.reference}"
-    # A count, a discard and a loss in store are about one lot and stand on its page.
+    # A count, a discard, a loss in store and an unpacking are about one lot and stand on its page.
     return reverse("ledger:lot", args=[lot_code]) if lot_code else ""
 
 

@@ -25,7 +25,8 @@ class Use(NamedTuple):
 def composition_of(lot: Lot) -> Shares:
     """The shares of everything in `lot`, by the grams that were taken for it.
 
-    Packaging and whatever is counted in pieces is left out. A bought lot is organic as it was
+    Packaging and whatever is counted in pieces is left out, but for units that were unpacked: what
+    was in them is what they are made of. A bought lot is organic as it was
     received, and a bought blend is the parts that held on the day it came in. The number of
     queries does not depend on the depth. Raises ActionRefused if something in it has no
     ingredient profile. What was strained out again is not in it; the extract that it
@@ -97,7 +98,7 @@ def _inputs(
     taken: dict[int, dict[int, tuple[Use, Fraction]]] = {}
     for link in links:
         stays = strained.get((link.operation_id, link.source_id))
-        if stays == "" or not _is_weighed(known[link.source_id]):
+        if stays == "" or not _has_contents(known[link.source_id]):
             continue
         grams = Fraction() if stays else Fraction(link.taken)
         use = Use(link.source_id, stays or ""), grams
@@ -105,7 +106,10 @@ def _inputs(
     return {product: list(uses.values()) for product, uses in taken.items()}
 
 
-def _is_weighed(lot: Lot) -> bool:
+def _has_contents(lot: Lot) -> bool:
+    """An unpacking takes units of one lot and nothing else, so that pieces are as good as grams."""
+    if lot.item.kind == ItemKind.PRODUCT:
+        return True
     return lot.item.unit == Unit.GRAM and lot.item.kind != ItemKind.PACKAGING
 
 

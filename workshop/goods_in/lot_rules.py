@@ -24,9 +24,11 @@ def _release_page(lot: Lot) -> str | None:
     return reverse("goods_in:release", args=[lot.code])
 
 
-LOT_RULES = LotRules(
-    kind=OperationKind.RECEIPT,
-    refuse_release=_refuse_release,
-    release_page=_release_page,
-    own_dates=nothing_of_its_own,
+LOT_RULES = (
+    LotRules(
+        kind=OperationKind.RECEIPT,
+        refuse_release=_refuse_release,
+        release_page=_release_page,
+        own_dates=nothing_of_its_own,
+    ),
 )

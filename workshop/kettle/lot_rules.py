@@ -50,10 +50,12 @@ def _unbinding(lots: QuerySet[Lot]) -> dict[int, set[int]]:
     return {lot.pk: used_up_in(batch) for batch in rows for lot in batch.operation.lots.all()}
 
 
-LOT_RULES = LotRules(
-    kind=OperationKind.BATCH,
-    refuse_release=_refuse_release,
-    release_page=_release_page,
-    own_dates=_own_dates,
-    unbinding=_unbinding,
+LOT_RULES = (
+    LotRules(
+        kind=OperationKind.BATCH,
+        refuse_release=_refuse_release,
+        release_page=_release_page,
+        own_dates=_own_dates,
+        unbinding=_unbinding,
+    ),
 )

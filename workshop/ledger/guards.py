@@ -132,9 +132,9 @@ GUARDS = [
         "ledger_posting",
         "INSERT",
         "EXISTS (SELECT 1 FROM ledger_operation WHERE id = NEW.operation_id"
-        " AND kind NOT IN ('batch', 'packing'))"
+        " AND kind NOT IN ('batch', 'packing', 'unpacking'))"
         " AND EXISTS (SELECT 1 FROM ledger_posting WHERE operation_id = NEW.operation_id"
         " AND side = CASE NEW.side WHEN 'in' THEN 'out' ELSE 'in' END)",
-        "Only a batch and a packing run both take lots and make one.",
+        "Only a batch, a packing run and an unpacking both take lots and make one.",
     ),
 ]

@@ -74,7 +74,9 @@ def _modules(name: str) -> list[Any]:
 
 @cache
 def _rooms() -> dict[str, LotRules]:
-    return {str(module.LOT_RULES.kind): module.LOT_RULES for module in _modules("LOT_RULES")}
+    return {
+        str(rules.kind): rules for module in _modules("LOT_RULES") for rules in module.LOT_RULES
+    }
 
 
 @cache

@@ -7,7 +7,7 @@ from typing import NamedTuple
 from django.db import connection
 
 # A link is an uncorrected `in` and an uncorrected `out` posting of one operation. A guard of the
-# ledger keeps every act but a batch and a packing run to one side, so its kind need not be read.
+# ledger keeps every act to one side but those that make lots of others, so its kind is not read.
 # UNION, not UNION ALL: a link is kept once however many routes lead to it, and a lot that (wrongly)
 # feeds itself ends the walk instead of looping for ever. The price of gathering the links on the
 # way, half of what a second look at every lot would cost, is that the links out of a lot are looked

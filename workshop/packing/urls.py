@@ -34,5 +34,6 @@ urlpatterns = [
     path("lots/<str:code>/kept/", stock_views.kept, name="kept"),
     path("lots/<str:code>/count/", stock_views.count, name="count"),
     path("lots/<str:code>/discard/", stock_views.discard, name="discard"),
+    path("lots/<str:code>/unpack/", stock_views.unpack, name="unpack"),
     path("lots/<str:code>/give-up/", lot_views.give_up, name="give-up"),
 ]

@@ -28,6 +28,7 @@ class OperationKind(models.TextChoices):
     RECEIPT = "receipt", "receipt"
     BATCH = "batch", "batch"
     PACKING = "packing", "packing run"
+    UNPACKING = "unpacking", "unpacking"
     DISPATCH = "dispatch", "dispatch"
     RETURN = "return", "return"
     COUNT = "count", "stock count"
@@ -39,12 +40,13 @@ class OperationKind(models.TextChoices):
 # Acts that bring lots in of which nothing earlier is in the book: there every way back ends.
 BRINGING_IN = (OperationKind.RECEIPT, OperationKind.OPENING)
 # Acts that make new lots out of others: the links of the family tree.
-TRANSFORMING = (OperationKind.BATCH, OperationKind.PACKING)
+TRANSFORMING = (OperationKind.BATCH, OperationKind.PACKING, OperationKind.UNPACKING)
 
 REFERENCE_LETTER = {
     OperationKind.RECEIPT: "R",
     OperationKind.BATCH: "K",
     OperationKind.PACKING: "P",
+    OperationKind.UNPACKING: "U",
     OperationKind.DISPATCH: "D",
     OperationKind.RETURN: "B",
     OperationKind.COUNT: "C",

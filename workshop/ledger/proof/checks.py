@@ -147,8 +147,8 @@ def check_origins() -> Finding:
 
 
 def check_one_way() -> Finding:
-    """Only a batch and a packing run have both sides: the family tree relies on it."""
-    finding = Finding("only a batch and a packing run both take lots and make one")
+    """Only what makes lots of others has both sides: the family tree relies on it."""
+    finding = Finding("only a batch, a packing run and an unpacking both take lots and make one")
     others = Operation.objects.exclude(kind__in=TRANSFORMING)
     finding.looked_at = others.count()
     moved = Posting.objects.filter(operation=OuterRef("pk"))

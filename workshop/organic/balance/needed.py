@@ -131,8 +131,10 @@ class _Formulas:
         dried = -_within(self.moved, bulk, OperationKind.SHED, Side.IN)
         share = Fraction(poured, weighed) * Fraction(max(poured - dried, 0), poured)
         if is_packed:
+            # What was unpacked again is in no unit, and the bulk is there as it was.
             taken = -_within(self.moved, bulk, OperationKind.PACKING, Side.IN)
-            if not taken:
+            taken -= _within(self.moved, bulk, OperationKind.UNPACKING, Side.OUT)
+            if taken <= 0:
                 return None
             share *= Fraction(self.packed_mg.get(bulk, 0), taken)
         return share or None
@@ -183,11 +185,13 @@ def _weighed_and_poured(period: Period) -> dict[int, tuple[int, int]]:
 
 
 def _packed(moved: Sums) -> dict[int, int]:
-    """By bulk, in milligrams: what the labels of all units packed in the period say."""
+    """By bulk, in milligrams: what the labels of all units say that were packed in the period, less
+    those that were unpacked."""
     found: dict[int, int] = defaultdict(int)
     for product in Product.objects.all():
-        units = _within(moved, product.item_id, OperationKind.PACKING, Side.OUT) // 1000
-        found[product.bulk_id] += int(units * product.fill_g.scaleb(3))
+        units = _within(moved, product.item_id, OperationKind.PACKING, Side.OUT)
+        units += _within(moved, product.item_id, OperationKind.UNPACKING, Side.IN)
+        found[product.bulk_id] += int(units // 1000 * product.fill_g.scaleb(3))
     return found
 
 

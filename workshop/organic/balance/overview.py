@@ -162,7 +162,8 @@ def chain(period: Period, *, scheme: str = LABEL_SCHEME) -> Chain:
         there=int(amounts["there"]),
         received=int(amounts["received False"]),
         products_there=int(amounts["products_there"]),
-        made=int(amounts["made True"]),
+        # Units that were unpacked are units no more; packed again, they are made anew.
+        made=int(amounts["made True"] - amounts["used True"]),
         sold=int(amounts["sent True"] - amounts["returned True"]),
         left=int(amounts["left"]),
         unknown=unknown,

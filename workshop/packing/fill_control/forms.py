@@ -8,6 +8,7 @@ from django import forms
 
 from workshop.core.forms import ExactField, TokenField, helper, parts_helper, read_decimal
 from workshop.kettle.models import Scale
+from workshop.ledger.services import LARGEST
 from workshop.packing.models import FillSample, Reading
 from workshop.packing.services.fill_weights import MOST_AT_ONCE
 
@@ -155,6 +156,27 @@ class RetainForm(forms.Form):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.helper = helper("Retain samples")
+
+
+class UnpackForm(forms.Form):
+    """Units out of their packs again, and what was in them on a scale."""
+
+    token = TokenField()
+    units = _units_field()
+    grams = ExactField(
+        label="Weighed, all of it, g",
+        places=3,
+        least=Decimal("0.001"),
+        most=LARGEST - 1,
+        help_text="Without packs and labels: those are gone.",
+    )
+    reason = forms.CharField(
+        label="Why", max_length=300, help_text="Such as: chipped edges, to be grated."
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = helper("Unpack them")
 
 
 class GiveUpForm(forms.Form):

@@ -11,6 +11,7 @@ from workshop.packing.services.runs import (
     void_run,
 )
 from workshop.packing.services.top_ups import top_up
+from workshop.packing.services.unpacking import unpack
 
 __all__ = [
     "finish",
@@ -21,5 +22,6 @@ __all__ = [
     "release",
     "stop",
     "top_up",
+    "unpack",
     "void_run",
 ]

@@ -10,12 +10,14 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core.access import EVERYONE, WORKERS, Request, allow
-from workshop.core.formatting import number
+from workshop.core.formatting import number, with_unit
 from workshop.core.forms import (
     refusals_on,
 )
 from workshop.ledger.forms import CountForm, DiscardForm
 from workshop.ledger.models import ItemKind, Lot
+from workshop.packing import services
+from workshop.packing.fill_control.forms import UnpackForm
 from workshop.packing.lists import samples_list
 from workshop.packing.services import stock_counts
 from workshop.packing.stock.retained import kept_back, places_of, retained_of, sellable
@@ -41,6 +43,27 @@ def discard(request: Request, code: str) -> HttpResponse:
     lot = finished_or_404(code)
     form = DiscardForm(request.POST or None, lot=lot)
     return _act(request, lot, form, stock_counts.discard_units, "Write off")
+
+
+@require_http_methods(["GET", "POST"])
+@allow(WORKERS)
+def unpack(request: Request, code: str) -> HttpResponse:
+    """Bars to be grated, salve to be melted: units become bulk again."""
+    lot = finished_or_404(code)
+    form = UnpackForm(request.POST or None)
+    if form.is_valid():
+        with refusals_on(form):
+            made = services.unpack(lot, **form.cleaned_data, by=request.user, at=timezone.now())
+            units, grams = (form.cleaned_data[name] for name in ("units", "grams"))
+            messages.success(
+                request,
+                f"{made.origin.reference}: {with_unit(grams, 'g')} out of {number(units)} of lot "
+                f"{lot} are lot {made} of {made.item}. Once an owner has released it, it goes into "
+                "a kettle as any bulk.",
+            )
+            return redirect("ledger:lot", code=made.code)
+    context = {"lot": lot, "form": form, "heading": "Unpack"} | _kept(lot)
+    return render(request, "packing/stock_act.html", context)
 
 
 def _act(

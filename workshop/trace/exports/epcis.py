@@ -26,6 +26,7 @@ STEPS: dict[OperationKind, tuple[str, str, str]] = {
     OperationKind.RECEIPT: ("receiving", "in_progress", "ADD"),
     OperationKind.BATCH: ("commissioning", "in_progress", ""),
     OperationKind.PACKING: ("packing", "in_progress", ""),
+    OperationKind.UNPACKING: ("unpacking", "in_progress", ""),
     OperationKind.DISPATCH: ("shipping", "in_transit", "OBSERVE"),
     OperationKind.RETURN: ("receiving", "returned", "OBSERVE"),
     OperationKind.DISCARD: ("destroying", "destroyed", "DELETE"),

@@ -20,6 +20,8 @@ WORDS = {
     (OperationKind.BATCH, "out"): "made in a batch",
     (OperationKind.PACKING, "in"): "used in packing",
     (OperationKind.PACKING, "out"): "packed",
+    (OperationKind.UNPACKING, "in"): "unpacked",
+    (OperationKind.UNPACKING, "out"): "came out of its packs",
     (OperationKind.DISPATCH, "in"): "shipped",
     (OperationKind.RETURN, "out"): "returned",
     (OperationKind.DISCARD, "in"): "written off",

@@ -111,6 +111,8 @@ def _who(lot: Lot, hands: People) -> Who:
     made = hands.get((lot.origin_id, Side.OUT), [])
     if lot.origin.kind == OperationKind.PACKING:
         return Who(packed=list(dict.fromkeys([*weighed, *made])))
+    if lot.origin.kind == OperationKind.UNPACKING:
+        return Who(unpacked=list(dict.fromkeys([*weighed, *made])))
     return Who(weighed=weighed, poured=made)
 
 

@@ -20,6 +20,7 @@ class Who:
     weighed: list[str] = field(default_factory=list)
     poured: list[str] = field(default_factory=list)
     packed: list[str] = field(default_factory=list)
+    unpacked: list[str] = field(default_factory=list)
 
     @property
     def said(self) -> str:
@@ -29,6 +30,7 @@ class Who:
             "weighed by": self.weighed,
             "poured by": self.poured,
             "packed by": self.packed,
+            "unpacked by": self.unpacked,
         }
         return "; ".join(f"{did} {', '.join(names)}" for did, names in parts.items() if names)
 
