@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from decimal import Decimal
 from itertools import product
 from typing import Any
 
@@ -10,12 +11,14 @@ import pytest
 from django.apps import apps
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import transaction
+from django.db.models import Model
 from django.test import Client
 from django.urls import URLPattern, reverse
 
 from tests import make
 from tests.costs import build as costs
 from tests.counts import build as counts
+from tests.curing import build as curing
 from tests.dispatch import build as dispatch
 from tests.formulas import build as formulas
 from tests.goods_in import build as goods_in
@@ -27,9 +30,19 @@ from tests.test_access import ALL, OPEN
 from tests.trace import rooms
 from workshop.aftersales.models import Complaint, Recall
 from workshop.core.models import Role
+from workshop.core.saving.idempotency_keys import new_token
 from workshop.counts.models import CountRound
+from workshop.curing.models import Rack
 from workshop.dispatch.services.delivery_confirmation import confirm_delivery
-from workshop.ledger.models import Item, Lot, Operation, Place
+from workshop.kettle.services import say_left, start_timer
+from workshop.labels.models import OwnSize
+from workshop.labels.services import log_print, versions
+from workshop.ledger.models import Item, Lot, Operation, Place, ShedKind
+from workshop.materials.models import UseLimit
+from workshop.materials.services import blends
+from workshop.materials.services.blends import BlendComponent
+from workshop.materials.services.organic import enter_known_rules
+from workshop.materials.services.use_limits import save_use_limit
 from workshop.planning.models import PurchaseOrder
 
 # Signing out ends the session that the test needs.
@@ -94,9 +107,94 @@ def keys_of(pattern: URLPattern) -> list[str]:
     return list(pattern.pattern.converters)
 
 
-def world() -> World:
+# Rooms whose addresses number what another room keeps.
+NUMBERED_IN = {
+    "aftersales": {"dispatch"},
+    "kettle": {"kettle", "ledger"},
+    "workbench": {"formulas"},
+}
+
+
+def kept_by(space: str) -> list[type[Model]]:
+    rooms = NUMBERED_IN.get(space, {space})
+    return [
+        model
+        for model in apps.get_models()
+        if model._meta.app_label in rooms and not hasattr(model, "history_id")
+    ]
+
+
+def numbers_of(model: type[Model]) -> list[int]:
+    keys = model._default_manager.values_list("pk", flat=True)
+    return [key for key in keys if isinstance(key, int)]
+
+
+def what_left_and_a_timer() -> None:
+    batch = kettle.filled()
+    act: Any = {"by": make.user(), "at": make.NOON}
+    say_left(batch, ShedKind.FILM, Decimal("4.5"), **act, token=new_token())
+    start_timer(batch, name="Melt the wax", minutes=20, **act, token=new_token())
+
+
+def a_label_printed() -> None:
+    owner = make.user()
+    lot = labels.balm(identity="Hand salve")
+    labels.sheet(lot.item.product)
+    draft = versions.draft_from_lot(lot, "US", by=owner, at=make.NOON)
+    versions.approve(draft, by=owner, at=make.NOON)
+    versions.draft_from_lot(lot, "US", by=owner, at=make.NOON)
+    log_print(lot, 2, by=owner, at=make.NOON)
+    labels.party("EU")
+    OwnSize.objects.create(name="Lid", width_mm=Decimal(60), height_mm=Decimal(30))
+
+
+def a_soap_on_the_racks() -> None:
+    soap = curing.soap(days_ago=8)
+    Rack.objects.create(name="By the north window")
+    curing.weighed(soap, "118")
+
+
+def a_blend_of_known_status() -> None:
+    owner = make.user()
+    parts = [BlendComponent("Cera Alba", Decimal(100))]
+    melt = goods_in.material("Melt", parts=parts)
+    later = [BlendComponent("Cera Alba", Decimal(99)), BlendComponent("Tocopherol", Decimal(1))]
+    blends.start_blend(melt.profile, later, from_day=make.DAY, by=owner, at=make.NOON)
+    enter_known_rules(by=owner, at=make.NOON)
+    goods_in.organic_status(melt, "water")
+    limit = UseLimit(item=melt, most=Decimal(1), source="our own trials")
+    save_use_limit(limit, by=owner, at=make.NOON)
+
+
+def a_recall_of_what_was_sent() -> None:
+    lot = dispatch.finished_lot()
+    dispatch.sent((lot, 3), to=dispatch.customer("Quay Salon"))
+    rooms.recall(lot)
+
+
+ONLY_HERE = {
+    "aftersales": a_recall_of_what_was_sent,
+    "curing": a_soap_on_the_racks,
+    "goods_in": lambda: goods_in.certificate(goods_in.supplier(), [goods_in.material()]),
+    "kettle": what_left_and_a_timer,
+    "labels": a_label_printed,
+    "materials": a_blend_of_known_status,
+}
+# A file and a pack take more than a row; their own tests send them odd things.
+NOT_IN_THIS_WORLD = {
+    "core:file",
+    "organic:pack",
+    "organic:pack-file",
+    "organic:pack-work",
+    "transfer:take-back",
+}
+
+
+def world(space: str = "front") -> World:
+    """One of everything that the book is about, and of what only this room keeps."""
     labels.workshop()
     costs.rates()
+    ONLY_HERE.get(space, lambda: None)()
     planning.everything()
     batch = kettle.filled()
     kettle.poured()
@@ -130,15 +228,7 @@ def world() -> World:
         *Item.objects.order_by("-pk").values_list("code", flat=True),
         *Place.objects.values_list("code", flat=True),
     ]
-    numbers = sorted(
-        {
-            pk
-            for model in apps.get_models()
-            if model.__module__.startswith("workshop.")
-            for pk in model._default_manager.values_list("pk", flat=True)
-            if isinstance(pk, int)
-        }
-    )
+    numbers = sorted({pk for model in kept_by(space) for pk in numbers_of(model)}) or [1]
     small = [1, 2, 3]
     values: dict[str, list[Any]] = {
         "reference": references,
@@ -214,7 +304,7 @@ SPACES = sorted({name.partition(":")[0] for name, _ in ALL})
 @pytest.mark.django_db
 @pytest.mark.parametrize("space", SPACES)
 def test_no_odd_input_is_an_error_of_the_server(space: str) -> None:
-    book = world()
+    book = world(space)
     faults: list[str] = []
     unseen: list[str] = []
     for name, pattern in posted(space):
@@ -225,7 +315,7 @@ def test_no_odd_input_is_an_error_of_the_server(space: str) -> None:
         faults += faults_at(book.client, address, ODD | (ODDER if space in THOROUGH else {}))
 
     assert faults == []
-    assert unseen == [] or space not in THOROUGH
+    assert set(unseen) <= NOT_IN_THIS_WORLD
 
 
 @pytest.mark.django_db

@@ -188,7 +188,7 @@ def test_recall_pages_take_the_same_queries_for_any_number_of_rows(
 
     queries()
     few = queries()
-    for number in range(8):
+    for number in range(4):
         tins = build.packed((house.salve, 1), units=2)
         dispatch.sent((tins, 1), to=dispatch.customer(f"Shop {number}"))
         rooms.close(rooms.recall(tins, is_drill=bool(number % 2)))

@@ -92,7 +92,7 @@ def test_sound_book_is_proved_with_as_many_questions_when_it_has_grown() -> None
     """Only a record that differs is asked for by itself."""
     closed_batch()
     few = questions_of_the_proof()
-    for _ in range(30):
+    for _ in range(4):
         closed_batch()
 
     assert questions_of_the_proof() == few
