@@ -7,6 +7,7 @@ import re
 from collections import Counter
 from datetime import date, time
 from decimal import Decimal
+from itertools import islice
 from pathlib import Path
 from random import Random
 from typing import Any
@@ -16,7 +17,7 @@ import pytest
 from django.core.management import CommandError, call_command
 from django.db import connection, transaction
 from django.db.models import Max, Q
-from django.test import Client
+from django.test import Client, TestCase
 from django.urls import reverse
 from django.utils import timezone
 
@@ -179,31 +180,63 @@ def test_everything_in_a_recipe_is_bought_or_made() -> None:
 # ---- The command ---------------------------------------------------------------------------------
 
 
-@pytest.mark.django_db
-def test_small_demo_is_sound_and_its_passwords_open_the_door() -> None:
-    said = told()
-
-    words = passwords(said)
-    assert list(words) == ["odile", "tamsin", "bram", "pia", "inspector"]
-    assert [str(finding.problems) for finding in run_checks() if not finding.is_sound] == []
-    for name, word in words.items():
-        answer = Client().post(reverse("front:sign-in"), {"username": name, "password": word})
-        assert (name, answer.status_code) == (name, 302)
-    assert Batch.objects.filter(state=BatchState.UNDER_WAY).count() == 1
-    versions = Version.objects.in_full()
-    assert {str(one): warnings(one) for one in versions if warnings(one)} == {}
+def told_and_forgotten(*, seed: int, days: int | None = None) -> list[tuple[Any, ...]]:
+    """What moved in the month, or in its first days, from an empty book."""
+    with transaction.atomic():
+        for _ in islice(live_through(new_book(seed=seed, until=UNTIL, months=1)), days):
+            pass
+        moved = trail()
+        transaction.set_rollback(True)
+    return moved
 
 
-@pytest.mark.django_db
-def test_passwords_differ_each_time_and_can_be_given_anew() -> None:
-    first = passwords(told())
-    second = passwords(told(new_passwords=True))
+class OneMonth(TestCase):
+    """The story of a month, told once for all that is asked of it."""
 
-    assert list(second) == list(first)
-    assert set(second.values()) & set(first.values()) == set()
-    odile = User.objects.get(username="odile")
-    assert odile.check_password(second["odile"])
-    assert not odile.check_password(first["odile"])
+    said: str
+    trails: list[list[tuple[Any, ...]]]
+
+    @classmethod
+    def setUpTestData(cls) -> None:
+        again, other = told_and_forgotten(seed=1), told_and_forgotten(seed=2, days=8)
+        cls.said = told()
+        cls.trails = [trail(), again, other]
+
+    def test_same_seed_and_day_tell_the_same_story(self) -> None:
+        told_here, again, other = self.trails
+        assert told_here == again
+        assert other
+        assert told_here[: len(other)] != other
+
+    def test_small_demo_is_sound_and_its_passwords_open_the_door(self) -> None:
+        words = passwords(self.said)
+        assert list(words) == ["odile", "tamsin", "bram", "pia", "inspector"]
+        assert [str(finding.problems) for finding in run_checks() if not finding.is_sound] == []
+        for name, word in words.items():
+            answer = Client().post(reverse("front:sign-in"), {"username": name, "password": word})
+            assert (name, answer.status_code) == (name, 302)
+        assert Batch.objects.filter(state=BatchState.UNDER_WAY).count() == 1
+        versions = Version.objects.in_full()
+        assert {str(one): warnings(one) for one in versions if warnings(one)} == {}
+
+    def test_passwords_differ_each_time_and_can_be_given_anew(self) -> None:
+        first = passwords(self.said)
+        second = passwords(told(new_passwords=True))
+
+        assert list(second) == list(first)
+        assert set(second.values()) & set(first.values()) == set()
+        odile = User.objects.get(username="odile")
+        assert odile.check_password(second["odile"])
+        assert not odile.check_password(first["odile"])
+
+    def test_history_of_master_data_is_told_by_the_clock_of_the_story(self) -> None:
+        latest = {
+            model.__name__: model._base_manager.aggregate(at=Max("history_date"))["at"]
+            for model in historical_models()
+            if "history_date" in {field.name for field in model._meta.fields}
+        }
+        late = {name for name, at in latest.items() if at and timezone.localdate(at) > UNTIL}
+        assert late == set()
 
 
 @pytest.mark.django_db
@@ -224,32 +257,6 @@ def test_passwords_of_a_real_workshop_are_left_alone() -> None:
         told(new_passwords=True)
 
     assert not User.objects.get(pk=anna.pk).has_usable_password()
-
-
-@pytest.mark.django_db
-def test_same_seed_and_day_tell_the_same_story() -> None:
-    trails = []
-    for seed in (1, 1, 2):
-        with transaction.atomic():
-            lived(seed=seed)
-            trails.append(trail())
-            transaction.set_rollback(True)
-
-    assert trails[0] == trails[1]
-    assert trails[0] != trails[2]
-
-
-@pytest.mark.django_db
-def test_history_of_master_data_is_told_by_the_clock_of_the_story() -> None:
-    lived()
-
-    latest = {
-        model.__name__: model._base_manager.aggregate(at=Max("history_date"))["at"]
-        for model in historical_models()
-        if "history_date" in {field.name for field in model._meta.fields}
-    }
-    late = {name for name, at in latest.items() if at and timezone.localdate(at) > UNTIL}
-    assert late == set()
 
 
 # ---- The whole history ---------------------------------------------------------------------------
