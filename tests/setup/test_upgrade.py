@@ -3,12 +3,14 @@
 # ruff: noqa: S608 -- the SQL is put together from the constants in this file alone
 
 import os
+import shutil
 import sqlite3
 import subprocess
 import sys
 import tarfile
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any, NamedTuple
 
 import pytest
 from django.conf import settings
@@ -16,9 +18,19 @@ from django.db import connection
 
 from workshop import __version__
 
+
+def name_of(path: Path) -> str:
+    return path.name.removesuffix(".tar.gz")
+
+
 PROJECT = Path(settings.BASE_DIR)
-BOOKS = sorted((PROJECT / "tests" / "setup" / "books").glob("*.tar.gz"))
+BOOKS = sorted(
+    (PROJECT / "tests" / "setup" / "books").glob("*.tar.gz"),
+    key=lambda path: [int(part) for part in name_of(path).split(".")],
+)
 GUARDED = "kettle_check"
+SEALS = "SELECT number, digest FROM ledger_seal ORDER BY number"
+LOSSES_TABLE = "SELECT 1 FROM sqlite_master WHERE name = 'packing_loss'"
 # A version to come: one more column in a table that is guarded and sealed.
 LATER = {
     "later/__init__.py": "",
@@ -44,14 +56,12 @@ class Migration(migrations.Migration):
 }
 
 
-@pytest.fixture(params=BOOKS, ids=lambda path: path.name.removesuffix(".tar.gz"))
-def data(request: pytest.FixtureRequest, tmp_path: Path) -> Path:
+def put_back(archive_path: Path, folder: Path) -> Path:
     """The data folder of a kept book, put back from its archive."""
     if connection.vendor != "sqlite":
         pytest.skip("the kept books are of SQLite; see its leg")
-    folder = tmp_path / "data"
     folder.mkdir()
-    with tarfile.open(request.param) as archive:
+    with tarfile.open(archive_path) as archive:
         archive.extractall(folder, filter="data")
     script = folder / "book.sql"
     with sqlite3.connect(folder / "tarebook.sqlite3") as book:
@@ -59,6 +69,28 @@ def data(request: pytest.FixtureRequest, tmp_path: Path) -> Path:
     book.close()
     script.unlink()
     return folder
+
+
+@pytest.fixture
+def data(tmp_path: Path) -> Path:
+    """The book that this version kept."""
+    return put_back(BOOKS[-1], tmp_path / "data")
+
+
+class Upgraded(NamedTuple):
+    data: Path
+    seals: list[tuple[object, ...]]
+    guards: set[str]
+    held_losses: bool
+    said: str
+
+
+@pytest.fixture(scope="module", params=BOOKS, ids=name_of)
+def brought_over(request: pytest.FixtureRequest, tmp_path_factory: Any) -> Upgraded:
+    """A kept book of each version under this one, as it was before and what is said of it now."""
+    data = put_back(request.param, tmp_path_factory.mktemp("book") / "data")
+    before = asked(data, SEALS), set(guards(data)), bool(asked(data, LOSSES_TABLE))
+    return Upgraded(data, *before, upgraded(data))
 
 
 @pytest.fixture
@@ -109,7 +141,7 @@ def test_a_book_of_this_version_is_kept() -> None:
     assert f"{__version__}.tar.gz" in [path.name for path in BOOKS]
 
 
-@pytest.mark.parametrize("path", BOOKS, ids=lambda path: path.name.removesuffix(".tar.gz"))
+@pytest.mark.parametrize("path", BOOKS, ids=name_of)
 def test_kept_book_is_small_and_names_nobody(path: Path) -> None:
     with tarfile.open(path) as archive:
         owners = {(entry.uid, entry.gid, entry.uname, entry.gname) for entry in archive}
@@ -118,19 +150,13 @@ def test_kept_book_is_small_and_names_nobody(path: Path) -> None:
     assert owners == {(0, 0, "", "")}
 
 
-def test_kept_book_holds_guards_and_seals(data: Path) -> None:
-    assert asked(data, "SELECT COUNT(*) > 9 FROM ledger_seal") == [(1,)]
-    assert asked(data, f"SELECT COUNT(*) > 0 FROM {GUARDED}") == [(1,)]
-    assert f"{GUARDED}_no_update" in guards(data)
+def test_earlier_book_is_sound_under_this_version(brought_over: Upgraded) -> None:
+    assert len(brought_over.seals) > 9
+    assert f"{GUARDED}_no_update" in brought_over.guards
+    assert asked(brought_over.data, f"SELECT COUNT(*) > 0 FROM {GUARDED}") == [(1,)]
 
-
-def test_earlier_book_is_sound_under_this_version(data: Path) -> None:
-    seals = asked(data, "SELECT number, digest FROM ledger_seal ORDER BY number")
-
-    said = upgraded(data)
-
-    assert "No finding: the book is sound." in said, said
-    assert asked(data, "SELECT number, digest FROM ledger_seal ORDER BY number") == seals
+    assert "No finding: the book is sound." in brought_over.said, brought_over.said
+    assert asked(brought_over.data, SEALS) == brought_over.seals
 
 
 def test_column_that_comes_later_leaves_guards_and_proof_whole(data: Path, later: Path) -> None:
@@ -160,12 +186,14 @@ def test_row_changed_before_the_upgrade_is_found_after_it(data: Path, later: Pat
 CARRIED = "SELECT kind, quantity, reason FROM ledger_shed WHERE token LIKE 'packing_loss:%'"
 
 
-def test_what_a_packing_run_lost_comes_over_and_is_held_to_its_seal(data: Path) -> None:
-    if not asked(data, "SELECT 1 FROM sqlite_master WHERE name = 'packing_loss'"):
+def test_what_a_packing_run_lost_comes_over_and_is_held_to_its_seal(
+    brought_over: Upgraded, tmp_path: Path
+) -> None:
+    if not brought_over.held_losses:
         pytest.skip("this version kept what a run lost as all that leaves is kept")
-    said = upgraded(data)
+    data = Path(shutil.copytree(brought_over.data, tmp_path / "data"))
 
-    assert "1  what packing runs lost is as it was sealed: sound" in said
+    assert "1  what packing runs lost is as it was sealed: sound" in brought_over.said
     assert asked(data, CARRIED) == [("spilled", 5_000, "knocked over")]
     asked(data, "DROP TRIGGER ledger_shed_no_update")
     asked(data, "UPDATE ledger_shed SET reason = 'sold' WHERE token LIKE 'packing_loss:%'")
