@@ -13,7 +13,7 @@ from tests import make
 from tests.goods_in import build
 from workshop.core.errors import ActionRefused
 from workshop.goods_in.composition import composition_of, compositions_of, leaf_composition
-from workshop.goods_in.organic_certification import usable_lots
+from workshop.goods_in.organic_certification import organic_lots
 from workshop.ledger import services as ledger
 from workshop.ledger.models import ItemKind, Lot, OperationKind, Posting, Side, Status
 from workshop.materials.models import Constituency
@@ -188,7 +188,7 @@ def test_usable_lots_come_first_expired_first_without_the_unfit() -> None:
     build.lot(oil, status=Status.ON_HOLD)
     build.lot(oil, makers_expiry=build.DAY)
 
-    lots = usable_lots(oil, on=build.DAY + timedelta(days=1))
+    lots = oil.lots.available(on=build.DAY + timedelta(days=1))
 
     assert list(lots) == [sooner, later]
 
@@ -198,7 +198,7 @@ def test_usable_lots_for_an_organic_claim_are_those_received_as_organic() -> Non
     covered = build.lot(oil, organic_until=build.DAY + timedelta(days=9))
     build.lot(oil)
 
-    lots = usable_lots(oil, on=build.DAY + timedelta(days=100), organic=True)
+    lots = organic_lots(oil.lots.available(on=build.DAY + timedelta(days=100)))
 
     assert list(lots) == [covered]
 

@@ -15,7 +15,6 @@ from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.goods_in.models import ReceiptLine
-from workshop.goods_in.organic_certification import usable_lots
 from workshop.goods_in.services import corrections
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Correction, Lot, OperationKind, Posting, Side, Status
@@ -56,7 +55,7 @@ def test_receipt_taken_back_whole_leaves_nothing_on_hand_and_nothing_to_use() ->
 
     assert [ledger.on_hand(lot) for lot in Lot.objects.all()] == [0, 0]
     assert {lot.status for lot in Lot.objects.all()} == {Status.REJECTED}
-    assert not usable_lots(item, on=make.DAY).exists()
+    assert not item.lots.available(on=make.DAY).exists()
     amended = [now(line).taken_back for line in (first, second)]
     assert [one.reason for one in amended if one] == [WHY, WHY]
     assert receipt.operation.seals.count() == 2

@@ -12,7 +12,7 @@ from workshop.core.models import Role
 from workshop.goods_in import services
 from workshop.goods_in.delivery_checks import RefusedLines
 from workshop.goods_in.models import Certificate
-from workshop.goods_in.organic_certification import usable_lots
+from workshop.goods_in.organic_certification import organic_lots
 from workshop.ledger.models import Status
 
 pytestmark = pytest.mark.django_db
@@ -52,7 +52,7 @@ def test_lot_is_organic_on_any_day_of_use_as_it_was_received(after: int, _: bool
     (balm,) = made([(lot, 10)], at=NOON + days(after))
 
     assert shares(balm) == {("OIL", True): "1"}
-    assert usable_lots(item, on=DAY + days(after), organic=True).exists()
+    assert organic_lots(item.lots.available(on=DAY + days(after))).exists()
 
 
 @pytest.mark.parametrize(("after", "taken"), DAYS)

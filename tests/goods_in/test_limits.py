@@ -9,7 +9,6 @@ from tests.goods_in import build
 from workshop.core.errors import ActionRefused
 from workshop.goods_in import services
 from workshop.goods_in.models import Certificate, ReceiptLine
-from workshop.goods_in.organic_certification import usable_lots
 from workshop.ledger.models import Status
 
 pytestmark = pytest.mark.django_db
@@ -57,5 +56,5 @@ def test_lot_is_released_and_offered_on_its_last_good_day() -> None:
     services.release_lot(line.lot, by=make.user(), at=make.NOON)
     line.lot.refresh_from_db()
     assert line.lot.status == Status.RELEASED
-    assert usable_lots(line.lot.item, on=DAY).exists()
-    assert not usable_lots(line.lot.item, on=DAY + ONE).exists()
+    assert line.lot.item.lots.available(on=DAY).exists()
+    assert not line.lot.item.lots.available(on=DAY + ONE).exists()

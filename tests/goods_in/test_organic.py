@@ -14,7 +14,7 @@ from workshop.goods_in import services
 from workshop.goods_in.composition import composition_of
 from workshop.goods_in.delivery_checks import Papers, papers_missing
 from workshop.goods_in.models import Certificate, StopKind, Supplier, Verdict
-from workshop.goods_in.organic_certification import usable_lots
+from workshop.goods_in.organic_certification import organic_lots
 from workshop.ledger.models import Item, Lot, Status
 from workshop.rules.organic.fraud_prevention import AT_RECEIPT
 
@@ -96,11 +96,11 @@ def test_decision_about_a_lot_counts_whatever_it_was_received_as() -> None:
     services.decide_organic(lot, is_organic=False, **acted(reason="Residue found"))
 
     assert not is_organic(lot)
-    assert list(usable_lots(oil, on=DAY, organic=True)) == []
+    assert list(organic_lots(oil.lots.available(on=DAY))) == []
 
     services.decide_organic(lot, is_organic=True, certificate=paper, **acted(reason="Retested"))
     assert is_organic(lot)
-    assert list(usable_lots(oil, on=DAY, organic=True)) == [lot]
+    assert list(organic_lots(oil.lots.available(on=DAY))) == [lot]
 
 
 def test_lot_becomes_organic_only_by_a_certificate_that_held_when_it_came_in() -> None:

@@ -18,7 +18,7 @@ from workshop.labels.approval import print_status
 from workshop.labels.content.label import label_for
 from workshop.labels.services import designs, versions
 from workshop.ledger.models import Item, Lot
-from workshop.materials.fragrance_allergens import shares_in_lot
+from workshop.materials.fragrance_allergens import shares_in_lots
 from workshop.materials.models import AllergenContent, Constituency
 from workshop.materials.services import data_sheets as figures
 from workshop.rules.allergens.thresholds import allergens_to_name
@@ -53,7 +53,7 @@ def test_allergen_is_named_above_its_threshold(percent: str, share: str, named: 
 
     lot = build.finished([(build.oil("Oil"), 995), (lavender, 5)])
 
-    assert shares_in_lot(lot) == {"Linalool": Fraction(share) / 100}
+    assert shares_in_lots([lot])[lot.pk] == {"Linalool": Fraction(share) / 100}
     assert list(label_for(lot).declaration.names) == ["Oil", "Parfum", *named]
 
 
@@ -65,7 +65,7 @@ def test_certificate_of_the_lot_beats_the_usual_figures() -> None:
 
     lot = build.finished([(build.oil("Oil"), 995), (lavender, 5)])
 
-    assert shares_in_lot(lot) == {"Linalool": Fraction(5, 1_000_000)}
+    assert shares_in_lots([lot])[lot.pk] == {"Linalool": Fraction(5, 1_000_000)}
 
 
 def test_allergens_of_all_sources_add_up_through_what_was_made_here() -> None:
@@ -78,7 +78,7 @@ def test_allergens_of_all_sources_add_up_through_what_was_made_here() -> None:
     lot = build.finished([(infusion, 9998), (lemon, 2)])
 
     # 0.2 % x 1 % in the infusion, 0.02 % x 65 % of lemon.
-    assert shares_in_lot(lot)["Limonene"] == Fraction(2, 1000) / 100 * Fraction(
+    assert shares_in_lots([lot])[lot.pk]["Limonene"] == Fraction(2, 1000) / 100 * Fraction(
         9998, 10000
     ) + Fraction(2, 10000) * Fraction(65, 100)
 

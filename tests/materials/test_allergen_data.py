@@ -14,7 +14,7 @@ from tests.goods_in import build
 from workshop.core.files.uploads import CheckedFile
 from workshop.core.models import Role
 from workshop.ledger.models import Item, Lot
-from workshop.materials.fragrance_allergens import shares_in_lot
+from workshop.materials.fragrance_allergens import shares_in_lots
 from workshop.materials.models import AllergenContent, SoapValue
 from workshop.materials.services import data_sheets
 
@@ -194,7 +194,7 @@ def test_oil_is_found_on_the_list_by_its_name_or_else_its_number(
 ) -> None:
     lot = build.lot(build.material(**values))
 
-    assert list(shares_in_lot(lot)) == ([entry] if entry else [])
+    assert list(shares_in_lots([lot])[lot.pk]) == ([entry] if entry else [])
 
 
 def test_emptied_form_takes_the_figures_out(packer: Client) -> None:

@@ -6,26 +6,14 @@ receipts and holds lots until an owner has decided about each.
 """
 
 from collections.abc import Callable, Iterable
-from datetime import date
 
 from django.db.models import OuterRef, Q, Subquery
 
 from workshop.goods_in.models import OrganicDecision
-from workshop.ledger.models import Item, ItemKind, Lot, LotQuerySet
+from workshop.ledger.models import Lot, LotQuerySet
 from workshop.materials.models import LABEL_SCHEME
 
 IsOrganic = Callable[[Lot], bool]
-
-
-def usable_lots(item: Item, *, on: date, organic: bool = False) -> LotQuerySet:
-    """Released lots of `item` in stock and not past their date, first expired first.
-
-    With `organic`, only lots that are organic. A bulk made here has no certificate of its own:
-    whether it is organic enough follows from its composition, so its lots are all offered and the
-    room that knows the formula's claim decides.
-    """
-    lots: LotQuerySet = item.lots.available(on=on)
-    return organic_lots(lots) if organic and item.kind != ItemKind.BULK else lots
 
 
 def organic_lots(lots: LotQuerySet, *, scheme: str = LABEL_SCHEME) -> LotQuerySet:

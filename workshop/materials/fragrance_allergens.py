@@ -17,13 +17,10 @@ Content = Mapping[str, Fraction]
 Allergens = dict[str, Fraction]
 
 
-def shares_in_lot(lot: Lot) -> Allergens:
-    """The share of each listed allergen in `lot`, summed over every bought lot behind it."""
-    return shares_in_lots([lot])[lot.pk]
-
-
 def shares_in_lots(lots: Iterable[Lot]) -> dict[int, Allergens]:
-    """The same for many lots, by their primary key; the number of queries stays the same.
+    """The share of each listed allergen in each lot, summed over every bought lot behind it.
+
+    By the lots' primary keys; the number of queries stays the same for any number of lots.
 
     Raises RuleError for a prohibited substance.
     """

@@ -72,16 +72,6 @@ class MassBalance:
             **{each.name: int(getattr(self, each.name) * grams) for each in fields(self)}
         )
 
-    def followed_by(self, other: "MassBalance") -> "MassBalance":
-        """The balance of both periods together. Raises RuleError where they do not meet."""
-        if other.opening != self.closing:
-            raise RuleError("The second period does not open with what the first one closed with.")
-        whole = self + other
-        return MassBalance(
-            **{each.name: getattr(whole, each.name) for each in fields(whole)}
-            | {"opening": self.opening}
-        )
-
 
 def verdict(balance: MassBalance, tolerance_percent: Fraction) -> Verdict:
     """Return what a balance says of itself.
