@@ -75,6 +75,7 @@ class Book:
     poured: list[Batch] = field(default_factory=list)
     curing: list[tuple[date, Batch]] = field(default_factory=list)
     bars: list[Bar] = field(default_factory=list)
+    bars_left: dict[int, int] = field(default_factory=dict)
     packed: list[tuple[date, Lot]] = field(default_factory=list)
     rejected: list[Lot] = field(default_factory=list)
     came_back: list[tuple[date, Lot]] = field(default_factory=list)

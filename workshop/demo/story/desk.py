@@ -5,6 +5,7 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 
 from workshop.core.errors import ActionRefused
+from workshop.core.models import User
 from workshop.core.signature import Confirmed
 from workshop.demo.story import racks
 from workshop.demo.story.book import Book
@@ -67,8 +68,11 @@ def _amend_once(book: Book, clock: Clock, batch: Batch) -> None:
 
 
 def judge_cured_soap(book: Book, clock: Clock) -> None:
-    """After six weeks on the rack a soap is tested and released."""
+    """After six weeks on the rack a soap is tested and released; one that still dries waits."""
     for batch in book.due(book.curing):
+        if not all(map(racks.is_at_rest, batch.operation.lots.all())):
+            book.curing.append((book.day + timedelta(days=7), batch))
+            continue
         for lot in batch.operation.lots.select_related("item", "origin"):
             racks.run_tests(book, clock, lot)
         _release_batch(book, batch, at=clock.after(1, 2), note="Cured six weeks.")
@@ -102,11 +106,14 @@ def tidy_on_friday(book: Book, clock: Clock) -> None:
     """Book off what is scraped out of drums and pots, and what is past its date."""
     for lot in _stocked(ItemKind.MATERIAL, ItemKind.BULK):
         if lot.best_before and lot.best_before < book.day - timedelta(days=14):
-            _throw_away(book, clock, lot)
+            at = clock.after(1, 2)
+            _throw_away(book, lot, "Past its date.", at=at, by=book.owner)
         elif _is_dregs(book, lot):
-            is_drum = lot.item.kind == ItemKind.MATERIAL
-            reason = "Drum empty, scraped out." if is_drum else "Too little to pack, thrown out."
-            _count(book, clock, lot, Decimal(0), reason)
+            if lot.item.kind == ItemKind.MATERIAL:
+                _count(book, clock, lot, Decimal(0), "Drum empty, scraped out.")
+            else:
+                reason = "Too little to pack, thrown out."
+                _throw_away(book, lot, reason, at=clock.after(2, 5), by=book.packer)
 
 
 def _stocked(*kinds: ItemKind) -> list[Lot]:
@@ -122,15 +129,8 @@ def _is_dregs(book: Book, lot: Lot) -> bool:
     return lot.on_hand < LEFT_BELOW_G and lot.made_on < book.day - timedelta(days=waits)
 
 
-def _throw_away(book: Book, clock: Clock, lot: Lot) -> None:
-    ledger.discard(
-        lot,
-        lot.on_hand,
-        by=book.owner,
-        at=clock.after(1, 2),
-        reason="Past its date.",
-        token=book.token(),
-    )
+def _throw_away(book: Book, lot: Lot, reason: str, *, by: User, at: datetime) -> None:
+    ledger.discard(lot, lot.on_hand, by=by, at=at, reason=reason, token=book.token())
 
 
 def send_back_rejected(book: Book, clock: Clock) -> None:

@@ -20,6 +20,7 @@ LEAST_UNITS = 4
 ABSORBED = Decimal("1.03")
 LOW_FILL = Decimal("0.972")
 SPREAD = Decimal("0.006")
+MILLIGRAM = Decimal("0.001")
 
 
 def pack_the_day(book: Book, clock: Clock) -> None:
@@ -34,7 +35,9 @@ def pack_the_day(book: Book, clock: Clock) -> None:
 def _pack_from(book: Book, clock: Clock, bulk: Lot) -> bool:
     """One run from a bulk lot: a part of it the first time, the rest the second."""
     product, share = _what_and_how_much(book, bulk)
-    units = int(bulk.on_hand * share / product.fill_g / Decimal("1.004"))
+    bars = book.bars_left.get(bulk.pk)
+    whole = bulk.on_hand / product.fill_g / Decimal("1.004") if bars is None else Decimal(bars)
+    units = int(whole * share)
     if units < LEAST_UNITS:
         return False
     spoiled = book.random.choice((0, 0, 0, 0, 1, 2))
@@ -42,6 +45,9 @@ def _pack_from(book: Book, clock: Clock, bulk: Lot) -> bool:
     if containers is None:
         return False
     grams, note = _grams(book, bulk, product, units)
+    if bars is not None:  # a bar weighs what it weighs
+        grams = (bulk.on_hand * units / bars).quantize(MILLIGRAM)
+        book.bars_left[bulk.pk] = bars - units
     run = packing.plan_run(
         product, units=units, note=note, by=book.packer, at=clock.after(2, 4), token=book.token()
     )

@@ -1,12 +1,15 @@
 """The racks: soap is put there, one bar of each lot is weighed on Fridays, and it is tested."""
 
 from decimal import Decimal
+from fractions import Fraction
 
 from workshop.curing import services as curing
+from workshop.curing.cures import cure_of
 from workshop.curing.models import CureTestKind, Rack, WeighedAs
 from workshop.demo.story.book import Bar, Book
 from workshop.demo.story.clock import Clock
-from workshop.ledger.models import Lot, Status
+from workshop.ledger import services as ledger
+from workshop.ledger.models import Lot, ShedKind, Status
 
 PLACES = ("Rack by the window", "Rack by the door")
 TRAYS = 24
@@ -25,15 +28,22 @@ def put_on_rack(book: Book, clock: Clock, lot: Lot, grams: Decimal) -> None:
     bar = Bar(lot, book.day, (CURED_BAR_G / (1 - loss)).quantize(HUNDREDTH), loss)
     racks = list(Rack.objects.order_by("pk"))
     first = book.random.randint(1, TRAYS - 2)
-    curing.put_on_rack(
-        lot,
-        book.random.choice(racks),
-        place=f"trays {first} to {first + 2}",
-        bars=int(grams / bar.fresh_g),
-        by=book.maker(),
-        at=clock.after(3, 6),
-        token=book.token(),
-    )
+    rack, by, at = book.random.choice(racks), book.maker(), clock.after(3, 6)
+    bars = int(grams / bar.fresh_g)
+    end_g = grams - bars * bar.fresh_g
+    if end_g:
+        ledger.shed_in_store(
+            lot,
+            ShedKind.TRIMMED,
+            end_g,
+            by=by,
+            at=at,
+            token=f"end of {lot}",
+            reason="The end of the block, too thin for a bar.",
+        )
+    place = f"trays {first} to {first + 2}"
+    curing.put_on_rack(lot, rack, place=place, bars=bars, by=by, at=at, token=book.token())
+    book.bars_left[lot.pk] = bars
     book.bars.append(bar)
     _weigh(book, clock, [bar])
 
@@ -52,6 +62,15 @@ def weigh_round(book: Book, clock: Clock) -> None:
 def _weigh(book: Book, clock: Clock, bars: list[Bar]) -> None:
     rows = [curing.RoundRow(bar.lot, WeighedAs.BAR, bar.weighs(book.day)) for bar in bars]
     curing.weigh_round(rows, by=book.maker(), at=clock.after(4, 9), token=book.token())
+
+
+def is_at_rest(lot: Lot) -> bool:
+    """Whether its last week cost no more than the formula allows."""
+    cure = cure_of(lot)
+    most = cure.version.weekly_loss_most if cure else None
+    if cure is None or most is None:
+        return True
+    return cure.week_loss is not None and cure.week_loss * 100 <= Fraction(most)
 
 
 def run_tests(book: Book, clock: Clock, lot: Lot) -> None:
