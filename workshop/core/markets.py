@@ -2,7 +2,7 @@
 
 Its law is a module of `rules/markets`, which labels and pages ask; a product says in its label
 design where it is sold (`labels/models/designs`) and has a market sheet for each
-(`labels/models/sheets`). `docs/adding.md` has the whole list of places.
+(`labels/models/market_sheets`). `docs/adding.md` has the whole list of places.
 """
 
 from django.db import models
