@@ -117,7 +117,7 @@ def test_paper_is_a_pdf(inspector: Client, oil: Item) -> None:
 def test_figure_opens_to_its_postings(
     inspector: Client, oil: Item, figure: str, quantities: list[Decimal]
 ) -> None:
-    page = inspector.get(address("postings", oil.code, figure)).context["page"]
+    page = inspector.get(address("postings", oil.code, figure)).context["list"].page
 
     assert [posting.quantity for posting in page] == quantities
 

@@ -172,7 +172,7 @@ def test_each_figure_of_any_lot_opens_the_postings_it_is_the_sum_of(client: Clie
             address = reverse("trace:postings", args=[lot.code, name])
             assertContains(page, f'href="{address}"')
             opened = client.get(address)
-            total = sum((row.quantity for row in opened.context["page"]), Decimal(0))
+            total = sum((row.quantity for row in opened.context["list"].page), Decimal(0))
             assert (-total if FIGURES[name].is_loss else total) == figure
             assert opened.context["total"] == figure
 

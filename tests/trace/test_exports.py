@@ -210,7 +210,7 @@ def test_each_figure_of_the_balance_opens_its_postings(inspector: Client) -> Non
         for name, figure in FIGURES.items():
             address = reverse("trace:postings", args=[lot.code, name])
             assertContains(inspector.get(reverse("trace:lot", args=[lot.code])), address)
-            rows = inspector.get(address).context["page"].object_list
+            rows = inspector.get(address).context["list"].page.object_list
             change = sum((row.quantity for row in rows), Decimal(0))
             assert (-change if figure.is_loss else change) == total_of(lot, figure)
 

@@ -11,6 +11,7 @@ from workshop.audit.change_log import KINDS, LoggedChange, entries
 from workshop.core.lists.columns import FLAT, Column, Moment, Time
 from workshop.core.lists.listing import Choice, Listing
 from workshop.core.models import User
+from workshop.goods_in.lists import CERTIFICATES
 
 
 def _what(entry: LoggedChange) -> SafeString:
@@ -39,6 +40,16 @@ CHANGES = Listing(
     told=entries,
     is_narrowed_before=True,
     file="change-log",
+)
+
+
+RUNNING_OUT = replace(
+    CERTIFICATES,
+    order=("valid_to", "number"),
+    order_words="first to end first",
+    none="None.",
+    picks=(),
+    file="certificates-running-out",
 )
 
 

@@ -58,5 +58,6 @@ def certificates_running_out(today: date) -> QuerySet[Any]:
         Certificate.objects.lapsing_by(today + timedelta(days=LAPSING_DAYS))
         .filter(~Exists(renewal), supplier__is_active=True)
         .select_related("supplier")
+        .with_state(today)
         .order_by(F("valid_to"), "pk")
     )

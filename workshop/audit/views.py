@@ -7,11 +7,10 @@ from django.views.decorators.http import require_GET, require_POST
 
 from workshop.audit import change_log as changed
 from workshop.audit.all_checks import prove as prove_book
-from workshop.audit.lists import change_list
+from workshop.audit.lists import RUNNING_OUT, change_list
 from workshop.audit.proof_state import certificates_running_out, state
 from workshop.core.access import EVERYONE, Request, allow
 from workshop.core.models import Role, User
-from workshop.core.web.pagination import page_of
 from workshop.ledger.proof.chain_head import head as newest_head
 
 PROVERS = frozenset({Role.OWNER, Role.INSPECTOR})
@@ -20,15 +19,12 @@ PROVERS = frozenset({Role.OWNER, Role.INSPECTOR})
 @require_GET
 @allow(EVERYONE)
 def home(request: Request) -> HttpResponse:
-    today = timezone.localdate()
-    page = page_of(request, certificates_running_out(today))
     context = {
         "state": state(),
-        "page": page,
-        "today": today,
         "may_prove": request.user.role in PROVERS,
     }
-    return render(request, "audit/home.html", context)
+    rows = certificates_running_out(timezone.localdate())
+    return RUNNING_OUT.read(request, rows).answer("audit/home.html", context)
 
 
 @require_GET

@@ -16,10 +16,10 @@ from workshop.core.files.downloads import CSV, download
 from workshop.core.forms import refusals_on
 from workshop.core.markets import Market
 from workshop.core.paper.pdf import pdf_response
-from workshop.core.web.pagination import page_of
 from workshop.dossier import bundle, services
 from workshop.dossier.contents import file_of
 from workshop.dossier.forms import EntryForm, SalesForm
+from workshop.dossier.lists import FILES
 from workshop.dossier.models import Entry
 from workshop.dossier.notifications import notification_of
 from workshop.dossier.shop import offer_csv, offer_of, table_csv
@@ -49,8 +49,7 @@ def _market(market: str) -> str:
 @allow(EVERYONE)
 def home(request: Request) -> HttpResponse:
     """Every product, on the way to its file."""
-    products = Product.objects.select_related("item").order_by("item__name")
-    return render(request, "dossier/home.html", {"page": page_of(request, products)})
+    return FILES.read(request, Product.objects.select_related("item")).answer("dossier/home.html")
 
 
 @require_GET

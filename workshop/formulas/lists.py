@@ -11,8 +11,8 @@ from django.utils.safestring import SafeString
 from workshop.core.access import EVERYONE, OWNER
 from workshop.core.lists.columns import CODE, NAME, STATE, Amount, Column, Day, Name, State
 from workshop.core.lists.listing import Listing, Pick, mentioning
-from workshop.core.templatetags.tarebook import state
-from workshop.formulas.models import Formula
+from workshop.core.templatetags.tarebook import moment, state
+from workshop.formulas.models import Formula, Version
 from workshop.ledger.models import Item
 
 
@@ -112,4 +112,36 @@ BULKS = Listing(
     none="There is no bulk item yet.",
     search=mentioning("name", "code"),
     file="bulk-items",
+)
+
+
+def _approved_by(version: Version) -> str:
+    return f"{moment(version.approved_at)}, {version.approved_by}" if version.approved_by else ""
+
+
+VERSIONS = Listing(
+    columns=[
+        Name(
+            "Version",
+            lambda version: f"version {version.number}",
+            to=lambda version: reverse("formulas:version", args=[version.pk]),
+            order=("number",),
+            place=CODE,
+        ),
+        State(
+            "State",
+            lambda version: version.get_status_display(),
+            key_of=lambda version: version.status,
+            order=("status",),
+        ),
+        Column("Begun", lambda version: f"{moment(version.made_at)}, {version.made_by}"),
+        Column("Approved", _approved_by),
+        Column("Note", lambda version: version.note),
+    ],
+    order=("-number",),
+    order_words="newest first",
+    none="Nothing is written yet.",
+    search=mentioning("note"),
+    search_word="Note",
+    file="versions",
 )

@@ -18,7 +18,6 @@ from workshop.core.forms import (
 )
 from workshop.core.paper.pdf import pdf, pdf_response
 from workshop.core.saving.edit_conflicts import up_to_date
-from workshop.core.web.pagination import page_of
 from workshop.formulas import services
 from workshop.formulas.advice import cautions, warnings
 from workshop.formulas.comparison.differences import compare
@@ -26,7 +25,7 @@ from workshop.formulas.comparison.forms import CompareForm
 from workshop.formulas.draft.changes import meanwhile
 from workshop.formulas.draft.validation import shares_sentence
 from workshop.formulas.forms import BulkForm, Draft, FormulaForm, with_more_rows
-from workshop.formulas.lists import BULKS, FORMULAS
+from workshop.formulas.lists import BULKS, FORMULAS, VERSIONS
 from workshop.formulas.models import Formula, Version, VersionStatus
 from workshop.formulas.soap.forms import TypedSoap
 from workshop.formulas.soap.planned_superfat import VersionSoap
@@ -83,10 +82,9 @@ def formula(request: Request, pk: int) -> HttpResponse:
     newest = versions.first()
     context = {
         "formula": found,
-        "page": page_of(request, versions),
         "like": found.approved_pk or (newest.pk if newest else ""),
     }
-    return render(request, "formulas/formula.html", context)
+    return VERSIONS.read(request, versions).answer("formulas/formula.html", context)
 
 
 @require_POST

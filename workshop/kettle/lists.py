@@ -5,7 +5,7 @@ from typing import Any
 from django.urls import reverse
 
 from workshop.core.access import MAKERS
-from workshop.core.lists.columns import Act, Amount, Column, Moment, Name, Operation, State
+from workshop.core.lists.columns import CODE, Act, Amount, Column, Moment, Name, Operation, State
 from workshop.core.lists.listing import Listing, mentioning
 from workshop.kettle.models import Batch
 
@@ -70,4 +70,25 @@ UNDER_WAY = Listing(
     order_words="newest first",
     none="No batch is under way.",
     file="batches-under-way",
+)
+
+
+CLEANINGS = Listing(
+    columns=[
+        Moment("When", lambda one: one.cleaned_at, order=("cleaned_at",), place=CODE),
+        Column("What was done", lambda one: one.method),
+        Column("With what", lambda one: one.agent),
+        Column("Rinse", lambda one: one.rinse),
+        Column("By", lambda one: one.by),
+        Column("Checked by", lambda one: one.checked_by),
+    ],
+    order=("-cleaned_at", "-pk"),
+    order_words="newest first",
+    none="None yet.",
+    search=mentioning("method", "agent", "checked_by"),
+    search_word="What, with what, checked by",
+    days="cleaned_at",
+    are_moments=True,
+    days_word="Cleaned from",
+    file="cleanings",
 )

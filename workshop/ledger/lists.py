@@ -5,9 +5,20 @@ from typing import Any
 from django.db.models import Q
 from django.urls import reverse
 
-from workshop.core.lists.columns import Amount, Column, Day, LotTag, Name, State
+from workshop.core.lists.columns import (
+    CODE,
+    NAME,
+    Amount,
+    Column,
+    Day,
+    LotTag,
+    Moment,
+    Name,
+    Operation,
+    State,
+)
 from workshop.core.lists.listing import Choice, Listing, Pick, mentioning
-from workshop.ledger.models import ItemKind, Lot, Status
+from workshop.ledger.models import Item, ItemKind, Lot, Posting, Status
 
 
 def item_page(item: Any) -> str:
@@ -81,3 +92,50 @@ LOTS = Listing(
     days_word="Best before, from",
     file="lots",
 )
+
+
+def _what(posting: Posting) -> str:
+    kind = posting.operation.get_kind_display().capitalize()
+    return f"{kind}, taken back" if posting.corrects_id else kind
+
+
+POSTED_IN = [
+    Moment("When", lambda posting: posting.at, order=("at",), place=CODE),
+    LotTag(
+        "Lot",
+        lambda posting: posting.lot.shown_code,
+        to=lambda posting: reverse("trace:lot", args=[posting.lot.code]),
+        order=("lot__code",),
+        place="",
+    ),
+    Operation(
+        "Record",
+        lambda posting: posting.operation,
+        to=lambda posting: f"{reverse('front:scan')}?q={posting.operation.reference}",
+        order=("operation__reference",),
+        place=NAME,
+    ),
+    Column("What", _what),
+    Column("By", lambda posting: posting.by),
+]
+
+
+def postings_list(item: Item, *, of_one_lot: bool = False) -> Listing:
+    """The postings that a figure is the sum of."""
+    named = POSTED_IN[:1] + POSTED_IN[2:] if of_one_lot else POSTED_IN
+    return Listing(
+        columns=[
+            *named,
+            Amount("Change", lambda posting: posting.quantity, unit=item.unit, order=("quantity",)),
+            Column("Why", lambda posting: posting.reason),
+        ],
+        order=("at", "pk"),
+        order_words="earliest first",
+        none="No posting: the figure is nothing.",
+        search=mentioning("operation__reference", "lot__code", "reason", "by__first_name"),
+        search_word="Record, lot, reason or name",
+        days="at",
+        are_moments=True,
+        days_word="Posted from",
+        file="postings",
+    )

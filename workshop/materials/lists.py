@@ -4,7 +4,8 @@ from typing import Any
 
 from django.urls import reverse
 
-from workshop.core.lists.columns import CODE, NAME, Column, Figure, Name
+from workshop.core.access import EVERYONE, OWNER
+from workshop.core.lists.columns import CODE, NAME, Column, Day, Figure, Name
 from workshop.core.lists.listing import Choice, Listing, mentioning
 from workshop.ledger.models import Item, ItemKind
 
@@ -57,4 +58,37 @@ MATERIALS = Listing(
         )
     ],
     file="materials",
+)
+
+
+SUBSTANCE: dict[str, Any] = {
+    "head": "Substance",
+    "value": lambda entry: entry.name,
+    "order": ("name",),
+    "place": CODE,
+}
+LIST_ENTRIES = Listing(
+    columns=[
+        Name(
+            **SUBSTANCE,
+            to=lambda entry: reverse("materials:edit-list-entry", args=[entry.pk]),
+            roles=tuple(OWNER),
+        ),
+        Name(**SUBSTANCE, roles=tuple(set(EVERYONE) - set(OWNER))),
+        Column("Scheme", lambda entry: entry.scheme.code, order=("scheme__code",)),
+        Column(
+            "Listed as",
+            lambda entry: entry.get_status_display(),
+            below=lambda entry: entry.annotation,
+            order=("status",),
+        ),
+        Day("As known on", lambda entry: entry.known_on, order=("known_on",)),
+        Column("Source", lambda entry: entry.source),
+    ],
+    order=("scheme__code", "name", "pk"),
+    order_words="by scheme and name",
+    none="None yet.",
+    search=mentioning("name", "annotation", "source"),
+    search_word="Substance, annotation or source",
+    file="listed-substances",
 )

@@ -4,14 +4,14 @@ from typing import Any
 
 from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from workshop.core.access import EVERYONE, OWNER, Request, allow
 from workshop.core.web.edit_views import edit_page
-from workshop.core.web.pagination import page_of
 from workshop.ledger.models import ItemKind
+from workshop.materials.lists import LIST_ENTRIES
 from workshop.materials.models import ListEntry, OrganicScheme, OrganicStatus, Profile
 from workshop.materials.organic_forms import ListEntryForm, SchemeForm, StatusForm
 from workshop.materials.services.organic import enter_known_rules, save_in_list, save_status
@@ -23,10 +23,10 @@ def schemes(request: Request) -> HttpResponse:
     """The schemes kept here and what their lists name."""
     context = {
         "schemes": OrganicScheme.objects.all(),
-        "page": page_of(request, ListEntry.objects.select_related("scheme")),
         "may_edit": request.user.role in OWNER,
     }
-    return render(request, "materials/organic_schemes.html", context)
+    rows = ListEntry.objects.select_related("scheme")
+    return LIST_ENTRIES.read(request, rows).answer("materials/organic_schemes.html", context)
 
 
 @require_POST

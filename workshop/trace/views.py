@@ -6,7 +6,8 @@ from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_GET
 
 from workshop.core.access import EVERYONE, Request, allow
-from workshop.core.web.pagination import PER_PAGE, page_of
+from workshop.core.web.pagination import PER_PAGE
+from workshop.ledger.lists import postings_list
 from workshop.ledger.models import Lot
 from workshop.rules.codes.lot_codes import normalise_code
 from workshop.trace.diagram.drawing import picture_of
@@ -82,6 +83,6 @@ def postings(request: Request, code: str, figure: str) -> HttpResponse:
         "lot": found,
         "heading": of.heading,
         "total": total_of(found, of),
-        "page": page_of(request, postings_of(found, of)),
     }
-    return render(request, "trace/postings.html", context)
+    listing = postings_list(found.item, of_one_lot=True)
+    return listing.read(request, postings_of(found, of)).answer("trace/postings.html", context)

@@ -11,9 +11,9 @@ from workshop.core.forms import (
     refusals_on,
 )
 from workshop.core.saving.edit_conflicts import up_to_date
-from workshop.core.web.pagination import page_of
 from workshop.kettle.equipment.forms import CleaningForm, KettleForm, ScaleForm
 from workshop.kettle.equipment.scale_suitability import as_rule
+from workshop.kettle.lists import CLEANINGS
 from workshop.kettle.models import Kettle, Scale
 from workshop.kettle.services.cleaning import record_cleaning
 from workshop.kettle.services.equipment import save_equipment
@@ -52,10 +52,10 @@ def cleaning(request: Request, pk: int) -> HttpResponse:
             return redirect("kettle:cleaning", found.pk)
     context = {
         "kettle": found,
-        "page": page_of(request, found.cleanings.select_related("by")),
         "form": form if request.user.role in WORKERS else None,
     }
-    return render(request, "kettle/cleaning.html", context)
+    rows = found.cleanings.select_related("by")
+    return CLEANINGS.read(request, rows).answer("kettle/cleaning.html", context)
 
 
 @require_http_methods(["GET", "POST"])

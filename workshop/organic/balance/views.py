@@ -11,7 +11,7 @@ from workshop.core.access import EVERYONE, Request, allow
 from workshop.core.files.downloads import XLSX, download
 from workshop.core.models import Workshop
 from workshop.core.paper.pdf import pdf, pdf_response
-from workshop.core.web.pagination import page_of
+from workshop.ledger.lists import postings_list
 from workshop.ledger.models import Item
 from workshop.organic.balance.export import (
     as_csv,
@@ -130,6 +130,5 @@ def postings(request: Request, code: str, figure: str) -> HttpResponse:
         "heading": headings[figure],
         "period": period,
         "query": form.query,
-        "page": page_of(request, rows),
     }
-    return render(request, "organic/postings.html", context)
+    return postings_list(item).read(request, rows).answer("organic/postings.html", context)
