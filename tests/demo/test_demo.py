@@ -37,7 +37,7 @@ from workshop.core.saving.idempotency_keys import new_token, tokens_drawn_by
 from workshop.demo.story.book import Book, Evenly, Turns
 from workshop.demo.story.clock import Clock, work_days
 from workshop.demo.story.day_by_day import live_through, new_book
-from workshop.demo.tables.materials import bought
+from workshop.demo.tables.materials import GERANIUM, ORANGE, bought
 from workshop.demo.tables.people import CERTIFICATES, SUPPLIERS
 from workshop.demo.tables.products import SOLD
 from workshop.demo.tables.recipes import RECIPES, SOAP
@@ -48,6 +48,7 @@ from workshop.goods_in.epcis.validation import faults_of
 from workshop.goods_in.models import Certificate, ReceiptLine, Supplier
 from workshop.kettle.models import Batch, BatchState, Weighing
 from workshop.labels.approval.worklist import mismatched, unlabelled
+from workshop.labels.content.inputs import inputs_of_formula
 from workshop.labels.models import PrintKind
 from workshop.labels.printing.reconciliation import balance_of
 from workshop.ledger.lot_tree import Link, links_back
@@ -69,6 +70,7 @@ from workshop.organic.balance.statement import statement, units
 from workshop.packing.models import PackingRun
 from workshop.rules.aftersales.commonality import commonality
 from workshop.rules.codes.gs1 import check_gtin
+from workshop.rules.ingredients.organic_share import organic_classification
 from workshop.trace.exports import epcis
 from workshop.trace.lot.events import events_of
 from workshop.trace.lot.query import trace
@@ -270,6 +272,17 @@ class OneMonth(TestCase):
         odile = User.objects.get(username="odile")
         assert odile.check_password(second["odile"])
         assert not odile.check_password(first["odile"])
+
+    def test_salve_with_the_hearth_blend_is_no_organic_product(self) -> None:
+        """Two oils of the blend are agricultural, not organic, and on no list of exceptions."""
+        salve = Version.objects.get(formula__item__code="BULK-SAL", status="approved")
+        found = organic_classification(inputs_of_formula(salve).composition)
+        assert salve.claims_organic
+        assert found.percent >= 95
+        assert found.category not in ("organic", "100 % organic")
+        why = " ".join(found.why_not)
+        for oil in (ORANGE, GERANIUM):
+            assert oil in why
 
     def test_history_of_master_data_is_told_by_the_clock_of_the_story(self) -> None:
         latest = {

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from workshop.rules.errors import RuleError
-from workshop.rules.ingredients.composition import Constituent
+from workshop.rules.ingredients.composition import Constituent, compose, extract_of
 from workshop.rules.ingredients.declaration import (
     Market,
     declare,
@@ -64,6 +64,67 @@ def test_knee_salve_is_declared_as_the_eu_rule_orders_it() -> None:
         "CI 77491.\n* organic ingredient"
     )
     assert declaration.entries[5].group == "main"
+
+
+# Infusions as the Soap Guild's resource centre 264 has them: the oil where its weight puts it, what
+# was extracted beside it, at 1 % or less. Its soap is in ounces, of 91.5.
+OLIVE = Constituent("Olea Europaea (Olive) Fruit Oil")
+FLOWER = Constituent("Calendula Officinalis Flower")
+EXTRACT = "Calendula Officinalis Flower Extract"
+
+
+def infused(**oils: int) -> dict[Constituent, Fraction]:
+    """Flowers were steeped in these oils and strained out again."""
+    known = {"olive": OLIVE, "sunflower": SUNFLOWER}
+    steeped = [(grams, {known[name]: Fraction(1)}) for name, grams in oils.items()]
+    return compose([*steeped, (0, extract_of(EXTRACT, {FLOWER: Fraction(1)}))])
+
+
+def names(blend: dict[Constituent, Fraction]) -> list[str]:
+    return [entry.name for entry in declare(blend, "US").entries]
+
+
+def test_soap_of_an_infused_oil_is_declared_as_the_guild_prints_it() -> None:
+    """Printed: Olive Oil, Coconut Oil, Palm Oil, Water, Sodi…; flowers left in stand beside."""
+    palm = Constituent("Elaeis Guineensis (Palm) Oil")
+    lye, scent = Constituent("Sodium Hydroxide"), Constituent("Scent", kind="fragrance")
+    whole = [(COCONUT, "20"), (palm, "20"), (WATER, "19"), (lye, "9.5"), (scent, "2")]
+    small = [(FLOWER, "0.5"), (IRON_OXIDE, "0.5")]
+    blend = compose(
+        [
+            (20, infused(olive=20)),
+            *((Fraction(ounces), {part: Fraction(1)}) for part, ounces in [*whole, *small]),
+        ]
+    )
+
+    said = names(blend)
+
+    # Three oils of the same weight stand in any order.
+    assert set(said[:3]) == {OLIVE.inci_name, "Cocos Nucifera (Coconut) Oil", palm.inci_name}
+    assert said[3:6] == ["Water", "Sodium Hydroxide", "Fragrance"]
+    assert set(said[6:8]) == {FLOWER.inci_name, EXTRACT}
+    assert said[8:] == ["Iron Oxides (CI 77491)"]
+
+
+def test_salve_of_a_strained_infusion_names_no_flower_but_its_extract_last() -> None:
+    parts = [(600, infused(olive=1)), (250, {BEESWAX: Fraction(1)}), (150, {SHEA: Fraction(1)})]
+
+    said = names(compose(parts))
+
+    assert said == [OLIVE.inci_name, "Beeswax", "Butyrospermum Parkii (Shea) Butter", EXTRACT]
+
+
+def test_oils_of_an_infused_blend_stand_each_in_its_own_place() -> None:
+    parts = [(500, infused(olive=60, sunflower=40)), (500, {BEESWAX: Fraction(1)})]
+
+    said = names(compose(parts))
+
+    assert said == [
+        "Beeswax",
+        OLIVE.inci_name,
+        "Helianthus Annuus (Sunflower) Seed Oil",
+        EXTRACT,
+    ]
 
 
 def test_exactly_one_per_cent_is_free_in_the_us_and_ordered_in_the_eu() -> None:
