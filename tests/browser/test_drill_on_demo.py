@@ -13,7 +13,9 @@ from pypdf import PdfReader
 from workshop.aftersales.models import Recall
 from workshop.aftersales.recalls.scope import percents_of
 from workshop.core.models import User
-from workshop.ledger.models import ItemKind, Lot, OperationKind
+from workshop.curing.models import CureWeighing
+from workshop.ledger.lot_tree import descendants
+from workshop.ledger.models import ItemKind, Lot, OperationKind, ShedKind, Status
 
 pytestmark = pytest.mark.django_db(transaction=True)
 PASSWORD = "seven quiet kettles"
@@ -125,6 +127,35 @@ def test_drill_on_the_whole_demo_takes_one_person_under_two_minutes(odile: Perso
     assert not drill.missing
     assert f"{percent:.2f} % of the finished units accounted for" in said
     report_tells(odile, said)
+    soap_on_its_rack_waits(odile)
+    herb_that_was_strained_out_leads_to_its_tins(odile)
+
+
+def soap_on_its_rack_waits(odile: Person) -> None:
+    """Weighed once more, it is lighter; and it is not released before its day."""
+    page, main = odile.page, odile.page.locator("main")
+    cures = Lot.objects.filter(origin__batch__version__cure_days__gt=0)
+    soap = cures.filter(status=Status.QUARANTINE).select_related("origin").latest("pk")
+    last = CureWeighing.objects.filter(lot=soap).latest("pk")
+    page.goto("/curing/")
+    page.locator(f"[name='weight-{soap.pk}']").fill(str(last.weight_g - 1))
+    page.locator("main :is(button, input):is(.primary, .btn-primary)").first.click()
+    expect(main).to_contain_text(f"Lot {soap.shown_code}: ")
+    page.goto(f"/kettle/{soap.origin.reference}/release/")
+    page.locator("main [name=password]").fill(PASSWORD)
+    page.locator("main :is(button, input):is(.primary, .btn-primary)").first.click()
+    expect(main).to_contain_text("cures until")
+    soap.refresh_from_db()
+    assert soap.status == Status.QUARANTINE
+
+
+def herb_that_was_strained_out_leads_to_its_tins(odile: Person) -> None:
+    herb = Lot.objects.filter(sheds__kind=ShedKind.STRAINED).order_by("pk")[0]
+    made = Lot.objects.filter(pk__in=descendants([herb.pk]), item__kind=ItemKind.PRODUCT)
+    odile.page.goto(f"/trace/{herb.code}/")
+    main = odile.page.locator("main")
+    expect(main).to_contain_text("strained out")
+    expect(main).to_contain_text(made.order_by("pk")[0].shown_code)
 
 
 def look_at_the_shelves(odile: Person) -> None:
