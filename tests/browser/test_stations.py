@@ -36,6 +36,7 @@ new PerformanceObserver((list) => {
     }
 }).observe({ type: "layout-shift", buffered: true });
 """
+WIDTH = "document.documentElement.scrollWidth"
 
 
 @pytest.fixture
@@ -62,16 +63,24 @@ def test_no_page_breaks_a_rule_of_access(page: Page, house: None) -> None:
     assert [rule for address in PAGES for rule in broken_rules(page, address)] == []
 
 
-def test_nothing_moves_while_a_page_loads(page: Page, house: None) -> None:
+def test_nothing_moves_while_a_page_loads_and_four_times_as_large_it_scrolls_one_way(
+    page: Page, house: None
+) -> None:
+    """1280 pixels at 400 % are 320 wide. Source: WCAG 2.2, 1.4.10 (reflow)."""
     page.add_init_script(WATCH)
-    moved = {}
+    moved, too_wide = {}, {}
     for address in PAGES:
         page.goto(address)
         page.wait_for_load_state("networkidle")
         if found := page.evaluate("window.moved"):
             moved[address] = found
+        if usual := page.viewport_size:
+            page.set_viewport_size({"width": 320, "height": 400})
+            if (wide := page.evaluate(WIDTH)) > 320:
+                too_wide[address] = wide
+            page.set_viewport_size(usual)
 
-    assert moved == {}
+    assert (moved, too_wide) == ({}, {})
 
 
 @pytest.fixture

@@ -115,3 +115,12 @@ def test_what_else_may_be_done_is_folded_away_by_the_browser_itself() -> None:
     assert shown.startswith('<details class="others"><summary class="btn">More</summary>')
     assert "Hold &lt;b&gt;</a>" in shown
     assert Template(empty).render(Context({"word": 2})) == ""
+
+
+def test_nothing_moves_of_itself() -> None:
+    """So there is nothing to still for who asked for less motion (WCAG 2.2, 2.2.2 and 2.3.3)."""
+    sheets = {path.name: path.read_text("utf-8") for path in CSS.glob("*.css")}
+    moving = re.compile(r"\b(transition|animation|scroll-behavior)\b|@keyframes")
+
+    assert sheets
+    assert [name for name, text in sheets.items() if moving.search(text)] == []

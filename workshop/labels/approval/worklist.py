@@ -31,7 +31,8 @@ def unlabelled(*, on: date) -> QuerySet[Lot]:
 
 def _finished() -> QuerySet[Lot]:
     lots: QuerySet[Lot] = Lot.objects.in_stock().exclude(status=Status.REJECTED)
-    found = lots.filter(item__kind=ItemKind.PRODUCT, origin__kind=OperationKind.PACKING)
+    packed = Q(item__kind=ItemKind.PRODUCT, origin__kind=OperationKind.PACKING)
+    found = lots.filter(packed, item__product__isnull=False)
     names = ("item__product__item", "item__product__label_design", "origin")
     return found.select_related(*names).order_by("-pk")
 
