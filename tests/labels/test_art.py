@@ -2,7 +2,9 @@
 
 import io
 import re
+from dataclasses import replace
 from decimal import Decimal
+from math import hypot
 
 import pikepdf
 import pytest
@@ -14,17 +16,22 @@ from PIL import Image
 from tests import make
 from tests.labels import build, paper
 from workshop.core.errors import ActionRefused
-from workshop.core.files.uploads import CheckedFile
+from workshop.core.files.file_check import Unfit
+from workshop.core.files.uploads import CheckedFile, checked_file
 from workshop.core.models import Role, User
+from workshop.labels.art.artwork import SVG, Artwork, checked_artwork
 from workshop.labels.art.chosen_art import art_of, dress_of
-from workshop.labels.art.drawing import Artwork, Dress, composed
-from workshop.labels.art.frame import frames
+from workshop.labels.art.drawing import Dress, composed, logo_box
+from workshop.labels.art.forms import ArtForm
+from workshop.labels.art.frame import bare, frames
 from workshop.labels.art.gram_art import Look, count, ring, row
+from workshop.labels.art.print_check import art_notes, refuse_rough
 from workshop.labels.art.print_shop_file import press_pdf
+from workshop.labels.art.svg_cleaning import cleaned_svg
 from workshop.labels.content.label import Label, label_for
 from workshop.labels.layout.fit_to_label import draw
 from workshop.labels.layout.label_stock import BY_KEY
-from workshop.labels.models import Art, CodeKind, LabelDesign
+from workshop.labels.models import Art, Carries, CodeKind, LabelDesign
 from workshop.labels.services.art import save_art
 from workshop.rules.labels.contrast import contrast
 
@@ -41,12 +48,12 @@ def labelled(**values: object) -> Label:
     return label_for(lot)
 
 
-def hostile() -> Artwork:
-    """Blots of every colour, letters' size, over everything."""
-    picture = Image.effect_noise((900, 900), 200).convert("RGB").quantize(6).convert("RGB")
-    written = io.BytesIO()
-    picture.save(written, format="PNG")
-    return Artwork(written.getvalue(), "image/png", is_ground=True)
+HARE = (
+    b'<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" '
+    b'viewBox="0 0 60 30"><defs><linearGradient id="a"><stop offset="0" stop-color="#a00"/>'
+    b'<stop offset="1" stop-color="#00a"/></linearGradient></defs>'
+    b'<path id="p" fill="url(#a)" d="M0 0H60V30H0Z"/>'
+)
 
 
 @pytest.mark.parametrize("kind", ["petal", "stem", "grain"])
@@ -70,13 +77,14 @@ def test_contrast_is_that_of_wcag() -> None:
 
 @pytest.mark.parametrize(("size", "kind"), [("lid-60", "ring"), ("100x70", "strip")])
 def test_art_painted_over_all_of_it_changes_no_letter_and_hides_no_code(
-    size: str, kind: str
+    size: str, kind: str, hostile: Artwork
 ) -> None:
     label = labelled()
     drawn = draw(label, BY_KEY[size])
     assert (drawn.frame.kind, drawn.dress) == (kind, dress_of(label.product))
+    logo = Artwork(cleaned_svg(HARE + b"</svg>"), SVG)
 
-    painted = composed(drawn.words, drawn.frame, Dress(Look(), 60, hostile()))
+    painted = composed(drawn.words, drawn.frame, Dress(Look(), 60, hostile, hostile, logo))
 
     assert paper.words_mm(painted) == paper.words_mm(drawn.pdf)
     for dpi in (203, 300):
@@ -122,6 +130,135 @@ def test_press_file_has_trim_bleed_marks_and_black_words() -> None:
     del cut
 
 
+def test_press_file_tells_gradients_and_pictures_as_inks_too(hostile: Artwork) -> None:
+    drawn = draw(labelled(), BY_KEY["100x70"])
+    dress = Dress(Look(), 60, hostile, None, Artwork(cleaned_svg(HARE + b"</svg>"), SVG))
+
+    press = press_pdf(drawn.words, drawn.frame, dress)
+
+    with pikepdf.open(io.BytesIO(press)) as pdf:
+        bare = io.BytesIO()
+        pdf.save(
+            bare, compress_streams=False, object_stream_mode=pikepdf.ObjectStreamMode.disable,
+            stream_decode_level=pikepdf.StreamDecodeLevel.generalized,
+        )  # fmt: skip
+    assert b"DeviceRGB" not in bare.getvalue()
+    assert bare.getvalue().count(b"DeviceCMYK") >= 2
+    assert not re.search(rb"[\d.]+ [\d.]+ [\d.]+ rg\b", bare.getvalue())
+
+
+def test_how_sharp_artwork_prints_is_told_for_each_size() -> None:
+    lid, tag = (frame for key in ("lid-60", "100x70") for frame in [next(frames(BY_KEY[key]))])
+    rough, sharp = (Artwork(picture_of(wide, 200).content, "image/png") for wide in (400, 1000))
+    hare = Artwork(cleaned_svg(HARE + b"</svg>"), SVG)
+
+    # A lid with its bleed is 64 mm across; of a picture 200 dots high each is 0.32 mm.
+    assert rough.dots_an_inch(64, 64) == 79
+    (dots, cut) = art_notes(lid, Dress(Look(), 60, rough))
+    assert "at 79 dots an inch on 60 mm across; below 150" in dots
+    assert "64 × 64 mm, with 2 mm over the edge; 50% of it is cut away" in cut
+    assert art_notes(tag, Dress(Look(), 60, sharp, None, hare)) == (
+        "On 100 × 70 mm the artwork fills 104 × 11 mm, with 2 mm over the edge; 47% of it is cut "
+        "away. Draw it in that shape, and keep what matters 4 mm from its edges.",
+    )
+    with pytest.raises(ActionRefused, match="244 dots an inch on 100 × 70 mm; below 250"):
+        refuse_rough(tag, Dress(Look(), 60, sharp))
+    back = replace(tag, outer=replace(tag.outer, carries=Carries.INFORMATION))
+    assert (Dress(Look(), 60, rough).artwork_on(back.outer), art_notes(bare(back.outer), Dress(
+        Look(), 60, None, rough, hare
+    ))) == (None, (
+        "On 100 × 70 mm the words need all the room, so the artwork is left out.",
+        "On 100 × 70 mm there is no room for the logo 2 mm from the edge, so it is left out.",
+    ))  # fmt: skip
+
+
+@pytest.mark.parametrize("size", ["lid-50", "lid-70", "100x70", "wrap-150x45"])
+@pytest.mark.parametrize("sides", [(60, 30), (10, 30), (90, 9)])
+def test_logo_stands_whole_two_millimetres_and_more_from_the_trim(
+    size: str, sides: tuple[int, int]
+) -> None:
+    drawing = HARE.replace(b"0 0 60 30", b"0 0 %d %d" % sides) + b"</svg>"
+    dress = Dress(Look(), 60, None, None, Artwork(cleaned_svg(drawing), SVG))
+    frame = next(frames(BY_KEY[size]))
+    box = logo_box(frame, dress)
+
+    if box is not None:
+        x, y, wide, high = box
+        assert min(x, y) >= 2
+        assert wide / high == pytest.approx(sides[0] / sides[1])
+        if frame.kind == "ring":
+            r = float(frame.outer.width_mm) / 2
+            assert max(hypot(x - r, y - r), hypot(x + wide - r, y - r)) <= r - 1.99
+            # Nor does it reach the ground of the words, which would cut it off.
+            assert r - y - high >= r - float(frame.left_mm)
+
+
+picture_bomb = b"".join(
+    b'<g id="u%d">%s</g>' % (at, b'<use xlink:href="#u%d"/>' % (at - 1) * 10 if at else b"")
+    for at in range(12)
+)
+
+
+@pytest.mark.parametrize(
+    ("inside", "said"),
+    [
+        (b"<text>Hare</text>", "letters as text"),
+        (b'<image href="http://example.org/a.png"/>', "a picture in it"),
+        (picture_bomb + b'<use href="#u11"/>', "more than 20,000 parts"),
+        (b"<g>" * 90 + b"</g>" * 90, "more than 60 deep"),
+        (b'<g id="l"><use href="#l"/></g>', "refers to itself"),
+        (b"<filter/>", "an effect"),
+        (b"<path d='" + b"M0 0L9 9" * 60_000 + b"'/>", "at most 400 kB"),
+        (b"<g>", "may be damaged"),
+        (b"\xff", "not written in UTF-8"),
+    ],
+)
+def test_hostile_or_heavy_drawing_is_refused_with_a_sentence(inside: bytes, said: str) -> None:
+    with pytest.raises(Unfit, match=said):
+        cleaned_svg(HARE + inside + b"</svg>")
+
+
+def test_drawing_with_entities_or_without_a_size_is_refused() -> None:
+    with pytest.raises(Unfit, match="entities of its own"):
+        cleaned_svg(b'<!DOCTYPE svg [<!ENTITY a "b">]>' + HARE + b"</svg>")
+    for sized in (b'viewBox="0 0 0 1"', b'width="100%"', b'viewBox="0 0 500 2"'):
+        with pytest.raises(Unfit, match=r"how large it is|as long as"):
+            cleaned_svg(HARE.replace(b'viewBox="0 0 60 30"', sized) + b"</svg>")
+    with pytest.raises(Unfit, match="no drawing in it"):
+        cleaned_svg(b'<svg viewBox="0 0 9 9"><script>x()</script></svg>')
+
+
+def test_drawing_keeps_shapes_and_colours_and_nothing_that_acts_or_asks_outside() -> None:
+    sly = (
+        b"<style>@import url(http://a/);.a{fill:#123;background:url(http://b/)}</style>"
+        b'<script>x()</script><foreignObject><p>q</p></foreignObject><a xlink:href="http://c/">'
+        b'<path class="a" onclick="x()" style="fill:url(http://d/);stroke:#456" d="M0 0H1"/></a>'
+        b'<use xlink:href="http://e/#p"/><path fill="u\\72l(http://f/)" d="M1 1H2"/></svg>'
+    )
+
+    clean = cleaned_svg(HARE + sly).decode()
+
+    assert not re.search(r"script|http:(?!//www\.w3\.org/2000/svg)|onclick|import|foreign", clean)
+    assert "{fill:#123}" in clean
+    assert 'style="stroke:#456"' in clean
+    assert clean.count("<path") == 3
+
+
+def test_artwork_is_looked_into_apart_and_a_pdf_becomes_a_picture() -> None:
+    page = io.BytesIO()
+    Image.new("RGB", (90, 60), "#336699").save(page, "PDF", resolution=72)
+
+    kept = checked_artwork("art.pdf", io.BytesIO(page.getvalue()))
+
+    assert (kept.name, kept.content_type) == ("art.png", "image/png")
+    assert Artwork(kept.content, kept.content_type).size == pytest.approx((750, 500), abs=1)
+    with pytest.raises(ActionRefused, match="may be damaged"):
+        checked_artwork("art.pdf", io.BytesIO(b"%PDF-1.7 no"))
+    # Only artwork may be a drawing: a certificate may not.
+    with pytest.raises(ActionRefused, match="Only a PDF, a JPEG or a PNG"):
+        checked_file("certificate.svg", io.BytesIO(HARE + b"</svg>"))
+
+
 def picture_of(wide: int, high: int) -> CheckedFile:
     written = io.BytesIO()
     Image.new("RGB", (wide, high), "#336699").save(written, format="PNG")
@@ -132,18 +269,22 @@ def test_art_is_kept_and_what_would_print_badly_is_refused() -> None:
     product, owner = labelled().product, make.user(Role.OWNER)
     look = {"kind": "grain", "dark": "#402010", "middle": "#805030", "light": "#c0a080"}
 
-    save_art(product, look, artwork=picture_of(900, 600), by=owner, at=make.NOON)
+    files = {"artwork": picture_of(900, 600), "logo": picture_of(300, 100)}
+    save_art(product, look, files=files, by=owner, at=make.NOON)
 
     kept = Art.objects.get()
-    assert (kept.kind, kept.artwork is not None) == ("grain", True)
-    with pytest.raises(ActionRefused, match="needs at least 600"):
-        save_art(product, look, artwork=picture_of(300, 300), by=owner, at=make.NOON)
+    assert (kept.kind, kept.artwork is None, kept.logo is None) == ("grain", False, False)
+    for field in ("artwork", "back_artwork"):
+        with pytest.raises(ActionRefused, match="needs at least 600") as refused:
+            save_art(product, look, files={field: picture_of(300, 300)}, by=owner, at=make.NOON)
+        assert refused.value.field == field
     with pytest.raises(ActionRefused, match="contrast of"):
         save_art(product, {"ground": "#224466"}, by=owner, at=make.NOON)
     with pytest.raises(ActionRefused, match="Only an owner"):
         save_art(product, look, by=make.user(Role.PACKER), at=make.NOON)
-    save_art(art_of(product).product, look, without_artwork=True, by=owner, at=make.NOON)
-    assert Art.objects.get().artwork is None
+    save_art(art_of(product).product, look, without=["artwork"], by=owner, at=make.NOON)
+    kept = Art.objects.get()
+    assert (kept.artwork is None, kept.logo is None) == (True, False)
 
 
 def test_art_page_shows_the_label_and_keeps_what_is_chosen(client: Client) -> None:
@@ -159,7 +300,16 @@ def test_art_page_shows_the_label_and_keeps_what_is_chosen(client: Client) -> No
 
     assert b"data:image/png" in client.get(address).content
     assert b"data:image/png" in client.post(f"{address}typed/", look).content
-    assert client.post(address, look | {"artwork": art}).status_code == 302
-    assert Art.objects.get().kind == "stem"
+    logo = SimpleUploadedFile("l.svg", HARE + b"<script>x()</script></svg>")
+    assert client.post(address, look | {"artwork": art, "logo": logo}).status_code == 302
+    kept = Art.objects.get()
+    assert kept.kind == "stem"
+    assert kept.logo is not None
+    with kept.logo.file.open("rb") as file:
+        assert file.read() == cleaned_svg(HARE + b"</svg>")
+    letters = SimpleUploadedFile("l.svg", HARE + b"<text>Hare</text></svg>")
+    form = ArtForm(look | {"without": ["artwork"]}, {"logo": letters}, art=kept)
+    assert "letters as text. Turn them into paths" in str(form.errors["logo"])
+    assert form.taken_off() == ["artwork"]
     press = client.get(reverse("labels:press", args=[label.lot.code]), {"layout": "lid-60"})
     assert press["Content-Type"] == "application/pdf"

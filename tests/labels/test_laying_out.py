@@ -28,7 +28,7 @@ pytestmark = pytest.mark.django_db
 
 MM_PER_PT = 25.4 / 72
 Letter = tuple[str, float, float, float, float]
-LIDS = [layout for layout in label_stock.BUILT_IN if layout.is_round]
+LIDS = [one for one in label_stock.BUILT_IN if one.is_round and one.carries == "front"]
 NAMES = [
     "Balm",
     "Calendula hand salve 60 g",

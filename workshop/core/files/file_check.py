@@ -8,6 +8,7 @@ standard input, and its kind and cleaned contents, or a sentence, go out.
 import io
 import resource
 import sys
+from collections.abc import Callable
 
 import pikepdf
 from PIL import Image, ImageOps
@@ -72,10 +73,11 @@ def _limit_this_process() -> None:
     resource.setrlimit(resource.RLIMIT_DATA, (MEMORY_BYTES, MEMORY_BYTES))
 
 
-def main() -> int:
+def main(look: Callable[[bytes], tuple[str, bytes]] = cleaned) -> int:
+    """Look into what comes in, within the limits; `look` is how, for files of another use."""
     _limit_this_process()
     try:
-        kind, clean = cleaned(sys.stdin.buffer.read())
+        kind, clean = look(sys.stdin.buffer.read())
     except Unfit as error:
         sys.stdout.buffer.write(str(error).encode())
         return REFUSED

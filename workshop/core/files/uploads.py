@@ -5,7 +5,7 @@ import subprocess
 import sys
 from dataclasses import dataclass
 from datetime import datetime
-from pathlib import Path, PurePath
+from pathlib import PurePath
 from typing import IO
 
 from django.core.files.base import ContentFile
@@ -20,6 +20,7 @@ KINDS = {
     "PDF": ("application/pdf", ".pdf"),
     "JPEG": ("image/jpeg", ".jpg"),
     "PNG": ("image/png", ".png"),
+    "SVG": ("image/svg+xml", ".svg"),
 }
 ACCEPT = ".pdf,.jpg,.jpeg,.png"
 
@@ -33,22 +34,25 @@ class CheckedFile:
     content_type: str
 
 
-def checked_file(name: str, file: IO[bytes]) -> CheckedFile:
-    """Read a PDF, JPEG or PNG of at most 10 MB; anything else is refused with a sentence."""
+def checked_file(name: str, file: IO[bytes], *, program: str = file_check.__file__) -> CheckedFile:
+    """Read a PDF, JPEG or PNG of at most 10 MB; anything else is refused with a sentence.
+
+    `program` looks into it in a process of its own, and says what is kept of it.
+    """
     content = file.read(LARGEST_BYTES + 1)
     if len(content) > LARGEST_BYTES:
         raise ActionRefused("The file is larger than 10 MB. Scan it at a lower resolution.")
     if not content:
         raise ActionRefused("The file is empty.")
     stem = PurePath(name.replace("\\", "/")).stem[:150] or "file"
-    kind, clean = _checked_apart(content)
+    kind, clean = _checked_apart(content, program)
     content_type, ending = KINDS[kind]
     return CheckedFile(f"{stem}{ending}", clean, content_type)
 
 
-def _checked_apart(content: bytes) -> tuple[str, bytes]:
+def _checked_apart(content: bytes, program: str) -> tuple[str, bytes]:
     """Look into the file in a process of its own, which may take little memory and time."""
-    command = [sys.executable, "-I", str(Path(file_check.__file__))]
+    command = [sys.executable, "-I", program]
     try:
         look = subprocess.run(  # noqa: S603  a program of our own
             command, input=content, capture_output=True, timeout=LONGEST_SECONDS, check=False

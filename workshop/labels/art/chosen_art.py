@@ -1,7 +1,8 @@
 """What a label wears: the art of its product, or the one drawn for it from the first minute."""
 
-from workshop.labels.art.artwork import as_picture
-from workshop.labels.art.drawing import Artwork, Dress
+from workshop.core.models import Upload
+from workshop.labels.art.artwork import Artwork, as_picture
+from workshop.labels.art.drawing import Dress
 from workshop.labels.art.gram_art import PALETTES, Look
 from workshop.labels.models import Art, Placement
 from workshop.packing.models import Product
@@ -21,12 +22,19 @@ def dress_of(product: Product, chosen: Art | None = None) -> Dress:
     """All that is drawn below the words of a product's labels, or would be with another art."""
     art = chosen or art_of(product)
     look = Look(art.kind, art.dark, art.middle, art.light, art.ground)
-    return Dress(look, int(product.fill_g), _artwork(art))
+    is_ground = art.placement == Placement.GROUND
+    return Dress(
+        look,
+        int(product.fill_g),
+        _artwork(art.artwork, is_ground=is_ground),
+        _artwork(art.back_artwork, is_ground=is_ground),
+        _artwork(art.logo),
+    )
 
 
-def _artwork(art: Art) -> Artwork | None:
-    if art.artwork is None:
+def _artwork(upload: Upload | None, *, is_ground: bool = False) -> Artwork | None:
+    if upload is None:
         return None
-    with art.artwork.file.open("rb") as file:
-        content, kind = as_picture(file.read(), art.artwork.content_type)
-    return Artwork(content, kind, art.placement == Placement.GROUND)
+    with upload.file.open("rb") as file:
+        content, kind = as_picture(file.read(), upload.content_type)
+    return Artwork(content, kind, is_ground) if content else None

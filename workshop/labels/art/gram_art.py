@@ -51,13 +51,16 @@ def count(grams: int) -> int:
     return sum(1 for _ in pieces(grams))
 
 
-def ring(grams: int, look: Look, inner_mm: float, outer_mm: float) -> str:
-    """SVG of a ring around the point 0, 0, open below."""
-    number_of, span = count(grams), 360 - 2 * OPEN_HALF
+def ring(
+    grams: int, look: Look, inner_mm: float, outer_mm: float, *, shut_half: float = 0.0
+) -> str:
+    """SVG of a ring around the point 0, 0, open below, and above by twice `shut_half` degrees."""
+    number_of, span = count(grams), 360 - 2 * OPEN_HALF - 2 * shut_half
     width = 2 * pi * outer_mm * span / 360 / number_of
     drawn = []
     for number, part in pieces(grams):
         turn = -180 + OPEN_HALF + span * (number - 0.5) / number_of
+        turn += 2 * shut_half if turn > -shut_half else 0
         x, y = inner_mm * sin(radians(turn)), -inner_mm * cos(radians(turn))
         long = (outer_mm - inner_mm) * part
         drawn.append(_piece(look, number, x, y, turn, long, min(width, long)))

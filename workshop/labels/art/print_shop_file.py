@@ -2,14 +2,13 @@
 
 import io
 from decimal import Decimal
-from typing import Any
 
 import pikepdf
 
 from workshop.labels.art.drawing import BLEED_MM, Dress, art_layer, ground_layer
 from workshop.labels.art.frame import Frame
+from workshop.labels.art.press_inks import in_inks
 from workshop.labels.layout.label_stock import Layout
-from workshop.rules.labels.contrast import cmyk_of
 
 PT_PER_MM = Decimal(72) / Decimal("25.4")
 # Around the trim: room for the marks.
@@ -17,14 +16,13 @@ SLUG_MM = Decimal(8)
 MARK_MM, MARK_OFF_MM = 4.0, 2.5
 # How far the handles of a quarter of a circle reach, in parts of its radius.
 BEND = 0.5523
-RGB_TO_CMYK = {"rg": "k", "RG": "K"}
 
 
 def press_pdf(words: bytes, frame: Frame, dress: Dress) -> bytes:
     """The label on its own page with trim box, bleed box and marks; the cut of a round one follows.
 
-    Every colour that is drawn is told as cyan, magenta, yellow and black, words in black alone;
-    artwork that was handed in as a picture keeps its own colours. The print shop proofs them.
+    Every colour, of pictures too, is told as cyan, magenta, yellow and black, words in black alone.
+    The print shop proofs them.
     """
     outer = frame.outer
     slug, bleed = _pt(SLUG_MM), _pt(BLEED_MM)
@@ -59,31 +57,8 @@ def _pt(mm: Decimal) -> float:
 def _form(pdf: pikepdf.Pdf, layer: bytes) -> pikepdf.Object:
     """A layer as a form, its colours told as inks."""
     with pikepdf.open(io.BytesIO(layer)) as one:
-        page = one.pages[0]
-        page.obj.Contents = one.make_stream(_in_inks(page))
-        for form in _forms_of(page.obj):
-            form.write(_in_inks(form))
-        return pdf.copy_foreign(page.as_form_xobject())
-
-
-def _forms_of(holder: pikepdf.Object) -> list[pikepdf.Object]:
-    resources: Any = holder.get("/Resources", {})
-    objects: Any = resources.get("/XObject", {})
-    return [one for one in objects.values() if one.get("/Subtype") == "/Form"]
-
-
-def _in_inks(holder: pikepdf.Page | pikepdf.Object) -> bytes:
-    """A drawing whose red, green and blue are told as inks."""
-    told: list[Any] = []
-    for part in pikepdf.parse_content_stream(holder):
-        name = RGB_TO_CMYK.get(str(part.operator))
-        operands = list(part.operands) if name else []
-        if name and len(operands) == len("rgb"):
-            hexes = "".join(f"{round(float(one) * 255):02x}" for one in operands)
-            told.append((list(cmyk_of(f"#{hexes}")), pikepdf.Operator(name)))
-        else:
-            told.append(part)
-    return pikepdf.unparse_content_stream(told)
+        in_inks(one)
+        return pdf.copy_foreign(one.pages[0].as_form_xobject())
 
 
 def _marks(outer: Layout) -> str:

@@ -16,6 +16,7 @@ from workshop.core.saving.edit_conflicts import up_to_date
 from workshop.labels.approval.print_status import label_status
 from workshop.labels.art.chosen_art import art_of, dress_of
 from workshop.labels.art.forms import ArtForm
+from workshop.labels.art.print_check import refuse_rough
 from workshop.labels.art.print_shop_file import press_pdf
 from workshop.labels.content.label import label_for
 from workshop.labels.design.views import product_or_404
@@ -25,7 +26,7 @@ from workshop.labels.layout.preview_image import as_source
 from workshop.labels.models import Art
 from workshop.labels.printing.forms import LayoutForm, market_asked
 from workshop.labels.printing.views import lot_or_404, no_label, shown
-from workshop.labels.services.art import save_art
+from workshop.labels.services.art import FILES, save_art
 from workshop.ledger.models import Lot, OperationKind
 from workshop.packing.models import Product
 
@@ -39,15 +40,18 @@ def art(request: Request, code: str) -> HttpResponse:
     product = product_or_404(code)
     form = ArtForm(request.POST or None, request.FILES or None, art=art_of(product))
     if form.is_valid():
-        values = form.cleaned_data
         with refusals_on(form), up_to_date(form):
             save_art(
-                product, form.look(), artwork=values["artwork"],
-                without_artwork=values["without_artwork"], by=request.user, at=timezone.now(),
+                product, form.look(), files=form.files_given(), without=form.taken_off(),
+                by=request.user, at=timezone.now(),
             )  # fmt: skip
             messages.success(request, f"The art of {product} is kept.")
             return redirect("labels:art", code=code)
-    context = {"product": product, "form": form, "art": art_of(product), **_seen(product)}
+    known = art_of(product)
+    files = [
+        (form.fields[name].label, getattr(known, name)) for name in FILES if getattr(known, name)
+    ]
+    context = {"product": product, "form": form, "art": known, "files": files, **_seen(product)}
     return shown(request, "labels/art.html", context)
 
 
@@ -59,9 +63,9 @@ def art_typed(request: Request, code: str) -> HttpResponse:
     form = ArtForm(request.POST, art=art_of(product))
     context: dict[str, Any] = {"why": "The form is not complete yet."}
     if form.is_valid():
-        known = art_of(product)
-        artwork = None if form.cleaned_data["without_artwork"] else known.artwork
-        context = _seen(product, Art(product=product, artwork=artwork, **form.look()))
+        known, off = art_of(product), form.taken_off()
+        kept = {name: getattr(known, name) for name in FILES if name not in off}
+        context = _seen(product, Art(product=product, **kept, **form.look()))
     return shown(request, "labels/_art_seen.html", context)
 
 
@@ -75,7 +79,7 @@ def _seen(product: Product, chosen: Art | None = None) -> dict[str, Any]:
     for key in SHOWN_ON:
         try:
             drawn = draw(label_for(lot), BY_KEY[key], preview=True, art=chosen)
-            pictures.append((BY_KEY[key], as_source(drawn.pdf)))
+            pictures.append((BY_KEY[key], as_source(drawn.pdf), drawn.art_notes))
         except ActionRefused:
             continue
     return {"pictures": pictures, "why": "" if pictures else "It fits on none of the two."}
@@ -90,7 +94,8 @@ def press(request: Request, code: str) -> HttpResponse:
         standing = label_status(lot, market_asked(request.GET.get("market")))
         layout = LayoutForm(request.GET).chosen(standing.label)
         drawn = draw(standing.shown, layout, preview=bool(standing.stops))
+        dress = dress_of(standing.label.product)
+        refuse_rough(drawn.frame, dress)
     except ActionRefused as error:
         return no_label(request, lot, error)
-    dress = dress_of(standing.label.product)
     return pdf_response(f"press-{lot}-{layout.key}", press_pdf(drawn.words, drawn.frame, dress))

@@ -1,7 +1,8 @@
 """A guess at the paper a label takes, so that it is laid out once, at the size that will fit."""
 
 from workshop.labels.layout.font_metrics import width_em
-from workshop.labels.layout.page_markup import BESIDE_CODE_MM, PARTED_MM, Page
+from workshop.labels.layout.page_markup import PARTED_MM, Page
+from workshop.labels.layout.round_codes import ABOVE_TILL_MM, BESIDE_CODE_MM
 from workshop.labels.layout.round_label import best_start, end_in_circle
 from workshop.labels.layout.text_blocks import (
     AFTER,
@@ -19,7 +20,6 @@ from workshop.labels.layout.text_blocks import (
 )
 from workshop.rules.labels.truth_check import STICKER_HEADING
 
-ABOVE_TILL_MM = 1.5
 TOO_MUCH_MM = 10_000.0
 
 
@@ -43,7 +43,7 @@ def part_filled(page: Page, sizes: Sizes) -> float:
 
 def _circle_filled(page: Page, sizes: Sizes) -> float:
     circle, stop = page.circle, page.circle_stop(sizes)
-    texts = front(page.label, sizes)
+    texts = page.circle_texts(sizes)
     if circle is None or stop <= 0:
         return TOO_MUCH_MM
     return end_in_circle(circle, texts, best_start(circle, texts, stop)) / stop

@@ -13,19 +13,19 @@ from workshop.core.formatting import number
 from workshop.labels.art.chosen_art import dress_of
 from workshop.labels.art.drawing import Dress, composed
 from workshop.labels.art.frame import Frame, bare, frames
+from workshop.labels.art.print_check import art_notes
 from workshop.labels.content.label import Label
 from workshop.labels.layout.fit_estimate import part_filled
 from workshop.labels.layout.label_stock import Layout
+from workshop.labels.layout.least_type import MM_PER_INCH, least_letter_mm
 from workshop.labels.layout.page_markup import STICKER, Page
 from workshop.labels.layout.text_blocks import Sizes, type_mm
 from workshop.labels.models import Art
-from workshop.rules.labels.net_contents import smallest_ingredient_type_in, stands_low_enough
+from workshop.rules.labels.net_contents import stands_low_enough
 
-MM_PER_INCH = Decimal("25.4")
 PX_PER_MM = Decimal(96) / MM_PER_INCH
 # Heights of a letter that are tried above the least that is allowed.
 TRIED_MM = tuple(map(Decimal, ("0.9", "1.0", "1.15", "1.3", "1.45", "1.7", "1.85", "2.1", "2.4")))
-WHOLE_PACKAGE_SQ_IN = 12
 # So many steps of type may be given up for art.
 STEPS_FOR_ART = 2
 HAIR_MM = Decimal("0.1")
@@ -65,6 +65,11 @@ class Drawn:
     dress: Dress | None = None
 
     @property
+    def art_notes(self) -> tuple[str, ...]:
+        """What is to be known of its artwork on this size."""
+        return art_notes(self.frame, self.dress) if self.dress else ()
+
+    @property
     def type_mm(self) -> Decimal:
         """The size of type that stands for the letters."""
         return type_mm(self.letter_mm)
@@ -78,13 +83,6 @@ class Drawn:
         """The words and codes alone, on the part of the label that is theirs."""
         written: bytes = self.document.write_pdf()
         return written
-
-
-def least_letter_mm(label: Label) -> Decimal:
-    """The least height of any letter on the label, as 21 CFR 701.3(b) and (p) ask for the list."""
-    area = 0 if label.product.is_small_package else WHOLE_PACKAGE_SQ_IN
-    inches = smallest_ingredient_type_in(area)
-    return MM_PER_INCH * inches.numerator / inches.denominator
 
 
 def draw(

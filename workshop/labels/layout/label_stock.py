@@ -128,8 +128,20 @@ def _lid(diameter: int) -> Layout:
     )
 
 
+def _base(diameter: int) -> Layout:
+    """A round tin base; it carries what its lid has no room for."""
+    name = f"Round tin base, {diameter} mm across (information only)"
+    side = D(diameter)
+    return Layout(
+        f"base-{diameter}", name, side, side, side * ROUND_MARGIN, None, Shape.ROUND,
+        Carries.INFORMATION,
+    )  # fmt: skip
+
+
 def _named(key: str, name: str, width: int, height: int, carries: str = Carries.ALL) -> Layout:
-    part = " (information only)" if carries == Carries.INFORMATION else ""
+    part = {Carries.INFORMATION: " (information only)", Carries.FRONT: " (front only)"}.get(
+        Carries(carries), ""
+    )
     words = f"{name}, {width} × {height} mm{part}"
     return Layout(key, words, D(width), D(height), carries=carries)
 
@@ -148,6 +160,13 @@ BUILT_IN = (
     _lid(50),
     _lid(60),
     _lid(70),
+    _base(50),
+    _base(60),
+    _base(70),
+    _named("front-50x70", "Front", 50, 70, Carries.FRONT),
+    _named("back-50x70", "Back", 50, 70, Carries.INFORMATION),
+    _named("front-70x90", "Front", 70, 90, Carries.FRONT),
+    _named("back-70x90", "Back", 70, 90, Carries.INFORMATION),
     _named("band-180x18", "Tin side band", 180, 18, Carries.INFORMATION),
     _named("band-200x25", "Tin side band", 200, 25, Carries.INFORMATION),
     _named("wrap-150x45", "Jar wrap", 150, 45),

@@ -1,65 +1,58 @@
 """The markup of one label, and where its parts stand at one size of type."""
 
 import re
-from base64 import b64encode
 from decimal import Decimal
-from functools import cache, cached_property
-from pathlib import Path
+from functools import cached_property
 from typing import Any
 
-from django.contrib.staticfiles import finders
 from django.template.loader import render_to_string
 from weasyprint import CSS, HTML
 
 from workshop.core.paper.css_layout import NOTHING_OUTSIDE, fonts
-from workshop.core.paper.typefaces import FACES
 from workshop.labels.content.label import Label
 from workshop.labels.layout.barcode_data import BarcodeImage, codes_of, numbered_code_mm
-from workshop.labels.layout.font_metrics import BOLD, width_em
+from workshop.labels.layout.font_metrics import width_em
 from workshop.labels.layout.label_stock import Layout
-from workshop.labels.layout.round_label import EASE, Circle, Foot, best_start, foot_of, parts_of
+from workshop.labels.layout.label_style import style_sheet
+from workshop.labels.layout.least_type import least_letter_mm, least_net_mm
+from workshop.labels.layout.rim_text import Rim, beside_rim, rim_for
+from workshop.labels.layout.round_codes import (
+    ABOVE_TILL_MM,
+    BESIDE_CODE_MM,
+    MOST_BESIDE_MM,
+    lot_rows,
+)
+from workshop.labels.layout.round_label import (
+    EASE,
+    INSET_MM,
+    Circle,
+    Foot,
+    best_start,
+    foot_of,
+    foot_of_rows,
+    parts_of,
+)
 from workshop.labels.layout.text_blocks import (
-    FIGURE,
     LINE,
     PANEL_NAME_SIZE,
-    SMALL_LETTER,
     Sizes,
+    TextBlock,
     front,
+    information,
     net,
     type_mm,
     with_nbsp,
 )
 from workshop.labels.models import Carries
-from workshop.rules.labels.net_contents import smallest_type_eu_mm, smallest_type_us
 
 # What parts the code of the lot from that of the GTIN when they stand side by side.
 BETWEEN_CODES_MM = 2
-BESIDE_CODE_MM = 1
 _SPACE_AT_END = re.compile(r"\s+(?=</(?:p|span)>)")
 # As css/label.css has it: the quiet zones of a code that is drawn later.
 AROUND_NUMBERED_MM, ABOVE_NUMBERED_MM = 1.4, 0.8
 PAPER, STICKER = "labels/paper.html", "labels/paper_sticker.html"
 # The front beside the information: its least and largest part of the width, and what parts them.
 FRONT_PART, MOST_FRONT_PART, PARTED_MM = Decimal("0.38"), Decimal("0.56"), Decimal(4)
-
-
-@cache
-def font_faces() -> str:
-    """The typefaces of the packages as rules of style, so that paper has those of the screen."""
-    rules = (
-        f"@font-face {{ font-family: '{face.family}'; "
-        f"font-weight: {face.weight if face.weight < BOLD else 'bold'}; "
-        f"src: url(data:font/ttf;base64,{b64encode(face.path.read_bytes()).decode()}) }}"
-        for face in FACES
-    )
-    return "\n".join(rules)
-
-
-@cache
-def style_sheet(name: str = "label") -> CSS:
-    """The style of every label, or of every carton, read once."""
-    text = Path(str(finders.find(f"css/{name}.css"))).read_text(encoding="utf-8")
-    return CSS(string=font_faces() + text, url_fetcher=NOTHING_OUTSIDE, font_config=fonts())
 
 
 class Page:
@@ -83,12 +76,7 @@ class Page:
     @cached_property
     def least_net_mm(self) -> Decimal:
         """The least height of a small letter in the net contents, by the main panel's area."""
-        label = self.label
-        if not self.has_front:
-            return Decimal(0)
-        if label.law.ounces_first:
-            return smallest_type_us(label.design.panel_sq_in or self.panel.area_sq_in).mm
-        return smallest_type_eu_mm(label.product.fill_g) / FIGURE * SMALL_LETTER
+        return least_net_mm(self.label, self.panel.area_sq_in) if self.has_front else Decimal(0)
 
     @property
     def has_front(self) -> bool:
@@ -108,9 +96,21 @@ class Page:
 
     @cached_property
     def circle(self) -> Circle | None:
-        """The circle that a front fills; what carries codes keeps to the square inside it."""
-        fills = self.layout.is_round and not self.has_information
-        return Circle(self.layout.width_mm) if fills else None
+        """The circle that a lid or base fills; what is both keeps to the square inside it."""
+        if not self.layout.is_round or self.layout.carries == Carries.ALL or self.is_sticker:
+            return None
+        return Circle(self.layout.width_mm, self.rim.taken_mm if self.rim else INSET_MM)
+
+    @cached_property
+    def rim(self) -> Rim | None:
+        """The maker along the rim of a base, with the certifier or responsible person below it."""
+        is_base = self.layout.is_round and self.layout.carries == Carries.INFORMATION
+        size = type_mm(least_letter_mm(self.label))
+        return rim_for(self.label, self.layout.width_mm, size) if is_base else None
+
+    @property
+    def maker_block(self) -> tuple[str, ...]:
+        return beside_rim(self.label, self.rim)
 
     @cached_property
     def indents(self) -> list[float]:
@@ -120,13 +120,33 @@ class Page:
     @cached_property
     def net_parts(self) -> tuple[str, ...]:
         """The net contents, to be broken nowhere else: in a circle where they stand lowest."""
-        foot = self._circle_foot(self.least_net_mm)
+        if not self.has_front:
+            return ()
+        foot = self._circle_foot(Sizes(self.least_net_mm, self.least_net_mm))
         return foot.lines if foot else parts_of(self.label.net_contents)
 
-    def _circle_foot(self, net_mm: Decimal) -> Foot | None:
+    def _circle_foot(self, sizes: Sizes) -> Foot | None:
         if self.circle is None:
             return None
-        return foot_of(self.circle, self.label.net_contents, float(type_mm(net_mm)))
+        if self.has_information:
+            return foot_of_rows(self.circle, self._code_rows(sizes))
+        return foot_of(self.circle, self.label.net_contents, float(sizes.net_type_mm))
+
+    @property
+    def is_stacked(self) -> bool:
+        """Whether the words of the lot stand below its code, where a circle has no room beside."""
+        in_circle = self.has_information and self.circle is not None
+        return in_circle and self.lot_code_mm > MOST_BESIDE_MM
+
+    def _code_rows(self, sizes: Sizes) -> list[tuple[float, float]]:
+        """The rows of codes at the foot of a base, from the top one down: width and height."""
+        code = (self.lot_code_mm, self._codes_mm(sizes))
+        rows = lot_rows(self.label, float(sizes.type_mm), code, is_stacked=self.is_stacked)
+        till = self.pictures.get("gtin")
+        if till:
+            below = LINE * float(sizes.type_mm) + ABOVE_TILL_MM
+            rows.append((till.width_mm, till.height_mm + below))
+        return rows
 
     @cached_property
     def pictures(self) -> dict[str, BarcodeImage]:
@@ -135,7 +155,7 @@ class Page:
     @cached_property
     def codes_are_beside(self) -> bool:
         """Whether the code of the lot and that of the GTIN stand side by side."""
-        if "gtin" not in self.pictures:
+        if "gtin" not in self.pictures or self.circle:
             return False
         room = self.layout.inner_width_mm
         if self.is_wide:
@@ -171,6 +191,9 @@ class Page:
             "is_wide": self.is_wide,
             "has_front": self.has_front,
             "has_information": self.has_information,
+            "maker": self.maker_block,
+            "rim": self.rim,
+            "stacked": self.is_stacked,
             "indents": range(len(self.indents)),
             "net_parts": self.net_parts,
             "net_text": " ".join(part.replace(" ", "\xa0") for part in self.net_parts),
@@ -211,7 +234,7 @@ class Page:
             beside = self.lot_code_mm + BESIDE_CODE_MM
             rules.append(
                 f"#code {{ width: {self.lot_code_mm:.3f}mm }}"
-                f".codes #lot {{ margin-left: {beside:.3f}mm }}"
+                f".codes #lot {{ margin-left: {0 if self.is_stacked else beside:.3f}mm }}"
                 f".codes {{ min-height: {self._codes_mm(sizes):.3f}mm }}"
             )
         return "".join([*rules, *self._circle_rules(sizes)])
@@ -223,16 +246,22 @@ class Page:
         high = float(self.layout.height_mm - 2 * self.layout.margin_mm - self.below_mm(sizes))
         return max(0.0, 0.4 * (high - sum(one.height_mm(width) for one in texts)))
 
+    def circle_texts(self, sizes: Sizes) -> list[TextBlock]:
+        """What runs from edge to edge of a circle, above its foot."""
+        if self.has_information:
+            return information(self.label, sizes, maker=self.maker_block)
+        return front(self.label, sizes)
+
     def circle_stop(self, sizes: Sizes) -> float:
         """How far down the front of a circle may reach: to the clear space of its foot."""
-        foot = self._circle_foot(sizes.net_mm)
+        foot = self._circle_foot(sizes)
         return float(self.layout.height_mm - sizes.net_mm) - foot.top_mm if foot else 0.0
 
     def _circle_rules(self, sizes: Sizes) -> list[str]:
-        circle, foot = self.circle, self._circle_foot(sizes.net_mm)
+        circle, foot = self.circle, self._circle_foot(sizes)
         if circle is None or foot is None:
             return []
-        start = best_start(circle, front(self.label, sizes), self.circle_stop(sizes))
+        start = best_start(circle, self.circle_texts(sizes), self.circle_stop(sizes))
         left = circle.centre - foot.width_mm / 2
         return [
             f"#foot {{ bottom: {foot.bottom_mm:.3f}mm; left: {left:.3f}mm;"

@@ -21,6 +21,7 @@ class Circle:
     """The part of a round label that may be printed on, in millimetres."""
 
     diameter_mm: Decimal
+    inset_mm: Decimal = INSET_MM
 
     @property
     def centre(self) -> float:
@@ -28,7 +29,7 @@ class Circle:
 
     @property
     def radius(self) -> float:
-        return float(self.diameter_mm / 2 - INSET_MM)
+        return float(self.diameter_mm / 2 - self.inset_mm)
 
     def half_width(self, top: float, bottom: float) -> float:
         """Half the room that a line between two heights has, counted from the upper edge."""
@@ -86,6 +87,15 @@ def _foot(circle: Circle, lines: Sequence[str], type_mm: float) -> Foot:
         circle.lowest_bottom(width) - below * type_mm for below, width in enumerate(widths[::-1])
     ]
     return Foot(tuple(lines), max(lowest), len(lines) * type_mm, max(widths))
+
+
+def foot_of_rows(circle: Circle, rows: Sequence[tuple[float, float]]) -> Foot:
+    """Rows of codes and words, each a width and a height from the top one down, low in a circle."""
+    bottom = below = 0.0
+    for width, height in reversed(rows):
+        bottom = max(bottom, circle.lowest_bottom(width) - below)
+        below += height
+    return Foot((), bottom, below, max(width for width, _ in rows))
 
 
 def end_in_circle(circle: Circle, texts: Sequence[TextBlock], start: float) -> float:

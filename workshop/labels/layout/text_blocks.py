@@ -1,6 +1,7 @@
 """The texts of a label in their sizes of type, to reckon with before they are laid out."""
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
 
@@ -102,16 +103,15 @@ def front(label: Label, sizes: Sizes, *, name_size: float = NAME_SIZE) -> list[T
     ]
 
 
-def information(label: Label, sizes: Sizes) -> list[TextBlock]:
-    """List, directions, cautions, maker."""
+def information(
+    label: Label, sizes: Sizes, *, maker: Sequence[str] | None = None
+) -> list[TextBlock]:
+    """List, directions, cautions, maker; or what of the maker does not stand elsewhere."""
     words = f"{label.declaration.list_text} {label.declaration.organic_line}".strip()
-    maker = "\n".join(
-        filter(
-            None,
-            (*label.responsible_lines, ", ".join(label.maker_lines), label.certifier_line),
-        )
-    )
-    return paragraphs(words, label.directions, label.cautions, maker, size=float(sizes.type_mm))
+    if maker is None:
+        maker = (*label.responsible_lines, ", ".join(label.maker_lines), label.certifier_line)
+    lines = "\n".join(filter(None, maker))
+    return paragraphs(words, label.directions, label.cautions, lines, size=float(sizes.type_mm))
 
 
 def lot_lines(label: Label) -> list[str]:

@@ -24,7 +24,10 @@ class Placement(models.TextChoices):
 
 
 class Art(models.Model):
-    """The art of a product: what is drawn from its grams, its colours, its own artwork."""
+    """The art of a product: what is drawn from its grams, its colours, its own artwork and logo.
+
+    `back_artwork` stands on labels that carry the information alone: backs, bases and bands.
+    """
 
     product = models.OneToOneField(Product, on_delete=models.PROTECT, related_name="art")
     kind = models.CharField("drawn as", max_length=6, choices=ArtKind, default=ArtKind.PETAL)
@@ -35,6 +38,9 @@ class Art(models.Model):
         "ground of the words", max_length=7, default="#ffffff", validators=[HEX]
     )
     artwork = models.ForeignKey(
+        Upload, on_delete=models.PROTECT, related_name="+", null=True, blank=True
+    )
+    back_artwork = models.ForeignKey(
         Upload, on_delete=models.PROTECT, related_name="+", null=True, blank=True
     )
     placement = models.CharField(max_length=6, choices=Placement, default=Placement.SLOT)

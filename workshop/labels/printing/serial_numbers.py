@@ -14,7 +14,7 @@ from workshop.labels.content.label import Label
 from workshop.labels.layout.barcode_data import numbered_elements
 from workshop.labels.layout.fit_to_label import draw
 from workshop.labels.layout.label_stock import Layout
-from workshop.labels.layout.page_markup import style_sheet
+from workshop.labels.layout.label_style import style_sheet
 from workshop.labels.printing.sheet_imposition import (
     CodeMarks,
     Marks,

@@ -1,6 +1,6 @@
 """The art of a product is chosen: kind, colours, artwork."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from datetime import datetime
 from typing import Any
 
@@ -17,6 +17,7 @@ from workshop.packing.models import Product
 from workshop.rules.labels.contrast import LEAST_CONTRAST, contrast
 
 INK = "#000000"
+FILES = ("artwork", "back_artwork", "logo")
 
 
 @transaction.atomic
@@ -26,11 +27,12 @@ def save_art(
     *,
     by: User,
     at: datetime,
-    artwork: CheckedFile | None = None,
-    without_artwork: bool = False,
+    files: Mapping[str, CheckedFile] | None = None,
+    without: Collection[str] = (),
 ) -> Art:
     """Keep what a product's labels look like.
 
+    `files` and `without` name fields of art: what is handed in for them, and what is taken off.
     Raises ActionRefused for a ground on which black cannot be read well enough, and for artwork
     that would print badly.
     """
@@ -45,12 +47,13 @@ def save_art(
             f"least {LEAST_CONTRAST} to 1 (WCAG 2.1, 1.4.6). Choose a lighter ground.",
             field="ground",
         )
-    if artwork is not None:
-        refuse_unfit(artwork)
+    for field, file in (files or {}).items():
+        refuse_unfit(file, field)
     for name, value in values.items():
         setattr(art, name, value)
-    if without_artwork:
-        art.artwork = None
-    if artwork is not None:
-        art.artwork = store_upload(artwork, by=by, at=at)
+    for field in FILES:
+        if field in without:
+            setattr(art, field, None)
+    for field, file in (files or {}).items():
+        setattr(art, field, store_upload(file, by=by, at=at))
     return save_with_history(art, by=by, at=at)

@@ -21,12 +21,17 @@ def luminance(colour: str) -> Decimal:
     >>> luminance("#ffffff"), luminance("#000000")
     (Decimal('1.0000'), Decimal('0.0000'))
     """
+    weighed = zip(_WEIGHTS, _parts(colour), strict=True)
+    whole = sum((weight * _linear(part) for weight, part in weighed), Decimal(0))
+    return whole.quantize(Decimal("0.0001"))
+
+
+def _parts(colour: str) -> list[Decimal]:
+    """Red, green and blue, each from 0 to 1."""
     found = _HEX.fullmatch(colour.strip())
     if found is None:
         raise RuleError(f"“{colour}” is no colour. Write it as #b5500f.")
-    parts = (Decimal(int(one, 16)) / 255 for one in found.groups())
-    whole = sum((w * _linear(part) for w, part in zip(_WEIGHTS, parts, strict=True)), Decimal(0))
-    return whole.quantize(Decimal("0.0001"))
+    return [Decimal(int(one, 16)) / 255 for one in found.groups()]
 
 
 def _linear(part: Decimal) -> Decimal:
@@ -58,9 +63,7 @@ def cmyk_of(colour: str) -> tuple[Decimal, Decimal, Decimal, Decimal]:
     >>> cmyk_of("#000000"), cmyk_of("#ffffff")[3]
     ((Decimal('0.000'), Decimal('0.000'), Decimal('0.000'), Decimal('1.000')), Decimal('0.000'))
     """
-    luminance(colour)
-    found = _HEX.fullmatch(colour.strip())
-    parts = [Decimal(int(one, 16)) / 255 for one in found.groups()] if found else []
+    parts = _parts(colour)
     black = 1 - max(parts)
     rest = 1 - black
     inks = [(rest - part) / rest if rest else Decimal(0) for part in parts]
