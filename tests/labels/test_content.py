@@ -1,6 +1,7 @@
 """What a label says, computed from the ledger for one lot."""
 
 from decimal import Decimal
+from fractions import Fraction
 
 import pytest
 
@@ -13,8 +14,12 @@ from workshop.core.markets import (
     Market,
 )
 from workshop.core.saving.with_history import save_with_history
+from workshop.labels.content.dated_lines import HOURGLASS
 from workshop.labels.content.declaration_rows import rows
 from workshop.labels.content.label import label_for
+from workshop.labels.layout.least_type import least_net_mm
+from workshop.labels.layout.symbols import dated
+from workshop.labels.models import LabelDesign
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, Status
 from workshop.materials.ingredients import limits_of
@@ -233,6 +238,42 @@ def test_net_contents_and_date_follow_the_market(
     label = label_for(build.balm())
 
     assert (label.net_contents, label.date_line) == (contents, date_line)
+
+
+def test_hourglass_stands_for_the_words_only_where_the_law_offers_it() -> None:
+    # Source: Regulation (EC) 1223/2009, article 19(1)(c): the words, or the symbol of Annex VII.
+    build.workshop()
+    lot = build.balm(gtin="9521234543213")
+    design = LabelDesign(product=lot.item.product, sold_in_eu=True, sold_in_us=True)
+    design.has_hourglass = True
+    design.save()
+    build.sheet(lot.item.product, "EU", languages=["de", "fr"])
+    lot.item.product.refresh_from_db()
+
+    american, european = (label_for(lot, market) for market in ("US", "EU"))
+
+    assert american.date_line == f"Best by {make.shown(months=12)}"
+    assert european.date_line.startswith(f"{HOURGLASS} ")
+    assert "Mindestens" not in european.text
+    assert "Hourglass " in european.text
+    drawn = dated(european.date_line)
+    assert drawn.count("<svg") == 1
+    assert HOURGLASS not in drawn
+
+
+def test_volume_is_stated_in_the_units_of_each_market() -> None:
+    build.workshop()
+    lot = build.balm(fill_g="230", fill_ml=Decimal(250), density_g_per_ml=Decimal("0.92"))
+    LabelDesign.objects.create(product=lot.item.product, sold_in_eu=True, sold_in_us=True)
+    lot.item.product.refresh_from_db()
+
+    said = {market: label_for(lot, market).net_contents for market in ("US", "EU")}
+
+    assert said == {"US": "8.45 fl oz (250 mL)", "EU": "250 ml"}
+    # 21 CFR 701.13 and the directive ask for letters as high as for a weight of that number.
+    assert least_net_mm(label_for(lot, "EU"), Fraction(5)) > least_net_mm(
+        label_for(lot, "US"), Fraction(5)
+    )
 
 
 def test_date_comes_from_the_lot_that_runs_out_first() -> None:

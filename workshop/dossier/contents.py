@@ -3,7 +3,6 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from workshop.core.formatting import number
 from workshop.dossier.facts import BookFacts, facts_of
 from workshop.dossier.models import Entry
 from workshop.packing.models import Product
@@ -113,7 +112,7 @@ def _description(facts: BookFacts) -> Told:
     product = facts.product
     lines = (
         f"{product.label_name}{f', {product.identity}' if product.identity else ''}",
-        f"{number(product.fill_g)} g in one {product.unit_name}",
+        f"{product.fill} in one {product.unit_name}",
         f"GTIN {product.gtin}" if product.gtin else "",
         f"Formula {facts.version}" if facts.version else "",
         *(f"Approved label: {label}" for label in facts.labels),

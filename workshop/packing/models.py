@@ -8,18 +8,21 @@ from django.db import models
 from django.db.models import Q
 from simple_history.models import HistoricalRecords
 
-from workshop.core.fields import QuantityField
+from workshop.core.fields import FixedPointField, QuantityField
+from workshop.core.formatting import THIN, number, with_unit
 from workshop.kettle.models import Scale
 from workshop.ledger.models import Item, Lot, Operation
 
 
 class Product(models.Model):
-    """What is sold: a bulk in a container, filled to a weight."""
+    """What is sold: a bulk in a container, filled to a weight, which for a liquid is a volume's."""
 
     item = models.OneToOneField(Item, on_delete=models.PROTECT, related_name="product")
     bulk = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="packed_as")
     container = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="holds")
     fill_g = QuantityField(help_text="Grams in one unit, as the label says.")
+    fill_ml = FixedPointField("fill by volume, mL", places=3, null=True, blank=True)
+    density_g_per_ml = FixedPointField("density, g/mL", places=4, null=True, blank=True)
     unit_name = models.CharField(max_length=20, default="tin")
     shelf_life_months = models.PositiveSmallIntegerField(null=True, blank=True)
     gtin = models.CharField("GTIN", max_length=14, blank=True)
@@ -45,6 +48,18 @@ class Product(models.Model):
                 condition=Q(fill_g__gt=0),
                 violation_error_message="A unit holds more than nothing.",
             ),
+            models.CheckConstraint(
+                name="product_volume_has_a_density",
+                condition=Q(fill_ml=None, density_g_per_ml=None)
+                | Q(
+                    fill_ml__isnull=False,
+                    fill_ml__gt=0,
+                    density_g_per_ml__isnull=False,
+                    density_g_per_ml__gte=Decimal("0.3"),
+                    density_g_per_ml__lte=Decimal(5),
+                ),
+                violation_error_message="A fill by volume has a density from 0.3 to 5 g/mL.",
+            ),
             models.UniqueConstraint(
                 name="product_gtin_once",
                 fields=["gtin"],
@@ -55,6 +70,12 @@ class Product(models.Model):
 
     def __str__(self) -> str:
         return self.item.name
+
+    @property
+    def fill(self) -> str:
+        """What one unit holds, as people read it."""
+        grams = with_unit(self.fill_g, "g")
+        return f"{number(self.fill_ml)}{THIN}mL ({grams})" if self.fill_ml else grams
 
 
 class PackingRunQuerySet(models.QuerySet["PackingRun"]):

@@ -7,29 +7,13 @@ from crispy_forms.layout import Div, Fieldset, Layout
 from django import forms
 from django.forms.models import model_to_dict
 
-from workshop.core.forms import helper
+from workshop.core.forms import ExactField, helper, refusals_on
 from workshop.core.saving.edit_conflicts import Watching
 from workshop.ledger.item_codes import free_code
 from workshop.ledger.models import Item, ItemKind
+from workshop.packing.fills import read_fill
 from workshop.packing.models import Product
 from workshop.packing.services.products import ProductFacts
-from workshop.rules.errors import RuleError
-from workshop.rules.quantities.units import parse_mass
-
-
-class FillField(forms.CharField):
-    """A weight as people write it, "60", "60 g" or "2 oz"; grams come out."""
-
-    def clean(self, value: Any) -> Decimal | None:
-        text = super().clean(value)
-        if not text:
-            return None
-        bare = f"{text} g" if text.strip()[-1:].isdigit() else text
-        try:
-            return parse_mass(bare)
-        except RuleError as error:
-            raise forms.ValidationError(str(error)) from error
-
 
 MADE_OF = (
     "code",
@@ -37,6 +21,7 @@ MADE_OF = (
     "bulk",
     "container",
     "fill_g",
+    "density_g_per_ml",
     "unit_name",
     "shelf_life_months",
     "gtin",
@@ -60,8 +45,19 @@ class ProductForm(Watching, forms.Form):
     name = forms.CharField(max_length=120)
     bulk = forms.ModelChoiceField(Item.objects.none(), help_text="What is filled in.")
     container = forms.ModelChoiceField(Item.objects.none(), help_text="What it is filled into.")
-    fill_g = FillField(
-        label="Fill", max_length=30, help_text="As the label says, “60 g” or “2 oz”."
+    fill_g = forms.CharField(
+        label="Fill",
+        max_length=30,
+        help_text="As the label says: “60 g”, “2 oz”, or of a liquid “250 mL”.",
+    )
+    density_g_per_ml = ExactField(
+        label="Density, g/mL at 20 °C",
+        places=4,
+        least=Decimal("0.3"),
+        most=5,
+        required=False,
+        help_text="For a fill by volume, which is filled and checked by weight. Left empty, it is "
+        "reckoned from the formula.",
     )
     unit_name = forms.CharField(
         label="One unit is a", max_length=20, initial="tin", help_text="tin, jar, bar …"
@@ -139,10 +135,17 @@ class ProductForm(Watching, forms.Form):
         data: dict[str, Any] = super().clean() or self.cleaned_data
         if data.get("name") and data.get("code") == "":
             data["code"] = free_code(data["name"])
+        if data.get("fill_g") and "density_g_per_ml" in data:
+            with refusals_on(self):
+                data |= read_fill(data["fill_g"], data["density_g_per_ml"], data.get("bulk"))
         return data
 
     def facts(self) -> ProductFacts:
         return ProductFacts(**self.cleaned_data)
+
+
+def _plain(amount: Decimal | None, unit: str) -> str:
+    return f"{amount.normalize():f} {unit}" if amount else ""
 
 
 def facts_of(product: Product) -> dict[str, Any]:
@@ -151,5 +154,5 @@ def facts_of(product: Product) -> dict[str, Any]:
         "code": item.code,
         "name": item.name,
         "is_active": item.is_active,
-        "fill_g": f"{product.fill_g.normalize():f} g",
+        "fill_g": _plain(product.fill_ml, "mL") or _plain(product.fill_g, "g"),
     }

@@ -6,7 +6,6 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
-from workshop.core import formatting
 from workshop.core.access import EVERYONE, OWNER, Request, allow
 from workshop.core.forms import (
     refusals_on,
@@ -98,7 +97,7 @@ def _product_form(request: Request, found: Product | None) -> HttpResponse:
             kept = describing.save_product(
                 form.facts(), by=request.user, at=timezone.now(), product=found
             )
-            fill = formatting.with_unit(kept.fill_g, "g")
-            messages.success(request, f"{kept}: one {kept.unit_name} holds {fill} of {kept.bulk}.")
+            holds = f"one {kept.unit_name} holds {kept.fill} of {kept.bulk}"
+            messages.success(request, f"{kept}: {holds}.")
             return redirect("packing:product", code=kept.item.code)
     return render(request, "packing/product_form.html", {"form": form, "product": found})

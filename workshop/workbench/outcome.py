@@ -31,6 +31,7 @@ from workshop.rules.errors import RuleError
 from workshop.rules.ingredients.composition import compose, extract_of, lot_shares
 from workshop.rules.ingredients.organic_share import OrganicClassification, organic_classification
 from workshop.rules.labels.facts import Difference
+from workshop.rules.labels.net_volume import volume_of
 from workshop.rules.money.amounts import margin_percent
 from workshop.rules.money.lot_costs import Making, UnitCost, made_cost
 from workshop.rules.quantities.scales import smallest_batch_g
@@ -276,6 +277,8 @@ class Outcome:
             return product
         tried = copy(product)
         tried.fill_g = fill
+        if tried.fill_ml and tried.density_g_per_ml:
+            tried.fill_ml = volume_of(fill, tried.density_g_per_ml)
         return tried
 
     def wording(self, product: Product, market: str) -> Wording:

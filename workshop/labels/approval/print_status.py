@@ -18,12 +18,11 @@ from workshop.rules.ingredients.declaration import Declaration, DeclaredIngredie
 from workshop.rules.ingredients.organic_share import RANKS, Category
 from workshop.rules.labels.advice import colours_for_the_list
 from workshop.rules.labels.facts import Approved, Difference, LotFactsFound
-from workshop.rules.labels.net_contents import quantity_tested_g
+from workshop.rules.labels.net_contents import E_MARK, quantity_tested_g
 from workshop.rules.labels.organic_claims import claim_said, percent_said
 from workshop.rules.labels.truth_check import covered_by, differences
 from workshop.rules.markets.phrases import Phrases
 
-E_MARK = "\u212e"
 WHO_DECIDES = "An owner mends the label, relabels or holds the lot first."
 SET_RIGHT = "Set the fill or the date right, or hold the lot."
 
@@ -71,7 +70,13 @@ def as_approved(label: Label, version: LabelVersion) -> Label:
         net_contents=version.net_contents,
         lot_line=lot_line(label.lot, languages, own),
         date_line=date_line(
-            label.lot, label.market, version.date_style, version.keeps_months, languages, own
+            label.lot,
+            label.market,
+            version.date_style,
+            version.keeps_months,
+            languages,
+            own,
+            has_hourglass=label.design.has_hourglass,
         ),
         opened_line=opened_line(label.market, version.opened_months, languages, own),
         gtin=version.gtin,

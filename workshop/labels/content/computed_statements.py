@@ -22,6 +22,7 @@ from workshop.labels.models import LabelDesign, SoapNaming
 from workshop.materials.ingredients import Shares
 from workshop.packing.fill_control.figures import FillCheck
 from workshop.packing.models import Product
+from workshop.packing.promises import promise_us, stated_eu
 from workshop.rules.allergens.thresholds import CAUTION, allergen_limit_problems, allergens_to_name
 from workshop.rules.ingredients import organic_share
 from workshop.rules.ingredients.composition import Constituent
@@ -33,7 +34,6 @@ from workshop.rules.ingredients.declaration import (
 )
 from workshop.rules.ingredients.declaration import Market as ListMarket
 from workshop.rules.ingredients.organic_share import Category, OrganicClassification
-from workshop.rules.labels import net_contents
 from workshop.rules.labels.net_contents import NetContents
 from workshop.rules.markets.laws import law_of
 from workshop.rules.markets.market_sheet_check import SheetProblem, sheet_problems
@@ -92,7 +92,7 @@ def wording_of(
     claim = _claim(basis.composition, classification) if product.claims_organic else None
     allergens = _allergens(basis, market)
     made_with = _made_with(composition) if claim == "made with organic" else ()
-    promise = net_contents.net_weight_us(product.fill_g, ounce_decimals=design.ounce_decimals)
+    promise = promise_us(product, ounce_decimals=design.ounce_decimals)
     problems = sheet_problems(sheet_facts(sheet, workshop, words.untranslated, design.claims), law)
     is_soap = design.soap_naming == SoapNaming.SAPONIFIED
     return Wording(
@@ -185,11 +185,13 @@ def _has_e_mark(design: LabelDesign, market: str, check: FillCheck | None) -> bo
 def _net_contents(
     product: Product, market: ListMarket, us: NetContents, *, has_e_mark: bool
 ) -> str:
-    """Both systems, the one that the market asks for first."""
+    """Both systems, the one that the market asks for first; of a volume, as US fluid ounces are
+    not those of Britain, there the metric one alone.
+    """
     if law_of(market).ounces_first:
         return us.text
-    eu = net_contents.net_weight_eu(product.fill_g, e_mark=has_e_mark)
-    return f"{eu} ({number(us.ounces)} oz)"
+    eu = stated_eu(product, e_mark=has_e_mark)
+    return eu if product.fill_ml else f"{eu} ({number(us.ounces)} oz)"
 
 
 def _warnings(

@@ -1,6 +1,7 @@
 """The words on a label that differ from lot to lot: its code, its date, the open jar."""
 
 from collections.abc import Iterable
+from datetime import date
 
 from workshop.labels.models import DateStyle
 from workshop.ledger.models import Lot
@@ -10,6 +11,8 @@ from workshop.rules.markets.laws import law_of
 from workshop.rules.markets.phrases import Phrases, day_in, filled
 
 Languages = tuple[str, ...]
+# Stands in a label's text for the drawing that is printed; no typeface need have it.
+HOURGLASS = "\u29d7"
 
 
 def style_for(lot: Lot | None, market: str, opened_months: int | None) -> DateStyle:
@@ -31,8 +34,13 @@ def date_line(
     keeps_months: int | None,
     languages: Languages = ("en",),
     own: Phrases | None = None,
+    *,
+    has_hourglass: bool = False,
 ) -> str:
-    """The lot's own date, unless the jar replaces it or the artwork carries one."""
+    """The lot's own date, unless the jar replaces it or the artwork carries one.
+
+    `has_hourglass` puts the symbol in place of the words, where the law offers it.
+    """
     parts = []
     if keeps_months:
         parts.append(
@@ -45,11 +53,24 @@ def date_line(
             )
         )  # fmt: skip
     if lot.best_before and style == DateStyle.LOT:
-        words = f"{law_of(market).date_phrase} {{}}"
-        parts.append(
-            _joined(filled(words, (day_in(lot.best_before, one),), one, own) for one in languages)
-        )
+        parts.append(_dated(lot.best_before, market, languages, own, has_hourglass=has_hourglass))
     return "; ".join(parts)
+
+
+def _dated(
+    best_before: date,
+    market: str,
+    languages: Languages,
+    own: Phrases | None,
+    *,
+    has_hourglass: bool,
+) -> str:
+    """The date after the law's words, or after the symbol of Annex VII, point 3, in their place."""
+    days = {one: day_in(best_before, one) for one in languages}
+    if has_hourglass and law_of(market).has_hourglass:
+        return f"{HOURGLASS} {_joined(days.values())}"
+    words = f"{law_of(market).date_phrase} {{}}"
+    return _joined(filled(words, (days[one],), one, own) for one in languages)
 
 
 def opened_line(

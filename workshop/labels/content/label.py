@@ -15,7 +15,13 @@ from workshop.core.models import (
     Workshop,
 )
 from workshop.labels.content.computed_statements import Wording, wording_of
-from workshop.labels.content.dated_lines import date_line, lot_line, opened_line, style_for
+from workshop.labels.content.dated_lines import (
+    HOURGLASS,
+    date_line,
+    lot_line,
+    opened_line,
+    style_for,
+)
 from workshop.labels.content.inputs import LabelInputs, inputs_of
 from workshop.labels.content.lot_facts import LotFacts, facts_of
 from workshop.labels.models import DateStyle, LabelDesign, LabelVersion
@@ -78,6 +84,11 @@ class Label:
         return self.lot.best_before if self.date_style == DateStyle.LOT else None
 
     @property
+    def date_said(self) -> str:
+        """The line of its date with a word where a symbol is drawn."""
+        return self.date_line.replace(HOURGLASS, "Hourglass")
+
+    @property
     def law(self) -> Law:
         return law_of(self.market)
 
@@ -117,7 +128,7 @@ class Label:
             self.certifier_line,
             self.net_contents,
             self.lot_line,
-            self.date_line,
+            self.date_said,
             self.opened_line,
             f"GTIN {self.gtin}" if self.gtin else "",
         )
@@ -218,7 +229,15 @@ def _written(
         certifier_line=wording.certifier_line,
         net_contents=wording.net_contents,
         lot_line=lot_line(lot, languages, own),
-        date_line=date_line(lot, market, style, design.keeps_months, languages, own),
+        date_line=date_line(
+            lot,
+            market,
+            style,
+            design.keeps_months,
+            languages,
+            own,
+            has_hourglass=design.has_hourglass,
+        ),
         opened_line=opened_line(market, design.opened_months, languages, own),
         gtin=product.gtin,
         basis=basis,

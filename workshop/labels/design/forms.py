@@ -22,9 +22,9 @@ from workshop.labels.models import (
     Shape,
     SoapNaming,
 )
+from workshop.packing.promises import promise_us
 from workshop.rules.errors import RuleError
 from workshop.rules.ingredients.declaration import read_colours
-from workshop.rules.labels.net_contents import net_weight_us
 
 
 def _area(label: str, **kwargs: Any) -> forms.CharField:
@@ -77,6 +77,11 @@ class DesignForm(forms.Form):
         required=False,
         help_text="In the EU it replaces the date on what keeps longer than 30 months.",
     )
+    has_hourglass = forms.BooleanField(
+        label="The hourglass in place of “best used before the end of”",
+        required=False,
+        help_text="Where the law offers it: Regulation (EC) 1223/2009, article 19(1)(c).",
+    )
     has_e_mark = forms.BooleanField(
         label="Carries the EU e mark",
         required=False,
@@ -111,13 +116,13 @@ class DesignForm(forms.Form):
     def __init__(self, *args: Any, design: LabelDesign, **kwargs: Any) -> None:
         kwargs["initial"] = {name: getattr(design, name) for name in self.base_fields}
         super().__init__(*args, **kwargs)
-        self.fill_g = design.product.fill_g
+        self.product = design.product
         self.helper = helper("Save")
 
     def clean_ounce_decimals(self) -> int:
         decimals: int = self.cleaned_data["ounce_decimals"]
         try:
-            net_weight_us(self.fill_g, ounce_decimals=decimals)
+            promise_us(self.product, ounce_decimals=decimals)
         except RuleError as error:
             raise forms.ValidationError(str(error)) from error
         return decimals

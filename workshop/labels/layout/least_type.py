@@ -26,4 +26,6 @@ def least_net_mm(label: Label, panel_sq_in: Fraction) -> Decimal:
     """The least height of a small letter in the net contents, by the main panel's area."""
     if label.law.ounces_first:
         return smallest_type_us(label.design.panel_sq_in or panel_sq_in).mm
-    return smallest_type_eu_mm(label.product.fill_g) / FIGURE * SMALL_LETTER
+    return (
+        smallest_type_eu_mm(label.product.fill_ml or label.product.fill_g) / FIGURE * SMALL_LETTER
+    )

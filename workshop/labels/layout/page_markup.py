@@ -32,6 +32,7 @@ from workshop.labels.layout.round_label import (
     foot_of_rows,
     parts_of,
 )
+from workshop.labels.layout.symbols import dated
 from workshop.labels.layout.text_blocks import (
     LINE,
     PANEL_NAME_SIZE,
@@ -184,7 +185,7 @@ class Page:
             "label": self.label,
             "layout": self.layout,
             "name": with_nbsp(self.label.name),
-            "date_line": with_nbsp(self.label.date_line),
+            "date_line": dated(with_nbsp(self.label.date_line)),
             "preview": self.preview and ("NOT FOR USE" if self.label.stops else "PREVIEW"),
             "numbered": self.numbered,
             "wide": self.codes_are_beside,

@@ -69,6 +69,9 @@ class LabelDesign(models.Model):
     opened_months = models.PositiveSmallIntegerField(
         "good after opening, months", null=True, blank=True
     )
+    has_hourglass = models.BooleanField(
+        "the hourglass instead of “best used before the end of”", default=False
+    )
     has_e_mark = models.BooleanField(
         "carries the EU e mark",
         default=False,

@@ -125,7 +125,7 @@ def text_of(standing: LabelStatus, kind: str) -> str:
     if kind == PrintKind.STICKER:
         return f"{STICKER_HEADING}\n{standing.computed.declaration.text}"
     if kind == PrintKind.CARTON:
-        return "\n".join(filter(None, (label.name, label.lot_line, label.date_line)))
+        return "\n".join(filter(None, (label.name, label.lot_line, label.date_said)))
     return label.text
 
 

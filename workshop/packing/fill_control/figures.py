@@ -15,8 +15,15 @@ from workshop.core.models import (
 from workshop.kettle.models import Scale
 from workshop.ledger.models import Posting, Side
 from workshop.packing.fill_control.control_limits import drifts
-from workshop.packing.fill_control.published_systems import System, eu_system, shown_g, us_system
+from workshop.packing.fill_control.published_systems import (
+    System,
+    Volume,
+    eu_system,
+    shown_g,
+    us_system,
+)
 from workshop.packing.models import FillSample, PackingRun, Product, Reading
+from workshop.packing.promises import promise_us
 from workshop.rules.errors import RuleError
 from workshop.rules.fill.fill_control import (
     SamplingPlan,
@@ -26,7 +33,7 @@ from workshop.rules.fill.fill_control import (
     scale_will_do,
     tare_is_steady,
 )
-from workshop.rules.labels.net_contents import NetContents, net_weight_us
+from workshop.rules.labels.net_contents import NetContents
 from workshop.rules.markets.laws import law_of
 from workshop.rules.quantities.spread import control_limits_g, mean_and_variance, root
 from workshop.rules.quantities.units import show_mass
@@ -92,7 +99,7 @@ class FillCheck:
     @cached_property
     def label(self) -> NetContents | None:
         try:
-            return net_weight_us(self.product.fill_g)
+            return promise_us(self.product)
         except RuleError:
             return None
 
@@ -137,11 +144,19 @@ class FillCheck:
 
     @cached_property
     def us(self) -> System:
-        return us_system(self.label, self.plan, self.lot_size, self.contents_g, self.division_g)
+        known = (self.label, self.plan, self.lot_size, self.contents_g, self.division_g)
+        return us_system(*known, volume=self.volume)
 
     @cached_property
     def eu(self) -> System:
-        return eu_system(self.label, self.plan, self.lot_size, self.contents_g, self.division_g)
+        known = (self.label, self.plan, self.lot_size, self.contents_g, self.division_g)
+        return eu_system(*known, volume=self.volume)
+
+    @property
+    def volume(self) -> Volume | None:
+        """The nominal volume and the density of a product that is sold by volume."""
+        fill_ml, density = self.product.fill_ml, self.product.density_g_per_ml
+        return Volume(fill_ml, density) if fill_ml and density else None
 
     @property
     def supports_e_mark(self) -> bool:

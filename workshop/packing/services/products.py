@@ -13,7 +13,7 @@ from workshop.ledger.models import Item, ItemKind, Unit
 from workshop.packing.models import Product
 from workshop.packing.validation import own_gtin, refuse_wrong_parts
 
-CONTENTS = ("bulk", "container", "fill_g")
+CONTENTS = ("bulk", "container", "fill_g", "fill_ml", "density_g_per_ml")
 WORDS = (
     "unit_name",
     "shelf_life_months",
@@ -27,13 +27,18 @@ WORDS = (
 
 @dataclass(frozen=True, kw_only=True)
 class ProductFacts:
-    """Everything that describes a product, as its form gives it."""
+    """Everything that describes a product, as its form gives it.
+
+    Sold by volume, `fill_g` is what that volume weighs at its density.
+    """
 
     code: str
     name: str
     bulk: Item
     container: Item
     fill_g: Decimal
+    fill_ml: Decimal | None = None
+    density_g_per_ml: Decimal | None = None
     unit_name: str = "tin"
     shelf_life_months: int | None = None
     gtin: str = ""

@@ -180,12 +180,16 @@ def limits_eu_g(nominal_g: Decimal) -> tuple[Decimal, Decimal]:
 
 
 def check_eu(
-    nominal_g: Decimal, contents_g: Sequence[Exact], *, share_below: Exact = EU_SHARE_BELOW_T1
+    nominal_g: Decimal,
+    contents_g: Sequence[Exact],
+    *,
+    share_below: Exact = EU_SHARE_BELOW_T1,
+    limits: tuple[Decimal, Decimal] | None = None,
 ) -> FillVerdict:
     """Hold the net contents of a lot's packs against the three EU rules for packers.
 
     Units: g; `share_below` is the share of packs that may hold less than T1 (some countries ask
-        for 2 %).
+        for 2 %); `limits` are T1 and T2 where they follow from a volume.
     Error: none. Source: Directive 76/211/EEC, Annex I: mean not below nominal, not more than
         2.5 % below T1 (from memory), none below T2.
     Raises: RuleError without packs or outside 5 g to 10 kg.
@@ -193,7 +197,7 @@ def check_eu(
     >>> check_eu(Decimal(30), [31, 30, Decimal("24.5")]).problems[-1]
     '1 pack holds less than 24.6\\u202fg (T2), and none may.'
     """
-    t1, t2 = limits_eu_g(nominal_g)
+    t1, t2 = limits or limits_eu_g(nominal_g)
     mean, variance = mean_and_variance(contents_g)
     below_t1 = sum(Fraction(net) < Fraction(t1) for net in contents_g)
     below_t2 = sum(Fraction(net) < Fraction(t2) for net in contents_g)

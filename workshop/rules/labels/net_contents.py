@@ -35,6 +35,7 @@ LARGEST_TYPE = (Fraction(1, 2), Decimal("12.7"))
 # Directive 76/211/EEC, Annex I, 3.1, from memory: nominal up to (g) -> height (mm).
 EU_TYPE_SIZES = ((Decimal(50), 2), (Decimal(200), 3), (Decimal(1000), 4))
 E_MARK_FROM_G, E_MARK_TO_G = 5, 10_000
+E_MARK = "\u212e"
 
 
 @dataclass(frozen=True)
@@ -87,27 +88,28 @@ def net_weight_us(net_g: Decimal, *, ounce_decimals: int = MOST_DECIMALS) -> Net
     if exact_oz >= FROM_POUNDS_OZ:
         exact_lb = exact_oz / OUNCES_IN_POUND
         pounds = _at(exact_lb, ounce_decimals)
-        _refuse_too_few(pounds, exact_lb, "lb", ounce_decimals)
+        refuse_too_few(pounds, exact_lb, "lb", ounce_decimals)
         return NetContents(
-            f"Net wt. {_plain(pounds)} lb ({metric})", pounds * OUNCES_IN_POUND, grams
+            f"Net wt. {plain(pounds)} lb ({metric})", pounds * OUNCES_IN_POUND, grams
         )
     ounces = _at(exact_oz, ounce_decimals)
-    _refuse_too_few(ounces, exact_oz, "oz", ounce_decimals)
+    refuse_too_few(ounces, exact_oz, "oz", ounce_decimals)
     if ounces < OUNCES_IN_POUND:
-        return NetContents(f"Net wt. {_plain(ounces)} oz ({metric})", ounces, grams)
+        return NetContents(f"Net wt. {plain(ounces)} oz ({metric})", ounces, grams)
     brackets = _pounds_and_ounces(ounces)
-    return NetContents(f"Net wt. {_plain(ounces)} oz ({brackets}) {metric}", ounces, grams)
+    return NetContents(f"Net wt. {plain(ounces)} oz ({brackets}) {metric}", ounces, grams)
 
 
-def _refuse_too_few(stated: Decimal, exact: Fraction, unit: str, decimals: int) -> None:
+def refuse_too_few(stated: Decimal, exact: Fraction, unit: str, decimals: int) -> None:
+    """Raises RuleError where so few decimals state too little, or nothing."""
     if decimals < MOST_DECIMALS and stated < exact * (1 - MOST_GIVEN_UP):
-        found = _plain(_at(exact, MOST_DECIMALS))
+        found = plain(_at(exact, MOST_DECIMALS))
         raise RuleError(
-            f"With so few decimals the label would say {_plain(stated)} {unit} for {found} {unit}, "
+            f"With so few decimals the label would say {plain(stated)} {unit} for {found} {unit}, "
             "more than a hundredth too little. State more decimals."
         )
     if stated == 0:
-        raise RuleError("The pack holds too little for a net weight in ounces.")
+        raise RuleError("The pack holds too little for net contents in ounces.")
 
 
 def net_weight_eu(net_g: Decimal, *, e_mark: bool = False) -> str:
@@ -124,7 +126,7 @@ def net_weight_eu(net_g: Decimal, *, e_mark: bool = False) -> str:
     metric, grams = _metric(net_g)
     if e_mark and not E_MARK_FROM_G <= grams <= E_MARK_TO_G:
         raise RuleError("The e mark is for contents from 5 g to 10 kg.")
-    return f"{metric} \u212e" if e_mark else metric
+    return f"{metric} {E_MARK}" if e_mark else metric
 
 
 def may_be_left_off_eu(net_g: Decimal) -> bool:
@@ -213,16 +215,16 @@ def smallest_ingredient_type_in(label_area_sq_in: Exact) -> Fraction:
     return Fraction(1, 32) if label_area_sq_in < 12 else Fraction(1, 16)
 
 
-def smallest_type_eu_mm(nominal_g: Decimal) -> int:
+def smallest_type_eu_mm(nominal: Decimal) -> int:
     """Return the least height of the figures of an EU nominal content, in millimetres.
 
-    Units: g, mm. Error: none. Source: Directive 76/211/EEC, Annex I, 3.1, from memory.
+    Units: g or mL, mm. Error: none. Source: Directive 76/211/EEC, Annex I, 3.1, from memory.
     Raises: nothing.
 
     >>> smallest_type_eu_mm(Decimal(50)), smallest_type_eu_mm(Decimal(60))
     (2, 3)
     """
-    return next((height for up_to, height in EU_TYPE_SIZES if nominal_g <= up_to), 6)
+    return next((height for up_to, height in EU_TYPE_SIZES if nominal <= up_to), 6)
 
 
 def stands_low_enough(panel_sq_in: Exact, panel_height_mm: Exact, top_edge_mm: Exact) -> bool:
@@ -242,15 +244,15 @@ def _metric(net_g: Decimal) -> tuple[str, Decimal]:
     if not 0 < net_g <= MOST_G:
         raise RuleError("The net weight must be above zero, and not beyond ten tonnes.")
     if net_g >= 1000:
-        kilograms = _cut(Fraction(net_g) / 1000, 3)
-        return f"{_plain(kilograms)} kg", kilograms * 1000
-    grams = _cut(Fraction(net_g), 3)
+        kilograms = cut(Fraction(net_g) / 1000, 3)
+        return f"{plain(kilograms)} kg", kilograms * 1000
+    grams = cut(Fraction(net_g), 3)
     if grams == 0:
         raise RuleError("The pack holds too little for a net weight statement.")
-    return f"{_plain(grams)} g", grams
+    return f"{plain(grams)} g", grams
 
 
-def _cut(value: Fraction, digits: int) -> Decimal:
+def cut(value: Fraction, digits: int) -> Decimal:
     """Cut `value` to so many significant digits, and to two decimals at most."""
     decimals = digits
     while decimals > 0 and value >= Fraction(10) ** (digits - decimals):
@@ -262,7 +264,7 @@ def _at(value: Fraction, decimals: int) -> Decimal:
     return floor_to(value, Decimal(1).scaleb(-decimals))
 
 
-def _plain(number: Decimal) -> str:
+def plain(number: Decimal) -> str:
     """Write a number without an exponent or zeros that say nothing."""
     text = f"{number:f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
@@ -270,4 +272,4 @@ def _plain(number: Decimal) -> str:
 
 def _pounds_and_ounces(ounces: Decimal) -> str:
     pounds, rest = divmod(ounces, OUNCES_IN_POUND)
-    return f"{pounds} lb {_plain(rest)} oz" if rest else f"{pounds} lb"
+    return f"{pounds} lb {plain(rest)} oz" if rest else f"{pounds} lb"

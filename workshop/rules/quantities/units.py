@@ -152,6 +152,38 @@ def parse_mass(
     return Decimal(mg) / 1000
 
 
+def parse_volume(text: str) -> Decimal:
+    """Return the volume in `text` in millilitres, rounded to a thousandth.
+
+    Units: mL. Error: at most half a thousandth. Source: as `read_mass`.
+    Raises: RuleError for a weight, a bare number, and as `read_mass`.
+
+    >>> parse_volume("250 mL"), parse_volume("8 fl oz")
+    (Decimal('250'), Decimal('236.588'))
+    """
+    if not is_volume(text):
+        raise RuleError(f'"{_shown(text)}" is not a volume. Type one like 250 mL or 8 fl oz.')
+    # At one gram a millilitre a volume reads as its own weight.
+    return parse_mass(text, density_g_per_ml=Decimal(1))
+
+
+def is_volume(text: str) -> bool:
+    """Say whether `text` is a volume, which no weight follows from without a density.
+
+    >>> is_volume("8 fl oz"), is_volume("8 oz"), is_volume("much")
+    (True, False, False)
+    """
+    try:
+        read_mass(text)
+    except RuleError:
+        try:
+            read_mass(text, density_g_per_ml=Decimal(1))
+        except RuleError:
+            return False
+        return True
+    return False
+
+
 def parse_count(text: str, *, allow_zero: bool = False) -> int:
     """Return the number of pieces in `text`: "144", "3 x 144", "1,000 pcs", "2 dozen".
 

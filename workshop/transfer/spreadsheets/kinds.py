@@ -20,6 +20,7 @@ from workshop.ledger.models import Item, ItemKind
 from workshop.materials.models import AllergenContent, Constituency
 from workshop.materials.services.data_sheets import save_contents
 from workshop.materials.services.materials import Material, material_of, save_material
+from workshop.packing.fills import read_fill
 from workshop.packing.models import Product
 from workshop.packing.services.products import ProductFacts, save_product
 from workshop.rules.errors import RuleError
@@ -306,12 +307,13 @@ def write_product(row: Row, desk: Desk) -> str:
     found = desk.find(row.get("code") or row["name"], ItemKind.PRODUCT)
     product = Product.objects.select_related("item").filter(item=found).first() if found else None
     words: dict[str, Any] = {key: _said(row, key, product) for key in PRODUCT_WORDS}
+    bulk = desk.need(row["bulk"], "bulk", ItemKind.BULK)
     facts = ProductFacts(
         code=product.item.code if product else desk.code(row),
         name=row["name"],
-        bulk=desk.need(row["bulk"], "bulk", ItemKind.BULK),
+        bulk=bulk,
         container=desk.need(row["container"], "container", ItemKind.PACKAGING),
-        fill_g=mass(row["fill"], "fill"),
+        **_fill(row["fill"], product, bulk),
         shelf_life_months=row.get("shelf_life_months")
         or (product.shelf_life_months if product else None),
         **words,
@@ -323,13 +325,21 @@ def write_product(row: Row, desk: Desk) -> str:
     return CHANGED if product else NEW
 
 
+def _fill(said: str, product: Product | None, bulk: Item) -> dict[str, Any]:
+    """A weight, or a volume by the density that is kept, or else by that of the formula."""
+    try:
+        return dict(read_fill(said, product.density_g_per_ml if product else None, bulk))
+    except ActionRefused as error:
+        raise ActionRefused(error.message, field="fill") from error
+
+
 def _said(row: Row, key: str, product: Product | None) -> str:
     usual = "tin" if key == "unit_name" else ""
     return str(row.get(key) or (getattr(product, key) if product else usual))
 
 
 def _is_as_kept(product: Product, facts: ProductFacts) -> bool:
-    keys = ("bulk", "container", "fill_g", "shelf_life_months", *PRODUCT_WORDS)
+    keys = ("bulk", "container", "fill_g", "fill_ml", "shelf_life_months", *PRODUCT_WORDS)
     wanted = {key: getattr(facts, key) for key in keys}
     wanted["label_name"] = facts.label_name or facts.name
     is_same = all(getattr(product, key) == value for key, value in wanted.items())
