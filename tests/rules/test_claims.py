@@ -48,6 +48,8 @@ Reduces puffiness and swelling
 Decongestant chest balm
 Balances hormones
 Numbing foot balm
+Lowers cortisol
+Calms hives and rashes
 FDA approved
 Non-toxic
 """
@@ -80,6 +82,8 @@ Antioxidant-rich oils
 Anti-frizz hair butter
 Scarlet rose petals
 Our soap is stirred by hand
+With beeswax from our own hives
+Painted tins, once filled
 """
 GERMAN = {
     "stops": "Heilt Ekzeme|Wundheilsalbe|Lindert Gelenkschmerzen|Wirkt gegen Fußpilz|"
@@ -93,6 +97,7 @@ GERMAN = {
 FRENCH = {
     "stops": "Guérit l’eczéma|Soulage les douleurs|Traite les mycoses|Antibactérien|"
     "Apaise les brûlures|"
+    "Calme l'eczéma|Contre l’acné|Peau sujette à l'acné|Jusqu'à la guérison|"
     "Régénère les cellules|Éloigne les moustiques|Stimule la circulation|Combat les microbes",
     "passes": "Nourrit les peaux sèches|Adoucit les mains|Parfum léger de lavande|"
     "Protège du froid et "

@@ -25,6 +25,8 @@ _TABLES = {
 _NEAR = 4
 _LEET = str.maketrans("013457@$!", "oleastasi")
 _SENTENCE_END = re.compile(r"[;!?\n]+|\.+(?=\s|$)")
+# In French a short word before a vowel, as in “l'eczéma”: what follows is a word of its own.
+_ELIDED = re.compile(r"(?<=\b[ldjmnstc])['’](?=[aeiouhyàâæéèêëîïôûœ])|(?<=\bqu)['’](?=\w)")
 _ANTI = re.compile(r"\banti\w+")
 _ANTI_PASSES = re.compile(words_en.ANTI_PASSES)
 
@@ -133,6 +135,7 @@ def plain_words(text: str) -> str:
     text = unicodedata.normalize("NFKC", text).casefold()
     text = re.sub("[\u00ad\u200b-\u200d\u2060]", "", text)
     text = re.sub(r"(?<=\w)\[(\w+)\](?=\w)", r"\1", text)
+    text = _ELIDED.sub(" ", text)
     text = re.sub(r"(?<=\w)['’](?=\w)", "", text)
     text = re.sub(r"(?<=[^\W\d_])[@$!](?=[^\W\d_])", lambda hit: hit.group().translate(_LEET), text)
     text = re.sub(r"\b[^\W\d_]+\d[\w]*", lambda hit: _undone(hit.group()), text)

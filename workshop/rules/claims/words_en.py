@@ -42,10 +42,10 @@ WORDS = (
           r"carpal tunnel|slipped disc|back ?ache|neural|neuro[pt]|nerve", "massage balm"),
     Words("disease", r"pain|ach(?:e|es|ed|ing|y)\b|head ?ache|migrain|tooth ?ache|colic|cramp|"
           r"spasm|"
-          r"sore|throb|tender(?:ness)? joint|stiff", "massage balm", r"painstak"),
+          r"sore|throb|tender(?:ness)? joint|stiff", "massage balm", r"painstak|paint"),
     Words("disease", r"inflam|antiinflam|irritat|red(?:ness|dened skin)|itch|prurit|hives|urticar|"
           r"allerg|hay ?fever|sting|(?:insect|bug|mosquito|spider|flea) bites?|bites? and",
-          "comforts dry-feeling skin"),
+          "comforts dry-feeling skin", r"(?:bee|our|own|their|local|few|of) hives"),
     Words("disease", r"bacteri|antibacteri|microb|antimicrob|germs?\b|germicid|pathogen|septic|"
           r"antisept|disinfect|saniti[sz]|sterili[sz]|virus|viral|antivir|virucid|fung|antifung|"
           r"yeast|candid|thrush|athletes? foot|ringworm|jock itch|parasit|scabies|lice\b|mites?\b|"
@@ -86,7 +86,7 @@ WORDS = (
           r"metamorphosis|symbiosis|osmosis|sympathy|empathy|decide"),
     Words("structure", r"muscle|muscular|joints?\b|range of motion|mobility|flexib|ligament|bone",
           "glides on for massage", r"jojoba joint"),
-    Words("structure", r"sleep|drows|sedat|quit smoking|nicotine|addict|libido|aphrodis|hormon|"
+    Words("structure", r"sleep|drows|sedat|quit smoking|nicotine|addict|libido|aphrodis|hormon|cortisol|"
           r"sexual|"
           r"erect|testosteron|estrogen|oestrogen|metaboli|weight loss|lose weight|fat burn|"
           r"burns fat|"
