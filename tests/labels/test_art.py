@@ -252,6 +252,11 @@ def test_artwork_is_looked_into_apart_and_a_pdf_becomes_a_picture() -> None:
 
     assert (kept.name, kept.content_type) == ("art.png", "image/png")
     assert Artwork(kept.content, kept.content_type).size == pytest.approx((750, 500), abs=1)
+    photograph = io.BytesIO()
+    Image.effect_noise((1500, 1500), 90).convert("RGB").save(photograph, "PDF", resolution=300)
+    taken = checked_artwork("art.pdf", io.BytesIO(photograph.getvalue()))
+    assert taken.content_type == "image/jpeg"
+    assert len(taken.content) <= 3_000_000
     with pytest.raises(ActionRefused, match="may be damaged"):
         checked_artwork("art.pdf", io.BytesIO(b"%PDF-1.7 no"))
     # Only artwork may be a drawing: a certificate may not.

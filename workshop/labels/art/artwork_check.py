@@ -21,7 +21,9 @@ from workshop.core.files.file_check import Unfit
 from workshop.labels.art.svg_cleaning import cleaned_svg, is_svg
 
 PDF_DOTS_AN_INCH = 600
-MOST_DOTS = 4000
+MOST_DOTS = (4000, 2800, 2000, 1400)
+LARGEST_BYTES = 3_000_000
+JPEG_QUALITY = 92
 SEEN_DOTS = 800
 LEAST_PT = 7
 OPAQUE = 255
@@ -35,7 +37,7 @@ def cleaned(content: bytes) -> tuple[str, bytes]:
         return "SVG", clean
     if content.startswith(b"%PDF-"):
         file_check.cleaned(content)
-        return "PNG", _picture_of(content)
+        return _picture_of(content)
     return file_check.cleaned(content)
 
 
@@ -59,8 +61,8 @@ def _drawn(svg: bytes) -> None:
         raise Unfit("The SVG cannot be drawn. Hand it in as a PDF or PNG.") from error
 
 
-def _picture_of(pdf: bytes) -> bytes:
-    """The one page of a PDF, on nothing, so that what lies below shows through."""
+def _picture_of(pdf: bytes) -> tuple[str, bytes]:
+    """The one page of a PDF as a picture that is not too large a file, as sharp as that allows."""
     try:
         document = pypdfium2.PdfDocument(pdf)
         sides = document[0].get_size()
@@ -70,19 +72,26 @@ def _picture_of(pdf: bytes) -> bytes:
         raise Unfit("Artwork as a PDF has one page.")
     if min(sides) < LEAST_PT:
         raise Unfit("The page of the PDF is too small for artwork.")
-    scale = min(PDF_DOTS_AN_INCH / 72, MOST_DOTS / max(sides))
-    picture = document[0].render(scale=scale, fill_color=(0, 0, 0, 0)).to_pil()
-    written = io.BytesIO()
-    _without_empty_alpha(picture).save(written, format="PNG")
-    return written.getvalue()
+    for most_dots in MOST_DOTS:
+        scale = min(PDF_DOTS_AN_INCH / 72, most_dots / max(sides))
+        # On nothing, so that what lies below shows through.
+        picture = document[0].render(scale=scale, fill_color=(0, 0, 0, 0)).to_pil()
+        kind, written = _written(picture)
+        if len(written) <= LARGEST_BYTES:
+            return kind, written
+    raise Unfit("The PDF is too rich in detail. Hand in a PNG or JPEG of at most 3 MB.")
 
 
-def _without_empty_alpha(picture: Image.Image) -> Image.Image:
-    """Opaque pictures need no word of how opaque they are."""
-    if picture.mode != "RGBA":
-        return picture
-    is_opaque = picture.getchannel("A").getextrema() == (OPAQUE, OPAQUE)
-    return picture.convert("RGB") if is_opaque else picture
+def _written(picture: Image.Image) -> tuple[str, bytes]:
+    """A picture without a hole in it as JPEG, where it would be a large PNG: it is a photograph."""
+    is_whole = picture.mode != "RGBA" or picture.getchannel("A").getextrema() == (OPAQUE, OPAQUE)
+    plain = picture.convert("RGB") if is_whole else picture
+    for kind in ("PNG", "JPEG") if is_whole else ("PNG",):
+        written = io.BytesIO()
+        plain.save(written, kind, **({"quality": JPEG_QUALITY} if kind == "JPEG" else {}))
+        if written.tell() <= LARGEST_BYTES:
+            break
+    return kind, written.getvalue()
 
 
 if __name__ == "__main__":

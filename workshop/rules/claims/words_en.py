@@ -86,8 +86,8 @@ WORDS = (
           r"metamorphosis|symbiosis|osmosis|sympathy|empathy|decide"),
     Words("structure", r"muscle|muscular|joints?\b|range of motion|mobility|flexib|ligament|bone",
           "glides on for massage", r"jojoba joint"),
-    Words("structure", r"sleep|drows|sedat|quit smoking|nicotine|addict|libido|aphrodis|hormon|cortisol|"
-          r"sexual|"
+    Words("structure", r"sleep|drows|sedat|quit smoking|nicotine|addict|libido|aphrodis|hormon|"
+          r"cortisol|sexual|"
           r"erect|testosteron|estrogen|oestrogen|metaboli|weight loss|lose weight|fat burn|"
           r"burns fat|"
           r"slimm|appetite|energy level|brain|memory|focus and|cognit", "bedtime scent",
