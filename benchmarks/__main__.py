@@ -16,6 +16,7 @@ from tests.postgres import choose_database
 
 SMALL = 100_000  # what a larger ledger is held against
 SIZES = (10_000, SMALL, 1_000_000, 2_500_000)
+A_SEASON, YEAR_AND_MORE = 3, 13  # months of the demonstration that a pack is made of
 FEEDS = (300, 2_000)  # how many batches one raw lot feeds
 
 
@@ -35,6 +36,7 @@ def main() -> int:
     ]
     parts += [f"balances/{size}" for size in sizes if size >= SMALL]
     parts += [f"proof/{size}" for size in sizes if size >= SMALL]
+    parts.append(f"pack/{YEAR_AND_MORE if largest > SMALL else A_SEASON}")
     if largest > SMALL:
         parts += [f"growth/{largest}/{feeds}" for feeds in FEEDS]
     runs = [(vendor, part) for vendor in ("sqlite", "postgresql") for part in parts]
@@ -60,6 +62,7 @@ def measure_on(vendor: str, part: str) -> None:
         kettle,
         labels,
         ledger,
+        pack,
         papers,
         proof,
         week,
@@ -80,6 +83,8 @@ def measure_on(vendor: str, part: str) -> None:
     elif what in ("balances", "proof"):
         measured = balances.measure if what == "balances" else proof.measure
         print(*measured(int(numbers[0])), sep="\n", flush=True)
+    elif what == "pack":
+        print(f"\n{what}", *pack.measure(int(numbers[0])), sep="\n", flush=True)
     elif what == "acts":
         print(f"\n{vendor}\n{HEAD}", *ledger.measure(), sep="\n", flush=True)
     elif what == "kettle":

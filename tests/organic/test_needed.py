@@ -112,7 +112,10 @@ def test_units_that_were_unpacked_were_not_made_twice() -> None:
 
     assert of(found, oil)[0] == needed_g(94, Fraction(30), Fraction(96, 100), Fraction(25, 100))
     assert [one.yield_percent for one in found.sold] == [Decimal(96)]
-    assert not statement(lot.item, TODAY).balance.unexplained
+    told = statement(lot.item, TODAY)
+    used = next(figure for figure in told.figures if figure.key == "used")
+    assert [(name, amount) for name, amount, _ in used.groups] == [("unpacking", Decimal(4))]
+    assert not told.balance.unexplained
 
 
 def test_page_leads_from_sold_units_to_certificates(client: Client) -> None:

@@ -1,17 +1,22 @@
 """The benchmarks run, and compare like with like."""
 
+from pathlib import Path
+
 import pytest
 from django.db import connection
 from django.test import Client
 
-from benchmarks import family, growth, workbench
+from benchmarks import family, growth, pack, workbench
 from benchmarks.ledger import measure
 from benchmarks.shape import fill
 from benchmarks.timing import compare
+from tests import make
 from tests.costs import build as costs
 from tests.labels import build as labels
 from tests.workbench import build as bench_build
 from workshop.ledger.lot_tree import links_back, links_forward
+from workshop.organic.models import Pack
+from workshop.organic.pack.sections import SECTIONS
 
 
 @pytest.mark.django_db
@@ -81,3 +86,14 @@ def test_change_at_the_workbench_is_held_against_the_bare_rules(client: Client) 
     change, rules = workbench.change_of(client, shop.formula), workbench.rules_of(shop.formula)
     measured = compare("a change", change, rules, times=2)
     assert measured.ours.median_ms > 0 < measured.bare.median_ms
+
+
+@pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="only Linux tells its memory so")
+@pytest.mark.django_db
+def test_pack_is_measured_to_its_end() -> None:
+    made = pack.pack_of(make.DAY, make.DAY, make.user())
+
+    assert made.files == Pack.objects.get().file_count
+    assert made.steps > len(SECTIONS)
+    assert made.seconds > 0
+    assert made.peak_mb > 10

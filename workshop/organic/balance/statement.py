@@ -262,7 +262,8 @@ def _told(operation: Operation, lot: Lot) -> tuple[str, str, str]:
         return customer, customer, operation.dispatch.customer_reference
     if hasattr(operation, "returned"):
         return str(operation.returned.dispatch.customer), "", operation.returned.reason
-    return operation.get_kind_display(), "", ""
+    words = operation.get_kind_display()
+    return words, words if operation.kind == OperationKind.UNPACKING else "", ""
 
 
 def _receipt_told(operation: Operation, lot: Lot) -> tuple[str, str, str]:
