@@ -251,11 +251,11 @@ def test_period_closes_and_the_next_opens_with_it(draw: Random) -> None:
 def test_account_asks_as_often_for_many_lots_as_for_few(django_assert_num_queries: Any) -> None:
     build.rates()
     history.batch((goods.lot(), 10), grams=9)
-    with django_assert_num_queries(17):
+    with django_assert_num_queries(16):
         account_of(MONTH)
     for _ in range(5):
         history.batch((goods.lot(), 10), (goods.lot(), 10), grams=9)
-    with django_assert_num_queries(17):
+    with django_assert_num_queries(16):
         account_of(MONTH)
 
 

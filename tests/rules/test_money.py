@@ -17,6 +17,7 @@ from workshop.rules.money.amounts import (
     refuse_finer,
     rounded,
     shared_out,
+    stock_turn,
 )
 from workshop.rules.money.cost_flow import Flow, Move, first_in_first_out, moving_average
 from workshop.rules.money.lot_costs import Making, UnitCost, lot_costs
@@ -40,6 +41,22 @@ def test_moving_average_is_the_textbooks_without_its_rounding() -> None:
     # Printed with a rounded unit cost of 26.29: 7 253 and 8 902.
     assert (rounded(sold, 2), rounded(left, 2)) == (Decimal("7252.94"), Decimal("8902.06"))
     assert sold + left == 16_155
+
+
+def test_average_of_the_whole_month_is_the_textbooks_without_its_rounding() -> None:
+    """All purchases first: 16 155 for 585. Printed with 27.62 a unit: 8 283 sold, 7 872 left."""
+    bought = [move for move in JULY if move.came_in]
+    sold, left = moving_average([*bought, Move(taken=120 + 180)])
+    assert (rounded(sold, 2), rounded(left, 2)) == (Decimal("8284.62"), Decimal("7870.38"))
+
+
+def test_stock_turns_over_1_19_times_in_the_textbooks_year() -> None:
+    """OpenStax, volume 1, inventory ratios: 7 200 sold of 3 150 to 8 955, 307 days of stock."""
+    turns = stock_turn(7200, 3150, 8955)
+    assert turns is not None
+    assert rounded(turns, 2) == Decimal("1.19")
+    assert rounded(365 / turns, 0) == 307
+    assert stock_turn(5, 0, 0) is None
 
 
 def test_by_the_very_lot_is_the_textbooks_7260() -> None:
@@ -83,6 +100,53 @@ def test_job_costs_material_labour_and_overhead(
     assert start + material + labour + overhead_absorbed(labour, 250) == total
 
 
+def test_jobs_are_sold_finished_or_in_work_and_the_material_is_accounted_for() -> None:
+    """The same text: 931 and 1 531 sold, 1 725 finished, 1 025 in work; 1 400 of material."""
+    opening, bought, closing = 2500, 10_500, 11_600
+    assert opening + bought - closing == 0 + 200 + 700 + 500
+    labour = [0, 150, 66, 150]
+    jobs = [1531, 1000 + 200 + 150, 700 + 66, 500 + 150]
+    totals = [job + overhead_absorbed(work, 250) for job, work in zip(jobs, labour, strict=True)]
+    assert [totals[0] + totals[2], totals[1], totals[3]] == [2462, 1725, 1025]
+    assert sum(totals) == 5212
+
+
+@pytest.mark.parametrize(
+    ("actual", "base", "percent", "left"),
+    [
+        # The same text, two years: what was spent beyond what the jobs bore.
+        (256_500, 100_000, 250, 6_500),
+        (209_250, 6_240, 3_350, 210),
+        # IAS 2.13 (as a commentary on the Indian standard has it): 1 000 000 over a normal 10 000
+        # units; 8 000 made bear 800 000, the rest is an expense.
+        (1_000_000, 8_000, 10_000, 200_000),
+    ],
+)
+def test_overhead_that_nothing_made_bears_is_left_over(
+    actual: int, base: int, percent: int, left: int
+) -> None:
+    assert actual - overhead_absorbed(base, percent) == left
+
+
+def test_what_is_half_done_bears_the_work_done_on_it() -> None:
+    """OpenStax, volume 2, process costing: 8 700 begun, 7 500 done, 1 200 with 35 % of the work.
+
+    8 700 and 7 920 equivalent units; 1.17 and 2.80 each; 29 775 done and 2 580 in work.
+    """
+    material, work, done, in_work = 1, 2, 3, 4
+    half = Fraction(1200 * 35, 100)
+    bought: dict[int, Fraction | None] = {
+        material: Fraction(10_179, 7500 + 1200),
+        work: Fraction(22_176) / (7500 + half),
+    }
+    assert bought == {material: Fraction("1.17"), work: Fraction("2.80")}
+    finished = Making({material: Fraction(7500), work: Fraction(7500)}, {done: Fraction(7500)})
+    begun = Making({material: Fraction(1200), work: half}, {in_work: Fraction(1200)})
+    costs = lot_costs(bought, [finished, begun])
+    assert costs[done].amount == Fraction("3.97")
+    assert [costs[done].amount * 7500, costs[in_work].amount * 1200] == [29_775, 2_580]
+
+
 @pytest.mark.parametrize(
     ("cost", "good", "spilled", "unit", "loss"),
     [
@@ -96,6 +160,8 @@ def test_job_costs_material_labour_and_overhead(
         (8100, 850, 5, Fraction(8100, 855), Fraction(40_500, 855)),
         # 1 000 units at 4.50, a tenth lost as usual, 860 good: unit 5.00, 40 abnormal, 200.
         (4500, 860, 40, Fraction(5), 200),
+        # The same with 920 good: 20 more than usual, a gain of 100.
+        (4500, 920, -20, Fraction(5), -100),
     ],
 )
 def test_usual_loss_is_in_the_unit_cost_and_other_loss_is_not(
@@ -195,6 +261,20 @@ def test_price_of_a_line_is_less_its_discount() -> None:
     assert net_price(six, quantity=25, is_each=False, discount_percent=Decimal(10)) == Fraction(
         "5.40"
     )
+
+
+@pytest.mark.parametrize(
+    ("by", "a_kilogram"),
+    [([25, 10], ["7.2856", "13.2860"]), ([150, 120], ["7.0000", "14.0000"])],
+)
+def test_a_kilogram_costs_its_price_and_its_share_of_the_freight(
+    by: list[int], a_kilogram: list[str]
+) -> None:
+    """25 kg of oil for 150.00, 10 kg of wax for 120.00, freight 45.00 by weight or value."""
+    freight = shared_out(Decimal("45.00"), by, 2)
+    bought = zip([150, 120], freight, [25, 10], strict=True)
+    costs = [Fraction(price + extra) / kilograms for price, extra, kilograms in bought]
+    assert [str(rounded(cost, 4)) for cost in costs] == a_kilogram
 
 
 # ---- Through the lots ----------------------------------------------------------------------------

@@ -367,6 +367,10 @@ def test_cover_runs_out_within_a_week() -> None:
     assert weeks_of_cover(6, weeks) == Fraction(9, 4)
     assert weeks_of_cover(12, weeks) is None
     assert weeks_of_cover(-3, weeks) == 0
+    # 4 200 g at 1 800 g a month of a twelfth of 365 days: 70.97 days, by hand.
+    cover = weeks_of_cover(4200, [Fraction(7 * 1800 * 12, 365)] * 20)
+    assert cover is not None
+    assert near(7 * cover, "70.97")
 
 
 # First expired first out.

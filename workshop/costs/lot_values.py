@@ -19,7 +19,7 @@ from django.utils import timezone
 from workshop.costs.currencies import DIGITS
 from workshop.costs.models import Invoice, InvoiceLine, PricedPer, Rates, SpreadBy, WorkTime
 from workshop.goods_in.models import ReceiptLine
-from workshop.ledger.lot_tree import links_back
+from workshop.ledger.lot_tree import Link, links_back
 from workshop.ledger.models import (
     TRANSFORMING,
     Operation,
@@ -60,14 +60,17 @@ class Values:
         return self.costs.get(lot, UnitCost(Fraction(), is_whole=False))
 
 
-def values_of(lots: Collection[int] | None = None) -> Values:
+def values_of(
+    lots: Collection[int] | None = None, *, links: Sequence[Link] | None = None
+) -> Values:
     """The values of some lots and of all that went into them, or of the whole book.
 
-    The number of queries does not depend on how many there are.
+    The number of queries does not depend on how many there are. `links` are those back from the
+    lots, where they were read already.
     """
     operations, wanted = None, None
     if lots is not None:
-        links = links_back(lots)
+        links = links_back(lots) if links is None else links
         operations = {link.operation_id for link in links}
         wanted = {*lots, *(link.source_id for link in links)}
     makings = _makings(operations)
@@ -101,11 +104,8 @@ def dried(where: Q) -> list[tuple[datetime, Moved]]:
 
     For each of their postings: how much more it stands for; the drying itself stands for nothing.
     """
-    usual = Shed.objects.filter(operation__kind=OperationKind.SHED, kind__in=USUAL)
-    lots = usual.order_by().values("lot")
-    drying = set(usual.values_list("operation", flat=True))
-    if not drying:
-        return []
+    usual = Shed.objects.filter(operation__kind=OperationKind.SHED, kind__in=USUAL).order_by()
+    lots = usual.values("lot")
     asked = Posting.objects.filter(where, lot__in=lots).order_by()
     wanted, moving = set(), set()
     for pk, lot in asked.values_list("pk", "lot"):
@@ -115,8 +115,9 @@ def dried(where: Q) -> list[tuple[datetime, Moved]]:
         return []
     # Few lots are named; of many, all that ever dried are walked.
     named = moving if len(moving) <= MOST_NAMED else lots
+    drying = usual.filter(lot__in=named).values_list("operation", flat=True)
     rows = _in_order(named).select_related("operation")
-    walk = _Drying(drying)
+    walk = _Drying(set(drying))
     found = []
     for row in rows:
         more = walk.more(row)
@@ -178,17 +179,18 @@ def _makings(operations: Collection[int] | None) -> dict[int, Making]:
         else:
             made[one.operation][one.lot] += one.quantity
     keys = {*taken, *made}
-    closed = Operation.objects.filter(closed_at__isnull=False, kind__in=TRANSFORMING)
+    of_these = Q() if operations is None else Q(pk__in=operations)
+    closed = Operation.objects.filter(of_these, closed_at__isnull=False, kind__in=TRANSFORMING)
     over = set(closed.values_list("pk", flat=True))
     spilled = _spilled(chosen)
-    work = work_costs(chosen)
-    has_rates = Rates.objects.exists()
+    rates = rates_known()
+    work = _work_costs(chosen, rates)
     return {
         key: Making(
             taken=dict(taken[key]),
             made={lot: quantity for lot, quantity in made[key].items() if quantity > 0},
             added=work.get(key, Fraction()),
-            is_added_known=key in work or not has_rates,
+            is_added_known=key in work or not rates,
             spilled=spilled.get(key, Fraction()),
             is_over=key in over,
         )
@@ -205,9 +207,8 @@ def _spilled(chosen: Q) -> dict[int, Fraction]:
     }
 
 
-def work_costs(chosen: Q) -> dict[int, Fraction]:
+def _work_costs(chosen: Q, rates: Sequence[Rates]) -> dict[int, Fraction]:
     """Labour and the overhead that goes with it, by operation, at the rates of its day."""
-    rates = rates_known()
     times = WorkTime.objects.filter(chosen).latest_of_each().select_related("operation")
     found = {}
     for time in times:

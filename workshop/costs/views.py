@@ -10,6 +10,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
+from workshop.core import formatting
 from workshop.core.access import OWNER, Request, allow
 from workshop.core.files.downloads import XLSX, download
 from workshop.core.forms import refusals_on
@@ -24,11 +25,13 @@ from workshop.costs.forms import (
 )
 from workshop.costs.lists import DELIVERIES, PRICED, deliveries
 from workshop.costs.models import Invoice, PricedPer, Rates, SpreadBy, WorkTime
-from workshop.costs.period import CLASSES, HEADS, MOVES, Account, Period, account_of
+from workshop.costs.period import CLASSES, HEADS, Account, Period, account_of
+from workshop.costs.statement import statement_of
 from workshop.costs.workbook import account_workbook
 from workshop.goods_in.models import Receipt, ReceiptLine
 from workshop.ledger.models import TRANSFORMING, Item, ItemKind, Operation
 from workshop.rules.errors import RuleError
+from workshop.rules.money.amounts import rounded, stock_turn
 
 LATEST = 60
 
@@ -42,13 +45,16 @@ def home(request: Request) -> HttpResponse:
         return redirect("costs:rates")
     form, period = _asked(request)
     account = account_of(period)
+    *rows, closing = _rows(account, currency)
     context = {
         "form": form,
         "period": period,
         "currency": currency,
         "account": account,
         "heads": [HEADS[one] for one in CLASSES],
-        "rows": _rows(account, currency),
+        "rows": rows,
+        "closing": closing,
+        "turn": _turn_told(account, period),
         "unpriced": deliveries().exclude(PRICED).count(),
     }
     return render(request, "costs/home.html", context)
@@ -76,20 +82,31 @@ def _asked(request: Request) -> tuple[PeriodForm, Period]:
 
 
 def _rows(account: Account, currency: str) -> list[dict[str, Any]]:
-    """The sum as on paper; movements that are nothing everywhere are left out."""
-    named = [("opening", "There was", account.opening)]
-    named += [(name, word, account.moves[name]) for name, word in MOVES.items()]
-    named = [one for one in named if one[0] == "opening" or any(one[2].values())]
-    named.append(("closing", "There is", account.closing))
+    """The sum as on paper."""
     return [
         {
-            "key": key,
-            "word": word,
-            "cells": [(HEADS[one], _cell(values[one], currency)) for one in CLASSES],
-            "all": _cell(sum((values[one] for one in CLASSES), Fraction()), currency),
+            "key": line.key,
+            "word": line.word,
+            "cells": [(HEADS[one], _cell(Fraction(line.cells[one]), currency)) for one in CLASSES],
+            "all": _cell(Fraction(line.total), currency),
         }
-        for key, word, values in named
+        for line in statement_of(account, currency)
     ]
+
+
+def _turn_told(account: Account, period: Period) -> str:
+    """How fast finished goods go: what went out at cost, by the mean of the two ends."""
+    kind = ItemKind.PRODUCT
+    gone = -(account.moves["sent"][kind] + account.moves["returned"][kind])
+    turns = stock_turn(gone, account.opening[kind], account.closing[kind])
+    if not turns or turns < 0:
+        return ""
+    days = (period.last - period.first).days + 1
+    lasts = rounded(days / turns, 0)
+    return (
+        f"Finished goods were turned over {formatting.number(rounded(turns, 2))} times in these "
+        f"{days} days: at this pace the stock lasts {lasts} day{'' if lasts == 1 else 's'}."
+    )
 
 
 def _cell(value: Fraction, currency: str) -> str:

@@ -7,8 +7,8 @@ from openpyxl.styles import Font
 from openpyxl.utils import get_column_letter
 
 from workshop.costs.currencies import DIGITS
-from workshop.costs.period import CLASSES, HEADS, MOVES, Account, Period
-from workshop.costs.shown import exact_amount
+from workshop.costs.period import CLASSES, HEADS, Account, Period
+from workshop.costs.statement import CLOSING, statement_of
 
 BOLD = Font(bold=True)
 FIRST_ROW = 4
@@ -24,26 +24,23 @@ def account_workbook(account: Account, period: Period, currency: str) -> bytes:
     if not account.is_whole:
         page["A2"] = f"At least so much: {len(account.without_price)} lots have no price yet."
     heads = ["", *(HEADS[one] for one in CLASSES), "All"]
-    rows = [
-        ("opening", account.opening),
-        *((MOVES[name], row) for name, row in account.moves.items()),
-    ]
+    lines = [line for line in statement_of(account, currency) if line.key != CLOSING]
     for column, head in enumerate(heads, 1):
         page.cell(FIRST_ROW - 1, column, head).font = BOLD
         page.column_dimensions[get_column_letter(column)].width = 28 if column == 1 else 16
     last_column = get_column_letter(len(CLASSES) + 1)
-    for number, (word, row) in enumerate(rows, FIRST_ROW):
-        page.cell(number, 1, word)
+    for number, line in enumerate(lines, FIRST_ROW):
+        page.cell(number, 1, line.word)
         for column, one in enumerate(CLASSES, 2):
-            page.cell(number, column, exact_amount(row[one], currency))
+            page.cell(number, column, line.cells[one])
         page.cell(number, len(heads), f"=SUM(B{number}:{last_column}{number})")
-    last = FIRST_ROW + len(rows)
-    page.cell(last, 1, "closing").font = BOLD
+    last = FIRST_ROW + len(lines)
+    page.cell(last, 1, "There is").font = BOLD
     for column in range(2, len(heads) + 1):
         letter = get_column_letter(column)
         page.cell(last, column, f"=SUM({letter}{FIRST_ROW}:{letter}{last - 1})").font = BOLD
-    for line in page.iter_rows(min_row=FIRST_ROW, min_col=2):
-        for cell in line:
+    for row in page.iter_rows(min_row=FIRST_ROW, min_col=2):
+        for cell in row:
             cell.number_format = "0" if not DIGITS[currency] else f"0.{'0' * DIGITS[currency]}"
     out = BytesIO()
     book.save(out)

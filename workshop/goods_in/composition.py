@@ -6,9 +6,10 @@ from typing import NamedTuple
 
 from workshop.core.errors import ActionRefused
 from workshop.goods_in.organic_certification import organic_look_up
-from workshop.ledger.lot_tree import Link, links_back
-from workshop.ledger.models import ItemKind, Lot, Unit
-from workshop.ledger.strained_out import Strained, strained_out
+from workshop.ledger.lot_tree import Link
+from workshop.ledger.lots_behind import LotsBehind, lots_behind
+from workshop.ledger.models import ItemKind, Lot, LotQuerySet, Unit
+from workshop.ledger.strained_out import Strained
 from workshop.materials.ingredients import Shares, shares_of_profile
 from workshop.materials.models import LABEL_SCHEME, profile_of
 from workshop.rules.errors import RuleError
@@ -44,15 +45,23 @@ def compositions_of(lots: Iterable[Lot]) -> dict[int, Shares]:
     return {pk: shares for pk, shares in found.items() if not isinstance(shares, ActionRefused)}
 
 
+def behind(lots: Iterable[Lot]) -> LotsBehind:
+    """All that is behind these lots, with what their composition, allergens and limits ask for."""
+    return lots_behind([lot.pk for lot in lots], _rows())
+
+
 def compositions_or_why(
-    lots: Iterable[Lot], *, scheme: str = LABEL_SCHEME
+    lots: Iterable[Lot], *, scheme: str = LABEL_SCHEME, tree: LotsBehind | None = None
 ) -> dict[int, Shares | ActionRefused]:
-    """The same, with what speaks against it in place of a composition that cannot be determined."""
+    """The same, with what speaks against it in place of a composition that cannot be determined.
+
+    `tree` is what is `behind` them, where it was read already.
+    """
     wanted = [lot.pk for lot in lots]
-    links = links_back(wanted)
-    known = _lots({*wanted, *(link.source_id for link in links)})
+    tree = tree or lots_behind(wanted, _rows())
+    known = tree.lots
     is_organic = organic_look_up(known.values(), scheme=scheme)
-    inputs = _inputs(links, known, strained_out({link.operation_id for link in links}))
+    inputs = _inputs(tree.links, known, tree.strained)
 
     def leaf(use: Use) -> Shares:
         bought = known[use.lot]
@@ -77,15 +86,14 @@ def compositions_or_why(
 
 def leaf_composition(lots: Iterable[Lot]) -> dict[int, Shares]:
     """The shares in each bought lot itself, organic where it is organic."""
-    known = _lots({lot.pk for lot in lots})
+    known = _rows().in_bulk({lot.pk for lot in lots})
     is_organic = organic_look_up(known.values())
     return {pk: _bought_composition(lot, is_organic(lot)) for pk, lot in known.items()}
 
 
-def _lots(pks: Iterable[int]) -> dict[int, Lot]:
-    rows = Lot.objects.select_related("item__profile", "receipt_line__receipt")
-    described = rows.prefetch_related("item__profile__parts", "item__profile__organic_statuses")
-    return described.in_bulk(list(pks))
+def _rows() -> LotQuerySet:
+    rows: LotQuerySet = Lot.objects.select_related("item__profile", "receipt_line__receipt")
+    return rows.prefetch_related("item__profile__parts", "item__profile__organic_statuses")
 
 
 def _inputs(

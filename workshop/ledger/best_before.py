@@ -1,13 +1,13 @@
 """Which best-before dates follow from the family tree, beside those that the lots have."""
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import date
 
 from django.db.models import QuerySet
 
 from workshop.ledger.lot_rules import all_rules
-from workshop.ledger.lot_tree import links_back
+from workshop.ledger.lot_tree import Link, links_back
 from workshop.ledger.models import TRANSFORMING, Lot, Posting, PostingQuerySet, Side
 from workshop.rules.dates.inherited_dates import MadeLot, tree_dates
 
@@ -15,13 +15,18 @@ AT_ONCE = 500
 CHUNK = 2000
 
 
-def due_dates(lot_ids: Collection[int]) -> dict[int, date | None]:
-    """The date of each of these lots as it follows from everything behind it, at any depth."""
-    links = links_back(lot_ids)
+def due_dates(
+    lot_ids: Collection[int], *, links: Sequence[Link] | None = None
+) -> dict[int, date | None]:
+    """The date of each of these lots as it follows from everything behind it, at any depth.
+
+    `links` are those back from them, where they were read already.
+    """
+    links = links_back(lot_ids) if links is None else links
     made = made_of({*lot_ids, *(link.product_id for link in links)})
-    found = tree_dates(made, dates_beside(made, lot_ids))
-    own = dates_beside({}, [pk for pk in lot_ids if pk not in found])
-    return {pk: found[pk] if pk in found else own[pk] for pk in lot_ids}
+    beside = dates_beside(made, lot_ids)
+    known = {**beside, **tree_dates(made, beside)}
+    return {pk: known[pk] for pk in lot_ids}
 
 
 def made_of(lot_ids: Iterable[int]) -> dict[int, MadeLot]:

@@ -4,9 +4,9 @@ from collections.abc import Iterable, Mapping
 from datetime import date
 from fractions import Fraction
 
-from workshop.ledger.lot_tree import Link, links_back
+from workshop.ledger.lot_tree import Link
+from workshop.ledger.lots_behind import LotsBehind, lots_behind
 from workshop.ledger.models import Item, ItemKind, Lot, Unit
-from workshop.ledger.strained_out import strained_out
 from workshop.materials.models import AllergenContent, Profile, profile_of
 from workshop.rules.allergens.thresholds import FragranceMaterial, allergen_shares, find_allergens
 from workshop.rules.errors import RuleError
@@ -31,9 +31,17 @@ def shares_in_lots(lots: Iterable[Lot]) -> dict[int, Allergens]:
     return {pk: shares for pk, shares in found.items() if not isinstance(shares, RuleError)}
 
 
-def shares_or_why(lots: Iterable[Lot]) -> dict[int, Allergens | RuleError]:
+def shares_or_why(
+    lots: Iterable[Lot], *, tree: LotsBehind | None = None
+) -> dict[int, Allergens | RuleError]:
     """The same, with the error in place of shares that a prohibited substance spoils."""
-    behind = bought_behind(lots)
+    return shares_in_bought(bought_behind(lots, tree=tree))
+
+
+def shares_in_bought(
+    behind: Mapping[int, Mapping[Lot, Fraction]],
+) -> dict[int, Allergens | RuleError]:
+    """The same, where it is known already which bought lots they are made of."""
     content_of = _contents({lot.pk: lot for shares in behind.values() for lot in shares})
 
     def of(shares: Mapping[Lot, Fraction]) -> Allergens | RuleError:
@@ -51,22 +59,24 @@ def _known(shares: Allergens | RuleError) -> Allergens:
     return shares
 
 
-def bought_behind(lots: Iterable[Lot]) -> dict[int, dict[Lot, Fraction]]:
+def bought_behind(
+    lots: Iterable[Lot], *, tree: LotsBehind | None = None
+) -> dict[int, dict[Lot, Fraction]]:
     """Which bought lots each lot is made of, in what shares; a bought lot is its own.
 
-    Lots that were strained out come on top of the whole, as `lot_shares` has it.
+    Lots that were strained out come on top of the whole, as `lot_shares` has it. `tree` is what
+    is behind them, where it was read already, its lots with their profiles.
     """
     wanted = [lot.pk for lot in lots]
-    links = links_back(wanted)
-    rows = Lot.objects.select_related("item__profile").prefetch_related("item__profile__parts")
-    known = rows.in_bulk({*wanted, *(link.source_id for link in links)})
-    taken = _taken(links, known)
-    out = strained_out({link.operation_id for link in links})
+    if tree is None:
+        rows = Lot.objects.select_related("item__profile").prefetch_related("item__profile__parts")
+        tree = lots_behind(wanted, rows)
+    known, taken = tree.lots, _taken(tree.links, tree.lots)
     # What an herb brings may have gone into the oil that it was strained out of, as far as known.
     strained = {
         (link.product_id, link.source_id)
-        for link in links
-        if (link.operation_id, link.source_id) in out
+        for link in tree.links
+        if (link.operation_id, link.source_id) in tree.strained
     }
 
     def inputs_of(pk: int) -> list[tuple[int, Fraction]]:

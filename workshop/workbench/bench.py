@@ -11,7 +11,7 @@ from workshop.core.models import Workshop
 from workshop.costs.lot_values import rates_known, stands_for, values_of
 from workshop.costs.models import Rates, SalesPrice
 from workshop.formulas.models import Version
-from workshop.goods_in.composition import compositions_or_why
+from workshop.goods_in.composition import behind, compositions_or_why
 from workshop.kettle.adjustments.use_limits import Bounds, skin_bounds
 from workshop.kettle.models import Kettle, Scale
 from workshop.kettle.soap_readiness import binding_among
@@ -21,8 +21,15 @@ from workshop.labels.content.label import known_workshop
 from workshop.labels.content.market_terms import MarketTerms, terms_of
 from workshop.labels.models import LabelVersion
 from workshop.ledger.best_before import due_dates
+from workshop.ledger.lots_behind import LotsBehind
 from workshop.ledger.models import Item, ItemKind, Lot
-from workshop.materials.fragrance_allergens import Allergens, mixed, shares_or_why, usual_shares
+from workshop.materials.fragrance_allergens import (
+    Allergens,
+    bought_behind,
+    mixed,
+    shares_in_bought,
+    usual_shares,
+)
 from workshop.materials.ingredients import Shares, shares_of_profile
 from workshop.materials.models import profile_of
 from workshop.packing.models import Product
@@ -33,6 +40,7 @@ from workshop.rules.money.lot_costs import UnitCost
 from workshop.workbench.supply import Parts, Supply, supply_of
 from workshop.workbench.trial import Trial
 
+Bought = Mapping[int, Mapping[Lot, Fraction]]
 UNKNOWN = UnitCost(Fraction(), is_whole=False)
 
 
@@ -91,22 +99,25 @@ def bench_of(trials: Sequence[Trial], *, on: date) -> Bench:
     packaging = _packaging(trials, on=on)
     weighed = _lots(one for column in parts for one in column.values())
     packed = _lots(packaging)
-    pks = {*weighed, *packed}
+    used = {**packed, **weighed}
+    # Read once for all that is asked about these lots.
+    tree = behind(used.values())
+    bought = bought_behind(weighed.values(), tree=tree)
     bulks = {trial.version.formula.item_id for trial in trials}
     rows = Product.objects.filter(bulk__in=bulks, item__is_active=True)
     products = list(rows.select_related("item", "label_design"))
     labels = LabelVersion.objects.approved().filter(product__in=products).order_by("product", "pk")
-    approved = list(labels.select_related("product"))
-    lines = _known(trials, parts, weighed, on=on)
+    approved = list(labels.select_related("product__item"))
+    lines = _known(trials, parts, weighed, tree, bought, on=on)
     capacities = [kettle.capacity_g for kettle in Kettle.objects.filter(is_active=True)]
     return Bench(
         on=on,
         supply=supply,
         lines=lines,
-        bounds=_bounds(trials, parts, on=on),
-        costs=values_of(pks).costs,
-        stands_for=stands_for(pks),
-        dates=due_dates(pks),
+        bounds=_bounds(trials, parts, bought, on=on),
+        costs=values_of(used, links=tree.links).costs,
+        stands_for=stands_for(used),
+        dates=due_dates(used, links=tree.links),
         packaging=packaging,
         rates=rates_known(),
         prices=SalesPrice.objects.on(on),
@@ -133,7 +144,9 @@ def key_of(column: int, place: int) -> int:
     return 1000 * column + place
 
 
-def _bounds(trials: Sequence[Trial], parts: Sequence[Mapping[int, Parts]], *, on: date) -> Bounds:
+def _bounds(
+    trials: Sequence[Trial], parts: Sequence[Mapping[int, Parts]], bought: Bought, *, on: date
+) -> Bounds:
     items = {
         key_of(column, place): line.item
         for column, trial in enumerate(trials)
@@ -144,18 +157,20 @@ def _bounds(trials: Sequence[Trial], parts: Sequence[Mapping[int, Parts]], *, on
         for column, lines in enumerate(parts)
         for place, drawn in lines.items()
     }
-    return skin_bounds("leave-on", items, lots, on=on)
+    return skin_bounds("leave-on", items, lots, on=on, behind=bought)
 
 
 def _known(
     trials: Sequence[Trial],
     parts: Sequence[Mapping[int, Parts]],
     weighed: Mapping[int, Lot],
+    tree: LotsBehind,
+    bought: Bought,
     *,
     on: date,
 ) -> list[dict[int, Known]]:
-    compositions = compositions_or_why(weighed.values())
-    allergens = shares_or_why(weighed.values())
+    compositions = compositions_or_why(weighed.values(), tree=tree)
+    allergens = shares_in_bought(bought)
     bare = _bare_items(trials, parts)
     usual = usual_shares(bare.values(), on=on)
     found: list[dict[int, Known]] = []

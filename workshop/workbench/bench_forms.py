@@ -6,10 +6,12 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
+from django.db.models import Prefetch, prefetch_related_objects
+
 from workshop.core.errors import ActionRefused
 from workshop.costs.models import WorkTime
 from workshop.costs.services import workshop_currency
-from workshop.formulas.models import Formula, Version, VersionStatus
+from workshop.formulas.models import Formula, Line, Version, VersionStatus
 from workshop.kettle.models import Batch
 from workshop.ledger.models import Posting, Side
 from workshop.packing.models import Product
@@ -39,6 +41,7 @@ class Setting:
     left: Version
     right: Version
     products: list[Product]
+    versions: list[Version]
 
     @property
     def formula(self) -> Formula:
@@ -47,18 +50,18 @@ class Setting:
 
 def setting_of(formula: Formula, left: int | None, right: int | None) -> Setting | None:
     """The versions asked for; else the approved one, or the newest, in both columns."""
-    rows = list(formula.versions.order_by("-number").values_list("pk", "status"))
-    if not rows:
+    versions = list(formula.versions.select_related("formula__item").order_by("-number"))
+    if not versions:
         return None
-    pks = [pk for pk, _ in rows]
-    usual = next((pk for pk, status in rows if status == VersionStatus.APPROVED), pks[0])
-    first = left if left in pks else usual
-    second = right if right in pks else first
-    found = Version.objects.in_full().in_bulk({first, second})
+    found = {one.pk: one for one in versions}
+    usual = next((one for one in versions if one.status == VersionStatus.APPROVED), versions[0])
+    first = found.get(left or 0, usual)
+    second = found.get(right or 0, first)
+    lines = Prefetch("lines", Line.objects.select_related("item__profile"))
+    prefetch_related_objects([first, second], lines)
     products = Product.objects.filter(bulk=formula.item_id, item__is_active=True)
-    return Setting(
-        found[first], found[second], list(products.select_related("item", "label_design"))
-    )
+    packed = list(products.select_related("item", "label_design", "container"))
+    return Setting(first, second, packed, versions)
 
 
 class Page:
@@ -136,7 +139,8 @@ class Page:
     def _show(self, typed: Any) -> None:
         """Forms with the figures as they now stand; the token stays as long as nothing is kept."""
         product = self.values.get("product")
-        initial = self.values | {"was_product": product.pk if product else None}
+        chosen = product.pk if product else None
+        initial = self.values | {"product": chosen, "was_product": chosen}
         initial.pop("token", None)
         if typed is not None:
             initial["token"] = self.head.cleaned_data["token"]

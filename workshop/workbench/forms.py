@@ -16,6 +16,7 @@ from workshop.ledger.models import Item, ItemKind, Lot, Status, Unit
 from workshop.packing.models import Product
 from workshop.rules.errors import RuleError
 from workshop.rules.quantities.shares_tried import with_the_rest
+from workshop.workbench.quick_widgets import QuickHidden, QuickSelect, QuickText
 from workshop.workbench.trial import TriedLine
 
 MOST_ROWS = 60
@@ -66,12 +67,12 @@ class RowForm(forms.Form):
         label="Material",
         required=False,
         max_length=200,
-        widget=forms.TextInput(attrs={"list": "materials", "autocomplete": "off"}),
+        widget=QuickText(attrs={"list": "materials", "autocomplete": "off"}),
     )
     share = ExactField(places=4, least=0, most=100, unit="%", label="Share, %", required=False)
-    was = ExactField(places=4, least=0, most=100, required=False, widget=forms.HiddenInput)
-    lot = forms.IntegerField(label="Lot", required=False, widget=forms.Select)
-    like = forms.IntegerField(required=False, widget=forms.HiddenInput)
+    was = ExactField(places=4, least=0, most=100, required=False, widget=QuickHidden)
+    lot = forms.IntegerField(label="Lot", required=False, widget=QuickSelect)
+    like = forms.IntegerField(required=False, widget=QuickHidden)
 
     def __init__(self, *args: Any, materials: Materials, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -90,9 +91,7 @@ class RowForm(forms.Form):
 class HeadForm(forms.Form):
     """How much is made and filled, and how long it takes."""
 
-    product = forms.ModelChoiceField(
-        Product.objects.none(), required=False, label="Packed as", empty_label=None
-    )
+    product = forms.TypedChoiceField(required=False, label="Packed as", empty_value=None)
     fill_g = ExactField(
         places=3, least=Decimal("0.1"), most=MOST_G, unit="g", required=False, label="Fill, g"
     )
@@ -105,7 +104,7 @@ class HeadForm(forms.Form):
         label="Minutes of packing", required=False, min_value=0, max_value=100_000,
         widget=forms.TextInput(attrs={"inputmode": "numeric"}),
     )  # fmt: skip
-    gives_way = forms.IntegerField(label="What gives way", required=False, widget=forms.Select)
+    gives_way = forms.IntegerField(label="What gives way", required=False, widget=QuickSelect)
     was_product = forms.IntegerField(required=False, widget=forms.HiddenInput)
     token = TokenField()
 
@@ -120,8 +119,8 @@ class HeadForm(forms.Form):
         self.label_suffix = ""
         self.fields["gives_way"].widget.choices = line_choices(lines)
         choice: Any = self.fields["product"]
-        choice.queryset = Product.objects.filter(pk__in=[one.pk for one in products])
         choice.choices = [(one.pk, str(one)) for one in products]
+        choice.coerce = {str(one.pk): one for one in products}.__getitem__
         if not products:
             del self.fields["product"], self.fields["fill_g"], self.fields["run_minutes"]
         self.helper = parts_helper()

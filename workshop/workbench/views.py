@@ -66,7 +66,7 @@ def _key(request: Request, name: str) -> int | None:
 
 
 def _context(setting: Any, page: Page) -> dict[str, Any]:
-    versions = list(setting.formula.versions.order_by("-number"))
+    versions = setting.versions
     draft = next((one for one in versions if one.status == VersionStatus.DRAFT), None)
     return {
         "formula": setting.formula,

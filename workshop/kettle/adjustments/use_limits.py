@@ -183,9 +183,21 @@ def bounds_of(use: Use, items: Mapping[int, Item], lots: Lots, *, on: date) -> B
         return replace(known, trouble=str(error))
 
 
-def skin_bounds(use: Use, items: Mapping[int, Item], lots: Lots, *, on: date) -> Bounds:
-    """The same without the allergens: how much of each limited material a line brings."""
-    behind = bought_behind({lot.pk: lot for parts in lots.values() for lot, _ in parts}.values())
+def skin_bounds(
+    use: Use,
+    items: Mapping[int, Item],
+    lots: Lots,
+    *,
+    on: date,
+    behind: Mapping[int, Mapping[Lot, Fraction]] | None = None,
+) -> Bounds:
+    """The same without the allergens: how much of each limited material a line brings.
+
+    `behind` are the bought lots behind each lot, where that is known already.
+    """
+    if behind is None:
+        used = {lot.pk: lot for parts in lots.values() for lot, _ in parts}
+        behind = bought_behind(used.values())
     share_of = {
         pk: items_in(lots.get(pk, ()), behind) or {item.pk: Fraction(1)}
         for pk, item in items.items()

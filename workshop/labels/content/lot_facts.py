@@ -8,7 +8,7 @@ from django.db.models import Max
 
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Workshop
-from workshop.goods_in.composition import compositions_or_why
+from workshop.goods_in.composition import behind, compositions_or_why
 from workshop.kettle.adjustments.use_limits import uses_behind
 from workshop.labels.content.market_terms import MarketTerms, terms_of
 from workshop.labels.models import Decision, LabelVersion, Print
@@ -60,10 +60,11 @@ def facts_of_lots(lots: Collection[Lot], *, names_allergens: bool = True) -> dic
     """
     pks = [lot.pk for lot in lots]
     workshop = Workshop.objects.first()
-    compositions = compositions_or_why(lots)
-    allergens = shares_or_why(lots) if names_allergens else {}
+    tree = behind(lots)
+    compositions = compositions_or_why(lots, tree=tree)
+    allergens = shares_or_why(lots, tree=tree) if names_allergens else {}
     uses = uses_behind(lots) if names_allergens else {}
-    due = due_dates(pks)
+    due = due_dates(pks, links=tree.links)
     runs = _runs(lots)
     account_of, check_of = accounts(runs.values()), checks_of(runs.values())
     versions = _approved(lots)
