@@ -13,6 +13,7 @@ from django.urls import reverse
 from pytest_django.asserts import assertContains, assertNotContains, assertRedirects
 
 from tests import make
+from tests.costs import build as costs
 from tests.dispatch import build as dispatch
 from tests.goods_in import build as goods
 from tests.packing import build as packing
@@ -321,6 +322,18 @@ def test_terms_of_an_item_are_kept_and_its_weeks_shown(signed_in: Any) -> None:
     sent = {"minimum_stock": "6 000", "lead_days": "14", "pack_size": "5000", "token": new_token()}
     assertContains(client.post(page, sent, follow=True), "should have been ordered by")
     assert Terms.objects.get().lead_days == 14
+    # With what an order and holding cost, the page says how much at a time is cheapest.
+    costs.rates()
+    assertContains(client.get(page), "Enter below what one order costs")
+    costs.paid(goods.lot(shop.oil, grams=1000), "8.00")
+    sent |= {"order_cost": "10", "holding_percent": "25", "token": new_token()}
+    answer = client.post(page, sent, follow=True)
+    assertContains(answer, "the cheapest there is")
+    ways = {way["name"]: way for way in answer.context["sizes"]["ways"]}
+    assert Decimal(ways["the cheapest there is"]["cost"]) <= min(
+        Decimal(way["cost"]) for way in ways.values()
+    )
+    assertContains(client.post(page, sent | {"order_cost": "0"}), "at least")
     product = reverse("planning:item", args=[shop.product.item.code])
     assertNotContains(client.get(product), "lead_days")
     wanted = {"minimum_stock": "0", "wanted_per_week": "12", "token": new_token()}

@@ -6,6 +6,7 @@ from decimal import Decimal
 import pytest
 
 from tests import make
+from tests.costs import build as costs
 from tests.dispatch import build as dispatch
 from tests.kettle import build as kettle
 from tests.packing import build as packing
@@ -163,6 +164,19 @@ def test_a_changed_day_and_amount_stand_and_the_rest_follows() -> None:
     (run,) = found.runs
     assert run.day > changed.day
     assert week(Changes(without=frozenset({batch.key}))).batches == []
+
+
+def test_a_batch_takes_the_minutes_that_past_ones_took_or_the_owner_says() -> None:
+    shop = build.shop()
+    build.order(shop, 30)
+    usual = week().batches[0].minutes
+    costs.rates()
+    costs.minutes(kettle.poured(shop.version).operation, 75)
+    assert (usual, week().batches[0].minutes) == (120, 75)
+    build.terms(shop.bulk, usual_minutes=45)
+    build.terms(shop.product.item, usual_minutes=25)
+    found = week()
+    assert [found.batches[0].minutes, found.runs[0].minutes] == [45, 25]
 
 
 def test_an_accepted_week_is_planned_at_the_kettle_and_its_lots_are_reserved() -> None:

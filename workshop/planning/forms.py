@@ -17,6 +17,9 @@ from workshop.planning.orders.order_files import REQUIRED, guessed
 from workshop.planning.services import HoursFacts, TermsFacts
 
 MOST = 10_000_000
+OF_WHAT_IS_BOUGHT = (
+    "supplier", "lead_days", "pack_size", "order_least", "order_cost", "holding_percent",
+)  # fmt: skip
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
 
@@ -99,9 +102,22 @@ class TermsForm(forms.Form):
         required=False,
         help_text="In the place of what the dispatches say. Left empty, they are followed.",
     )
+    order_cost = ExactField(
+        places=4, least=Decimal("0.0001"), most=1_000_000, required=False,
+        help_text="The work to write, receive and check it, and freight that does not grow with "
+        "the amount.",
+    )  # fmt: skip
+    holding_percent = ExactField(
+        label="Holding it for a year costs, in % of its value", places=2, least=Decimal("0.01"),
+        most=500, required=False,
+        help_text="Interest, room, insurance and what spoils. Many reckon with 15 to 30 %.",
+    )  # fmt: skip
+    usual_minutes = _whole("Minutes of work", 1, 2000, required=False)
     token = TokenField()
 
-    def __init__(self, *args: Any, item: Item, now: Terms | None, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, item: Item, now: Terms | None, currency: str = "", **kwargs: Any
+    ) -> None:
         names = list(TermsFacts.__dataclass_fields__)
         kwargs["initial"] = {name: _shown(getattr(now, name)) for name in names} if now else {}
         if now and now.supplier_id:
@@ -113,7 +129,14 @@ class TermsForm(forms.Form):
         self.fields["pack_size"].label = f"Sold in packs of, in {unit}"
         self.fields["order_least"].label = f"Not ordered in less than, in {unit}"
         bought = item.kind in (ItemKind.MATERIAL, ItemKind.PACKAGING)
-        for name in ("supplier", "lead_days", "pack_size", "order_least") if not bought else ():
+        money = f", in {currency}" if currency else ""
+        self.fields["order_cost"].label = f"One order costs{money}"
+        what = "batch" if item.kind == ItemKind.BULK else "packing run"
+        self.fields["usual_minutes"].label = f"Minutes of work a {what} takes"
+        self.fields[
+            "usual_minutes"
+        ].help_text = "In the place of what past ones took. Left empty, they are followed."
+        for name in ("usual_minutes",) if bought else OF_WHAT_IS_BOUGHT:
             del self.fields[name]
         if item.kind != ItemKind.PRODUCT:
             del self.fields["wanted_per_week"]
@@ -122,8 +145,9 @@ class TermsForm(forms.Form):
     @property
     def facts(self) -> TermsFacts:
         values = {name: value for name, value in self.cleaned_data.items() if name != "token"}
-        if values.get("lead_days") is not None:
-            values["lead_days"] = int(values["lead_days"])
+        for name in ("lead_days", "usual_minutes"):
+            if values.get(name) is not None:
+                values[name] = int(values[name])
         return TermsFacts(**values)
 
 

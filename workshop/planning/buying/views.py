@@ -24,16 +24,19 @@ from workshop.core.files.spreadsheets import safe_text
 from workshop.core.forms import read_decimal, refusals_on, refuse
 from workshop.core.models import Workshop
 from workshop.core.paper.pdf import pdf, pdf_response
+from workshop.costs.services import workshop_currency
 from workshop.goods_in.models import Supplier
 from workshop.goods_in.named_items import KnownGoods
 from workshop.ledger.models import Item, ItemKind, Unit
 from workshop.planning import services
 from workshop.planning.buying.needs import Need, needs
+from workshop.planning.buying.sizes_shown import sizes_shown
 from workshop.planning.current_terms import hours_now, terms_by_item
 from workshop.planning.forms import HoursForm, PurchaseHeadForm, ReasonForm, TermsForm
 from workshop.planning.lists import PURCHASES
 from workshop.planning.models import PurchaseOrder, Terms
 from workshop.planning.orders.open_orders import OnOrder, purchase_lines
+from workshop.planning.week.times import times_of
 
 USUAL_LEAD = 7
 
@@ -241,7 +244,8 @@ def item(request: Request, code: str) -> HttpResponse:
     """How an item is stocked and bought, and its weeks: wanted, to come, there, to order."""
     found = get_object_or_404(Item.objects.select_related("profile"), code=code)
     now = terms_by_item([found.pk]).get(found.pk)
-    form = TermsForm(request.POST or None, item=found, now=now)
+    currency = workshop_currency() or ""
+    form = TermsForm(request.POST or None, item=found, now=now, currency=currency)
     if form.is_valid():
         with refusals_on(form):
             token = form.cleaned_data["token"]
@@ -258,6 +262,8 @@ def item(request: Request, code: str) -> HttpResponse:
         .select_related("by", "supplier")
         .order_by("-pk")[:5],
         "is_bought": found.kind in (ItemKind.MATERIAL, ItemKind.PACKAGING),
+        "currency": currency,
+        "sizes": sizes_shown(need, currency) if need and currency else None,
     }
     return render(request, "planning/item.html", context)
 
@@ -300,4 +306,5 @@ def hours(request: Request) -> HttpResponse:
             services.keep_hours(form.facts, by=request.user, at=timezone.now(), token=token)
             messages.success(request, "The hours of the week are kept.")
             return redirect("planning:home")
-    return render(request, "planning/hours.html", {"form": form})
+    context = {"form": form, "times": times_of(hours_now())}
+    return render(request, "planning/hours.html", context)

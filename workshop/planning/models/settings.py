@@ -70,6 +70,11 @@ class Terms(Entry):
     order_least = QuantityField(null=True, blank=True)
     # What an owner expects of a week, instead of what the dispatches say.
     wanted_per_week = FixedPointField(places=3, null=True, blank=True)
+    # What one order costs, in the workshop's currency, and holding stock for a year, of its value.
+    order_cost = FixedPointField(places=4, null=True, blank=True)
+    holding_percent = FixedPointField(places=2, null=True, blank=True)
+    # Of a batch of this bulk, or a packing run of this product, instead of what past ones took.
+    usual_minutes = models.PositiveSmallIntegerField(null=True, blank=True)
 
     objects = TermsQuerySet.as_manager()
 
@@ -83,7 +88,13 @@ class Terms(Entry):
                 & (Q(order_least=None) | Q(order_least__gte=0))
                 & (Q(wanted_per_week=None) | Q(wanted_per_week__gte=0)),
                 violation_error_message="No amount is below zero, and a pack holds something.",
-            )
+            ),
+            models.CheckConstraint(
+                name="terms_costs_are_possible",
+                condition=(Q(order_cost=None) | Q(order_cost__gt=0))
+                & (Q(holding_percent=None) | Q(holding_percent__gt=0)),
+                violation_error_message="An order and holding stock cost something.",
+            ),
         ]
 
     def __str__(self) -> str:

@@ -38,6 +38,9 @@ class TermsFacts:
     pack_size: Decimal | None = None
     order_least: Decimal | None = None
     wanted_per_week: Decimal | None = None
+    order_cost: Decimal | None = None
+    holding_percent: Decimal | None = None
+    usual_minutes: int | None = None
 
 
 @transaction.atomic
@@ -60,11 +63,14 @@ def keep_terms(item: Item, facts: TermsFacts, *, by: User, at: datetime, token: 
     if check_idempotency(token, "terms", item=item, facts=facts):
         return Terms.objects.get(token=token)
     is_made = item.kind in (ItemKind.PRODUCT, ItemKind.BULK)
-    if is_made and (facts.supplier or facts.lead_days or facts.pack_size or facts.order_least):
+    of_orders = (facts.lead_days, facts.pack_size, facts.order_least, facts.order_cost)
+    if is_made and (facts.supplier or any(of_orders)):
         raise ActionRefused("It is made here, so nothing of it is ordered.", field="supplier")
     if item.kind != ItemKind.PRODUCT and facts.wanted_per_week is not None:
         raise ActionRefused(
             "What is wanted of it follows from the products it goes into.", field="wanted_per_week"
         )
+    if not is_made and facts.usual_minutes is not None:
+        raise ActionRefused("It is bought, so no batch of it is made.", field="usual_minutes")
     values = {name: getattr(facts, name) for name in TermsFacts.__dataclass_fields__}
     return Terms.objects.create(item=item, **values, by=by, at=at, token=token)

@@ -14,7 +14,8 @@ from workshop.kettle.models import Kettle, Scale
 from workshop.ledger.models import ItemKind
 from workshop.materials.models import Constituency, profile_of
 from workshop.materials.saponification import is_lye
-from workshop.planning.models import Hours
+from workshop.planning.current_terms import terms_by_item
+from workshop.planning.models import Hours, Terms
 from workshop.rules.planning.week.tasks import Family
 from workshop.rules.quantities.scales import smallest_batch_g
 from workshop.rules.quantities.scaling import scale_formula
@@ -65,8 +66,8 @@ def makings(hours: Hours) -> dict[int, Making]:
     """How each bulk is made, by the bulk; without a scale that can weigh it, it is left out."""
     kettles = list(Kettle.objects.filter(is_active=True).order_by("capacity_g", "pk"))
     scales = list(Scale.objects.filter(is_active=True))
-    minutes = _batch_minutes()
     versions = _approved()
+    minutes = batch_minutes(terms_by_item(list(versions)))
     scented = _scented(versions)
     found: dict[int, Making] = {}
     for version in versions.values():
@@ -145,7 +146,21 @@ def _scale_for(
     return scale, smallest
 
 
-def _batch_minutes() -> dict[int, int]:
+def batch_minutes(terms: Mapping[int, Terms]) -> dict[int, int]:
+    """What a batch of each bulk takes: as the owner says, else as past ones did on average."""
+    return past_batch_minutes() | _as_said(terms)
+
+
+def run_minutes(terms: Mapping[int, Terms]) -> dict[int, int]:
+    """The same of a packing run of each product."""
+    return past_run_minutes() | _as_said(terms)
+
+
+def _as_said(terms: Mapping[int, Terms]) -> dict[int, int]:
+    return {item: row.usual_minutes for item, row in terms.items() if row.usual_minutes}
+
+
+def past_batch_minutes() -> dict[int, int]:
     """What a batch of each bulk took on average, where somebody wrote it down; one query."""
     rows = (
         WorkTime.objects.latest_of_each()
@@ -157,7 +172,7 @@ def _batch_minutes() -> dict[int, int]:
     return {item: -(-total // number) for item, total, number in rows}
 
 
-def run_minutes() -> dict[int, int]:
+def past_run_minutes() -> dict[int, int]:
     """The same of a packing run of each product."""
     rows = (
         WorkTime.objects.latest_of_each()

@@ -11,7 +11,7 @@ from workshop.core.formatting import day as shown_day
 from workshop.core.formatting import with_unit
 from workshop.kettle.models import Kettle
 from workshop.ledger.models import Lot, Status
-from workshop.planning.current_terms import hours_now
+from workshop.planning.current_terms import hours_now, terms_by_item
 from workshop.planning.stock.outlooks import outlooks
 from workshop.planning.week.jobs import (
     DAYS,
@@ -59,7 +59,7 @@ class _Planner:
         self.hours = hours_now()
         self.frame = Frame(monday, today, self.hours.weeks_ahead)
         self.makings = makings(self.hours)
-        self.spent = run_minutes()
+        self.spent = run_minutes(terms_by_item())
         self.kettles = list(Kettle.objects.filter(is_active=True).order_by("capacity_g", "pk"))
         self.offer = offer_of(self.frame, self.makings)
         self.standing = standing_batches(self.frame)

@@ -15,6 +15,8 @@ from workshop.planning import services
 
 # Days from an order until it is here, by how far away a supplier is; in the order of their names.
 LEADS = (5, 9, 7, 12, 4, 14)
+# What writing and receiving an order costs, and holding stock for a year, in % of its value.
+AN_ORDER, HOLDING = Decimal(12), Decimal(20)
 LEAST_UNITS = {"CAL-60": 24, "CED-50": 18, "BAR-60": 18, "MIN-60": 12, "SOA-110": 20}
 # Product, units, days until it is due: what customers wait for on the last morning.
 WANTED = (
@@ -63,7 +65,11 @@ def _buy(
     item: Item, one: Bought, of: Supplier, leads: dict[str, int], clock: Clock, by: User
 ) -> None:
     facts = services.TermsFacts(
-        supplier=of, lead_days=leads[one.supplier], pack_size=one.quantity(1)
+        supplier=of,
+        lead_days=leads[one.supplier],
+        pack_size=one.quantity(1),
+        order_cost=AN_ORDER,
+        holding_percent=HOLDING,
     )
     services.keep_terms(item, facts, by=by, at=clock.now, token=f"terms {item.code}")
 
