@@ -14,11 +14,13 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
+from pytest_django.asserts import assertContains
 
 from tests import make
 from tests.costs import build as costs
 from tests.counts.build import a_round, counted, ended, line_of, place, put
 from tests.goods_in import build as goods_in
+from tests.packing import build as packing
 from workshop.core.models import Role
 from workshop.counts.models import Count, CountRound
 from workshop.ledger import services as ledger
@@ -399,3 +401,17 @@ def test_product_lot_at_a_place_is_shown_in_pieces(signed_in: Any) -> None:
     put(shelf, lot)
     assert isinstance(lot, Lot)
     assert " 12 " in page(signed_in(Role.INSPECTOR), "counts:place", shelf.code)
+    # Who packs parcels reads where to fetch it.
+    sent = signed_in(Role.PACKER).get(reverse("dispatch:new"))
+    assertContains(sent, f'<span class="sub">{shelf}</span>', html=True)
+
+
+def test_who_packs_reads_where_the_bulk_and_the_tins_are(signed_in: Any) -> None:
+    product = packing.product()
+    for item, name in ((product.bulk, "Melts"), (product.container, "Tins")):
+        put(place(name), make.lot(item, on_hand=600))
+    shown = signed_in(Role.PACKER).get(
+        reverse("packing:pack", args=[product.item.code]), {"units": 5}
+    )
+    for name in ("Melts", "Tins"):
+        assertContains(shown, f'<span class="sub">{name}</span>', html=True)

@@ -16,6 +16,7 @@ from tests import make
 from tests.costs import build as costs
 from tests.dispatch import build as dispatch
 from tests.goods_in import build as goods
+from tests.kettle import build as kettle
 from tests.packing import build as packing
 from tests.planning import build
 from workshop.core.models import Role
@@ -65,16 +66,21 @@ def test_a_line_is_changed_in_the_address_and_nothing_is_written(signed_in: Any)
     assert not Batch.objects.exists()
 
 
-def test_an_owner_accepts_the_week_that_was_seen(signed_in: Any) -> None:
-    shop = build.shop()
-    build.order(shop, 30)
-    client = signed_in()
+def seen(client: Any) -> dict[str, str]:
+    """What the button of the week that a client looks at would send."""
     shown = client.get(week_address())
-    sent = {
+    return {
         "week": build.monday().isoformat(),
         "mark": shown.context["proposal"].mark,
         "token": shown.context["token"],
     }
+
+
+def test_an_owner_accepts_the_week_that_was_seen(signed_in: Any) -> None:
+    shop = build.shop()
+    build.order(shop, 30)
+    client = signed_in()
+    sent = seen(client)
     answer = client.post(reverse("planning:accept"), sent, follow=True)
     assertContains(answer, "Their lots are reserved")
     assertContains(answer, f"planned {Batch.objects.get()}")
@@ -83,6 +89,30 @@ def test_an_owner_accepts_the_week_that_was_seen(signed_in: Any) -> None:
     stale = client.post(reverse("planning:accept"), {**sent, "token": new_token()})
     assertContains(stale, "have changed since")
     assert signed_in(Role.MAKER).post(reverse("planning:accept"), sent).status_code == 403
+
+
+def test_the_weigh_up_says_for_which_batch_a_lot_is_kept_and_stops_nobody(signed_in: Any) -> None:
+    shop = build.shop()
+    build.order(shop, 30)
+    signed_in().post(reverse("planning:accept"), seen(signed_in()))
+    planned = PlannedBatch.objects.get().batch
+    # 312.5 of 1 000 g of wax are kept, and 900 g would take some; oil is enough for both.
+    other = kettle.batch(shop.version, target_g="4500")
+    oil, wax = other.lines.order_by("order")
+    client, page = signed_in(Role.MAKER), reverse("kettle:weigh", args=[other.operation.reference])
+    words = f"312.5\u202fg kept for {planned}"
+    shown = client.get(page, {"line": wax.pk})
+    assertContains(shown, f"Lot {shop.lots['wax']}: {words}. Take another lot if there is one")
+    scanned = client.get(
+        page, {"lot": shop.lots["wax"].code}, headers={"Accept": "application/json"}
+    )
+    assert words in scanned.json()["lot"]["best"]
+    cautions = {line["pk"]: line["cautions"] for line in scanned.json()["state"]["lines"]}
+    assert not [one for one in cautions[oil.pk] if "kept for" in one[1]]
+    kettle.weigh(wax, lot=shop.lots["wax"])
+    # The batch that it is kept for is told nothing.
+    own = reverse("kettle:weigh", args=[planned.operation.reference])
+    assertNotContains(client.get(own), "kept for")
 
 
 def test_week_on_paper_has_the_same_lines(signed_in: Any) -> None:

@@ -14,7 +14,8 @@ from django.utils import timezone
 from workshop.core.formatting import THIN, day, number, percent, with_unit
 from workshop.curing.models import CureTest, CureTestKind, CureWeighing, Standing, WeighedAs
 from workshop.formulas.models import Version
-from workshop.ledger.models import ItemKind, Lot, OperationKind, Status
+from workshop.ledger.models import ItemKind, Lot, OperationKind, Placing, Status
+from workshop.ledger.stock_queries import places_of
 from workshop.rules.dates.trade_dates import ready_on
 from workshop.rules.quantities.units import floor_to
 from workshop.rules.soap.cure import Weighed, forecast, week_loss
@@ -31,8 +32,16 @@ class Cure:
     lot: Lot
     version: Version
     standing: Standing | None = None
+    # Where somebody put it last; before racks were places, only the standing says.
+    placing: Placing | None = None
     weighings: list[CureWeighing] = field(default_factory=list)
     tests: dict[str, CureTest] = field(default_factory=dict)
+
+    @property
+    def where(self) -> str:
+        """Where it is now: on its rack, unless it was put elsewhere since."""
+        last = self.placing or self.standing
+        return str(last) if last else ""
 
     @property
     def ready(self) -> date | None:
@@ -153,6 +162,7 @@ def cures_of(lots: Iterable[Lot]) -> list[Cure]:
         row.lot_id: row
         for row in Standing.objects.filter(lot__in=keys).select_related("rack", "by")
     }
+    placings = places_of(keys)
     weighings: dict[int, list[CureWeighing]] = defaultdict(list)
     for row in CureWeighing.objects.effective().filter(lot__in=keys).select_related("by"):
         weighings[row.lot_id].append(row)
@@ -164,6 +174,7 @@ def cures_of(lots: Iterable[Lot]) -> list[Cure]:
             lot,
             lot.origin.batch.version,
             standings.get(lot.pk),
+            placings.get(lot.pk),
             weighings[lot.pk],
             tests[lot.pk],
         )

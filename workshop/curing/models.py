@@ -8,7 +8,7 @@ from django.db.models import Q
 from simple_history.models import HistoricalRecords
 
 from workshop.core.fields import FixedPointField, QuantityField
-from workshop.ledger.models import Lot, Operation
+from workshop.ledger.models import Lot, Operation, Place
 
 
 class Rack(models.Model):
@@ -28,6 +28,19 @@ class Rack(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+
+class RackPlace(models.Model):
+    """The place that a rack is, with a code to scan. Each is of one other; rows are added only."""
+
+    rack = models.OneToOneField(Rack, on_delete=models.PROTECT, related_name="as_place")
+    place = models.OneToOneField(Place, on_delete=models.PROTECT, related_name="as_rack")
+
+    class Meta:
+        ordering = ["pk"]
+
+    def __str__(self) -> str:
+        return str(self.place)
 
 
 class Standing(models.Model):

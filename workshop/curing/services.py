@@ -13,24 +13,16 @@ from workshop.core.formatting import day, with_unit
 from workshop.core.models import User
 from workshop.core.saving.idempotency import check_idempotency
 from workshop.core.saving.idempotency_keys import derive_key
-from workshop.core.saving.with_history import save_with_history
 from workshop.curing.cures import Cure, cure_of
 from workshop.curing.models import CureTest, CureTestKind, CureWeighing, Rack, Standing, WeighedAs
+from workshop.curing.rack_places import move, place_of, save_place, save_rack
 from workshop.goods_in.composition import composition_of
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, Operation, Shed, ShedKind, Side
 from workshop.rules.quantities.units import round_to
 
+__all__ = ["move", "save_place", "save_rack"]
 MILLIGRAM = Decimal("0.001")
-
-
-@transaction.atomic
-def save_rack(
-    *, name: str, is_active: bool = True, by: User, at: datetime, rack: Rack | None = None
-) -> Rack:
-    kept = rack or Rack()
-    kept.name, kept.is_active = name, is_active
-    return save_with_history(kept, by=by, at=at)
 
 
 def _curing(lot: Lot) -> Cure:
@@ -59,6 +51,8 @@ def put_on_rack(
     _curing(lot)
     if not rack.is_active:
         raise ActionRefused(f"{rack} is out of use. Choose another rack.", field="rack")
+    found = place_of(rack, by=by, at=at)
+    ledger.put_in_place([lot], found, spot=place, by=by, at=at, token=derive_key(token, "place"))
     return Standing.objects.create(
         lot=lot, rack=rack, place=place.strip(), bars=bars, by=by, at=at, token=token
     )

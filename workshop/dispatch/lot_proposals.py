@@ -7,6 +7,7 @@ from django.db.models import F
 from django.http import QueryDict
 
 from workshop.ledger.models import Item, Lot
+from workshop.ledger.stock_queries import with_place
 from workshop.packing.stock.retained import for_sale, sellable_of
 from workshop.rules.codes.lot_codes import normalise_code
 from workshop.rules.quantities.first_expired import LotOnOffer, draw_lots
@@ -17,7 +18,7 @@ MOST_SHOWN = 50
 
 def on_the_shelf(on: date) -> list[Lot]:
     """Finished lots that may go, by product, the first to expire first, with what is for sale."""
-    lots = for_sale(on=on).select_related("item")
+    lots = with_place(for_sale(on=on).select_related("item"))
     soonest = F("best_before").asc(nulls_last=True)
     return list(lots.order_by("item__name", soonest, "made_on", "pk")[:MOST_SHOWN])
 

@@ -4,12 +4,13 @@ Each room that has such lots names its own in its `lot_rules.py`, so that the le
 whoever calls it, without knowing the rooms below it.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from datetime import date, datetime
+from decimal import Decimal
 from functools import cache
 from importlib import import_module
-from typing import Any
+from typing import Any, NamedTuple
 
 from django.apps import apps
 from django.db.models import QuerySet
@@ -61,6 +62,27 @@ class LotRules:
     release_page: Callable[[Lot], str | None]
     own_dates: Callable[[QuerySet[Lot]], dict[int, date | None]]
     unbinding: Callable[[QuerySet[Lot]], dict[int, set[int]]] = nothing_unbinding
+
+
+class Kept(NamedTuple):
+    """So much of a lot is meant for something planned, by its reference."""
+
+    lot: int
+    reference: str
+    quantity: Decimal
+
+
+def kept_for(lots: Collection[int], *, but_for: str = "") -> dict[int, list[Kept]]:
+    """What of these lots is kept for something other than `but_for`, as the rooms say.
+
+    A room that keeps lots names a function `kept_of` in its `lot_rules.py`.
+    """
+    found: dict[int, list[Kept]] = {}
+    for module in _modules("kept_of"):
+        for one in module.kept_of(lots):
+            if one.reference != but_for:
+                found.setdefault(one.lot, []).append(one)
+    return found
 
 
 def _modules(name: str) -> list[Any]:

@@ -17,7 +17,7 @@ from workshop.core.web.pagination import asked_for, page_of
 from workshop.counts.lists import PLACES
 from workshop.counts.places.forms import PlaceForm, PutForm
 from workshop.counts.places.tags import tags_pdf
-from workshop.ledger import services as ledger
+from workshop.curing import services as curing
 from workshop.ledger.models import Lot, Place, PlaceKind, Placing
 from workshop.rules.codes.lot_codes import normalise_code
 
@@ -50,7 +50,7 @@ def place(request: Request, code: str) -> HttpResponse:
     if form.is_valid():
         with refusals_on(form):
             typed = form.cleaned_data
-            made = ledger.put_in_place(
+            made = curing.move(
                 typed["lots"],
                 found,
                 spot=typed["spot"],
@@ -85,7 +85,7 @@ def edit(request: Request, code: str | None = None) -> HttpResponse:
 
     def save() -> Place:
         typed = form.cleaned_data
-        return ledger.save_place(
+        return curing.save_place(
             name=typed["name"],
             kind=PlaceKind(typed["kind"]),
             is_active=typed["is_active"],

@@ -15,6 +15,7 @@ from workshop.kettle.models import Batch, BatchLine, Scale, Timer, Weighing
 from workshop.kettle.weighing.lot_selection import Proposal, allowed_items, proposals, refusal
 from workshop.kettle.weighing.safety_cautions import cautions_of, danger_of
 from workshop.kettle.weighing.weighed_superfat import soap_to_be
+from workshop.ledger.lot_rules import Kept, kept_for
 from workshop.ledger.models import Lot
 from workshop.ledger.stock_queries import with_place
 from workshop.materials.models import profile_of
@@ -38,12 +39,14 @@ class ScreenLine:
     scale: Scale
     cautions: list[str]
     superfat: list[str] = field(default_factory=list)
+    kept: str = ""
 
     @property
     def to_mind(self) -> list[tuple[str, str]]:
         """What stands beside the line, each with the pictogram of its danger: at the lye its
-        superfat first, then the cautions."""
-        return [(danger_of(said), said) for said in (*self.superfat, *self.cautions)]
+        superfat first, then the cautions; last, that the lot is kept for another batch."""
+        said = (*self.superfat, *self.cautions, *([self.kept] if self.kept else []))
+        return [(danger_of(one), one) for one in said]
 
     @property
     def band(self) -> str:
@@ -115,7 +118,7 @@ def screen_of(batch: Batch, *, on: date) -> Screen:
     rows = [_line(batch, proposal, scales, steps) for proposal in proposals(batch, on=on)]
     lines = [row.line for row in rows]
     soap = soap_to_be(batch, lines) if any(map(_is_at_the_lye, rows)) else None
-    rows = _with_superfat(rows, soap)
+    rows = _with_kept(_with_superfat(rows, soap), batch)
     return Screen(batch, rows, scales, last, list(batch.timers.running()), soap)
 
 
@@ -136,6 +139,42 @@ def _with_superfat(rows: list[ScreenLine], soap: Soap | None) -> list[ScreenLine
     if soap is None:
         return rows
     return [replace(row, superfat=soap.in_short()) if _is_at_the_lye(row) else row for row in rows]
+
+
+def _with_kept(rows: list[ScreenLine], batch: Batch) -> list[ScreenLine]:
+    """At each lot what of it is kept for another batch, and a word where too little is left then.
+
+    Nobody is stopped: who weighs may know better.
+    """
+    lots = {lot.pk: lot for row in rows for lot in row.proposal.choices}
+    found = kept_for(list(lots), but_for=batch.operation.reference)
+    return [replace(row, kept=_warned(row, found)) for row in rows] if found else rows
+
+
+def _warned(row: ScreenLine, found: dict[int, list[Kept]]) -> str:
+    for one in row.proposal.choices:
+        one.kept_words = _kept_words(found.get(one.pk, []))
+    lot, need = row.lot, row.line.to_go_g
+    if lot is None or not lot.kept_words or need <= 0:
+        return ""
+    free = lot.on_hand - sum((kept.quantity for kept in found[lot.pk]), Decimal(0))
+    if free >= need:
+        return ""
+    return f"Lot {lot}: {lot.kept_words}. Take another lot if there is one, or tell the owner."
+
+
+def _kept_words(kept: list[Kept]) -> str:
+    """Such as: 1 250.0 g kept for K-2611-22."""
+    return ", ".join(
+        f"{formatting.with_unit(one.quantity, 'g')} kept for {one.reference}" for one in kept
+    )
+
+
+def with_kept_words(lot: Lot, batch: Batch) -> Lot:
+    """A lot that was scanned, with what of it is kept for another batch."""
+    found = kept_for([lot.pk], but_for=batch.operation.reference)
+    lot.kept_words = _kept_words(found.get(lot.pk, []))
+    return lot
 
 
 def _is_at_the_lye(row: ScreenLine) -> bool:
@@ -267,7 +306,8 @@ def lot_json(lot: Lot) -> dict[str, Any]:
         "left": mg(lot.on_hand),
         # All that the page says behind what is left.
         "best": (f" · best before {formatting.day(lot.best_before)}" if lot.best_before else "")
-        + (f" · {lot.place_name}" if lot.place_name else ""),
+        + (f" · {lot.place_name}" if lot.place_name else "")
+        + (f" · {lot.kept_words}" if lot.kept_words else ""),
     }
 
 

@@ -40,6 +40,7 @@ from workshop.kettle.weighing.screen import (
     screen_of,
     standing_said,
     undo_address,
+    with_kept_words,
 )
 from workshop.ledger.models import Lot
 from workshop.ledger.services import on_hand
@@ -90,7 +91,7 @@ def _look(request: Request, batch: Batch) -> HttpResponse:
     lot, sentence = here.lot if here else None, ""
     if asked := request.GET.get("lot", ""):
         try:
-            lot = lot_by_code(asked)
+            lot = with_kept_words(lot_by_code(asked), batch)
             here = line_for(screen, lot, on=today, first=here)
         except ActionRefused as error:
             sentence, lot = error.message, here.lot if here else None

@@ -166,6 +166,8 @@ class Lot(models.Model):
     objects = LotQuerySet.as_manager()
     on_hand: Decimal
     place_name: str | None = None
+    # For which planned batch some of it is kept, where somebody looked.
+    kept_words: str = ""
 
     class Meta:
         ordering = ["-pk"]

@@ -10,6 +10,7 @@ from math import ceil
 from django.db.models import Q
 
 from workshop.ledger.models import Item, ItemKind, Lot, Posting, Side, Status
+from workshop.ledger.stock_queries import with_place
 from workshop.packing.models import Product
 from workshop.rules.quantities.first_expired import LotOnOffer, draw_lots
 
@@ -67,7 +68,7 @@ def _other_packaging(product: Product, units: Decimal, *, on: date) -> list[LotO
     stock = Lot.objects.filter(item__kind=ItemKind.PACKAGING).exclude(item__in=containers)
     usual = _used_each(product)
     offers = []
-    for lot in stock.available(on=on).select_related("item")[:MOST_OTHERS]:
+    for lot in with_place(stock.available(on=on).select_related("item"))[:MOST_OTHERS]:
         need = ceil(usual.pop(lot.item_id, Fraction(0)) * Fraction(units))
         offers.append(LotOffer(lot, min(Decimal(need), lot.on_hand)))
     return sorted(offers, key=lambda offer: not offer.proposed)
@@ -105,11 +106,12 @@ def _offers(
 def _offered(item: Item, *, on: date, also: Collection[int]) -> list[Lot]:
     """Lots with something on hand; if the book knows of none, the last ones that may be used."""
     lots = Lot.objects.filter(item=item).with_on_hand().select_related("item")
-    found = list(lots.available(on=on))
+    found = list(with_place(lots.available(on=on)))
     if not found:
-        found = list(lots.released().not_past(on).order_by("-pk")[:LAST_LOTS])
+        last = lots.released().not_past(on).order_by("-pk")
+        found = list(with_place(last)[:LAST_LOTS])
     have = {lot.pk for lot in found}
-    return found + list(lots.filter(pk__in=set(also) - have))
+    return found + list(with_place(lots.filter(pk__in=set(also) - have)))
 
 
 @dataclass(frozen=True)
