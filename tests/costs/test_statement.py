@@ -7,8 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from workshop.costs.currencies import DIGITS
-from workshop.costs.period import CLASSES, IN_WORK, MOVES, Account
-from workshop.costs.statement import statement_of
+from workshop.costs.period import CLASSES, IN_WORK, MOVES, Account, statement_of
 from workshop.rules.money.amounts import rounded
 
 

@@ -1,15 +1,22 @@
-"""A period in money: what there was, what came, what became of it, what there is."""
+"""A period in money: what there was, what came, what became of it, what there is.
+
+As it is written down, every figure is rounded once, to whole cents. What rounding leaves over
+stands on a line of its own, so that the closing value is that of the stock and opens the next
+period.
+"""
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
+from decimal import Decimal
 from fractions import Fraction
 
 from django.db.models import Min, Q
 from django.utils import timezone
 
 from workshop.costs.lot_values import Moved, Values, moved, values_of
+from workshop.costs.shown import exact_amount
 from workshop.ledger.models import (
     TRANSFORMING,
     ItemKind,
@@ -161,3 +168,46 @@ def _without_price(values: Values, rows: Iterable[Moved]) -> frozenset[int]:
     made = {lot for making in values.makings.values() for lot in making.made}
     seen = {one.lot for one in rows if one.quantity}
     return frozenset(lot for lot in seen if lot not in made and not values.of(lot).is_whole)
+
+
+# ---- Written down --------------------------------------------------------------------------------
+
+OPENING, ROUNDING, CLOSING = "opening", "rounding", "closing"
+# What one class gives another gets: their sum is nothing.
+WITHIN = ("made", "used")
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line of the sum, by class of stock."""
+
+    key: str
+    word: str
+    cells: Mapping[str, Decimal]
+
+    @property
+    def total(self) -> Decimal:
+        return sum(self.cells.values(), Decimal(0))
+
+
+def statement_of(account: Account, currency: str) -> list[Line]:
+    """Opening, movements, what rounding left, and the closing value as the sum of them all.
+
+    Movements that are nothing everywhere are left out.
+    """
+
+    def cents(values: Mapping[str, Fraction]) -> dict[str, Decimal]:
+        return {one: exact_amount(values[one], currency) for one in CLASSES}
+
+    opening, closing = cents(account.opening), cents(account.closing)
+    lines = [Line(OPENING, "There was", opening)]
+    for name, word in MOVES.items():
+        cells = cents(account.moves[name])
+        if name in WITHIN:
+            cells[IN_WORK] -= sum(cells.values(), Decimal(0))
+        lines.append(Line(name, word, cells))
+    written = {one: sum((line.cells[one] for line in lines), Decimal(0)) for one in CLASSES}
+    left = {one: closing[one] - written[one] for one in CLASSES}
+    lines.append(Line(ROUNDING, "rounding", left))
+    said = [line for line in lines if line.key == OPENING or any(line.cells.values())]
+    return [*said, Line(CLOSING, "There is", closing)]

@@ -25,8 +25,7 @@ from workshop.costs.forms import (
 )
 from workshop.costs.lists import DELIVERIES, PRICED, deliveries
 from workshop.costs.models import Invoice, PricedPer, Rates, SpreadBy, WorkTime
-from workshop.costs.period import CLASSES, HEADS, Account, Period, account_of
-from workshop.costs.statement import statement_of
+from workshop.costs.period import CLASSES, HEADS, Account, Period, account_of, statement_of
 from workshop.costs.workbook import account_workbook
 from workshop.goods_in.models import Receipt, ReceiptLine
 from workshop.ledger.models import TRANSFORMING, Item, ItemKind, Operation

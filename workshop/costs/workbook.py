@@ -7,8 +7,7 @@ from openpyxl.styles import Font
 from openpyxl.utils import get_column_letter
 
 from workshop.costs.currencies import DIGITS
-from workshop.costs.period import CLASSES, HEADS, Account, Period
-from workshop.costs.statement import CLOSING, statement_of
+from workshop.costs.period import CLASSES, CLOSING, HEADS, Account, Period, statement_of
 
 BOLD = Font(bold=True)
 FIRST_ROW = 4

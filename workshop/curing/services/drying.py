@@ -15,13 +15,12 @@ from workshop.core.saving.idempotency import check_idempotency
 from workshop.core.saving.idempotency_keys import derive_key
 from workshop.curing.cures import Cure, cure_of
 from workshop.curing.models import CureTest, CureTestKind, CureWeighing, Rack, Standing, WeighedAs
-from workshop.curing.rack_places import move, place_of, save_place, save_rack
+from workshop.curing.services.racks import place_of
 from workshop.goods_in.composition import composition_of
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, Operation, Shed, ShedKind, Side
 from workshop.rules.quantities.units import round_to
 
-__all__ = ["move", "save_place", "save_rack"]
 MILLIGRAM = Decimal("0.001")
 
 
