@@ -36,6 +36,7 @@ def main() -> int:
     ]
     parts += [f"balances/{size}" for size in sizes if size >= SMALL]
     parts += [f"proof/{size}" for size in sizes if size >= SMALL]
+    parts += [f"money/{size}" for size in sizes if size >= SMALL]
     parts.append(f"pack/{YEAR_AND_MORE if largest > SMALL else A_SEASON}")
     if largest > SMALL:
         parts += [f"growth/{largest}/{feeds}" for feeds in FEEDS]
@@ -62,6 +63,7 @@ def measure_on(vendor: str, part: str) -> None:
         kettle,
         labels,
         ledger,
+        money,
         pack,
         papers,
         proof,
@@ -80,9 +82,9 @@ def measure_on(vendor: str, part: str) -> None:
     elif what in ("labels", "papers", "week", "workbench"):
         reports = {"labels": labels, "papers": papers, "week": week, "workbench": workbench}
         print(f"\n{what}", *reports[what].measure(), sep="\n", flush=True)
-    elif what in ("balances", "proof"):
-        measured = balances.measure if what == "balances" else proof.measure
-        print(*measured(int(numbers[0])), sep="\n", flush=True)
+    elif what in ("balances", "money", "proof"):
+        rooms = {"balances": balances, "money": money, "proof": proof}
+        print(*rooms[what].measure(int(numbers[0])), sep="\n", flush=True)
     elif what == "pack":
         print(f"\n{what}", *pack.measure(int(numbers[0])), sep="\n", flush=True)
     elif what == "acts":

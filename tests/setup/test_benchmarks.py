@@ -6,7 +6,7 @@ import pytest
 from django.db import connection
 from django.test import Client
 
-from benchmarks import family, growth, pack, workbench
+from benchmarks import family, growth, money, pack, workbench
 from benchmarks.ledger import measure
 from benchmarks.shape import fill
 from benchmarks.timing import compare
@@ -45,6 +45,12 @@ def test_benchmark_of_the_family_tree_compares_the_same_answers() -> None:
 
     names = [measurement.name.split(": ")[1].split(",")[0] for measurement in measured]
     assert names == ["back", "forward", "all lots' balance"]
+
+
+@pytest.mark.django_db
+def test_benchmark_of_money_runs_on_a_small_book() -> None:
+    names = [measurement.name.split(": ")[1] for measurement in money.measure(1_500)]
+    assert names == ["the stock of a day in money", "a year in money", "what every lot cost"]
 
 
 def test_growth_asks_a_small_and_a_large_ledger_turn_by_turn(
