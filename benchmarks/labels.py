@@ -1,5 +1,6 @@
 """How long sheets of labels take: identical ones, numbered ones, and a plain document of them."""
 
+import io
 import pickle
 import statistics
 import subprocess
@@ -15,20 +16,26 @@ from pathlib import Path
 
 from django.db import transaction
 from django.template.loader import render_to_string
+from django.test import override_settings
 from django.utils.html import escape
+from PIL import Image
 from weasyprint import CSS, HTML
 
 from benchmarks.by_hand import by_hand, fixed_part
+from tests import make
 from tests.labels import build
 from workshop.core.paper import barcodes
 from workshop.core.paper.css_layout import NOTHING_OUTSIDE
 from workshop.labels.approval.print_status import label_status
+from workshop.labels.art.artwork import checked_artwork
 from workshop.labels.content.label import Label, label_for
 from workshop.labels.layout.barcode_data import codes_of, numbered_elements
 from workshop.labels.layout.fit_to_label import draw
 from workshop.labels.layout.label_stock import BY_KEY, Layout
+from workshop.labels.models import Placement
 from workshop.labels.printing.serial_numbers import numbered_pdf
 from workshop.labels.printing.sheet_imposition import put_on_paper
+from workshop.labels.services.art import save_art
 
 MANY = 2_400
 # The plain document takes minutes for 2 400 labels; its time grows in line with their number.
@@ -44,7 +51,14 @@ def measure() -> Iterator[str]:
     with transaction.atomic():
         label = _label()
         yield from _sheets(label, BY_KEY["a4-8"])
+        yield f"memory of a process that prints them: {_memory_mb(label):,.0f} MB (at most 150)"
         yield from _preview(label, BY_KEY["100x70"])
+        yield ""
+        yield "the same with artwork behind the whole label, and a logo"
+        yield "(the plain document and the library draw neither)"
+        with tempfile.TemporaryDirectory() as folder, override_settings(MEDIA_ROOT=folder):
+            _dress(label)
+            yield from _sheets(label, BY_KEY["a4-8"])
         transaction.set_rollback(True)
 
 
@@ -72,7 +86,6 @@ def _sheets(label: Label, layout: Layout) -> Iterator[str]:
         yield f"  ({by_hand_rate:,.0f} a second, measured on {BY_HAND} labels) (at least 3)"
     times = [f"{many:,} in {seconds * 1000:,.0f} ms" for many, seconds in taken.items()]
     yield f"  growth: {', '.join(times)}: twice as many take {_growth(taken)} times as long"
-    yield f"memory of a process that prints them: {_memory_mb(label):,.0f} MB (at most 150)"
 
 
 def _growth(taken: dict[int, float]) -> str:
@@ -133,6 +146,25 @@ def _label() -> Label:
     ]
     lot = build.finished(parts, gtin=GTIN, is_small_package=True, identity="salve")
     return label_for(lot)
+
+
+def _dress(label: Label) -> None:
+    """Artwork as a photograph and a logo in paths, as an owner hands them in."""
+    photograph = io.BytesIO()
+    Image.effect_mandelbrot((1200, 900), (-2, -1.5, 1, 1.5), 100).convert("RGB").save(
+        photograph, format="PNG"
+    )
+    logo = (
+        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 60 40">'
+        '<path d="M5 35V15q0-10 10-10h30q10 0 10 10v20z" fill="#2f5130"/></svg>'
+    )
+    files = {
+        "artwork": checked_artwork("art.png", io.BytesIO(photograph.getvalue())),
+        "logo": checked_artwork("logo.svg", io.BytesIO(logo.encode())),
+    }
+    wears = {"placement": Placement.GROUND}
+    save_art(label.product, wears, files=files, by=make.user(), at=make.NOON)
+    label.product.refresh_from_db()
 
 
 def _seconds(work: Callable[[], object]) -> float:

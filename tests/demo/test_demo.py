@@ -37,6 +37,7 @@ from workshop.core.saving.idempotency_keys import new_token, tokens_drawn_by
 from workshop.demo.story.book import Book, Evenly, Turns
 from workshop.demo.story.clock import Clock, work_days
 from workshop.demo.story.day_by_day import live_through, new_book
+from workshop.demo.story.markets.abroad import TRAVELS
 from workshop.demo.tables.materials import GERANIUM, ORANGE, bought
 from workshop.demo.tables.people import CERTIFICATES, SUPPLIERS
 from workshop.demo.tables.products import SOLD
@@ -49,7 +50,7 @@ from workshop.goods_in.models import Certificate, ReceiptLine, Supplier
 from workshop.kettle.models import Batch, BatchState, Weighing
 from workshop.labels.approval.worklist import mismatched, unlabelled
 from workshop.labels.content.inputs import inputs_of_formula
-from workshop.labels.models import PrintKind
+from workshop.labels.models import LabelVersion, Print, PrintKind
 from workshop.labels.printing.reconciliation import balance_of
 from workshop.ledger.lot_tree import Link, links_back
 from workshop.ledger.models import (
@@ -403,6 +404,7 @@ def what_went_wrong_can_be_found(book: Book) -> None:
         "on the rack",
         "strained",
         "labels approved",
+        "sold abroad",
         "other butter",
         "untrue label",
         "return",
@@ -433,6 +435,7 @@ def what_went_wrong_can_be_found(book: Book) -> None:
     assert [lot.item.code for lot in Lot.objects.below_zero().select_related("item")] == ["EO-EUC"]
     assert Certificate.objects.filter(valid_to__lt=UNTIL, number="EXAMPLE-EG-1191-B").exists()
     every_label_is_accounted_for_and_one_lot_waits_for_its_own()
+    one_balm_is_labelled_under_three_laws_and_differs_where_they_do()
     complaints_share_one_oil(book)
     complaints_drawn_by_chance_point_at_nothing()
     recall_is_closed_with_every_unit_accounted_for()
@@ -446,6 +449,38 @@ def every_label_is_accounted_for_and_one_lot_waits_for_its_own() -> None:
     assert [lot for lot in labelled if not balance_of(lot).is_sound] == []
     waiting = {standing.label.lot.item.code for standing in mismatched(unlabelled(on=UNTIL))}
     assert waiting == {"MIN-60"}
+
+
+def one_balm_is_labelled_under_three_laws_and_differs_where_they_do() -> None:
+    """Approved and printed for each; every line that two of them tell apart has its rule."""
+    versions = {
+        one.market: one
+        for one in LabelVersion.objects.approved().filter(product__item__code=TRAVELS)
+    }
+    assert {market: one.languages for market, one in versions.items()} == {
+        "US": ["en"], "EU": ["de", "fr"], "UK": ["en"],
+    }  # fmt: skip
+    printed = Print.objects.filter(version__in=versions.values()).values_list("market", flat=True)
+    assert set(printed) == {"US", "EU", "UK"}
+    columns = [one.name for one in LabelVersion._meta.concrete_fields]
+    of_its_own = {"id", "market", "number", "made_at", "approved_at", "reason"}
+    told_apart = {
+        name for name in columns if len({str(getattr(v, name)) for v in versions.values()}) > 1
+    }
+    # The rule behind each column that differs.
+    assert told_apart - of_its_own == {
+        "entries",  # 21 CFR 701.3(c) against article 19(1)(g): the names of ingredients
+        "responsible",  # articles 4 and 19(1)(a)
+        "net_contents",  # 21 CFR 701.13 against article 19(1)(b)
+        "languages", "identity", "directions", "cautions",  # article 19(5)
+    }  # fmt: skip
+    # Between the two that speak English only what the law tells apart, no word of the workshop's.
+    english = {
+        name
+        for name in told_apart - of_its_own
+        if str(getattr(versions["US"], name)) != str(getattr(versions["UK"], name))
+    }
+    assert english == {"entries", "responsible", "net_contents"}
 
 
 def complaints_share_one_oil(book: Book) -> None:

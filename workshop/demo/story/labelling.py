@@ -8,6 +8,7 @@ from workshop.core.errors import ActionRefused
 from workshop.core.markets import Market
 from workshop.demo.story.book import Book
 from workshop.demo.story.clock import Clock
+from workshop.demo.story.markets import abroad
 from workshop.labels import services as labels
 from workshop.labels.approval.print_status import label_status
 from workshop.labels.layout.fit_to_label import fits
@@ -39,6 +40,7 @@ def approve_labels(book: Book, clock: Clock) -> None:
         one for product in book.products.values() if (one := _approved(book, clock, product))
     ]
     book.note("labels approved", f"labels of {len(approved)} products are approved")
+    abroad.approve_abroad(book, clock)
 
 
 def _approved(book: Book, clock: Clock, product: Product) -> LabelVersion | None:
@@ -79,9 +81,11 @@ def _sheet(book: Book, clock: Clock, product: Product) -> None:
 
 def _design(product: Product) -> dict[str, object]:
     """What labels say besides the product: its market, its code, and the panel it is sold by."""
-    is_tin = product.unit_name == "tin"
+    is_tin, travels = product.unit_name == "tin", product.item.code == abroad.TRAVELS
     return {
         "sold_in_us": True,
+        "sold_in_eu": travels,
+        "sold_in_uk": travels,
         "code": CodeKind.DATAMATRIX if is_tin else CodeKind.LOT,
         "panel": Panel.LID if is_tin else Panel.AS_LABEL,
         "panel_width_mm": Decimal(60) if is_tin else None,
@@ -114,6 +118,7 @@ def _label(book: Book, clock: Clock, lot: Lot) -> None:
         kind=PrintKind.LABEL,
         token=book.token(),
     )
+    issued += abroad.print_abroad(book, clock, lot)
     spoiled = book.random.choice((0, 0, 1, 2))
     labels.count_labels(
         lot,
@@ -128,7 +133,7 @@ def _label(book: Book, clock: Clock, lot: Lot) -> None:
 
 def _layout(lot: Lot) -> Layout:
     """What its product was printed on last, or the smallest size in the drawer that has room."""
-    last = Print.objects.filter(lot__item=lot.item).first()
+    last = Print.objects.filter(lot__item=lot.item, market=Market.US).first()
     if last is not None:
         return BY_KEY[last.layout]
     label = label_status(lot).label
