@@ -359,6 +359,7 @@ def test_racks_of_an_older_book_become_places_with_what_stands_on_them() -> None
         Standing.objects.create(lot=lot, rack=rack, place="t", by=by, at=at, token=f"old {number}")
     elsewhere = services.save_place(name="Shelf", kind=PlaceKind.SHELF, by=by, at=at)
     services.move(lots[:1], elsewhere, by=by, at=at, token=new_token())
+    services.move(lots[1:], elsewhere, by=by, at=at - timedelta(days=1), token=new_token())
     carry = import_module("workshop.curing.migrations.0003_lots_on_racks_have_a_place")
     for _ in range(2):  # done once, the second time finds nothing to do
         carry.enter_places(apps, None)

@@ -41,9 +41,10 @@ def put_lots_there(apps: Any, _: Any) -> None:
         row.lot_id: row for row in apps.get_model("curing", "Standing").objects.order_by("pk")
     }
     places = dict(apps.get_model("curing", "RackPlace").objects.values_list("rack", "place"))
-    known = set(placing.objects.filter(lot__in=list(standings)).values_list("lot", flat=True))
+    rows = placing.objects.filter(lot__in=list(standings)).order_by("pk")
+    last = dict(rows.values_list("lot", "at"))
     for lot, row in standings.items():
-        if lot not in known:
+        if lot not in last or last[lot] < row.at:
             placing.objects.create(
                 lot_id=lot,
                 place_id=places[row.rack_id],
