@@ -29,6 +29,7 @@ run: setup-run
 
 test: setup-dev
 	@scripts/setup.sh browser
+	@scripts/setup.sh devices
 	@$(PYTHON) scripts/suite.py
 
 check: setup-dev

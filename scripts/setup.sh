@@ -3,6 +3,8 @@
 #   scripts/setup.sh run       virtual environment, pinned packages, what WeasyPrint needs, web fonts
 #   scripts/setup.sh dev       the same and the tools of tests and checks
 #   scripts/setup.sh browser   a Chromium for the browser tests (no failure when there is none)
+#   scripts/setup.sh devices   the TLS terminator that docker-compose.yml names, for the test of
+#                              several devices, and what makes a browser trust it (likewise)
 # System packages are installed by apt as root or with a sudo that asks no password; otherwise one
 # sentence says what to install.
 set -eu
@@ -109,9 +111,31 @@ need_chromium() {
     apt_install chromium || say "No browser for the browser tests: install the package chromium."
 }
 
+# Unpacked below the virtual environment, not installed: an installed terminator would start serving.
+need_terminator() {
+    for wanted in caddy:caddy certutil:libnss3-tools; do
+        name=${wanted%%:*} package=${wanted#*:}
+        command -v "$name" >/dev/null && continue
+        [ -x "$venv/devices/usr/bin/$name" ] && continue
+        unpack "$package" || say "No test of several devices: install the package $package."
+    done
+}
+unpack() { # package
+    command -v apt-get >/dev/null && command -v dpkg-deb >/dev/null || return 1
+    kept=$(mktemp -d)
+    say "Unpacking from the system's packages: $1"
+    if download "$1" "$kept" || { as_root apt-get -q update >&2 && download "$1" "$kept"; }; then
+        mkdir -p "$venv/devices" && dpkg-deb -x "$kept/$1"_*.deb "$venv/devices" && done_well=yes
+    fi
+    rm -rf "$kept"
+    [ -n "${done_well:-}" ]
+}
+download() { (cd "$2" && apt-get download "$1" >/dev/null 2>&1); }
+
 case ${1:-} in
 run) install run requirements.txt; need_pango; need_web_fonts ;;
 dev) install dev "requirements.txt requirements-dev.txt"; need_pango; need_web_fonts ;;
 browser) need_chromium ;;
-*) stop "scripts/setup.sh run, dev or browser" ;;
+devices) need_terminator ;;
+*) stop "scripts/setup.sh run, dev, browser or devices" ;;
 esac

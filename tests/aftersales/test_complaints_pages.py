@@ -139,6 +139,14 @@ def test_eleven_photos_are_too_many(signed_in: Any) -> None:
     assertContains(signed_in().post(reverse(NEW), typed(photos=files)), "at most 10 photos")
 
 
+def test_photos_together_pass_the_terminator(signed_in: Any) -> None:
+    large = SimpleUploadedFile("a.png", bytes(20 * 1024 * 1024), "image/png")
+
+    answer = signed_in().post(reverse(NEW), typed(photos=[large, photo("b.png")]))
+
+    assertContains(answer, "Together they are larger than 20 MB.")
+
+
 def test_owner_assesses_answers_and_closes(signed_in: Any) -> None:
     tins, found, client = build.packed((make.lot(), 1), units=1), rooms.complaint(), signed_in()
 

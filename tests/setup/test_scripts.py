@@ -96,6 +96,31 @@ def test_setup_without_a_browser_says_so_and_goes_on(machine: Path) -> None:
     assert done.stderr == "No browser for the browser tests: install the package chromium.\n"
 
 
+def test_setup_without_packages_says_that_several_devices_are_not_tried(machine: Path) -> None:
+    done = setup(machine, "devices")
+
+    assert done.returncode == 0
+    assert done.stderr.splitlines() == [
+        f"No test of several devices: install the package {name}."
+        for name in ("caddy", "libnss3-tools")
+    ]
+
+
+def test_terminator_is_unpacked_beside_the_clone_and_not_installed(machine: Path) -> None:
+    """An installed one would begin to serve on this machine."""
+    tool(machine, "apt-get", 'shift; : >"$1"_1.0_all.deb')
+    tool(machine, "dpkg-deb", '/bin/mkdir -p "$3/usr/bin"')
+    for name in ("mktemp", "mkdir"):
+        tool(machine, name, f'exec {shutil.which(name)} "$@"')
+
+    done = setup(machine, "devices")
+
+    assert done.stderr.splitlines() == [
+        f"Unpacking from the system's packages: {name}" for name in ("caddy", "libnss3-tools")
+    ]
+    assert (machine / "clone" / ".venv" / "devices" / "usr" / "bin").is_dir()
+
+
 def test_second_setup_calls_no_installer(machine: Path) -> None:
     venv = machine / "clone" / ".venv"
     (venv / "bin").mkdir(parents=True)

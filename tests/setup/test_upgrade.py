@@ -16,6 +16,7 @@ import pytest
 from django.conf import settings
 from django.db import connection
 
+from tests.setup.later import later_version
 from workshop import __version__
 
 
@@ -31,29 +32,6 @@ BOOKS = sorted(
 GUARDED = "kettle_check"
 SEALS = "SELECT number, digest FROM ledger_seal ORDER BY number"
 LOSSES_TABLE = "SELECT 1 FROM sqlite_master WHERE name = 'packing_loss'"
-# A version to come: one more column in a table that is guarded and sealed.
-LATER = {
-    "later/__init__.py": "",
-    "later/models.py": """
-from django.db import models
-from workshop.kettle.models import Check
-Check.add_to_class("probe", models.CharField(max_length=20, default="by hand"))
-""",
-    "later/settings.py": """
-from workshop.settings import *
-INSTALLED_APPS = [*INSTALLED_APPS, "later"]
-MIGRATION_MODULES = {"kettle": "later.kettle"}
-""",
-    "later/kettle/__init__.py": f"__path__.append({str(PROJECT / 'workshop/kettle/migrations')!r})",
-    "later/kettle/m9999_probe.py": """
-from django.db import migrations, models
-class Migration(migrations.Migration):
-    dependencies = [("kettle", "{last}")]
-    operations = [
-        migrations.AddField("check", "probe", models.CharField(max_length=20, default="by hand")),
-    ]
-""",
-}
 
 
 def put_back(archive_path: Path, folder: Path) -> Path:
@@ -94,15 +72,9 @@ def brought_over(request: pytest.FixtureRequest, tmp_path_factory: Any) -> Upgra
 
 
 @pytest.fixture
-def later(tmp_path: Path) -> Path:
-    """A folder to import from that holds the version to come."""
-    last = max(path.stem for path in (PROJECT / "workshop/kettle/migrations").glob("0*.py"))
-    folder = tmp_path / "code"
-    for name, text in LATER.items():
-        path = folder / name
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_text(text.replace("{last}", last))
-    return folder
+def later(tmp_path: Path) -> dict[str, str]:
+    """The environment under which a version to come runs."""
+    return later_version(tmp_path / "code")
 
 
 def manage(data: Path, *words: str, **environment: str) -> subprocess.CompletedProcess[str]:
@@ -159,11 +131,12 @@ def test_earlier_book_is_sound_under_this_version(brought_over: Upgraded) -> Non
     assert asked(brought_over.data, SEALS) == brought_over.seals
 
 
-def test_column_that_comes_later_leaves_guards_and_proof_whole(data: Path, later: Path) -> None:
+def test_column_that_comes_later_leaves_guards_and_proof_whole(
+    data: Path, later: dict[str, str]
+) -> None:
     before = set(guards(data))
-    version = {"PYTHONPATH": str(later), "DJANGO_SETTINGS_MODULE": "later.settings"}
 
-    said = upgraded(data, **version)
+    said = upgraded(data, **later)
 
     assert "No finding: the book is sound." in said, said
     assert asked(data, f"SELECT DISTINCT probe FROM {GUARDED}") == [("by hand",)]
@@ -172,12 +145,13 @@ def test_column_that_comes_later_leaves_guards_and_proof_whole(data: Path, later
         asked(data, f"UPDATE {GUARDED} SET note = 'another'")
 
 
-def test_row_changed_before_the_upgrade_is_found_after_it(data: Path, later: Path) -> None:
+def test_row_changed_before_the_upgrade_is_found_after_it(
+    data: Path, later: dict[str, str]
+) -> None:
     asked(data, f"DROP TRIGGER {GUARDED}_no_update")
     asked(data, f"UPDATE {GUARDED} SET note = 'another'")
-    version = {"PYTHONPATH": str(later), "DJANGO_SETTINGS_MODULE": "later.settings"}
 
-    said = upgraded(data, **version)
+    said = upgraded(data, **later)
 
     assert "every seal is unbroken: NOT SOUND" in said
     assert "no longer as sealed: note." in said

@@ -10,7 +10,7 @@ from django.core.validators import MinValueValidator
 from django.utils import timezone
 
 from workshop.aftersales.models import Channel, Complaint, Nature, Outcome, Severity
-from workshop.aftersales.services.complaints import MOST_PHOTOS
+from workshop.aftersales.services.complaints import LARGEST_TOGETHER_MB, MOST_PHOTOS
 from workshop.core.files.uploads import ACCEPT, CheckedFile
 from workshop.core.formatting import day as shown_day
 from workshop.core.forms import DayField, DocumentField, TokenField, helper
@@ -58,7 +58,9 @@ class PhotosField(DocumentField):
     def __init__(self, **kwargs: Any) -> None:
         kwargs.setdefault("widget", SeveralFiles(attrs={"accept": ACCEPT}))
         kwargs.setdefault(
-            "help_text", f"PDF, JPEG or PNG, at most 10 MB each, {MOST_PHOTOS} in all."
+            "help_text",
+            f"PDF, JPEG or PNG, {MOST_PHOTOS} in all; at most 10 MB each, and "
+            f"{LARGEST_TOGETHER_MB} MB at a time.",
         )
         super().__init__(**kwargs)
 
@@ -66,6 +68,11 @@ class PhotosField(DocumentField):
         files = data or []
         if len(files) > MOST_PHOTOS:
             raise forms.ValidationError(f"Choose at most {MOST_PHOTOS} photos.")
+        if sum(file.size for file in files) > LARGEST_TOGETHER_MB * 1024 * 1024:
+            raise forms.ValidationError(
+                f"Together they are larger than {LARGEST_TOGETHER_MB} MB. Hand in some of them "
+                "now, and the others on the page of the complaint."
+            )
         checked = (super(PhotosField, self).clean(file, initial) for file in files)
         return [file for file in checked if file is not None]
 

@@ -24,6 +24,7 @@ from workshop.ledger.models import Lot
 from workshop.ledger.services import next_reference
 
 MOST_PHOTOS = 10
+LARGEST_TOGETHER_MB = 20  # a terminator lets 25 MB through at a time
 # One name for all its acts: a token that logged something assesses nothing.
 ACT = "complaint"
 
