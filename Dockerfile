@@ -2,6 +2,8 @@
 # file system can be read-only.
 FROM python:3.12.12-slim-trixie
 
+# Versions are Debian's to choose: a mirror keeps only the newest of a release.
+# hadolint ignore=DL3008
 RUN apt-get update \
     && apt-get install -y --no-install-recommends \
        libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0 fonts-dejavu-core \
@@ -26,7 +28,8 @@ RUN python -m workshop.core.paper.typefaces static/type \
     && useradd --system --uid 10001 --home-dir /nonexistent --shell /usr/sbin/nologin tarebook \
     && install -d -o tarebook -g tarebook -m 0750 /data /backups
 
-USER tarebook
+# tarebook, by number: an orchestrator that refuses root cannot look names up.
+USER 10001
 VOLUME /data /backups
 EXPOSE 8000
 HEALTHCHECK --interval=30s --timeout=5s --start-period=20s CMD ["python", "deploy/healthy.py"]

@@ -5,10 +5,11 @@
 # make pictures  draw the pictures of README.md and DEVELOPERS.md from the code
 # make screenshots  photograph three pages of a small demonstration for README.md
 # make contact-sheet  photograph every page at three widths, dark and light, and every paper
+# make image-steps  take the container recipe's steps in an empty Debian root, and serve from it
 # make book   keep a small book of this version for the tests of later ones
 # make mutants  faults the rooms' tests must notice (ROOM=ledger SAMPLE=20 SEED=1 make mutants)
 .DEFAULT_GOAL := help
-.PHONY: help run test check bench mutants pictures screenshots contact-sheet book format migrations requirements secrets setup-run setup-dev
+.PHONY: help run test check bench mutants pictures screenshots contact-sheet image-steps book format migrations requirements secrets setup-run setup-dev
 
 BIN := .venv/bin
 DEPLOYED := TAREBOOK_HTTPS=1 TAREBOOK_HOSTS=tarebook.example SECRET_KEY_FILE=.venv/check-key
@@ -59,6 +60,9 @@ screenshots: setup-dev
 contact-sheet: setup-dev
 	@scripts/setup.sh browser
 	@$(PYTHON) scripts/contact_sheet.py
+
+image-steps: setup-dev
+	@$(PYTHON) scripts/image_steps.py
 
 book: setup-dev
 	@$(PYTHON) scripts/keep_book.py

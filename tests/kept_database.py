@@ -51,6 +51,15 @@ def keep() -> None:
         keep_template()
 
 
+def address() -> str:
+    """Where a process beside this one finds the database of the tests."""
+    name = connection.settings_dict["NAME"]
+    if connection.vendor == "sqlite":
+        return f"sqlite:///{name}"
+    before, _, after = os.environ["DATABASE_URL"].partition("?")
+    return f"{before.rpartition('/')[0]}/{name}?{after}"
+
+
 def template() -> str:
     return f"tarebook_empty_{fingerprint()}"
 

@@ -12,9 +12,8 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TypeVar
 
-from django.db import connection
-
 from tests.devices.tools import tool
+from tests.kept_database import address
 from tests.setup.compose import HOST, PROJECT, compose, environment
 
 PATIENCE_S = 60
@@ -54,7 +53,7 @@ class House:
         self.root = folder / "caddy" / "pki" / "authorities" / "local" / "root.crt"
         self.web: subprocess.Popen[bytes] | None = None
         (folder / "secrets").mkdir()
-        self.settings = environment("web", folder / "secrets", database_url=_database_url())
+        self.settings = environment("web", folder / "secrets", database_url=address())
         self.settings |= {
             "PORT": str(self.port),
             "BIND": "127.0.0.1",
@@ -174,9 +173,3 @@ def _open_files(process: int) -> set[str]:
             with suppress(OSError):
                 found.add(str(entry.readlink()))
     return found
-
-
-def _database_url() -> str:
-    """The database of the tests, as other processes find it."""
-    before, _, after = os.environ["DATABASE_URL"].partition("?")
-    return f"{before.rpartition('/')[0]}/{connection.settings_dict['NAME']}?{after}"

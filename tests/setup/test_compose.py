@@ -3,6 +3,7 @@
 import re
 import stat
 import subprocess
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -116,10 +117,40 @@ def test_compose_takes_every_secret_from_a_file() -> None:
 def test_image_runs_the_start_script_as_nobody_in_particular() -> None:
     lines = dockerfile().splitlines()
 
-    assert "USER tarebook" in lines
-    assert lines.index("USER tarebook") < lines.index('CMD ["deploy/start"]')
+    assert "--uid 10001" in dockerfile()
+    assert lines.index("USER 10001") < lines.index('CMD ["deploy/start"]')
     assert "HEALTHCHECK" in dockerfile()
     assert (PROJECT / "deploy/start").stat().st_mode & stat.S_IXUSR
+
+
+def linted(recipe: str) -> list[str]:
+    """What the linter says of a container recipe, by the codes of its rules."""
+    linter = Path(sys.executable).parent / "hadolint"
+    if not linter.exists():
+        pytest.skip("the linter comes for Linux on x86-64 alone")
+    done = subprocess.run(
+        [linter, "--no-color", "-"], input=recipe, capture_output=True, text=True, check=False
+    )
+    return re.findall(r"\b(?:DL|SC)\d{4}\b", done.stdout)
+
+
+def test_container_recipe_is_linted() -> None:
+    assert linted(dockerfile()) == []
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "rule"),
+    [
+        ("python:3.12.12-slim-trixie", "python:latest", "DL3007"),
+        ("USER 10001", "USER root", "DL3002"),
+        ("--no-install-recommends", "", "DL3015"),
+        ("WORKDIR /app", "WORKDIR app", "DL3000"),
+        ("rm -rf /var/lib/apt/lists/*", "true", "DL3009"),
+    ],
+)
+def test_linter_notices_a_worse_recipe(before: str, after: str, rule: str) -> None:
+    assert before in dockerfile()
+    assert rule in linted(dockerfile().replace(before, after))
 
 
 def test_image_copies_only_what_exists_and_is_let_through() -> None:

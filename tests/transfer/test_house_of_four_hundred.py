@@ -12,6 +12,8 @@ from django.test import Client
 from openpyxl import Workbook
 
 from tests import make
+from tests.kept_database import address
+from tests.transfer.apart import taken_in
 from workshop.aftersales.models import Recall
 from workshop.audit.all_checks import prove
 from workshop.core.models import Role
@@ -20,7 +22,7 @@ from workshop.goods_in.models import OpeningLot
 from workshop.ledger.models import Item, ItemKind, Lot, Status
 from workshop.packing.models import Product
 
-pytestmark = pytest.mark.django_db
+pytestmark = pytest.mark.django_db(transaction=True)
 MATERIALS, FORMULAS, PRODUCTS, LOTS, TINS = 150, 225, 400, 1200, 6
 LINES_OF_EACH = 4  # 225 formulas of 4 lines are 900 lines
 MADE, UNTIL, SENT = make.iso(-120), make.iso(400), make.iso(-90)
@@ -97,7 +99,10 @@ def bring(client: Client, whole: dict[str, Rows]) -> Any:
     return client.post("/backups/sheets/", {"file": xlsx(whole)})
 
 
-def test_house_moves_in_and_recalls_an_old_tin(client: Client, signed_in: Any) -> None:
+def test_house_moves_in_and_recalls_an_old_tin(
+    signed_in: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("DATABASE_URL", address())
     owner = signed_in(Role.OWNER)
 
     tried = bring(owner, spoilt(sheets()))
@@ -118,7 +123,7 @@ def test_house_moves_in_and_recalls_an_old_tin(client: Client, signed_in: Any) -
     mended = bring(owner, sheets())
     assert mended.context["outcome"].is_ready
     kept = mended.context["kept"].cleaned_data
-    owner.post("/backups/sheets/take-in/", {key: kept[key] for key in ("digest", "file_name")})
+    assert "is taken in" in taken_in(owner, {key: kept[key] for key in ("digest", "file_name")})
 
     assert Item.objects.of_kind(ItemKind.MATERIAL).count() == MATERIALS
     assert (Formula.objects.count(), Line.objects.count()) == (FORMULAS, FORMULAS * LINES_OF_EACH)

@@ -7,7 +7,6 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
-from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
 from openpyxl import Workbook
@@ -24,7 +23,7 @@ from workshop.formulas import services as formulas
 from workshop.formulas.models import Formula
 from workshop.goods_in.composition import compositions_or_why
 from workshop.goods_in.models import OpeningLot, ReceiptLine, Supplier
-from workshop.ledger.models import Item, ItemKind, Lot, Operation, OperationKind, Status
+from workshop.ledger.models import Item, Lot, Operation, Status
 from workshop.packing.models import Product
 from workshop.rules.transfer.written_days import DayOrder
 from workshop.trace.lot.query import trace
@@ -379,30 +378,6 @@ def test_formulas_merged_cells_and_empty_rows_do_no_harm() -> None:
 
     assert [(fault.row, fault.sentence) for fault in outcome.faults] == [(2, "It is empty.")]
     assert outcome.count("new") == 2
-
-
-def test_owner_tries_takes_in_and_takes_back_by_the_pages(signed_in: Any) -> None:
-    client: Client = signed_in(Role.OWNER)
-    content = _workbook(["Name", "Ansprechpartner"], ["Ostrey Oils", "Mara Ell"])
-    file = SimpleUploadedFile("ours.xlsx", content)
-
-    page = client.post(reverse("transfer:sheets"), {"file": file}).content.decode()
-    kept = {"digest": page.partition('name="digest" value="')[2][:64], "file_name": "ours.xlsx"}
-    named = client.post(
-        reverse("transfer:try-sheets"), {**kept, "columns": "1", "column-0": "contact"}
-    )
-    client.post(reverse("transfer:take-in"), kept)
-    run = SheetImport.objects.get()
-    listed = client.get(reverse("transfer:sheets")).content.decode()
-    client.post(reverse("transfer:take-back", args=[run.pk]), {"reason": "Wrong file"})
-
-    assert "“Ansprechpartner”" in page
-    assert "can be taken in" in named.content.decode()
-    assert "ours.xlsx" in listed
-    assert not Supplier.objects.exists()
-    assert Supplier.history.latest("history_id").contact == "Mara Ell"
-    assert not Item.objects.filter(kind=ItemKind.MATERIAL).exists()
-    assert not Operation.objects.filter(kind=OperationKind.OPENING).exists()
 
 
 STEPS = Sheet(

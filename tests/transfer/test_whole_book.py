@@ -20,6 +20,7 @@ from django.db import connection
 from tests import make
 from tests.audit.whole_book import photo, whole_book
 from tests.goods_in import build as goods
+from tests.kept_database import address
 from workshop.audit.all_checks import prove
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Upload
@@ -279,15 +280,6 @@ def dies(_finding):
     os.kill(os.getpid(), signal.SIGKILL)
 restore(Path(os.environ["FILE"]), replace=True, tell=dies)
 """
-
-
-def address() -> str:
-    """Where a process beside this one finds the database of the tests."""
-    name = connection.settings_dict["NAME"]
-    if connection.vendor == "sqlite":
-        return f"sqlite:///{name}"
-    before, _, after = os.environ["DATABASE_URL"].partition("?")
-    return f"{before.rpartition('/')[0]}/{name}?{after}"
 
 
 def test_killed_restore_leaves_the_old_book(tmp_path: Path) -> None:

@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.http import HttpResponse, StreamingHttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
@@ -25,6 +26,7 @@ from workshop.transfer.forms import (
     TakeBackForm,
 )
 from workshop.transfer.models import SheetImport
+from workshop.transfer.services import apart
 from workshop.transfer.services import take_in as taking_in
 from workshop.transfer.services.take_back import take_back as take_file_back
 from workshop.transfer.spreadsheets import read
@@ -68,7 +70,8 @@ def sheets(request: Request) -> HttpResponse:
             kept = KeptSheetForm({"digest": digest, "file_name": brought.name[-200:]})
             return _dry_run(request, kept)
     runs = SheetImport.objects.select_related("by", "taken_back")[:50]
-    return render(request, "transfer/sheets.html", {"form": form, "runs": runs})
+    context = {"form": form, "runs": runs, "last": apart.last_run()}
+    return render(request, "transfer/sheets.html", context)
 
 
 @require_POST
@@ -101,26 +104,39 @@ def _dry_run(request: Request, kept: KeptSheetForm) -> HttpResponse:
 @require_POST
 @allow(OWNER)
 def take_in(request: Request) -> HttpResponse:
+    """Begin it, and show how far it is."""
     kept = KeptSheetForm(request.POST)
     if not kept.is_valid():
         return _dry_run(request, kept)
     try:
-        done = taking_in.take_in(
-            read.sheets(kept.cleaned_data["digest"]),
+        is_begun = apart.start(
+            kept.cleaned_data["digest"],
             file_name=kept.cleaned_data["file_name"],
-            digest=kept.cleaned_data["digest"],
             order=kept.chosen_order,
             by=request.user,
             at=timezone.now(),
         )
     except ActionRefused as error:
         messages.error(request, error.message)
-        return _dry_run(request, kept)
-    if done is None:
-        messages.info(request, "The book says all of this already; nothing was written.")
-    else:
-        messages.success(request, f"{done}: {done.new} new and {done.changed} changed.")
-    return redirect("transfer:sheets")
+        return redirect("transfer:sheets")
+    if not is_begun:
+        messages.info(request, "One file is taken in at a time; this one is under way.")
+    return redirect("transfer:under-way")
+
+
+@require_GET
+@allow(OWNER)
+def under_way(request: Request) -> HttpResponse:
+    """How far the last file is, and what became of it. Only the bar is asked for again."""
+    run = apart.last_run()
+    if run is None:
+        return redirect("transfer:sheets")
+    if request.htmx and not run.is_under_way:
+        return HttpResponse(status=204, headers={"HX-Redirect": reverse("transfer:under-way")})
+    values = {"digest": run.digest, "file_name": run.file_name, "order": run.order}
+    context = {"run": run, "kept": KeptSheetForm(values), "taken_in": run.taken_in}
+    template = "transfer/_how_far.html" if request.htmx else "transfer/under_way.html"
+    return render(request, template, context)
 
 
 @require_http_methods(["GET", "POST"])

@@ -1,6 +1,6 @@
 """Take over the stock that was there before the book, and take that back while nothing used it."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
@@ -44,7 +44,7 @@ class OpeningIn:
 
 @transaction.atomic
 def take_over(
-    lots: Sequence[OpeningIn],
+    lots: Iterable[OpeningIn],
     *,
     day: date,
     by: User,

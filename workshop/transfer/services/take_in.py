@@ -1,8 +1,9 @@
 """Take a file of sheets in: tried as it would be, and then written whole or not at all."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from itertools import count
 from typing import Any
 
 from django.db import transaction
@@ -36,6 +37,7 @@ from workshop.transfer.spreadsheets.stock import (
 
 KINDS = (*MASTER_KINDS, STEPS, PRICES, STOCK)
 MOST_FAULTS_SHOWN = 200
+Tell = Callable[[int, int], None]
 
 
 @dataclass(frozen=True)
@@ -131,12 +133,14 @@ def take_in(
     by: User,
     at: datetime,
     order: DayOrder | None = None,
+    tell: Tell = lambda _done, _of: None,
 ) -> SheetImport | None:
     """Write all that the file says; None where the book says the same already.
 
-    Raises ActionRefused, and writes nothing, while any cell is at fault.
+    Raises ActionRefused, and writes nothing, while any cell is at fault. `tell` hears how many
+    steps of how many are done.
     """
-    outcome = _written(sheets, Desk(by, at), order)
+    outcome = _written(sheets, Desk(by, at), order, tell)
     if outcome.faults or outcome.asks_for_order:
         raise ActionRefused("Something in the file is at fault; nothing was written.")
     if not outcome.is_ready:
@@ -169,9 +173,15 @@ def remembered_columns() -> dict[tuple[str, str], str]:
 # ---- Which sheet is what, and which column which -------------------------------------------------
 
 
-def _written(sheets: Sequence[Sheet], desk: Desk, order: DayOrder | None) -> Outcome:
+def _written(
+    sheets: Sequence[Sheet],
+    desk: Desk,
+    order: DayOrder | None,
+    tell: Tell = lambda _done, _of: None,
+) -> Outcome:
     remembered = remembered_columns()
     known = [(sheet, kind_of(sheet, remembered)) for sheet in sheets]
+    desk.count = _counter(known, tell)
     outcomes = {id(sheet): SheetOutcome(sheet.name, kind) for sheet, kind in known}
     for kind in KINDS:
         for sheet, its in known:
@@ -180,6 +190,13 @@ def _written(sheets: Sequence[Sheet], desk: Desk, order: DayOrder | None) -> Out
     found = list(outcomes.values())
     asks = any("can be two days" in one.sentence for sheet in found for one in sheet.faults)
     return Outcome(found, asks_for_order=asks)
+
+
+def _counter(known: Sequence[tuple[Sheet, SheetKind | None]], tell: Tell) -> Callable[[], None]:
+    """Counts rows; those of stock twice, as they are understood first and written then."""
+    rows = sum((2 if kind is STOCK else 1) * (len(sheet.rows) - 1) for sheet, kind in known if kind)
+    steps = count(1)
+    return lambda: tell(min(next(steps), rows), rows)
 
 
 def kind_of(sheet: Sheet, remembered: Mapping[tuple[str, str], str]) -> SheetKind | None:
@@ -305,6 +322,8 @@ class _faults_of:  # noqa: N801 -- reads as a word of the language: with _faults
 
     def __exit__(self, kind: Any, error: BaseException | None, trace: Any) -> bool:
         self.savepoint.__exit__(kind, error, trace)
+        for _ in self.group:
+            self.desk.count()
         if not isinstance(error, ActionRefused):
             return False
         self.desk.forget(self.known)
@@ -345,5 +364,5 @@ def _write_lots(
                 found.append(one)
     if outcome.faults or outcome.waiting:
         return
-    with _faults_of(rows[:1], STOCK, outcome, desk):
+    with _faults_of(rows[:1], STOCK, outcome, desk, sheet, placed):
         write_stock(found, desk)

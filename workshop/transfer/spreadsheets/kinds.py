@@ -1,6 +1,6 @@
 """The kinds of sheets that can be taken in: their columns, and what a row becomes."""
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from datetime import datetime
 from decimal import Decimal
@@ -55,6 +55,7 @@ class Desk:
     partners: dict[tuple[type[Model], str], Any] = field(default_factory=dict)
     entered: list[Item] = field(default_factory=list)
     at_fault: set[str] = field(default_factory=set)
+    count: Callable[[], None] = lambda: None  # told of each row that is done
 
     def __post_init__(self) -> None:
         for item in Item.objects.select_related("profile"):
@@ -112,6 +113,12 @@ class Desk:
 
     def code(self, row: Row) -> str:
         return str(row.get("code") or "").upper() or code_for(row["name"], self.codes)
+
+    def counted(self, things: Iterable[Value]) -> Iterator[Value]:
+        """The same one by one; each is counted when the next is asked for."""
+        for thing in things:
+            yield thing
+            self.count()
 
     @property
     def act(self) -> dict[str, Any]:

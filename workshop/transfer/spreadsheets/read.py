@@ -51,10 +51,14 @@ def keep(file: IO[bytes]) -> str:
     return digest
 
 
+def is_kept(digest: str) -> bool:
+    return bool(DIGEST.fullmatch(digest)) and (folder() / digest).exists()
+
+
 def _forget_old() -> None:
     for path in folder().iterdir():
         with suppress(OSError):
-            if path.stat().st_mtime < time.time() - KEPT_SECONDS:
+            if DIGEST.fullmatch(path.name) and path.stat().st_mtime < time.time() - KEPT_SECONDS:
                 path.unlink()
 
 

@@ -37,6 +37,7 @@ STATUSES = {status.label: status for status in Status} | {"on hold": Status.ON_H
 BEFORE = "before the book"
 BOUGHT = (ItemKind.MATERIAL, ItemKind.PACKAGING)
 Known = set[tuple[int, str, str]]
+Sent = dict[tuple[Customer, date], dict[Lot, Decimal]]
 STOCK = SheetKind(
     "stock",
     "Opening stock",
@@ -137,6 +138,7 @@ def understood(rows: Sequence[Row], desk: Desk, known: Known) -> StockLot | None
     )
     refuse_impossible(lot, timezone.localdate(desk.at))
     _refuse_nothing(lot)
+    of_each(rows, lambda row: _refuse_unsent(row, lot))
     return StockLot(lot, supplier if item.kind in BOUGHT else None, sendings)
 
 
@@ -166,6 +168,19 @@ def _on_hand(row: Row, item: Item) -> Decimal:
 def _refuse_nothing(lot: OpeningIn) -> None:
     if not lot.quantity:
         raise ActionRefused("Say how much of it is here, or where it went.", field="quantity")
+
+
+def _refuse_unsent(row: Row, lot: OpeningIn) -> None:
+    """What a dispatch would refuse, said beside the cell that it is about."""
+    sent_on = row.get("sent_on")
+    if not row.get("sent_to") or sent_on is None:
+        return
+    if lot.status != Status.RELEASED:
+        raise ActionRefused("Only a released lot can have been sent out.", field="status")
+    if sent_on < lot.made_on:
+        raise ActionRefused("It was sent before it was made.", field="sent_on")
+    if lot.best_before is not None and lot.best_before < sent_on:
+        raise ActionRefused("It was sent after its best-before date.", field="sent_on")
 
 
 def _amount(said: str, column: str, item: Item) -> Decimal:
@@ -211,16 +226,20 @@ def write_stock(found: Sequence[StockLot], desk: Desk) -> None:
     for one in found:
         by_supplier.setdefault(one.supplier, []).append(one)
     today = timezone.localdate(desk.at)
+    sent: Sent = {}
     for supplier, group in by_supplier.items():
-        operation = take_over([one.lot for one in group], day=today, supplier=supplier, **desk.act)
+        lots_in = [one.lot for one in group]
+        operation = take_over(desk.counted(lots_in), day=today, supplier=supplier, **desk.act)
         lots = Lot.objects.filter(origin=operation).select_related("item").order_by("pk")
         for one, lot in zip(group, lots, strict=True):
-            for sending in one.sendings:
-                dispatch(
-                    sending.customer,
-                    [(lot, sending.units)],
-                    sent_on=sending.sent_on,
-                    note=BEFORE,
-                    token=new_token(),
-                    **desk.act,
-                )
+            _note_sendings(one.sendings, lot, sent)
+    for (customer, sent_on), units_of in sent.items():
+        lines = list(units_of.items())
+        dispatch(customer, lines, sent_on=sent_on, note=BEFORE, token=new_token(), **desk.act)
+
+
+def _note_sendings(sendings: Sequence[Sending], lot: Lot, sent: Sent) -> None:
+    """What went to one customer on one day is one dispatch, whatever the lots."""
+    for sending in sendings:
+        units_of = sent.setdefault((sending.customer, sending.sent_on), {})
+        units_of[lot] = units_of.get(lot, Decimal(0)) + sending.units
