@@ -1,8 +1,9 @@
 """Takes the steps of the Dockerfile in an empty Debian root, without a container engine.
 
 `make image-steps`, as root, with mmdebstrap and the network of a build. The root is of the release
-that FROM names, with Debian's own Python in the place of the image's. What comes out is started
-as compose starts it: as the image's user, on a root that cannot be written, until it is healthy.
+that FROM names, from MIRROR where one is given, with Debian's own Python in the place of the
+image's. What comes out is started as compose starts it: as the image's user, on a root that cannot
+be written, until it is healthy.
 """
 
 # ruff: noqa: S603, S607 -- the machine's own tools, with words of this file and the Dockerfile
@@ -76,7 +77,8 @@ class Image:
     def begin(self, base: str) -> None:
         release = base.rpartition("-")[2]
         made = ["mmdebstrap", "--quiet", "--variant=apt", f"--include={PACKAGES}", release]
-        subprocess.run([*made, str(self.root)], check=True)
+        mirror = os.environ.get("MIRROR", "").split()
+        subprocess.run([*made, str(self.root), *mirror], check=True)
         for name in REACH:
             if Path(name).exists():
                 shutil.copy(Path(name).resolve(), self.root / name[1:])

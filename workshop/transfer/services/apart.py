@@ -21,9 +21,11 @@ from pathlib import Path
 from typing import IO
 
 from django.conf import settings
+from django.db import DatabaseError
 
 from workshop.core.errors import ActionRefused
 from workshop.core.models import User
+from workshop.core.web.error_pages import sentence_for
 from workshop.rules.transfer.written_days import DayOrder
 from workshop.transfer.models import SheetImport
 from workshop.transfer.services.take_in import take_in
@@ -83,7 +85,8 @@ def start(digest: str, *, file_name: str, order: DayOrder | None, by: User, at: 
 def work() -> None:
     """What the process of its own does: take in what was begun last."""
     run = replace(_noted(), process=os.getpid())
-    note(run)
+    with suppress(OSError):  # as below
+        note(run)
     try:
         done = take_in(
             read.sheets(run.digest),
@@ -97,6 +100,10 @@ def work() -> None:
     except ActionRefused as error:
         note(replace(run, sentence=error.message))
         return
+    except (DatabaseError, OSError) as error:
+        with suppress(OSError):  # where even this has no room, the page says that it broke off
+            note(replace(run, sentence=sentence_for(error)))
+        raise
     if done is None:
         note(replace(run, sentence=NOTHING_NEW))
 

@@ -15,6 +15,7 @@ from typing import IO
 from django.conf import settings
 
 from workshop.core.errors import ActionRefused
+from workshop.transfer.backups.folder import whole_file
 from workshop.transfer.spreadsheets import sheet_reader
 
 LARGEST_BYTES = 10 * 1024 * 1024
@@ -43,9 +44,7 @@ def keep(file: IO[bytes]) -> str:
     digest = hashlib.sha256(content).hexdigest()
     folder().mkdir(parents=True, exist_ok=True, mode=0o700)
     _forget_old()
-    descriptor = os.open(folder() / digest, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
-    with os.fdopen(descriptor, "wb") as kept:
-        kept.write(content)
+    whole_file(folder() / digest, [content])
     now = time.time()  # the book's own clock, which decides when the file is forgotten
     os.utime(folder() / digest, (now, now))
     return digest
@@ -58,7 +57,7 @@ def is_kept(digest: str) -> bool:
 def _forget_old() -> None:
     for path in folder().iterdir():
         with suppress(OSError):
-            if DIGEST.fullmatch(path.name) and path.stat().st_mtime < time.time() - KEPT_SECONDS:
+            if DIGEST.match(path.name) and path.stat().st_mtime < time.time() - KEPT_SECONDS:
                 path.unlink()
 
 

@@ -10,10 +10,12 @@ from typing import Any
 
 from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
+from django.db import DatabaseError
 from django.utils import timezone
 
 from workshop.core.errors import ActionRefused
 from workshop.core.progress import progress
+from workshop.core.web.error_pages import sentence_for
 from workshop.ledger.proof.findings import Finding
 from workshop.transfer.archive.write import archive
 from workshop.transfer.backups.folder import folder, new_name, note_tried, whole_file
@@ -52,6 +54,9 @@ class Command(BaseCommand):
                 self.bring_back(file, replace=replace)
         except ActionRefused as error:
             raise CommandError(error.message) from error
+        except (DatabaseError, OSError) as error:
+            why = sentence_for(error) or f"{error}."
+            raise CommandError(f"{why} The book that was here stands as it was.") from error
 
     def bring_back(self, file: Path, *, replace: bool) -> None:
         if replace and not is_empty():
