@@ -55,7 +55,7 @@ class Device:
         self.context: BrowserContext = browser.new_context(
             base_url=url, proxy={"server": wire.proxy}, **shape
         )
-        self.context.set_default_timeout(SLOW_MS)
+        self.context.set_default_timeout(3 * SLOW_MS)  # the first page of a book just started
 
     def sign_in(self, name: str, word: str = WORD) -> Page:
         page = self.context.new_page()
