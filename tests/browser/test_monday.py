@@ -53,7 +53,7 @@ class Person:
         self.page.get_by_label("Username").fill(name)
         self.page.get_by_label("Password").fill(PASSWORD)
         self.page.keyboard.press("Enter")
-        expect(self.page.get_by_role("link", name="Today")).to_be_visible()
+        expect(self.page.get_by_role("link", name="Today")).to_be_visible(timeout=3 * SLOW_MS)
 
     def goes(self, *names: str) -> None:
         """From page to page by the words of the links."""
