@@ -5,8 +5,8 @@ import sys
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from mutation.argued import argued
-from mutation.rooms import ROOMS, Room
+from mutation.accepted_survivors import argued
+from mutation.modules_and_tests import ROOMS, Room
 from mutation.table import HEAD, Result, Row, rows, shown, sort_out, total
 from mutation.trial import SURVIVED, faults_of, sample, try_out
 from mutation.workplace import furnish, narrowed

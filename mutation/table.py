@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
-from mutation.argued import Argued
+from mutation.accepted_survivors import Argued
 from mutation.faults import Fault
 
 HEAD = f"{'module':<44}{'faults':>8}{'noticed':>9}{'argued':>8}{'open':>6}{'%':>7}"
@@ -72,6 +72,6 @@ def total(name: str, each: list[Row]) -> Row:
 
 
 def shown(fault: Fault) -> str:
-    """A survivor as a person reads it, and as it is written into `argued.toml`."""
+    """A survivor as a person reads it, and as it is written into `accepted_survivors.toml`."""
     was, now = (text.replace("\n", "\n         ") for text in fault.change)
     return f"{fault.module}:{fault.line}\n    was  {was}\n    now  {now or '(gone)'}"

@@ -5,8 +5,8 @@ import subprocess
 import sys
 from pathlib import Path
 
-from mutation.plain import undecorated
-from mutation.rooms import Room
+from mutation.modules_and_tests import Room
+from mutation.undecorated import undecorated
 
 PROJECT = Path(__file__).resolve().parent.parent
 # No migrations and a fixed seed: quick, and the same answer twice. Mutmut copies functions with

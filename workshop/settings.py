@@ -84,7 +84,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "workshop.core.access.RoleMiddleware",
-    "workshop.front.onward.onward",
+    "workshop.front.first_hour_redirect.onward",
     "simple_history.middleware.HistoryRequestMiddleware",
     "axes.middleware.AxesMiddleware",
 ]
@@ -103,7 +103,7 @@ TEMPLATES = [
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
                 "workshop.core.web.context_processors.frame",
-                "workshop.front.next_step.next_step",
+                "workshop.front.first_hour_offer.next_step",
             ],
         },
     },

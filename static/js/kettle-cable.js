@@ -1,6 +1,6 @@
 // What a scale on a cable shows comes into the figure; its own module is fetched only then.
 
-import { at, scale } from "./kettle-book.js";
+import { at, scale } from "./kettle-state.js";
 import { draw, drawReading, say } from "./kettle-draw.js";
 import { figure, grams, on, part, plain, stove, write } from "./kettle-page.js";
 

@@ -2,7 +2,7 @@
 
 import {
   at, current, inAll, inBook, inKettle, isDone, kept, left, lineOf, lotOf, scale, taken, typed, waitingHere,
-} from "./kettle-book.js";
+} from "./kettle-state.js";
 import { el, figure, form, grams, part, plain, scales, shown, stove, write } from "./kettle-page.js";
 
 export function goTo(line, lot = line?.lot) {

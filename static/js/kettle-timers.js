@@ -1,6 +1,6 @@
 // Timers that run at the stove, counted by the book's clock; one that is up is plain to see.
 
-import { at } from "./kettle-book.js";
+import { at } from "./kettle-state.js";
 import { el, part, stove } from "./kettle-page.js";
 
 const clock = (s) => `${Math.floor(s / 60)}:${String(s % 60).padStart(2, "0")}`;

@@ -2,11 +2,11 @@
 
 import {
   address, at, current, inKettle, isDone, left, lineOf, lotOf, scale, typed, waitingHere,
-} from "./kettle-book.js";
+} from "./kettle-state.js";
 import { draw, drawLine, drawReading, fold, goTo, lotWords, next, say } from "./kettle-draw.js";
 import { el, figure, form, grams, on, part, plain, scales, stove, write } from "./kettle-page.js";
 import { keep, newToken, waiting } from "./kettle-queue.js";
-import { flush, giveBack, listen, look, takeBack } from "./kettle-send.js";
+import { flush, giveBack, listen, look, takeBack } from "./kettle-sync.js";
 import { drawTimers } from "./kettle-timers.js";
 
 const lotBox = part["choose-box"];
@@ -14,7 +14,7 @@ const untared = "not tared: I enter the total";
 let recorded = 0;
 // Fetched when wanted.
 const plug = async () => (await import("./kettle-cable.js")).plug();
-const list = async () => (await import("./kettle-aside.js")).list();
+const list = async () => (await import("./kettle-not-taken.js")).list();
 
 // ---- recording
 

@@ -19,7 +19,7 @@ from tests.kettle import soaps
 from tests.packing import build as packing
 from workshop.core.models import Role, User, Workshop
 from workshop.formulas.models import Version
-from workshop.goods_in.composition import composition_of
+from workshop.goods_in.lot_composition import composition_of
 from workshop.kettle.models import Batch
 from workshop.labels.models import LabelDesign
 from workshop.ledger.models import Lot, OperationKind, Shed

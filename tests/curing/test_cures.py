@@ -21,7 +21,6 @@ from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.curing import services
-from workshop.curing.cures import cure_of, on_racks
 from workshop.curing.models import (
     CureTest,
     CureTestKind,
@@ -30,7 +29,8 @@ from workshop.curing.models import (
     Standing,
     WeighedAs,
 )
-from workshop.goods_in.composition import composition_of
+from workshop.curing.release_readiness import cure_of, on_racks
+from workshop.goods_in.lot_composition import composition_of
 from workshop.kettle import services as kettle_services
 from workshop.kettle.models import Batch
 from workshop.kettle.weighing.weighed_superfat import soap_in

@@ -34,10 +34,10 @@ from workshop.aftersales.recalls.scope import scope_of
 from workshop.core.database.sealing import historical_models
 from workshop.core.models import Role, User
 from workshop.core.saving.idempotency_keys import new_token, tokens_drawn_by
-from workshop.demo.story.book import Book, Evenly, Turns
 from workshop.demo.story.clock import Clock, work_days
 from workshop.demo.story.day_by_day import live_through, new_book
 from workshop.demo.story.markets.abroad import TRAVELS
+from workshop.demo.story.story_state import Book, Evenly, Turns
 from workshop.demo.tables.materials import GERANIUM, ORANGE, bought
 from workshop.demo.tables.people import CERTIFICATES, SUPPLIERS
 from workshop.demo.tables.products import SOLD

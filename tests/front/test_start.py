@@ -7,7 +7,7 @@ from django.urls import reverse
 from tests import make
 from tests.formulas import build as formulas
 from workshop.core.models import Role, User, Workshop
-from workshop.front import start
+from workshop.front import first_hour
 from workshop.goods_in.models import Supplier
 from workshop.kettle.models import Kettle, Scale
 from workshop.ledger.models import Item, ItemKind
@@ -21,7 +21,7 @@ def owner(client: Client) -> Client:
 
 
 def next_key() -> str:
-    return start.missing(start.steps())[0].key
+    return first_hour.missing(first_hour.steps())[0].key
 
 
 def test_untouched_book_opens_on_its_first_steps_for_an_owner_alone(client: Client) -> None:
@@ -45,7 +45,7 @@ def test_steps_go_on_from_what_is_there() -> None:
 
 def test_draft_is_gone_on_with_and_not_begun_again() -> None:
     draft = formulas.draft()
-    step = next(one for one in start.steps() if one.key == "formula")
+    step = next(one for one in first_hour.steps() if one.key == "formula")
 
     assert step.address == f"{reverse('formulas:version', args=[draft.pk])}?first=1"
     assert not step.is_done
@@ -121,7 +121,7 @@ def test_saving_leads_on_only_from_a_first_step(client: Client) -> None:
 
 def test_every_step_leads_to_a_page(client: Client) -> None:
     owner(client)
-    for step in start.steps():
+    for step in first_hour.steps():
         assert client.get(step.address).status_code == 200, step.key
 
 

@@ -11,8 +11,8 @@ from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.goods_in import services
 from workshop.goods_in.delivery_checks import RefusedLines
+from workshop.goods_in.lot_organic_status import organic_lots
 from workshop.goods_in.models import Certificate
-from workshop.goods_in.organic_certification import organic_lots
 from workshop.ledger.models import Status
 
 pytestmark = pytest.mark.django_db

@@ -11,10 +11,10 @@ from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.goods_in import services
-from workshop.goods_in.composition import composition_of
 from workshop.goods_in.delivery_checks import Papers, papers_missing
+from workshop.goods_in.lot_composition import composition_of
+from workshop.goods_in.lot_organic_status import organic_lots
 from workshop.goods_in.models import Certificate, StopKind, Supplier, Verdict
-from workshop.goods_in.organic_certification import organic_lots
 from workshop.ledger.models import Item, Lot, Status
 from workshop.rules.organic.fraud_prevention import AT_RECEIPT
 

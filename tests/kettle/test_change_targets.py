@@ -11,7 +11,7 @@ from tests.kettle import build, soaps
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.core.saving.idempotency_keys import new_token
-from workshop.goods_in.composition import composition_of
+from workshop.goods_in.lot_composition import composition_of
 from workshop.kettle import services
 from workshop.kettle.adjustments.impact import NOTHING_ELSE
 from workshop.kettle.adjustments.kettle_contents import KettleContents, contents_of

@@ -13,7 +13,7 @@ from tests.kettle.test_change_targets import described
 from workshop.core.models import Role
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.formulas.models import Version
-from workshop.goods_in.composition import composition_of
+from workshop.goods_in.lot_composition import composition_of
 from workshop.kettle import services
 from workshop.kettle.models import Batch
 from workshop.ledger.lot_tree import ancestors

@@ -15,7 +15,7 @@ from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.formulas.models import Line
-from workshop.goods_in.composition import composition_of
+from workshop.goods_in.lot_composition import composition_of
 from workshop.kettle import services
 from workshop.kettle.models import Batch
 from workshop.kettle.record.batch_record import record_of

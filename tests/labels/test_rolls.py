@@ -11,7 +11,7 @@ from tests.goods_in import build as goods
 from tests.labels import build
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
-from workshop.labels.approval.rolls import rolls_of
+from workshop.labels.approval.roll_stock import rolls_of
 from workshop.labels.models import LabelVersion, Roll
 from workshop.labels.services import versions
 from workshop.labels.services.rolls import note_roll

@@ -14,7 +14,7 @@ from tests import make
 from tests.goods_in import build
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
-from workshop.goods_in.composition import compositions_of
+from workshop.goods_in.lot_composition import compositions_of
 from workshop.ledger.models import Item, Lot
 from workshop.materials.fragrance_allergens import shares_in_lots
 from workshop.materials.models import ALWAYS, BlendPart, Profile

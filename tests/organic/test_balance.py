@@ -18,7 +18,7 @@ from workshop.goods_in.services.corrections import take_back
 from workshop.goods_in.services.opening_stock import OpeningIn, take_over
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Item, Lot, OperationKind, Posting, ShedKind, Side
-from workshop.ledger.services.sheds import shed_in_store
+from workshop.ledger.services.losses import shed_in_store
 from workshop.organic.balance.query import Period, sums
 from workshop.rules.organic.mass_balance import MassBalance
 

@@ -8,7 +8,7 @@ from tests import make
 from tests.packing import build
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Posting, Shed, Side
-from workshop.transfer.archive.folded import FOLDED
+from workshop.transfer.archive.earlier_table_shapes import FOLDED
 
 pytestmark = pytest.mark.django_db
 

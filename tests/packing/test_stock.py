@@ -19,7 +19,7 @@ from workshop.core.models import Role
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, Operation, Status
 from workshop.packing.lists import samples_list
-from workshop.packing.services import retained_samples, stock_counts
+from workshop.packing.services import count_units, retained_samples
 from workshop.packing.stock.retained import kept_back, retained_of, sellable
 
 pytestmark = pytest.mark.django_db
@@ -45,13 +45,13 @@ def retain(lot: Lot, units: int, place: str = "cupboard 2") -> None:
 
 
 def discard(lot: Lot, units: int, *, token: str = TOKEN) -> Operation:
-    return stock_counts.discard_units(
+    return count_units.discard_units(
         lot, Decimal(units), by=make.user(), at=make.NOON, reason="dented", token=token
     )
 
 
 def count(lot: Lot, units: int, *, token: str = TOKEN) -> Operation:
-    return stock_counts.count_units(
+    return count_units.count_units(
         lot, Decimal(units), by=make.user(), at=make.NOON, reason="counted", token=token
     )
 

@@ -20,7 +20,7 @@ from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.costs.lot_values import values_of
-from workshop.goods_in.composition import composition_of
+from workshop.goods_in.lot_composition import composition_of
 from workshop.kettle import services as kettle_services
 from workshop.kettle.models import Batch
 from workshop.ledger import services as ledger

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from workshop.rules.errors import RuleError
-from workshop.rules.quantities.shares_tried import with_the_rest
+from workshop.rules.quantities.rest_after_change import with_the_rest
 from workshop.rules.quantities.whole_shares import STEP, whole_shares
 
 wholes = st.lists(st.integers(1, 10_000).map(Decimal), min_size=2, max_size=12).map(whole_shares)

@@ -9,7 +9,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from workshop.rules.errors import RuleError
-from workshop.rules.quantities.spread import MICROGRAM_G, control_limits_g, mean_and_variance, root
+from workshop.rules.quantities.variance_and_limits import (
+    MICROGRAM_G,
+    control_limits_g,
+    mean_and_variance,
+    root,
+)
 
 grams = st.decimals(1, 100, places=2)
 

@@ -10,9 +10,9 @@ import pytest
 
 from workshop.rules.ingredients.composition import Constituent
 from workshop.rules.ingredients.declaration import Market, declare
-from workshop.rules.labels.advice import close_neighbours
-from workshop.rules.labels.facts import Approved, LotFactsFound
+from workshop.rules.labels.stated_and_found import Approved, LotFactsFound
 from workshop.rules.labels.truth_check import differences, durability_needs_jar
+from workshop.rules.labels.worth_a_look import close_neighbours
 
 OLIVE = Constituent("Olea Europaea Fruit Oil", is_organic=True)
 PLAIN_OLIVE = Constituent("Olea Europaea Fruit Oil", status="listed_b")

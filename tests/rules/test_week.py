@@ -13,9 +13,8 @@ from hypothesis import strategies as st
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import lil_array
 
-from workshop.rules.planning.week.desk import HOURS, KETTLE, RACK, STOCK
 from workshop.rules.planning.week.limits import cleanings_in, tardiness
-from workshop.rules.planning.week.rule import plan_week
+from workshop.rules.planning.week.plan_week import plan_week
 from workshop.rules.planning.week.tasks import (
     Family,
     Place,
@@ -26,6 +25,7 @@ from workshop.rules.planning.week.tasks import (
     Week,
     needs_cleaning,
 )
+from workshop.rules.planning.week.week_in_progress import HOURS, KETTLE, RACK, STOCK
 
 KG = Decimal(1000)
 FAMILIES = [Family(organic, scented) for organic in (True, False) for scented in (True, False)]

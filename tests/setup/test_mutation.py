@@ -4,11 +4,11 @@ import ast
 
 import pytest
 
-from mutation.argued import PROJECT, argued, stale
+from mutation.accepted_survivors import PROJECT, argued, stale
 from mutation.faults import Change, Fault, changed, definition, only_words
-from mutation.plain import undecorated
-from mutation.rooms import ROOMS, Room
+from mutation.modules_and_tests import ROOMS, Room
 from mutation.table import Row, rows, shown, sort_out
+from mutation.undecorated import undecorated
 from mutation.workplace import modules_of, narrowed
 
 DECORATED = """from functools import cache, wraps
@@ -74,7 +74,7 @@ def test_argument_without_a_reason_is_stale() -> None:
     [entry] = argued(
         """
         [[survivor]]
-        module = "mutation/plain.py"
+        module = "mutation/undecorated.py"
         was = "import ast"
         now = ""
         why = " "

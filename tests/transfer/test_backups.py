@@ -22,7 +22,7 @@ from hypothesis import strategies as st
 from tests import make
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
-from workshop.rules.transfer.retention import KeepingRule, kept
+from workshop.rules.transfer.backup_rotation import KeepingRule, kept
 from workshop.transfer.backups.folder import (
     backups_in,
     drop_old,

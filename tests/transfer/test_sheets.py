@@ -21,7 +21,7 @@ from workshop.costs.services import enter_rates
 from workshop.dispatch.models import Customer, Dispatch
 from workshop.formulas import services as formulas
 from workshop.formulas.models import Formula
-from workshop.goods_in.composition import compositions_or_why
+from workshop.goods_in.lot_composition import compositions_or_why
 from workshop.goods_in.models import OpeningLot, ReceiptLine, Supplier
 from workshop.ledger.models import Item, Lot, Operation, Status
 from workshop.packing.models import Product

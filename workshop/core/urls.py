@@ -3,7 +3,7 @@
 from django.urls import path
 
 from workshop.core import views
-from workshop.core.looks import views as looks
+from workshop.core.component_page import views as looks
 
 app_name = "core"
 urlpatterns = [

@@ -6,8 +6,8 @@ from decimal import Decimal
 from fractions import Fraction
 
 from workshop.core.formatting import number
-from workshop.core.web.pictures import graduations
-from workshop.costs import shown
+from workshop.core.web.pictograms import graduations
+from workshop.costs import figures
 from workshop.costs.lot_values import values_of
 from workshop.ledger.models import Item, ItemKind, Lot, Unit
 from workshop.rules.money.lot_costs import WORK, UnitCost, cost_parts
@@ -91,7 +91,7 @@ def movers_told(one: LotCost, currency: str) -> str:
 
 
 def _signed(amount: Fraction, lot: Lot, currency: str) -> str:
-    each, digits = (amount * 1000, 2) if lot.item.unit == Unit.GRAM else (amount, shown.FINE)
+    each, digits = (amount * 1000, 2) if lot.item.unit == Unit.GRAM else (amount, figures.FINE)
     value = round(Decimal(each.numerator) / Decimal(each.denominator), digits)
     if not value:
         return ""

@@ -15,8 +15,8 @@ from fractions import Fraction
 from django.db.models import Min, Q
 from django.utils import timezone
 
+from workshop.costs.figures import exact_amount
 from workshop.costs.lot_values import Moved, Values, moved, values_of
-from workshop.costs.shown import exact_amount
 from workshop.ledger.models import (
     TRANSFORMING,
     ItemKind,

@@ -14,7 +14,7 @@ from workshop.core import formatting
 from workshop.core.access import OWNER, Request, allow
 from workshop.core.files.downloads import XLSX, download
 from workshop.core.forms import refusals_on
-from workshop.costs import batch_and_run_costs, over_time, services, shown
+from workshop.costs import batch_and_run_costs, figures, over_time, services
 from workshop.costs.forms import (
     ChargesForm,
     MinutesForm,
@@ -109,7 +109,7 @@ def _turn_told(account: Account, period: Period) -> str:
 
 
 def _cell(value: Fraction, currency: str) -> str:
-    return shown.amount(value, currency) if value else ""
+    return figures.amount(value, currency) if value else ""
 
 
 @require_GET
@@ -205,9 +205,9 @@ def made(request: Request, reference: str) -> HttpResponse:
         "rates": Rates.objects.on(timezone.localdate(operation.opened_at)),
         "taken": [_taken(row, currency) for row in sheet.taken],
         "made": [_taken(row, currency) for row in sheet.made],
-        "added": shown.amount(sheet.added, currency),
+        "added": figures.amount(sheet.added, currency),
         "written_off": _cell(sheet.written_off, currency),
-        "total": shown.at_least(sheet.total) + shown.amount(sheet.total.amount, currency),
+        "total": figures.at_least(sheet.total) + figures.amount(sheet.total.amount, currency),
     }
     return render(request, "costs/made.html", context)
 
@@ -216,8 +216,8 @@ def _taken(row: batch_and_run_costs.Taken, currency: str) -> dict[str, Any]:
     return {
         "lot": row.lot,
         "quantity": row.quantity,
-        "each": shown.unit_amount(row.cost, row.lot, currency),
-        "value": shown.amount(row.value, currency),
+        "each": figures.unit_amount(row.cost, row.lot, currency),
+        "value": figures.amount(row.value, currency),
         "is_whole": row.cost.is_whole,
     }
 
@@ -233,9 +233,11 @@ def products(request: Request) -> HttpResponse:
         {
             "item": row.item,
             "lot": row.lot,
-            "cost": shown.unit_amount(row.cost, row.lot, currency) if row.cost and row.lot else "",
+            "cost": figures.unit_amount(row.cost, row.lot, currency)
+            if row.cost and row.lot
+            else "",
             "channel": row.channel,
-            "price": None if row.price is None else shown.amount(Fraction(row.price), currency),
+            "price": None if row.price is None else figures.amount(Fraction(row.price), currency),
             "percent": None if row.percent is None else _percent(row.percent),
             "is_whole": row.cost is not None and row.cost.is_whole,
         }
@@ -280,7 +282,7 @@ def item(request: Request, code: str) -> HttpResponse:
 def _lot_row(one: over_time.LotCost, currency: str) -> dict[str, Any]:
     return {
         "lot": one.lot,
-        "each": shown.unit_amount(one.cost, one.lot, currency),
+        "each": figures.unit_amount(one.cost, one.lot, currency),
         "change": over_time.change_told(one, currency),
         "movers": over_time.movers_told(one, currency),
     }
@@ -302,8 +304,8 @@ def _ways(found: Item, currency: str) -> list[tuple[str, str, str]]:
     return [
         (
             word,
-            shown.amount(flow.taken, currency),
-            shown.amount(flow.left, currency),
+            figures.amount(flow.taken, currency),
+            figures.amount(flow.left, currency),
         )
         for word, flow in named
     ]

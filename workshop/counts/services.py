@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role, User
-from workshop.core.saving.idempotency import check_idempotency
+from workshop.core.saving.idempotency_check import check_idempotency
 from workshop.core.saving.idempotency_keys import derive_key
 from workshop.core.saving.locks import advisory_lock
 from workshop.core.signature import Confirmed
@@ -32,7 +32,7 @@ from workshop.counts.rounds import Line, stale, state_of
 from workshop.ledger import services as ledger
 from workshop.ledger.models import ItemKind, Lot, Place, Placing, Unit
 from workshop.ledger.stock_queries import book_at, places_of
-from workshop.packing.services.stock_counts import count_units
+from workshop.packing.services.count_units import count_units
 from workshop.rules.money.amounts import rounded
 from workshop.rules.stock.abc_classes import COUNT_RULES, abc_classes
 

@@ -14,7 +14,7 @@ from workshop.core.forms import refusals_on
 from workshop.core.models import Role, Workshop
 from workshop.core.paper.pdf import pdf, pdf_response
 from workshop.core.web.pagination import asked_for
-from workshop.counts import services, shown
+from workshop.counts import figures, services
 from workshop.counts.due import due_lots
 from workshop.counts.forms import ClassesForm, CountForm, EndForm, RoundForm, SheetForm
 from workshop.counts.lists import CLASSES, DUE, ROUNDS
@@ -77,17 +77,17 @@ def round_(request: Request, reference: str) -> HttpResponse:
     """One round: how far it is, what differs, what was never counted."""
     found = _round_or_404(reference)
     state = state_of(found)
-    sees = shown.sees_differences(found, request.user)
+    sees = figures.sees_differences(found, request.user)
     context = {
         "round": found,
         "state": state,
-        "accuracy": shown.share(state.accuracy),
+        "accuracy": figures.share(state.accuracy),
         "by_class": [
-            (name, counted, right, shown.share(share))
+            (name, counted, right, figures.share(share))
             for name, counted, right, share in state.accuracy_by_class()
         ],
         "sees": sees,
-        "differences": shown.differences(state.differing) if sees else [],
+        "differences": figures.differences(state.differing) if sees else [],
         "is_owner": request.user.role == Role.OWNER,
     }
     return render(request, "counts/round.html", context)
@@ -152,7 +152,7 @@ def line(request: Request, reference: str, code: str) -> HttpResponse:
         "where": where,
         "form": form,
         "kept": retained_of(lot),
-        "sees": shown.sees_the_book(found),
+        "sees": figures.sees_the_book(found),
         "again": mine is not None and mine.verdict is Verdict.AGAIN,
         "mine_last": mine is not None and mine.counted_last_by(request.user),
     }
@@ -264,7 +264,7 @@ def end(request: Request, reference: str) -> HttpResponse:
     no_longer = stale(state.differing)
     rows = [
         (one, no_longer.get(one.line.row.pk, ""), *form.fields_of(one.line))
-        for one in shown.differences(state.differing)
+        for one in figures.differences(state.differing)
     ]
     context: dict[str, Any] = {"round": found, "state": state, "form": form, "rows": rows}
     return render(request, "counts/end.html", context)

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from workshop.core.formatting import day, percent
-from workshop.curing.cures import Cure
+from workshop.curing.release_readiness import Cure
 
 WIDTH, HEIGHT = 240, 72
 LEFT, RIGHT, TOP, FOOT = 6, 48, 8, 64

@@ -8,8 +8,8 @@ from typing import Any
 from django import forms
 
 from workshop.core.forms import ExactField, TokenField, helper, parts_helper
-from workshop.curing.cures import Cure
 from workshop.curing.models import CureTestKind, Rack, WeighedAs
+from workshop.curing.release_readiness import Cure
 from workshop.curing.services import LOSSES, RoundRow
 from workshop.kettle.weighing.forms import MassField
 from workshop.rules.quantities.units import round_to

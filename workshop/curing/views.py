@@ -16,7 +16,6 @@ from workshop.core.errors import ActionRefused
 from workshop.core.formatting import with_unit
 from workshop.core.forms import refusals_on, refuse
 from workshop.curing import services
-from workshop.curing.cures import Cure, cure_of, on_racks
 from workshop.curing.curve import curve_of
 from workshop.curing.forms import (
     BackForm,
@@ -27,7 +26,8 @@ from workshop.curing.forms import (
     StandingForm,
 )
 from workshop.curing.models import CureTest, CureWeighing, Rack, Standing
-from workshop.curing.pictures import on_racks_on
+from workshop.curing.rack_picture import on_racks_on
+from workshop.curing.release_readiness import Cure, cure_of, on_racks
 from workshop.ledger.models import Lot, ShedKind
 from workshop.rules.codes.lot_codes import normalise_code
 

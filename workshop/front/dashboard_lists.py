@@ -10,7 +10,7 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 from workshop.aftersales.models import Complaint, ComplaintState
 from workshop.counts import due
 from workshop.counts.models import CountRound
-from workshop.curing.cures import due_on_racks
+from workshop.curing.release_readiness import due_on_racks
 from workshop.dispatch import queries as dispatch
 from workshop.dispatch.models import Dispatch
 from workshop.goods_in.models import Certificate, Supplier

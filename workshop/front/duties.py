@@ -11,7 +11,7 @@ from django.utils import timezone
 from workshop.aftersales.models import Complaint
 from workshop.core import formatting
 from workshop.core.formatting import with_unit
-from workshop.curing.cures import ROUND, Cure, due_on_racks
+from workshop.curing.release_readiness import ROUND, Cure, due_on_racks
 from workshop.dispatch.models import Dispatch
 from workshop.dossier.notifications import renewals_due
 from workshop.front import dashboard_lists as lists

@@ -14,13 +14,13 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from workshop.core.access import EVERYONE, OWNER, Request, allow
 from workshop.core.models import Role
 from workshop.core.web.pagination import asked_for, page_of
-from workshop.curing.cures import on_racks
-from workshop.curing.pictures import on_racks_on
-from workshop.front import start
+from workshop.curing.rack_picture import on_racks_on
+from workshop.curing.release_readiness import on_racks
+from workshop.front import first_hour
+from workshop.front.action_by_role import acts_for, next_action
 from workshop.front.dashboard_lists import WATCH_OF, seen_on
 from workshop.front.duties import duties
 from workshop.front.forms import OwnPasswordForm
-from workshop.front.next_actions import acts_for, next_action
 from workshop.front.page_words import pages_by_words
 from workshop.front.search import find
 from workshop.kettle.equipment.contents import what_is_in_them
@@ -35,13 +35,15 @@ MOST_RACKS = 6
 @require_GET
 def today(request: Request) -> HttpResponse:
     is_owner = request.user.role == Role.OWNER
-    if is_owner and "stay" not in request.GET and start.is_untouched():
+    if is_owner and "stay" not in request.GET and first_hour.is_untouched():
         return redirect("front:start")
     day = timezone.localdate()
     seen, cures = seen_on(day), on_racks()
     first = next_action(request.user.role, seen)
     context = {
-        "lacking": start.missing(start.steps()) if is_owner and not start.is_over() else [],
+        "lacking": first_hour.missing(first_hour.steps())
+        if is_owner and not first_hour.is_over()
+        else [],
         "seen": seen,
         "day": day,
         "next": first,
@@ -61,12 +63,12 @@ def first_steps(request: Request) -> HttpResponse:
 
     `q` looks for usual materials, to take them in place.
     """
-    found = start.steps()
+    found = first_hour.steps()
     asked = asked_for(request)
     context = {
         "steps": found,
-        "next": next(iter(start.missing(found)), None),
-        "sentence": start.sentence(found),
+        "next": next(iter(first_hour.missing(found)), None),
+        "sentence": first_hour.sentence(found),
         "q": asked,
         "usual": search(asked)[:MOST_OFFERED] if asked else [],
         "usual_count": len(usual_materials()),

@@ -13,7 +13,7 @@ from django.views.decorators.http import require_http_methods
 from workshop.core.access import OWNER, Request, allow
 from workshop.core.errors import ActionRefused
 from workshop.core.forms import parts_helper, refuse
-from workshop.front import start
+from workshop.front import first_hour
 from workshop.front.services import Workplace, keep_workplace
 from workshop.goods_in.models import Supplier
 from workshop.kettle.equipment.forms import KettleForm, ScaleForm
@@ -71,7 +71,7 @@ def workplace(request: Request) -> HttpResponse:
     """Asks for what is not there yet; what is there has pages of its own."""
     sent = request.POST or None
     asked = [name for name in SHOWN if sent and f"{name}-name" in sent]
-    forms_now = _forms(sent, asked or start.workplace_lacks())
+    forms_now = _forms(sent, asked or first_hour.workplace_lacks())
     sound = [form.is_valid() for form in forms_now.values()]
     if sound and all(sound):
         try:

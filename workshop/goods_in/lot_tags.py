@@ -10,8 +10,8 @@ from workshop.core.models import (
 )
 from workshop.core.paper.barcodes import as_source, code128
 from workshop.core.paper.pdf import pdf
+from workshop.goods_in.lot_organic_status import organic_look_up
 from workshop.goods_in.models import ReceiptLine
-from workshop.goods_in.organic_certification import organic_look_up
 from workshop.rules.markets.laws import law_of
 
 STYLE = "css/lot-tag.css"

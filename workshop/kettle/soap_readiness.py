@@ -6,7 +6,7 @@ from datetime import date
 
 from workshop.core.formatting import day
 from workshop.formulas.models import Version
-from workshop.goods_in.composition import leaf_composition
+from workshop.goods_in.lot_composition import leaf_composition
 from workshop.kettle.models import Batch
 from workshop.kettle.weighing.weighed_superfat import soap_in
 from workshop.ledger.models import Lot, Side, Status

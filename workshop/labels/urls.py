@@ -5,7 +5,7 @@ from django.urls import path
 from workshop.labels.approval import views as version_views
 from workshop.labels.art import views as art_views
 from workshop.labels.design import views as design_views
-from workshop.labels.markets import views as market_views
+from workshop.labels.market_sheets import views as market_views
 from workshop.labels.printing import run_views, views
 
 app_name = "labels"

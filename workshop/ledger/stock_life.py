@@ -11,7 +11,7 @@ from django.db.models import F, Q, Sum
 from django.utils.safestring import SafeString
 
 from workshop.core.formatting import with_unit
-from workshop.core.web.pictures import expiry_bar
+from workshop.core.web.pictograms import expiry_bar
 from workshop.ledger.models import TRANSFORMING, Lot, OperationKind, Posting, Side, Status
 from workshop.rules.dates.stock_life import InStock, StockLife, stock_lives
 from workshop.rules.quantities.units import round_to

@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from workshop.core.errors import ActionRefused
 from workshop.core.formatting import day, number, with_unit
-from workshop.curing.cures import too_light
+from workshop.curing.release_readiness import too_light
 from workshop.kettle.soap_readiness import why_unsafe
 from workshop.ledger import services as ledger
 from workshop.ledger.lot_rules import unmet_and_not_passed_over

@@ -13,7 +13,7 @@ from workshop.core.forms import (
 from workshop.core.saving.edit_conflicts import up_to_date
 from workshop.core.web.pagination import page_of
 from workshop.packing import queries
-from workshop.packing.fill_control.pictures import fills_of
+from workshop.packing.fill_control.fill_picture import fills_of
 from workshop.packing.lists import AWAITING, PRODUCTS, RUNS
 from workshop.packing.models import Product
 from workshop.packing.product_forms import ProductForm

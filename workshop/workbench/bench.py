@@ -11,11 +11,11 @@ from workshop.core.models import Workshop
 from workshop.costs.lot_values import rates_known, stands_for, values_of
 from workshop.costs.models import Rates, SalesPrice
 from workshop.formulas.models import Version
-from workshop.goods_in.composition import behind, compositions_or_why
+from workshop.goods_in.lot_composition import behind, compositions_or_why
 from workshop.kettle.adjustments.use_limits import Bounds, skin_bounds
 from workshop.kettle.models import Kettle, Scale
 from workshop.kettle.soap_readiness import binding_among
-from workshop.labels.approval.rolls import rolls_of
+from workshop.labels.approval.roll_stock import rolls_of
 from workshop.labels.content.inputs import inputs_of_formula
 from workshop.labels.content.label import known_workshop
 from workshop.labels.content.market_terms import MarketTerms, terms_of

@@ -10,7 +10,7 @@ from django.utils.safestring import SafeString
 
 from workshop.core.errors import ActionRefused
 from workshop.core.formatting import THIN, day, number, percent, with_unit
-from workshop.costs import shown
+from workshop.costs import figures
 from workshop.kettle.adjustments.melting_range import TRY_IT, range_of
 from workshop.kettle.adjustments.use_limits import LimitRow, naming_row, skin_row
 from workshop.labels.models import LabelVersion
@@ -134,8 +134,8 @@ def _sentence(was: Outcome, now: Outcome, currency: str | None, labels: Sequence
     parts = []
     if currency:
         change = (now.bulk_cost.amount - was.bulk_cost.amount) * 1000
-        amount = shown.amount(abs(change), currency)
-        if shown.exact_amount(abs(change), currency):
+        amount = figures.amount(abs(change), currency)
+        if figures.exact_amount(abs(change), currency):
             more = "more" if change > 0 else "less"
             parts.append(f"{amount} {currency} {more} a kilogram")
     untrue = sum(row.is_untrue for row in labels)
@@ -260,7 +260,7 @@ def _at_most(percent: Fraction | None, cost: UnitCost | None) -> str:
 
 
 def _cost(cost: UnitCost, currency: str, units: int = 1) -> str:
-    return shown.at_least(cost) + shown.amount(cost.amount * units, currency)
+    return figures.at_least(cost) + figures.amount(cost.amount * units, currency)
 
 
 def _organic(was: Outcome, now: Outcome) -> Figure:

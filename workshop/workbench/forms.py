@@ -15,7 +15,7 @@ from workshop.formulas.models import Line, Version
 from workshop.ledger.models import Item, ItemKind, Lot, Status, Unit
 from workshop.packing.models import Product
 from workshop.rules.errors import RuleError
-from workshop.rules.quantities.shares_tried import with_the_rest
+from workshop.rules.quantities.rest_after_change import with_the_rest
 from workshop.workbench.quick_widgets import QuickHidden, QuickSelect, QuickText
 from workshop.workbench.trial import TriedLine
 

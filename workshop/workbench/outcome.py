@@ -30,8 +30,8 @@ from workshop.rules.dates.trade_dates import best_before
 from workshop.rules.errors import RuleError
 from workshop.rules.ingredients.composition import compose, extract_of, lot_shares
 from workshop.rules.ingredients.organic_share import OrganicClassification, organic_classification
-from workshop.rules.labels.facts import Difference
 from workshop.rules.labels.net_volume import volume_of
+from workshop.rules.labels.stated_and_found import Difference
 from workshop.rules.money.amounts import margin_percent
 from workshop.rules.money.lot_costs import Making, UnitCost, made_cost
 from workshop.rules.quantities.scales import smallest_batch_g

@@ -11,7 +11,13 @@ from workshop.aftersales.recalls.consignees import Consignee, CustomerLot
 from workshop.core.errors import ActionRefused
 from workshop.core.formatting import day, number
 from workshop.core.models import Workshop
-from workshop.core.paper.stamping import STANDS_ALONE, LaidOut, Sheets, characters_of, lay_out
+from workshop.core.paper.repeated_blocks import (
+    STANDS_ALONE,
+    LaidOut,
+    Sheets,
+    characters_of,
+    lay_out,
+)
 from workshop.labels.approval.print_status import label_status
 from workshop.labels.layout.fit_to_label import draw, fits
 from workshop.labels.layout.label_stock import ALL, layout_of

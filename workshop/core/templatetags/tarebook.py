@@ -12,7 +12,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from workshop.core import formatting
-from workshop.core.web import form_errors, pictures
+from workshop.core.web import form_errors, pictograms
 from workshop.rules.quantities.units import round_to
 
 register = template.Library()
@@ -156,34 +156,34 @@ def marked(field: BoundField) -> SafeString:
 @register.simple_tag
 def pic(name: str, css: str = "pic") -> SafeString:
     """A pictogram, never without its word: {% pic "heat" %} hot melt."""
-    return pictures.pictogram(name, css)
+    return pictograms.pictogram(name, css)
 
 
 @register.simple_tag
 def kettle(filled_g: Decimal | None, room_g: Decimal, words: str, fill: str = "wax") -> SafeString:
     """A kettle filled as far as it is: {% kettle batch.taken_g kettle.capacity_g "half full" %}."""
-    return pictures.kettle(filled_g or Decimal(0), room_g, words, fill)
+    return pictograms.kettle(filled_g or Decimal(0), room_g, words, fill)
 
 
 @register.simple_tag
 def tins(number: int, words: str) -> SafeString:
     """Tins from above: {% tins 38 "38 tins" %}."""
-    return pictures.tins(number, words)
+    return pictograms.tins(number, words)
 
 
 @register.simple_tag
 def beam(done: Decimal, whole: Decimal, unit: str = "g") -> SafeString:
     """How far something is: {% beam batch.taken_g batch.target_g %}."""
-    return pictures.beam(done, whole, unit)
+    return pictograms.beam(done, whole, unit)
 
 
 @register.simple_tag
 def rack(bars: int, day: int, days: int, words: str) -> SafeString:
     """Bars over a rule of days: {% rack 40 32 42 "40 bars, day 32 of 42" %}."""
-    return pictures.rack(bars, day, days, words)
+    return pictograms.rack(bars, day, days, words)
 
 
 @register.simple_tag
 def days_beam(day: int, days: int, words: str) -> SafeString:
     """How many days are over: {% days_beam 8 14 "day 8 of 14" %}."""
-    return pictures.days_beam(day, days, words)
+    return pictograms.days_beam(day, days, words)

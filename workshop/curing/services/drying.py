@@ -11,12 +11,12 @@ from django.db import transaction
 from workshop.core.errors import ActionRefused
 from workshop.core.formatting import day, with_unit
 from workshop.core.models import User
-from workshop.core.saving.idempotency import check_idempotency
+from workshop.core.saving.idempotency_check import check_idempotency
 from workshop.core.saving.idempotency_keys import derive_key
-from workshop.curing.cures import Cure, cure_of
 from workshop.curing.models import CureTest, CureTestKind, CureWeighing, Rack, Standing, WeighedAs
+from workshop.curing.release_readiness import Cure, cure_of
 from workshop.curing.services.racks import place_of
-from workshop.goods_in.composition import composition_of
+from workshop.goods_in.lot_composition import composition_of
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, Operation, Shed, ShedKind, Side
 from workshop.rules.quantities.units import round_to

@@ -10,8 +10,8 @@ from workshop.core.errors import ActionRefused
 from workshop.core.models import User
 from workshop.core.saving.idempotency_keys import derive_key
 from workshop.core.saving.with_history import save_with_history
-from workshop.curing.cures import cures_of
 from workshop.curing.models import Rack, RackPlace, Standing
+from workshop.curing.release_readiness import cures_of
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, Place, PlaceKind, Placing
 

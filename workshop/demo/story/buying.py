@@ -5,8 +5,8 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 from decimal import ROUND_CEILING, Decimal
 
-from workshop.demo.story.book import DAYS, Book, Order
 from workshop.demo.story.clock import Clock
+from workshop.demo.story.story_state import DAYS, Book, Order
 from workshop.demo.tables.people import MINTS
 from workshop.demo.tables.products import SOLD
 from workshop.demo.tables.recipes import BY_CODE, RECIPES

@@ -7,8 +7,8 @@ from decimal import Decimal
 from workshop.aftersales.models import Channel, Complaint, Nature, Outcome, Severity
 from workshop.aftersales.services import complaints
 from workshop.demo.story import complaint_causes
-from workshop.demo.story.book import Book, Sent
 from workshop.demo.story.clock import Clock
+from workshop.demo.story.story_state import Book, Sent
 from workshop.dispatch import services as dispatch
 
 LEAST_DAYS_IN_USE = timedelta(days=6)

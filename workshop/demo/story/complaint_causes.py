@@ -4,7 +4,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from datetime import date, timedelta
 from fractions import Fraction
 
-from workshop.demo.story.book import Sent
+from workshop.demo.story.story_state import Sent
 from workshop.ledger.lot_tree import links_back
 from workshop.ledger.models import ItemKind, Lot, OperationKind, Posting, Status
 from workshop.rules.aftersales.commonality import commonality

@@ -10,22 +10,22 @@ from workshop.core.saving.idempotency_keys import tokens_drawn_by
 from workshop.demo.story import (
     buying,
     complaining,
-    desk,
     filling,
     labelling,
     making,
     mishaps,
+    money,
     opening,
+    owner_decisions,
     racks,
-    reckoning,
     reviewing,
     selling,
 )
-from workshop.demo.story.book import DAYS, Book, Evenly, Turns
 from workshop.demo.story.clock import Clock, work_days
 from workshop.demo.story.planning import terms_and_orders as planning
 from workshop.demo.story.recalls import recall_drills, recalling
 from workshop.demo.story.stores import counting
+from workshop.demo.story.story_state import DAYS, Book, Evenly, Turns
 from workshop.demo.tables.recipes import INFUSION, RECIPES, SALVE
 from workshop.goods_in.models import Certificate
 from workshop.kettle.models import Batch
@@ -70,7 +70,7 @@ def live_through(book: Book) -> Iterator[date]:
 
 def _first_day(book: Book, clock: Clock) -> None:
     opening.open_the_book(book, clock)
-    reckoning.open_the_till(book, clock)
+    money.open_the_till(book, clock)
     counting.enter_places(book, clock)
     planning.keep_terms(book, clock)
     opening.enter_certificates(book, clock)
@@ -84,13 +84,13 @@ def _first_day(book: Book, clock: Clock) -> None:
 def _morning(book: Book, clock: Clock) -> None:
     opening.enter_certificates(book, clock)
     reviewing.review_suppliers(book, clock)
-    desk.judge_batches(book, clock)
-    desk.judge_arrivals(book, clock)
-    desk.judge_packed(book, clock)
-    desk.judge_cured_soap(book, clock)
-    desk.judge_returned(book, clock)
-    desk.improve_formula(book, clock)
-    desk.draft_formula(book, clock)
+    owner_decisions.judge_batches(book, clock)
+    owner_decisions.judge_arrivals(book, clock)
+    owner_decisions.judge_packed(book, clock)
+    owner_decisions.judge_cured_soap(book, clock)
+    owner_decisions.judge_returned(book, clock)
+    owner_decisions.improve_formula(book, clock)
+    owner_decisions.draft_formula(book, clock)
     if book.day.weekday() == 0:
         buying.order_the_week(book)
     buying.goods_in(book, clock)
@@ -154,15 +154,15 @@ def _afternoon(book: Book, clock: Clock, dispatches: int) -> None:
 
 
 def _evening(book: Book, clock: Clock, tomorrow: date) -> None:
-    reckoning.note_the_minutes(book, clock)
+    money.note_the_minutes(book, clock)
     counting.put_away(book, clock)
     counting.count_the_scents(book, clock)
     if book.day.weekday() == 4:
         racks.weigh_round(book, clock)
-        desk.tidy_on_friday(book, clock)
-        desk.send_back_rejected(book, clock)
+        owner_decisions.tidy_on_friday(book, clock)
+        owner_decisions.send_back_rejected(book, clock)
     if tomorrow.month != book.day.month:
-        desk.take_stock(book, clock)
+        owner_decisions.take_stock(book, clock)
 
 
 def _last_morning(book: Book, clock: Clock, turns: Turns) -> None:

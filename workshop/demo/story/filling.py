@@ -2,9 +2,9 @@
 
 from decimal import Decimal
 
-from workshop.demo.story.book import Book
 from workshop.demo.story.clock import Clock
 from workshop.demo.story.making import to_division
+from workshop.demo.story.story_state import Book
 from workshop.demo.tables.recipes import BY_CODE
 from workshop.ledger.models import Lot
 from workshop.packing import services as packing

@@ -7,9 +7,9 @@ from decimal import ROUND_FLOOR, Decimal
 from django.db import transaction
 
 from workshop.core.models import User
-from workshop.demo.story.book import Book
 from workshop.demo.story.clock import Clock
 from workshop.demo.story.racks import put_on_rack
+from workshop.demo.story.story_state import Book
 from workshop.demo.tables.recipes import BY_CODE, SOAP
 from workshop.formulas.models import Step
 from workshop.kettle import services as kettle

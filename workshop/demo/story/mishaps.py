@@ -3,8 +3,8 @@
 from collections.abc import Callable
 from decimal import Decimal
 
-from workshop.demo.story.book import Book
 from workshop.demo.story.making import Stove, finish, weigh_up
+from workshop.demo.story.story_state import Book
 from workshop.kettle import services as kettle
 from workshop.kettle.weighing.lot_selection import Proposal
 from workshop.ledger import services as ledger

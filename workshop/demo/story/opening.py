@@ -7,8 +7,8 @@ from decimal import Decimal
 from workshop.core.models import User
 from workshop.core.saving.with_history import save_with_history
 from workshop.demo.story import racks
-from workshop.demo.story.book import Book
 from workshop.demo.story.clock import Clock
+from workshop.demo.story.story_state import Book
 from workshop.demo.tables import people
 from workshop.demo.tables.materials import bought, enter_materials
 from workshop.demo.tables.products import enter_products

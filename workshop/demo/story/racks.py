@@ -5,10 +5,10 @@ from fractions import Fraction
 from random import Random
 
 from workshop.curing import services as curing
-from workshop.curing.cures import cure_of
 from workshop.curing.models import CureTestKind, Rack, WeighedAs
-from workshop.demo.story.book import Bar, Book
+from workshop.curing.release_readiness import cure_of
 from workshop.demo.story.clock import Clock
+from workshop.demo.story.story_state import Bar, Book
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, ShedKind, Status
 

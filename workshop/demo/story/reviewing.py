@@ -2,8 +2,8 @@
 
 from datetime import timedelta
 
-from workshop.demo.story.book import Book
 from workshop.demo.story.clock import Clock
+from workshop.demo.story.story_state import Book
 from workshop.demo.tables import people
 from workshop.goods_in.models import Supplier, Verdict
 from workshop.goods_in.services import review_supplier

@@ -7,8 +7,8 @@ from decimal import Decimal
 from django.utils import timezone
 
 from workshop.core.models import USUAL_DAYS_ON_THE_WAY
-from workshop.demo.story.book import Book, Sent
 from workshop.demo.story.clock import Clock
+from workshop.demo.story.story_state import Book, Sent
 from workshop.dispatch import services as dispatch
 from workshop.dispatch.models import Dispatch
 from workshop.dispatch.services.delivery_confirmation import confirm_delivery, reverse_confirmation

@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Workshop
-from workshop.goods_in.composition import compositions_of
+from workshop.goods_in.lot_composition import compositions_of
 from workshop.kettle.adjustments.use_limits import (
     Bounds,
     LimitCheck,

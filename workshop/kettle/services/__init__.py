@@ -1,13 +1,6 @@
 """What can happen at the kettle, in the order it happens."""
 
-from workshop.kettle.services.change_targets import adjust, mend, said_of, set_proportion
-from workshop.kettle.services.in_process_checks import add_check
-from workshop.kettle.services.losses_from_batch import say_left, take_left_back
-from workshop.kettle.services.photos_and_timers import add_photo, end_timer, start_timer
-from workshop.kettle.services.plan_batch import plan_batch
-from workshop.kettle.services.pour_and_yield import correct_yield, pour
-from workshop.kettle.services.record_weighing import add_unplanned, record_weighing, undo_reading
-from workshop.kettle.services.release_and_close import (
+from workshop.kettle.services.batch_decisions import (
     abandon_batch,
     amend_batch,
     close_batch,
@@ -15,6 +8,13 @@ from workshop.kettle.services.release_and_close import (
     reject_batch,
     release_batch,
 )
+from workshop.kettle.services.change_targets import adjust, mend, said_of, set_proportion
+from workshop.kettle.services.in_process_checks import add_check
+from workshop.kettle.services.losses_from_batch import say_left, take_left_back
+from workshop.kettle.services.photos_and_timers import add_photo, end_timer, start_timer
+from workshop.kettle.services.plan_batch import plan_batch
+from workshop.kettle.services.pour_and_yield import correct_yield, pour
+from workshop.kettle.services.record_weighing import add_unplanned, record_weighing, undo_reading
 from workshop.kettle.services.split_batch import split_off
 from workshop.kettle.weighing.lot_selection import proposals
 

@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from workshop.core.errors import ActionRefused
 from workshop.formulas.soap.planned_superfat import Contents, Part, soap_from
-from workshop.goods_in.composition import compositions_of
+from workshop.goods_in.lot_composition import compositions_of
 from workshop.kettle.models import Batch, BatchLine, Kettle, Weighing
 from workshop.ledger.models import Item, ItemKind, Lot
 from workshop.materials.ingredients import Shares

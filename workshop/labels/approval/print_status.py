@@ -16,11 +16,11 @@ from workshop.ledger.models import Lot
 from workshop.packing.models import Product
 from workshop.rules.ingredients.declaration import Declaration, DeclaredIngredient, Group
 from workshop.rules.ingredients.organic_share import RANKS, Category
-from workshop.rules.labels.advice import colours_for_the_list
-from workshop.rules.labels.facts import Approved, Difference, LotFactsFound
 from workshop.rules.labels.net_contents import E_MARK, quantity_tested_g
 from workshop.rules.labels.organic_claims import claim_said, percent_said
+from workshop.rules.labels.stated_and_found import Approved, Difference, LotFactsFound
 from workshop.rules.labels.truth_check import covered_by, differences
+from workshop.rules.labels.worth_a_look import colours_for_the_list
 from workshop.rules.markets.phrases import Phrases
 
 WHO_DECIDES = "An owner mends the label, relabels or holds the lot first."

@@ -17,7 +17,7 @@ from workshop.core.markets import (
 )
 from workshop.labels.approval import print_status
 from workshop.labels.approval.forms import RollForm
-from workshop.labels.approval.rolls import rolls_of
+from workshop.labels.approval.roll_stock import rolls_of
 from workshop.labels.content.label import label_for
 from workshop.labels.design.forms import LabelDraftForm
 from workshop.labels.design.views import product_or_404
@@ -27,7 +27,7 @@ from workshop.labels.models import LabelVersion, VersionState
 from workshop.labels.printing.views import lot_or_404, shown
 from workshop.labels.services import usual_layout, versions
 from workshop.labels.services.rolls import note_roll
-from workshop.rules.labels.advice import close_neighbours
+from workshop.rules.labels.worth_a_look import close_neighbours
 
 
 def version_or_404(pk: int) -> LabelVersion:

@@ -37,8 +37,8 @@ from workshop.rules.ingredients.declaration import Market as ListMarket
 from workshop.rules.ingredients.organic_share import OrganicClassification
 from workshop.rules.labels.organic_claims import claim_said
 from workshop.rules.labels.truth_check import durability_needs_jar
-from workshop.rules.markets.law import Law
 from workshop.rules.markets.laws import law_of
+from workshop.rules.markets.market_law import Law
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from django.db.models import Max
 
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Workshop
-from workshop.goods_in.composition import behind, compositions_or_why
+from workshop.goods_in.lot_composition import behind, compositions_or_why
 from workshop.kettle.adjustments.use_limits import uses_behind
 from workshop.labels.content.market_terms import MarketTerms, terms_of
 from workshop.labels.models import Decision, LabelVersion, Print

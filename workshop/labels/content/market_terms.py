@@ -10,7 +10,7 @@ from workshop.materials.ingredients import limits_of
 from workshop.packing.models import Product
 from workshop.rules.ingredients.organic_share import BY_RULE, Limits
 from workshop.rules.labels.organic_claims import claim_said
-from workshop.rules.markets.law import Law
+from workshop.rules.markets.market_law import Law
 from workshop.rules.markets.market_sheet_check import ProductClass, SheetFacts
 from workshop.rules.markets.phrases import Phrases, filled, in_languages, own_phrases
 

@@ -19,7 +19,7 @@ from typing import Any
 from workshop.core.errors import ActionRefused
 from workshop.core.paper import barcodes
 from workshop.core.paper.pdf import pdf
-from workshop.goods_in.composition import compositions_or_why
+from workshop.goods_in.lot_composition import compositions_or_why
 from workshop.kettle.models import Batch
 from workshop.labels.content.label import Label
 from workshop.labels.layout.barcode_data import carton_elements

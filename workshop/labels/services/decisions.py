@@ -6,7 +6,7 @@ from django.db import transaction
 
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role, User
-from workshop.core.saving.idempotency import check_idempotency
+from workshop.core.saving.idempotency_check import check_idempotency
 from workshop.labels.approval.print_status import LabelStatus, discrepancies, label_status
 from workshop.labels.models import Decision, DecisionKind, LabelVersion
 from workshop.labels.services.versions import approve, draft_from_lot

@@ -30,8 +30,8 @@ from workshop.ledger.models.ledger import (
     Posting,
     PostingQuerySet,
 )
+from workshop.ledger.models.losses import Shed, ShedQuerySet
 from workshop.ledger.models.places import Place, PlaceKind, Placing, PlacingQuerySet
-from workshop.ledger.models.sheds import Shed, ShedQuerySet
 
 __all__ = [
     "BRINGING_IN",

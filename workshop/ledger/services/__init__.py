@@ -11,6 +11,7 @@ from workshop.ledger.services.amendments import (
     void_lots,
 )
 from workshop.ledger.services.count_and_discard import count_lot, discard
+from workshop.ledger.services.losses import shed, shed_in_store, strain_out, take_shed_back
 from workshop.ledger.services.lots import (
     change_best_before,
     create_lot,
@@ -26,7 +27,6 @@ from workshop.ledger.services.operations import (
 )
 from workshop.ledger.services.places import put_in_place, save_place
 from workshop.ledger.services.postings import LARGEST, on_hand, post, post_held, reverse, withdraw
-from workshop.ledger.services.sheds import shed, shed_in_store, strain_out, take_shed_back
 
 __all__ = [
     "LARGEST",

@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role, User
-from workshop.core.saving.idempotency import other_content
+from workshop.core.saving.idempotency_check import other_content
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.core.saving.locks import advisory_lock
 from workshop.ledger.models import REFERENCE_LETTER, Amendment, Counter, Operation, OperationKind

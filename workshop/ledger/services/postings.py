@@ -9,7 +9,7 @@ from django.db.models import Sum
 from workshop.core import formatting
 from workshop.core.errors import ActionRefused
 from workshop.core.models import User
-from workshop.core.saving.idempotency import other_content
+from workshop.core.saving.idempotency_check import other_content
 from workshop.core.saving.idempotency_keys import new_token
 from workshop.ledger.lot_tree import descendants
 from workshop.ledger.models import TRANSFORMING, Lot, Operation, Posting, Side

@@ -7,7 +7,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from workshop.core.errors import ActionRefused
-from workshop.goods_in.composition import compositions_or_why
+from workshop.goods_in.lot_composition import compositions_or_why
 from workshop.ledger.models import Item, ItemKind, Lot, Unit
 from workshop.materials.models import LABEL_SCHEME
 from workshop.organic.balance.query import FIGURES, Period, sums

@@ -20,8 +20,8 @@ from django.db.models.functions import Coalesce, Least
 from django.utils import timezone
 
 from workshop.dispatch.models import Dispatch
+from workshop.goods_in.lot_organic_status import organic_lots
 from workshop.goods_in.models import Receipt
-from workshop.goods_in.organic_certification import organic_lots
 from workshop.ledger.models import Amendment, Lot, OperationKind, Posting, Seal, Side
 from workshop.materials.models import LABEL_SCHEME
 from workshop.rules.organic.mass_balance import MassBalance

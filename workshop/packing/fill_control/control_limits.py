@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 from statistics import median
 
-from workshop.rules.quantities.spread import control_limits_g
+from workshop.rules.quantities.variance_and_limits import control_limits_g
 
 # So many in a row on one side (Western Electric's fourth rule, from memory). Held against the
 # median, as in a run chart: one pack far off would pull the average away from all others.

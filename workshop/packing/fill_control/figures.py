@@ -35,8 +35,8 @@ from workshop.rules.fill.fill_control import (
 )
 from workshop.rules.labels.net_contents import NetContents
 from workshop.rules.markets.laws import law_of
-from workshop.rules.quantities.spread import control_limits_g, mean_and_variance, root
 from workshop.rules.quantities.units import show_mass
+from workshop.rules.quantities.variance_and_limits import control_limits_g, mean_and_variance, root
 
 USUAL_DIVISION_G = Decimal("0.1")
 # Common practice, no source: a lone empty container says nothing of how they differ.

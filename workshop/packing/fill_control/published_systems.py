@@ -18,8 +18,8 @@ from workshop.rules.fill.fill_control import (
 )
 from workshop.rules.labels.net_contents import NetContents
 from workshop.rules.labels.net_volume import weight_of
-from workshop.rules.quantities.spread import mean_and_variance, root
 from workshop.rules.quantities.units import Exact, round_to, show_mass
+from workshop.rules.quantities.variance_and_limits import mean_and_variance, root
 
 US_NAME = "NIST Handbook 133, category A (US)"
 # Table 2-6, shortages by volume, was not at hand, so no figure of it stands here.

@@ -19,7 +19,7 @@ from workshop.ledger.models import ItemKind, Lot
 from workshop.packing import services
 from workshop.packing.fill_control.forms import UnpackForm
 from workshop.packing.lists import samples_list
-from workshop.packing.services import stock_counts
+from workshop.packing.services import count_units
 from workshop.packing.stock.retained import kept_back, places_of, retained_of, sellable
 from workshop.rules.codes.lot_codes import normalise_code
 
@@ -34,7 +34,7 @@ def finished_or_404(code: str) -> Lot:
 def count(request: Request, code: str) -> HttpResponse:
     lot = finished_or_404(code)
     form = CountForm(request.POST or None, lot=lot)
-    return _act(request, lot, form, stock_counts.count_units, "Count")
+    return _act(request, lot, form, count_units.count_units, "Count")
 
 
 @require_http_methods(["GET", "POST"])
@@ -42,7 +42,7 @@ def count(request: Request, code: str) -> HttpResponse:
 def discard(request: Request, code: str) -> HttpResponse:
     lot = finished_or_404(code)
     form = DiscardForm(request.POST or None, lot=lot)
-    return _act(request, lot, form, stock_counts.discard_units, "Write off")
+    return _act(request, lot, form, count_units.discard_units, "Write off")
 
 
 @require_http_methods(["GET", "POST"])

@@ -21,7 +21,7 @@ from workshop.planning.week.makings import makings
 from workshop.planning.week.standing import expected_bulk, standing_batches
 from workshop.rules.planning.gross_to_net import Plan, Supply, explode
 from workshop.rules.planning.replenishment import order_up_to, reorder_point
-from workshop.rules.quantities.spread import mean_and_variance
+from workshop.rules.quantities.variance_and_limits import mean_and_variance
 
 WEEKS = 26
 USE_WEEKS = 26

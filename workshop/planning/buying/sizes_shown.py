@@ -4,7 +4,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
-from workshop.costs import shown
+from workshop.costs import figures
 from workshop.ledger.models import Unit
 from workshop.planning.buying.needs import Need
 from workshop.planning.buying.order_costs import order_costs
@@ -19,16 +19,16 @@ def sizes_shown(need: Need, currency: str) -> dict[str, Any] | None:
     return {
         "economic": _whole(found.economic),
         "days": found.lasts_days,
-        "yearly": shown.amount(found.yearly, currency),
+        "yearly": figures.amount(found.yearly, currency),
         "weeks": found.weeks,
         "per_year": _whole(found.per_year),
-        "unit_cost": f"{shown.amount(found.unit_cost * unit, currency)} a {grams}",
+        "unit_cost": f"{figures.amount(found.unit_cost * unit, currency)} a {grams}",
         "ways": [
             {
                 "name": way.name,
                 "orders": way.orders,
                 "first": _whole(way.first),
-                "cost": shown.amount(way.cost, currency),
+                "cost": figures.amount(way.cost, currency),
             }
             for way in found.ways
         ],

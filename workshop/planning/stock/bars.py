@@ -3,9 +3,9 @@
 from fractions import Fraction
 
 from workshop.core.formatting import with_unit
-from workshop.planning.pictures import Bar, Colours, draw_bars
 from workshop.planning.stock.expiry import Leftover
 from workshop.planning.stock.outlooks import Looked
+from workshop.planning.week_and_stock_pictures import Bar, Colours, draw_bars
 
 COVER_WEEKS = 12
 SHORT_WEEKS = 2

@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from django.db.models import Q
 
-from workshop.curing.cures import cures_of
+from workshop.curing.release_readiness import cures_of
 from workshop.kettle.models import Batch, BatchLine, BatchState
 from workshop.ledger.models import ItemKind, Lot, Status
 from workshop.planning.models import PlannedRun, Reservation

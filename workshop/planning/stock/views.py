@@ -13,10 +13,10 @@ from workshop.core.formatting import number
 from workshop.core.models import Role
 from workshop.core.paper.pdf import pdf, pdf_response
 from workshop.planning.buying.needs import needs
-from workshop.planning.pictures import PAGE, PAPER
 from workshop.planning.stock.bars import SHORT_WEEKS, Covered, cover_picture, expiry_picture
 from workshop.planning.stock.expiry import leftovers
 from workshop.planning.stock.outlooks import outlooks
+from workshop.planning.week_and_stock_pictures import PAGE, PAPER
 from workshop.rules.planning.shortage import short_on
 from workshop.rules.quantities.units import round_to
 

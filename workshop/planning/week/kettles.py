@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from django.db.models import Exists, Max, OuterRef, Q
 
-from workshop.curing.cures import cures_of
+from workshop.curing.release_readiness import cures_of
 from workshop.formulas.models import Line
 from workshop.kettle.models import Batch, Cleaning, Kettle
 from workshop.ledger.models import ItemKind, Lot, Status

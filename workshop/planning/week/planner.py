@@ -36,10 +36,10 @@ from workshop.planning.week.standing import (
     standing_runs,
     standing_tasks,
 )
-from workshop.rules.planning.week.desk import STOCK
 from workshop.rules.planning.week.limits import lateness, minutes_taken
-from workshop.rules.planning.week.rule import plan_week
+from workshop.rules.planning.week.plan_week import plan_week
 from workshop.rules.planning.week.tasks import Draw, Shop, Stock, Task
+from workshop.rules.planning.week.week_in_progress import STOCK
 
 ORDERED = 3  # a late day of what a customer waits for counts as three of what fills the stock
 SOON = 28  # days in which a lot is said to expire soon

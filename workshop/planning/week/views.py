@@ -19,7 +19,6 @@ from workshop.ledger.models import Item
 from workshop.planning import services
 from workshop.planning.buying.needs import needs
 from workshop.planning.current_terms import hours_now
-from workshop.planning.pictures import PAGE, PAPER, board_of, draw_week
 from workshop.planning.week.asked_changes import (
     Asked,
     address,
@@ -33,6 +32,7 @@ from workshop.planning.week.jobs import DAYS, Frame
 from workshop.planning.week.kettles import curing
 from workshop.planning.week.planner import propose
 from workshop.planning.week.proposal import Proposal
+from workshop.planning.week_and_stock_pictures import PAGE, PAPER, board_of, draw_week
 from workshop.rules.errors import RuleError
 
 MOST_TO_BUY = 6

@@ -14,7 +14,7 @@ from workshop.rules.claims.word_rules import (
     Kind,
     Words,
 )
-from workshop.rules.markets.law import Law
+from workshop.rules.markets.market_law import Law
 
 _TABLES = {
     "en": (words_en.WORDS, words_en.LOOKS),

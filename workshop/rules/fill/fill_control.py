@@ -6,8 +6,8 @@ from decimal import ROUND_FLOOR, Decimal
 from fractions import Fraction
 
 from workshop.rules.errors import RuleError
-from workshop.rules.quantities.spread import mean_and_variance, root
 from workshop.rules.quantities.units import POUND_G, Exact, ceil_to, show_mass
+from workshop.rules.quantities.variance_and_limits import mean_and_variance, root
 
 # Normal distribution, 99.5 % below: tables of the standard normal distribution.
 Z_995 = Decimal("2.5758293036")

@@ -22,7 +22,7 @@ class Constituent:
     nothing that could be measured, so its share may be none. `soap_name` is what a fat is called
     once it is saponified ("Sodium Olivate").
     `status` is what it is under the organic scheme of the label where it is not organic
-    (`workshop/rules/organic/statuses.py`), empty where nobody has said.
+    (`workshop/rules/organic/non_organic_rest.py`), empty where nobody has said.
     """
 
     inci_name: str

@@ -8,7 +8,7 @@ from typing import Literal
 
 from workshop.rules.errors import RuleError
 from workshop.rules.ingredients.composition import Composition, Constituent
-from workshop.rules.organic.statuses import is_left_out, rest_problems
+from workshop.rules.organic.non_organic_rest import is_left_out, rest_problems
 
 Category = Literal["100 percent organic", "organic", "made with organic", "below 70", "none"]
 

@@ -17,8 +17,8 @@ from workshop.rules.ingredients.declaration import (
 )
 from workshop.rules.ingredients.names.by_market import same_ingredient_key
 from workshop.rules.ingredients.organic_share import claim_problems, organic_classification
-from workshop.rules.labels.facts import Approved, Difference, LotFactsFound
-from workshop.rules.labels.shares import percent, percents
+from workshop.rules.labels.share_wording import percent, percents
+from workshop.rules.labels.stated_and_found import Approved, Difference, LotFactsFound
 from workshop.rules.markets.laws import law_of
 from workshop.rules.quantities.units import ceil_to, floor_to, show_mass
 

@@ -7,7 +7,7 @@ country's to say. The authority and the safety assessor have the last word.
 
 from datetime import date
 
-from workshop.rules.markets.law import Law
+from workshop.rules.markets.market_law import Law
 
 LAW = Law(
     code="EU",

@@ -1,7 +1,7 @@
 """The laws by market: a further market is a module of its own and a line here."""
 
 from workshop.rules.markets import eu, uk, us
-from workshop.rules.markets.law import Law, refuse_unknown
+from workshop.rules.markets.market_law import Law, refuse_unknown
 
 LAWS: dict[str, Law] = {law.code: law for law in (us.LAW, eu.LAW, uk.LAW)}
 

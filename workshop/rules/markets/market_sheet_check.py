@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
-from workshop.rules.markets.law import Law
+from workshop.rules.markets.market_law import Law
 
 ProductClass = Literal["cosmetic", "soap", "drug", "detergent"]
 

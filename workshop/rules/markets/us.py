@@ -4,7 +4,7 @@ Source: 21 CFR 701.3, 701.10 to 701.13, 701.20, 740.10; 15 U.S.C. 1453, 1454; 21
 364a, 364c, 364d, 364e, 364h. 701.11 and 364d are from memory. The authority has the last word.
 """
 
-from workshop.rules.markets.law import Law
+from workshop.rules.markets.market_law import Law
 
 LAW = Law(
     code="US",

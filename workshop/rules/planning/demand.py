@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
-from workshop.rules.quantities.spread import mean_and_variance
 from workshop.rules.quantities.units import Exact
+from workshop.rules.quantities.variance_and_limits import mean_and_variance
 
 Way = Literal["none", "typed", "season", "now and then", "level"]
 

@@ -4,8 +4,8 @@ from decimal import Decimal
 from fractions import Fraction
 
 from workshop.rules.errors import RuleError
-from workshop.rules.quantities.spread import root
 from workshop.rules.quantities.units import Exact
+from workshop.rules.quantities.variance_and_limits import root
 
 # How many deviations cover so many per cent of lead times, one-sided normal distribution.
 DEVIATIONS = {90: Decimal("1.2816"), 95: Decimal("1.6449"), 98: Decimal("2.0537")}

@@ -7,8 +7,8 @@ from fractions import Fraction
 from typing import Literal
 
 from workshop.rules.errors import RuleError
-from workshop.rules.quantities.spread import root
 from workshop.rules.quantities.units import Exact, ceil_to, round_to, show_mass
+from workshop.rules.quantities.variance_and_limits import root
 
 AccuracyClass = Literal["I", "II", "III", "IIII"]
 Standard = Literal["OIML", "HB44"]

@@ -14,7 +14,7 @@ from typing import Any, TypeVar
 
 from workshop import __version__
 from workshop.core.errors import ActionRefused
-from workshop.transfer.archive.folded import FOLDED
+from workshop.transfer.archive.earlier_table_shapes import FOLDED
 from workshop.transfer.archive.tables import BookTable, Column, Unreadable, book_tables
 from workshop.transfer.archive.write import HEAD, KEY, PACKAGE, migrations_done
 

@@ -14,7 +14,7 @@ from django.utils import timezone
 
 from workshop.core.errors import ActionRefused
 from workshop.ledger.models import Seal
-from workshop.rules.transfer.retention import KeepingRule, kept
+from workshop.rules.transfer.backup_rotation import KeepingRule, kept
 
 HALF = ".half"
 NAME = re.compile(r"tarebook-(\d{8}T\d{6})Z\.zip")

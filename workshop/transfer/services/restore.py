@@ -22,7 +22,7 @@ from workshop.data_folder import KEY
 from workshop.ledger.proof.chain_head import head
 from workshop.ledger.proof.findings import Finding
 from workshop.organic.pack.build import folder as packs_folder
-from workshop.transfer.archive.folded import FOLDED
+from workshop.transfer.archive.earlier_table_shapes import FOLDED
 from workshop.transfer.archive.read import Archive, opened
 from workshop.transfer.archive.tables import BookTable, book_tables
 from workshop.transfer.archive.write import PACKS, UPLOADS

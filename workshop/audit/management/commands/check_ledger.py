@@ -9,7 +9,7 @@ from django.core.management.base import BaseCommand, CommandError
 
 from workshop import __version__
 from workshop.audit.all_checks import CHECKS
-from workshop.audit.proof_mark import keep_mark, last_mark
+from workshop.audit.last_proved import keep_mark, last_mark
 from workshop.core.progress import progress
 from workshop.ledger.proof.chain_head import Head, check_against
 from workshop.ledger.proof.findings import Finding

@@ -10,8 +10,8 @@ from django.utils import timezone
 
 from workshop.core.models import User
 from workshop.core.progress import progress
-from workshop.demo.story.book import Book
 from workshop.demo.story.day_by_day import MONTHS, days_of, live_through, new_book
+from workshop.demo.story.story_state import Book
 from workshop.demo.tables.people import give_passwords, is_demo
 from workshop.ledger.models import Operation
 

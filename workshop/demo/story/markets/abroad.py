@@ -6,8 +6,8 @@ from django.db import transaction
 
 from workshop.core.errors import ActionRefused
 from workshop.core.markets import Market
-from workshop.demo.story.book import Book
 from workshop.demo.story.clock import Clock
+from workshop.demo.story.story_state import Book
 from workshop.labels import services as labels
 from workshop.labels.approval.print_status import label_status
 from workshop.labels.layout.fit_to_label import fits

@@ -5,8 +5,8 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from workshop.core.models import User
-from workshop.demo.story.book import Book
 from workshop.demo.story.clock import Clock
+from workshop.demo.story.story_state import Book
 from workshop.demo.tables.materials import Bought
 from workshop.dispatch.models import Customer
 from workshop.goods_in.models import Supplier

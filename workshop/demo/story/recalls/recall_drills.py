@@ -7,8 +7,8 @@ from decimal import Decimal
 from workshop.aftersales.models import Recall, RecallEntryKind
 from workshop.aftersales.recalls.scope import RecallScope, scope_of
 from workshop.aftersales.services import recalls
-from workshop.demo.story.book import Book
 from workshop.demo.story.clock import Clock
+from workshop.demo.story.story_state import Book
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot
 

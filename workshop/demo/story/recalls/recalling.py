@@ -20,8 +20,8 @@ from workshop.aftersales.models import (
 from workshop.aftersales.recalls.consignees import Consignee
 from workshop.aftersales.recalls.scope import scope_of
 from workshop.aftersales.services import complaints, recalls
-from workshop.demo.story.book import Book, Sent
 from workshop.demo.story.clock import Clock
+from workshop.demo.story.story_state import Book, Sent
 from workshop.dispatch import services as dispatch
 from workshop.dispatch.dispatch_lines import lines_of
 from workshop.dispatch.models import Customer, Dispatch

@@ -12,8 +12,8 @@ from workshop.core.signature import Confirmed
 from workshop.counts import services
 from workshop.counts.models import CountRound
 from workshop.counts.rounds import state_of
-from workshop.demo.story.book import Book
 from workshop.demo.story.clock import Clock
+from workshop.demo.story.story_state import Book
 from workshop.ledger import services as ledger
 from workshop.ledger.models import ItemKind, Lot, Place, PlaceKind, Unit
 from workshop.rules.stock.counting import Verdict

@@ -6,7 +6,7 @@ from workshop.rules.ingredients.names.fixed_oils import FIXED_OILS
 from workshop.rules.ingredients.names.named import Named, without_english
 from workshop.rules.ingredients.names.other_materials import OTHER_MATERIALS
 from workshop.rules.ingredients.names.scents import SCENTS
-from workshop.rules.markets.law import Dictionary
+from workshop.rules.markets.market_law import Dictionary
 
 CATALOGUE: tuple[Named, ...] = (*FIXED_OILS, *SCENTS, *OTHER_MATERIALS)
 

@@ -9,7 +9,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from workshop.core.errors import ActionRefused
-from workshop.rules.transfer.retention import KeepingRule
+from workshop.rules.transfer.backup_rotation import KeepingRule
 from workshop.transfer.archive.write import archive
 from workshop.transfer.backups.folder import drop_old, folder, new_name, whole_file
 

@@ -5,8 +5,8 @@ from random import Random
 
 from workshop.costs import services
 from workshop.costs.models import WorkTime
-from workshop.demo.story.book import Book
 from workshop.demo.story.clock import Clock
+from workshop.demo.story.story_state import Book
 from workshop.demo.tables.folder import rows_of
 from workshop.ledger.models import TRANSFORMING, Operation, OperationKind
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from django.utils.safestring import SafeString
 
-from workshop.core.web.pictures import fills
+from workshop.core.web.pictograms import fills
 from workshop.packing.fill_control.figures import FillCheck, checks_of
 from workshop.packing.fill_control.published_systems import shown_g
 from workshop.packing.models import PackingRun

@@ -13,9 +13,9 @@ It always ends with a week, if with an empty one.
 
 from collections.abc import Sequence
 
-from workshop.rules.planning.week.desk import Desk
-from workshop.rules.planning.week.exchange import improve
+from workshop.rules.planning.week.better_order import improve
 from workshop.rules.planning.week.tasks import Shop, Task, Week
+from workshop.rules.planning.week.week_in_progress import Desk
 
 MOST_ROUNDS = 10
 

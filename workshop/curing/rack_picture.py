@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
-from workshop.curing.cures import Cure
+from workshop.curing.release_readiness import Cure
 
 
 @dataclass(frozen=True)

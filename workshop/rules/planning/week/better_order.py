@@ -3,9 +3,9 @@
 from collections.abc import Iterator, Mapping
 from itertools import combinations
 
-from workshop.rules.planning.week.desk import Desk
 from workshop.rules.planning.week.limits import tardiness
 from workshop.rules.planning.week.tasks import Place, Task
+from workshop.rules.planning.week.week_in_progress import Desk
 
 GAVE_WAY = "it gave way to what is more urgent"
 Change = Mapping[str, Place | None]

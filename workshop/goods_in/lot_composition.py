@@ -5,7 +5,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from workshop.core.errors import ActionRefused
-from workshop.goods_in.organic_certification import organic_look_up
+from workshop.goods_in.lot_organic_status import organic_look_up
 from workshop.ledger.lot_tree import Link
 from workshop.ledger.lots_behind import LotsBehind, lots_behind
 from workshop.ledger.models import ItemKind, Lot, LotQuerySet, Unit

@@ -33,7 +33,7 @@ ROOMS = (
         ("tests/kettle",),
         ("tests/kettle/test_faults.py",),  # starts programs of its own, which know no fault
     ),
-    Room("curing", "workshop/curing", ("services/*.py", "cures.py"), ("tests/curing",)),
+    Room("curing", "workshop/curing", ("services/*.py", "release_readiness.py"), ("tests/curing",)),
     Room("packing", "workshop/packing", ("services/*.py",), ("tests/packing",)),
     Room("costs", "workshop/costs", ("lot_values.py", "period.py", "sheets.py"), ("tests/costs",)),
     Room("workbench", "workshop/workbench", ("outcome.py", "supply.py"), ("tests/workbench",)),

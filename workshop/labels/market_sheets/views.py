@@ -17,7 +17,7 @@ from workshop.core.web.edit_views import edit_page
 from workshop.labels.content.label import design_of
 from workshop.labels.content.market_sheet_state import claims_of, design_words, problems_of
 from workshop.labels.design.views import product_or_404
-from workshop.labels.markets.forms import (
+from workshop.labels.market_sheets.forms import (
     ClaimAnswerForm,
     ClaimProofForm,
     OwnNameForm,

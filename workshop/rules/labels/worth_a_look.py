@@ -5,7 +5,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 from workshop.rules.ingredients.declaration import Declaration, DeclaredIngredient
-from workshop.rules.labels.shares import percent, percents
+from workshop.rules.labels.share_wording import percent, percents
 
 CLOSE = Fraction(1, 100)
 

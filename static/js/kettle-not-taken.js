@@ -1,10 +1,10 @@
 // Readings that the book did not take: each stays on this device until somebody decides about it.
 
-import { at } from "./kettle-book.js";
+import { at } from "./kettle-state.js";
 import { draw } from "./kettle-draw.js";
 import { el, grams, on, part } from "./kettle-page.js";
 import { drop, keep, waiting } from "./kettle-queue.js";
-import { flush } from "./kettle-send.js";
+import { flush } from "./kettle-sync.js";
 
 const box = part["aside-box"];
 const time = (text) => new Date(text).toLocaleString([], { dateStyle: "medium", timeStyle: "short" });

@@ -1,4 +1,4 @@
-"""Survivors that are argued away by name, in `argued.toml`."""
+"""Survivors that are argued away by name, in `accepted_survivors.toml`."""
 
 import tomllib
 from pathlib import Path
@@ -7,7 +7,7 @@ from typing import NamedTuple
 from mutation.faults import Change
 
 PROJECT = Path(__file__).resolve().parent.parent
-KEPT = Path(__file__).with_name("argued.toml")
+KEPT = Path(__file__).with_name("accepted_survivors.toml")
 
 
 class Argued(NamedTuple):

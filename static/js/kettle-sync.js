@@ -1,6 +1,6 @@
 // Brings what waits on the device to the book, and the book's newer state to the page.
 
-import { address, at, current, lineOf, lotOf, standing, waitingHere } from "./kettle-book.js";
+import { address, at, current, lineOf, lotOf, standing, waitingHere } from "./kettle-state.js";
 import { draw, goTo, say } from "./kettle-draw.js";
 import { figure, form, grams, part, plain, write } from "./kettle-page.js";
 import { drop, keep, newToken, patience, send, waiting } from "./kettle-queue.js";

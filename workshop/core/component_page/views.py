@@ -8,10 +8,10 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
 from workshop.core.access import OWNER, Request, allow
+from workshop.core.component_page.forms import SampleForm
 from workshop.core.lists.people import PEOPLE
-from workshop.core.looks.forms import SampleForm
 from workshop.core.models import User
-from workshop.core.web.pictures import PICTOGRAMS
+from workshop.core.web.pictograms import PICTOGRAMS
 
 PAPERS = [
     ("ground", "Paper"),

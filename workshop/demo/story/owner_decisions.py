@@ -8,9 +8,9 @@ from workshop.core.errors import ActionRefused
 from workshop.core.models import User
 from workshop.core.signature import Confirmed
 from workshop.demo.story import racks
-from workshop.demo.story.book import Book
 from workshop.demo.story.clock import Clock
 from workshop.demo.story.opening import write_draft
+from workshop.demo.story.story_state import Book
 from workshop.demo.tables.recipes import BY_CODE
 from workshop.formulas import services as formulas
 from workshop.formulas.models import Version

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from django.http import HttpRequest, HttpResponse
 
 from workshop.core.models import Role
-from workshop.front import start
+from workshop.front import first_hour
 
 Answer = Callable[[HttpRequest], HttpResponse]
 
@@ -20,12 +20,12 @@ def onward(get_response: Answer) -> Answer:
         response = get_response(request)
         if not (
             request.method == "POST"
-            and start.MARK in request.GET
+            and first_hour.MARK in request.GET
             and response.has_header("Location")
         ):
             return response
-        if getattr(request.user, "role", "") == Role.OWNER and not start.is_over():
-            step = next(iter(start.missing(start.steps())), None)
+        if getattr(request.user, "role", "") == Role.OWNER and not first_hour.is_over():
+            step = next(iter(first_hour.missing(first_hour.steps())), None)
             if step is not None and step.address.partition("?")[0] != request.path:
                 response["Location"] = step.address
         return response

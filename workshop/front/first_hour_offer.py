@@ -6,7 +6,7 @@ from django.http import HttpRequest
 from django.utils.functional import SimpleLazyObject
 
 from workshop.core.models import Role
-from workshop.front import start
+from workshop.front import first_hour
 
 
 def next_step(request: HttpRequest) -> dict[str, Any]:
@@ -14,10 +14,10 @@ def next_step(request: HttpRequest) -> dict[str, Any]:
     return {"next_step": SimpleLazyObject(lambda: _next_for(request))}
 
 
-def _next_for(request: HttpRequest) -> start.Step | None:
+def _next_for(request: HttpRequest) -> first_hour.Step | None:
     role = getattr(request.user, "role", "")
-    if role != Role.OWNER or start.is_over():
+    if role != Role.OWNER or first_hour.is_over():
         return None
-    step = next(iter(start.missing(start.steps())), None)
+    step = next(iter(first_hour.missing(first_hour.steps())), None)
     is_here = step is not None and step.address.partition("?")[0] == request.path
     return None if is_here else step
