@@ -1,5 +1,6 @@
 """The file behind a product: its headings, the small-business test, notifications, offers."""
 
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -116,6 +117,9 @@ def test_offer_is_a_product_of_schema_org_with_its_gtin_and_its_weight_in_grams(
 
     assert found["gtin13"] == "9520000700607"
     assert found["weight"] == {"@type": "QuantitativeValue", "value": "60", "unitCode": "GRM"}
+    liquid = as_schema(replace(FULL, net_ml=Decimal("59.1")))
+    assert liquid["size"] == {"@type": "QuantitativeValue", "value": "59.1", "unitCode": "MLT"}
+    assert "weight" not in liquid
     assert {"@type": "PropertyValue", "name": "true on", "value": "2026-11-30"} in found[
         "additionalProperty"
     ]

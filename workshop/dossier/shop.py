@@ -45,6 +45,7 @@ def offer_of(product: Product, market: str, *, on: date) -> Offer:
         picture=picture.document.name if picture and picture.document else "",
         net_text=version.net_contents,
         net_g=version.net_g,
+        net_ml=product.fill_ml,
         ingredients=listed.text,
         allergens=", ".join(one.name for one in listed.entries if one.group == "allergen"),
         directions=version.directions,

@@ -8,7 +8,7 @@ from typing import Any
 from workshop.rules.quantities.units import show_number
 
 # UNECE Recommendation 20.
-GRAM = "GRM"
+GRAM, MILLILITRE = "GRM", "MLT"
 _RULE = "Regulation (EU) 2023/988, article 19"
 
 
@@ -29,6 +29,7 @@ class Offer:
     picture: str = ""
     net_text: str = ""
     net_g: Decimal | None = None
+    net_ml: Decimal | None = None
     ingredients: str = ""
     allergens: str = ""
     directions: str = ""
@@ -89,12 +90,16 @@ def missing_in_offer(offer: Offer) -> tuple[str, ...]:
 def as_schema(offer: Offer) -> dict[str, Any]:
     """Return the offer as a Product of schema.org, ready for JSON-LD.
 
-    Units: grams, code GRM of UNECE Recommendation 20. Error: none.
+    Units: grams, or millilitres of what is sold by volume, as codes GRM and MLT of UNECE
+        Recommendation 20. Error: none.
     Source: schema.org, Product and QuantitativeValue; it has no property for ingredients, which
-        therefore stand as additional properties. Raises: nothing.
+        therefore stand as additional properties, and none for a volume, which is a size.
+    Raises: nothing.
 
     >>> as_schema(Offer(name="Salve", net_g=Decimal("250.0")))["weight"]
     {'@type': 'QuantitativeValue', 'value': '250', 'unitCode': 'GRM'}
+    >>> as_schema(Offer(name="Oil", net_g=Decimal("92.0"), net_ml=Decimal("100.0")))["size"]
+    {'@type': 'QuantitativeValue', 'value': '100', 'unitCode': 'MLT'}
     """
     found: dict[str, Any] = {"@context": "https://schema.org", "@type": "Product"}
     plain: Mapping[str, str] = {
@@ -114,10 +119,10 @@ def as_schema(offer: Offer) -> dict[str, Any]:
             "address": offer.maker_address,
             "email" if "@" in offer.maker_contact else "url": offer.maker_contact,
         }
-    if offer.net_g is not None:
-        value = show_number(offer.net_g, Decimal("0.001")).replace("\u202f", "")
-        value = value.rstrip("0").rstrip(".") if "." in value else value
-        found["weight"] = {"@type": "QuantitativeValue", "value": value, "unitCode": GRAM}
+    if offer.net_ml is not None:
+        found["size"] = _quantity(offer.net_ml, MILLILITRE)
+    elif offer.net_g is not None:
+        found["weight"] = _quantity(offer.net_g, GRAM)
     more = {
         "ingredients": offer.ingredients,
         "allergens": offer.allergens,
@@ -134,3 +139,9 @@ def as_schema(offer: Offer) -> dict[str, Any]:
         if value
     ]
     return found
+
+
+def _quantity(amount: Decimal, unit: str) -> dict[str, str]:
+    value = show_number(amount, Decimal("0.001")).replace("\u202f", "")
+    value = value.rstrip("0").rstrip(".") if "." in value else value
+    return {"@type": "QuantitativeValue", "value": value, "unitCode": unit}
