@@ -23,7 +23,7 @@ LINKED = (
     "mark.svg",
 )
 # Modules that other modules import, by the name they lie under.
-MODULES = ("aside", "book", "cable", "draw", "page", "queue", "scale", "send", "timers")
+MODULES = ("cable", "draw", "not-taken", "page", "queue", "scale", "state", "sync", "timers")
 IMPORTED = tuple(f"js/kettle-{name}.js" for name in MODULES)
 
 
