@@ -7,6 +7,7 @@ there, and sets the guards anew.
 
 import hashlib
 import os
+import shutil
 import sqlite3
 import tempfile
 from contextlib import suppress
@@ -41,6 +42,14 @@ def take_kept(connection: Any, **_: Any) -> None:
     is_empty = into.execute("SELECT count(*) FROM sqlite_master").fetchone()[0] == 0
     if is_empty and (path := kept_file()).exists():
         copy(path, into)
+
+
+def place(folder: Path) -> None:
+    """Let a book of its own begin with the migrated database, where one is kept already."""
+    folder.mkdir(parents=True, exist_ok=True)
+    if (path := kept_file()).exists():
+        shutil.copyfile(path, folder / "tarebook.sqlite3")
+        (folder / "tarebook.sqlite3").chmod(0o600)
 
 
 def keep() -> None:

@@ -12,6 +12,8 @@ import pytest
 from django.conf import settings
 from django.db import connection
 
+from tests import kept_database
+
 PROJECT = Path(settings.BASE_DIR)
 BACKUP, CRON, RESTORE = "### Backup", "One line for cron", "To restore, into a book"
 MOVE = "So a book moves from SQLite to PostgreSQL"
@@ -46,6 +48,7 @@ def shell(lines: list[str], data: Path, **environment: str) -> str:
 def data(tmp_path: Path) -> Path:
     """The data folder of a book with one owner."""
     folder = tmp_path / "data"
+    kept_database.place(folder)
     words = ["migrate --verbosity=0", "make_owner odile"]
     shell([f".venv/bin/python manage.py {one}" for one in words], folder)
     return folder

@@ -14,6 +14,8 @@ from pathlib import Path
 import pytest
 from django.conf import settings
 
+from tests import kept_database
+
 PROJECT = Path(settings.BASE_DIR)
 
 
@@ -25,6 +27,7 @@ def book(tmp_path: Path) -> dict[str, str]:
         for name, value in os.environ.items()
         if not name.startswith(("TAREBOOK_", "DATABASE_", "DJANGO_"))
     }
+    kept_database.place(tmp_path)
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         port = str(probe.getsockname()[1])
