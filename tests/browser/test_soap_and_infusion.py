@@ -30,18 +30,22 @@ from workshop.packing.models import Product
 pytestmark = pytest.mark.django_db(transaction=True)
 BARS = "111.2 111.0 111.1 111.3 111.0 111.2 110.9 111.1 111.0 111.2 111.1 111.0"
 EXTRACT = "Calendula Officinalis Flower Extract"
-BEGAN = datetime.now(UTC) - timedelta(days=60)
+DAYS = 60  # that the story takes, up to today
 
 
 @pytest.fixture
 def on() -> Iterator[Callable[[int], None]]:
-    """Moves the workshop's day: so many days after the beginning."""
+    """Moves the workshop's day: so many days after the beginning.
+
+    On the last of them its clock is the device's, however long the tests before have taken.
+    """
     travelling: list[Any] = []
 
     def go(days: int) -> None:
         while travelling:
             travelling.pop().stop()
-        travelling.append(time_machine.travel(BEGAN + timedelta(days=days), tick=True))
+        at = datetime.now(UTC) - timedelta(days=DAYS - days)
+        travelling.append(time_machine.travel(at, tick=True))
         travelling[-1].start()
 
     go(0)
@@ -174,7 +178,7 @@ def test_strained_herb_is_behind_the_tin_and_not_in_it(
     sign(odile, infusion.operation.reference)
     oil_lot = lot_of(infusion)
 
-    on(60)  # the device at the stove knows today alone
+    on(DAYS)  # the device at the stove knows today alone
     signs_in(odile)
     make.lot(wax)
     version = formulas.approved(
