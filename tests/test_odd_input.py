@@ -110,6 +110,7 @@ def keys_of(pattern: URLPattern) -> list[str]:
 # Rooms whose addresses number what another room keeps.
 NUMBERED_IN = {
     "aftersales": {"dispatch"},
+    "formulas": {"formulas", "ledger"},
     "kettle": {"kettle", "ledger"},
     "workbench": {"formulas"},
 }
