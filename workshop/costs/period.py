@@ -69,6 +69,10 @@ class Period:
     last: date
 
     @property
+    def days(self) -> int:
+        return (self.last - self.first).days + 1
+
+    @property
     def begins(self) -> datetime:
         return timezone.make_aware(datetime.combine(self.first, time()))
 

@@ -30,7 +30,7 @@ from workshop.costs.workbook import account_workbook
 from workshop.goods_in.models import Receipt, ReceiptLine
 from workshop.ledger.models import TRANSFORMING, Item, ItemKind, Operation
 from workshop.rules.errors import RuleError
-from workshop.rules.money.amounts import rounded, stock_turn
+from workshop.rules.money.amounts import days_of_stock, rounded, stock_turn
 
 LATEST = 60
 
@@ -100,11 +100,10 @@ def _turn_told(account: Account, period: Period) -> str:
     turns = stock_turn(gone, account.opening[kind], account.closing[kind])
     if not turns or turns < 0:
         return ""
-    days = (period.last - period.first).days + 1
-    lasts = rounded(days / turns, 0)
+    lasts = rounded(days_of_stock(turns, period.days), 0)
     return (
         f"Finished goods were turned over {formatting.number(rounded(turns, 2))} times in these "
-        f"{days} days: at this pace the stock lasts {lasts} day{'' if lasts == 1 else 's'}."
+        f"{period.days} days: at this pace the stock lasts {lasts} day{'' if lasts == 1 else 's'}."
     )
 
 

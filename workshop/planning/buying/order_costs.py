@@ -43,10 +43,6 @@ class OrderCosts:
     weeks: int
 
     @property
-    def orders_a_year(self) -> Fraction:
-        return self.per_year / self.economic
-
-    @property
     def lasts_days(self) -> int:
         return round(A_YEAR * self.economic / self.per_year)
 

@@ -113,3 +113,14 @@ def stock_turn(gone: Exact, opening: Exact, closing: Exact) -> Fraction | None:
     """
     mean = (Fraction(opening) + Fraction(closing)) / 2
     return Fraction(gone) / mean if mean > 0 else None
+
+
+def days_of_stock(turns: Exact, days: int) -> Fraction:
+    """Return how many days a stock lasts that was turned over so often in so many days.
+
+    Units: days. Error: none. Source: any text on accounting. Turns lie above zero.
+
+    >>> days_of_stock(4, 365)
+    Fraction(365, 4)
+    """
+    return days / Fraction(turns)
