@@ -7,6 +7,8 @@ from decimal import Decimal
 from django.conf import settings
 from django.db import migrations, models
 
+from workshop.core.database.all_tables import AllTables
+
 
 class Migration(migrations.Migration):
 
@@ -19,7 +21,7 @@ class Migration(migrations.Migration):
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
-    operations = [
+    operations = [AllTables([
         migrations.CreateModel(
             name='Complaint',
             fields=[
@@ -311,4 +313,4 @@ class Migration(migrations.Migration):
             model_name='recallline',
             constraint=models.CheckConstraint(condition=models.Q(('found', None), ('found__gte', 0), _connector='OR'), name='recall_line_found_counts_up'),
         ),
-    ]
+    ])]

@@ -6,6 +6,8 @@ import workshop.costs.models
 from django.conf import settings
 from django.db import migrations, models
 
+from workshop.core.database.all_tables import AllTables
+
 
 class Migration(migrations.Migration):
 
@@ -17,7 +19,7 @@ class Migration(migrations.Migration):
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
-    operations = [
+    operations = [AllTables([
         migrations.CreateModel(
             name='Invoice',
             fields=[
@@ -134,4 +136,4 @@ class Migration(migrations.Migration):
             model_name='salesprice',
             constraint=models.CheckConstraint(condition=models.Q(('channel', ''), _negated=True), name='sales_price_has_a_channel'),
         ),
-    ]
+    ])]

@@ -6,6 +6,8 @@ import workshop.costs.models
 from django.conf import settings
 from django.db import migrations, models
 
+from workshop.core.database.all_tables import AllTables
+
 
 class Migration(migrations.Migration):
 
@@ -16,7 +18,7 @@ class Migration(migrations.Migration):
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
-    operations = [
+    operations = [AllTables([
         migrations.CreateModel(
             name='Classing',
             fields=[
@@ -165,4 +167,4 @@ class Migration(migrations.Migration):
             model_name='postedcount',
             constraint=models.CheckConstraint(condition=models.Q(('reason', ''), _negated=True), name='posted_count_says_why'),
         ),
-    ]
+    ])]

@@ -5,6 +5,8 @@ import simple_history.models
 from django.conf import settings
 from django.db import migrations, models
 
+from workshop.core.database.all_tables import AllTables
+
 
 class Migration(migrations.Migration):
 
@@ -15,7 +17,7 @@ class Migration(migrations.Migration):
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
-    operations = [
+    operations = [AllTables([
         migrations.CreateModel(
             name='Customer',
             fields=[
@@ -136,4 +138,4 @@ class Migration(migrations.Migration):
             model_name='return',
             constraint=models.CheckConstraint(condition=models.Q(('reason', ''), _negated=True), name='return_says_why', violation_error_message='Say why it came back.'),
         ),
-    ]
+    ])]

@@ -5,6 +5,8 @@ import simple_history.models
 from django.conf import settings
 from django.db import migrations, models
 
+from workshop.core.database.all_tables import AllTables
+
 
 class Migration(migrations.Migration):
 
@@ -16,7 +18,7 @@ class Migration(migrations.Migration):
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
-    operations = [
+    operations = [AllTables([
         migrations.CreateModel(
             name='YearOfSales',
             fields=[
@@ -67,4 +69,4 @@ class Migration(migrations.Migration):
                 'constraints': [models.CheckConstraint(condition=models.Q(models.Q(('text', ''), _negated=True), ('document__isnull', False), _connector='OR'), name='entry_says_something')],
             },
         ),
-    ]
+    ])]

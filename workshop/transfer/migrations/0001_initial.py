@@ -4,6 +4,8 @@ import django.db.models.deletion
 from django.conf import settings
 from django.db import migrations, models
 
+from workshop.core.database.all_tables import AllTables
+
 
 class Migration(migrations.Migration):
 
@@ -13,7 +15,7 @@ class Migration(migrations.Migration):
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
-    operations = [
+    operations = [AllTables([
         migrations.CreateModel(
             name='ColumnChoice',
             fields=[
@@ -54,4 +56,4 @@ class Migration(migrations.Migration):
                 ('taken_in', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='taken_back', to='transfer.sheetimport')),
             ],
         ),
-    ]
+    ])]
