@@ -11,7 +11,7 @@ from django.db.migrations import CreateModel
 from django.db.migrations.operations.base import Operation
 
 
-class AllTables(Operation):  # type: ignore[misc]  # Django has no types
+class AllTables(Operation):
     """What `operations` (CreateModel, AddField, AddIndex, AddConstraint) come to, made at once."""
 
     reversible = False
