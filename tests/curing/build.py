@@ -26,9 +26,16 @@ TERMS: dict[str, Any] = {
 }
 
 
+def on_day(days_ago: int, **earlier: int) -> datetime:
+    """So much earlier than now, so many days ago: just after midnight no day earlier still."""
+    now = timezone.now() - timedelta(days=days_ago)
+    start = timezone.localtime(now).replace(hour=0, minute=0, second=0, microsecond=0)
+    return max(start, now - timedelta(**earlier))
+
+
 def soap(*, days_ago: int = 0, **terms: Any) -> Lot:
     """A lot of 900 g, 14.2 % of it water at the pour, poured so many days ago."""
-    at = timezone.now() - timedelta(days=days_ago, hours=1)
+    at = on_day(days_ago, hours=1)
     batch = kettle.batch(soaps.version(**(TERMS | terms)), at=at)
     for line in batch.lines.all():
         lot = make.lot(line.item, made_on=timezone.localdate(at))
@@ -40,7 +47,7 @@ def soap(*, days_ago: int = 0, **terms: Any) -> Lot:
 def weighed(
     lot: Lot, grams: str, *, days_ago: int = 0, kind: WeighedAs = WeighedAs.BAR, **values: Any
 ) -> CureWeighing:
-    at: datetime = timezone.now() - timedelta(days=days_ago, minutes=30)
+    at = on_day(days_ago, minutes=30)
     values = {"by": make.user(), "at": at, "token": new_token(), **values}
     return services.weigh_round([services.RoundRow(lot, kind, Decimal(grams))], **values)[0]
 
