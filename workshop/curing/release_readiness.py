@@ -14,6 +14,7 @@ from django.utils import timezone
 from workshop.core.formatting import THIN, day, number, percent, with_unit
 from workshop.curing.models import CureTest, CureTestKind, CureWeighing, Standing, WeighedAs
 from workshop.formulas.models import Version
+from workshop.kettle.soap_readiness import batch_of
 from workshop.ledger.models import ItemKind, Lot, OperationKind, Placing, Status
 from workshop.ledger.stock_queries import places_of
 from workshop.rules.dates.trade_dates import ready_on
@@ -219,13 +220,20 @@ def due_on_racks(today: date) -> QuerySet[Lot]:
 
 def unmet(lot: Lot, on: date) -> list[str]:
     """What a release of a lot lacks on a day, for the ledger, which asks for every release."""
-    cure = cure_of(lot)
+    batch = batch_of(lot)
+    cure = cure_of(lot) if batch and asks_anything(batch.version) else None
     return cure.unmet(on) if cure else []
+
+
+def asks_anything(version: Version) -> bool:
+    """Whether a formula asks for days on the rack or for tests: most ask for neither."""
+    terms = (version.cure_days, version.ph_least, version.ph_most, version.free_alkali_most)
+    return any(term is not None for term in terms)
 
 
 def too_light(lot: Lot, fill_g: Decimal) -> str:
     """Why a label may not promise this much of a bar; empty where nothing was weighed."""
-    cure = cure_of(lot)
+    cure = cure_of(lot) if lot.cure_weighings.exists() else None
     bar = cure.bar_g if cure and cure.weighings else None
     if cure is None or bar is None or fill_g <= bar:
         return ""
