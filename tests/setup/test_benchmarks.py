@@ -6,7 +6,7 @@ import pytest
 from django.db import connection
 from django.test import Client
 
-from benchmarks import family, growth, money, pack, workbench
+from benchmarks import balances, family, growth, money, pack, proof, workbench
 from benchmarks.ledger import measure
 from benchmarks.shape import fill
 from benchmarks.timing import compare
@@ -14,7 +14,9 @@ from tests import make
 from tests.costs import build as costs
 from tests.labels import build as labels
 from tests.workbench import build as bench_build
+from workshop.audit.all_checks import CHECKS
 from workshop.ledger.lot_tree import links_back, links_forward
+from workshop.ledger.proof.checks import check_guards
 from workshop.organic.models import Pack
 from workshop.organic.pack.sections import SECTIONS
 
@@ -51,6 +53,22 @@ def test_benchmark_of_the_family_tree_compares_the_same_answers() -> None:
 def test_benchmark_of_money_runs_on_a_small_book() -> None:
     names = [measurement.name.split(": ")[1] for measurement in money.measure(1_500)]
     assert names == ["the stock of a day in money", "a year in money", "what every lot cost"]
+
+
+@pytest.mark.django_db
+def test_benchmark_of_the_proof_fills_and_seals_a_book_that_is_sound() -> None:
+    whole, alone, *checks = proof.measure(1_500)
+
+    assert whole.startswith(connection.vendor)
+    assert alone.startswith("one process alone")
+    assert len(checks) == len(CHECKS)
+    assert check_guards().is_sound  # they were away while it was filled
+
+
+@pytest.mark.django_db
+def test_benchmark_of_balances_adds_up_as_by_hand() -> None:
+    names = [measurement.name.split(": ")[1] for measurement in balances.measure(1_500)]
+    assert names == ["a year of one item", "a year of all items"]
 
 
 def test_growth_asks_a_small_and_a_large_ledger_turn_by_turn(

@@ -161,6 +161,17 @@ def _question(section: Table | Log, vendor: str) -> Question:
     return section.between()
 
 
+def holding_rows(models: Iterable[type[Model]]) -> set[type[Model]]:
+    """Those of these tables that hold any row at all: one question, for there are many."""
+    each, quote = list(models), connection.ops.quote_name
+    if not each:
+        return set()
+    asked = (f"EXISTS (SELECT 1 FROM {quote(model._meta.db_table)})" for model in each)  # noqa: S608 -- our own tables
+    with connection.cursor() as cursor:
+        cursor.execute(f"SELECT {', '.join(asked)}")
+        return {model for model, holds in zip(each, cursor.fetchone(), strict=True) if holds}
+
+
 def stretches(numbers: Collection[int]) -> Iterator[tuple[int, int]]:
     """From where to where numbers lie, in stretches without a wide gap.
 
@@ -185,11 +196,13 @@ def is_kept_in_history(model: type[Model]) -> bool:
     return hasattr(model._meta, "simple_history_manager_attribute")
 
 
+@cache
 def history_of(model: type[Model]) -> Any:
     """The table that keeps the history of a table of master data."""
     return getattr(model, model._meta.simple_history_manager_attribute).model  # type: ignore[attr-defined]
 
 
+@cache
 def history_of_many(model: type[Model]) -> dict[Any, type[Model]]:
     """By each many-to-many field that is kept in history, the table that keeps it."""
     history = history_of(model)

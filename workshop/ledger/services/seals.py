@@ -65,11 +65,15 @@ def endings(
     """How the records of operations end: who sealed each when, and its rows in every table."""
     operations = [operation for operation, _ in sealed]
     parts: list[Iterable[str]] = [repeat(',"sealed":'), (said for _, said in sealed)]
-    before = ',"tables":{'
+    between = ',"tables":{'
     for table in tables_of(kind):
-        parts += [repeat(before + table.opening), map(texts[table.key].get, operations, repeat(""))]
-        before = "]},"
-    return map("".join, zip(*parts, repeat("]}}}"), strict=False))
+        between += table.opening
+        if texts[table.key]:  # of most tables nothing belongs to any of these
+            rows = map(texts[table.key].get, operations, repeat(""))
+            parts += [repeat(between), rows]
+            between = ""
+        between += "]},"
+    return map("".join, zip(*parts, repeat(between.removesuffix(",") + "}}"), strict=False))
 
 
 def log_text(written: Mapping[Log, Iterable[str]]) -> str:

@@ -10,6 +10,7 @@ from django.core.management.base import BaseCommand, CommandError
 from workshop import __version__
 from workshop.audit.all_checks import CHECKS
 from workshop.audit.last_proved import keep_mark, last_mark
+from workshop.core.processes import many_hands
 from workshop.core.progress import progress
 from workshop.ledger.proof.chain_head import Head, check_against
 from workshop.ledger.proof.findings import Finding
@@ -47,12 +48,14 @@ class Command(BaseCommand):
             yield check_against(_text_of(against))
         if since.number:
             yield check_against(Head(since.number, since.digest).line)
-        for check in CHECKS:
-            if check is check_seals:
-                finding, self.mark = prove_seals(since=since, watch=progress)
-                yield finding
-            else:
-                yield check()
+        with many_hands() as hands:
+            begun = {check: hands.begin(check) for check in CHECKS if check is not check_seals}
+            for check in CHECKS:
+                if check is check_seals:
+                    finding, self.mark = prove_seals(since=since, watch=progress, hands=hands)
+                    yield finding
+                else:
+                    yield begun[check].result()
 
     def tell(self, finding: Finding) -> Finding:
         verdict = "sound" if finding.is_sound else "NOT SOUND"
