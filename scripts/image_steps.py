@@ -2,8 +2,8 @@
 
 `make image-steps`, as root, with mmdebstrap and the network of a build. The root is of the release
 that FROM names, from MIRROR where one is given, with Debian's own Python in the place of the
-image's. What comes out is started as compose starts it: as the image's user, on a root that cannot
-be written, until it is healthy.
+image's: in /usr/local as there, and with packages of its own. What comes out is started as compose
+starts it: as the image's user, on a root that cannot be written, until it is healthy.
 """
 
 # ruff: noqa: S603, S607 -- the machine's own tools, with words of this file and the Dockerfile
@@ -22,10 +22,10 @@ from typing import NamedTuple
 
 PROJECT = Path(__file__).resolve().parent.parent
 APART = "TAREBOOK_IMAGE_STEPS"  # set once this runs with mounts of its own
-PACKAGES = "python3,python3-pip,python-is-python3,ca-certificates"
-# How this machine reaches packages, and Debian's mark that its Python is Debian's to fill.
+PACKAGES = "python3,python3-venv,ca-certificates"
+# How this machine reaches packages.
 REACH = ("/etc/resolv.conf", "/etc/pip.conf", "/etc/ssl/certs/ca-certificates.crt")
-USUAL = {"PATH": "/usr/local/bin:/usr/bin:/bin:/usr/sbin:/sbin", "PIP_BREAK_SYSTEM_PACKAGES": "1"}
+USUAL = {"PATH": "/usr/local/bin:/usr/bin:/bin:/usr/sbin:/sbin"}
 WRITABLE = ("data", "backups")
 PATIENCE_S = 120
 
@@ -76,13 +76,15 @@ class Image:
 
     def begin(self, base: str) -> None:
         release = base.rpartition("-")[2]
-        made = ["mmdebstrap", "--quiet", "--variant=apt", f"--include={PACKAGES}", release]
+        made = ["mmdebstrap", "--quiet", "--variant=minbase", f"--include={PACKAGES}", release]
         mirror = os.environ.get("MIRROR", "").split()
         subprocess.run([*made, str(self.root), *mirror], check=True)
         for name in REACH:
             if Path(name).exists():
                 shutil.copy(Path(name).resolve(), self.root / name[1:])
         self.lend_devices()
+        # Into Debian's own packages pip puts nothing that replaces one of them.
+        self.run("python3 -m venv /usr/local")
 
     def lend_devices(self) -> None:
         """What a container engine gives: processes to look at, and the few harmless devices."""

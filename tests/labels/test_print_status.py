@@ -2,14 +2,18 @@
 
 from collections.abc import Callable
 from decimal import Decimal
+from importlib import import_module
 from typing import Any
 
 import pytest
-from django.db import DatabaseError, IntegrityError, transaction
+from django.apps import apps
+from django.db import DatabaseError, IntegrityError, connection, transaction
 
 from tests import make
 from tests.labels import build
 from tests.packing import build as packing
+from workshop.audit.master_data_proof import check_masters
+from workshop.core.database import triggers
 from workshop.core.errors import ActionRefused
 from workshop.core.markets import (
     Market,
@@ -20,6 +24,7 @@ from workshop.core.models import (
 )
 from workshop.labels import services
 from workshop.labels.approval.print_status import label_status
+from workshop.labels.content.dated_lines import HOURGLASS
 from workshop.labels.content.label import design_of
 from workshop.labels.models import DateStyle, Decision, LabelVersion, Print, PrintKind, VersionState
 from workshop.labels.services import designs
@@ -408,6 +413,55 @@ def test_jar_stands_for_the_date_above_thirty_months_in_the_eu(owner: User) -> N
     assert version.date_style == DateStyle.JAR
     assert (label.date_line, label.opened_line) == ("", "12M")
     assert [one.way for one in label_status(short).untrue] == ["date"]
+
+
+@pytest.mark.parametrize("market", [Market.EU, Market.UK])
+@pytest.mark.parametrize("has_hourglass", [True, False])
+def test_hourglass_or_words_are_printed_as_approved(
+    owner: User, market: Market, *, has_hourglass: bool
+) -> None:
+    bench = Bench(market=market)
+    lot = bench.usual()
+    design(bench.product, owner, has_hourglass=has_hourglass)
+
+    version = bench.approve(Lot.objects.select_related("item__product").get(pk=lot.pk), owner)
+    design(bench.product, owner, has_hourglass=not has_hourglass)
+    label = label_status(Lot.objects.get(pk=lot.pk)).label
+
+    assert (HOURGLASS in label.date_line) == has_hourglass == version.has_hourglass
+    assert ("before the end of" in label.date_line) != has_hourglass
+    with pytest.raises(DatabaseError, match="stays as it was approved"), transaction.atomic():
+        LabelVersion.objects.filter(pk=version.pk).update(has_hourglass=not has_hourglass)
+
+
+def test_hourglass_is_approved_only_where_the_law_offers_it(owner: User) -> None:
+    bench = Bench(market=Market.US)
+    lot = bench.usual()
+    design(bench.product, owner, has_hourglass=True)
+
+    version = bench.approve(Lot.objects.select_related("item__product").get(pk=lot.pk), owner)
+
+    assert not version.has_hourglass
+
+
+def test_upgrade_gives_each_version_the_hourglass_its_product_says_now(owner: User) -> None:
+    bench = Bench(market=Market.EU)
+    lot = bench.usual()
+    design(bench.product, owner, sold_in_eu=True, sold_in_us=True)
+    drafts = {
+        market: approved.draft_from_lot(lot, market, by=owner, at=make.NOON)
+        for market in ("US", "EU")
+    }
+    design(bench.product, owner, has_hourglass=True)
+
+    triggers.remove(connection)  # as `migrate` does
+    import_module("workshop.labels.migrations.0009_versions_keep_the_hourglass").carry(apps, None)
+
+    said = LabelVersion.objects.values_list("market", "has_hourglass")
+    assert dict(said) == {"US": False, "EU": True}
+    lines = LabelVersion.history.filter(id=drafts["EU"].pk)
+    assert set(lines.values_list("has_hourglass", flat=True)) == {True}
+    assert check_masters().is_sound
 
 
 def test_date_on_the_artwork_must_be_kept(owner: User) -> None:

@@ -76,7 +76,7 @@ def as_approved(label: Label, version: LabelVersion) -> Label:
             version.keeps_months,
             languages,
             own,
-            has_hourglass=label.design.has_hourglass,
+            has_hourglass=version.has_hourglass,
         ),
         opened_line=opened_line(label.market, version.opened_months, languages, own),
         gtin=version.gtin,

@@ -72,6 +72,7 @@ class LabelVersion(models.Model):
     keeps_months = models.PositiveSmallIntegerField("stated shelf life", null=True, blank=True)
     opened_months = models.PositiveSmallIntegerField("after opening", null=True, blank=True)
     date_style = models.CharField("date", max_length=10, choices=DateStyle, default=DateStyle.LOT)
+    has_hourglass = models.BooleanField("the hourglass before the date", default=False)
     fixed_date = models.DateField(
         "date on the artwork",
         null=True,

@@ -25,6 +25,7 @@ from workshop.ledger.models import Lot
 from workshop.packing.models import Product
 from workshop.rules.errors import RuleError
 from workshop.rules.ingredients.declaration import DeclaredIngredient
+from workshop.rules.markets.laws import law_of
 
 # What an owner may word anew in a draft.
 WORDS = (
@@ -107,6 +108,7 @@ def _words(product: Product, wording: Wording) -> dict[str, Any]:
         "net_g": wording.promise.grams,
         "keeps_months": design.keeps_months,
         "opened_months": design.opened_months,
+        "has_hourglass": design.has_hourglass and law_of(wording.market).has_hourglass,
         "gtin": product.gtin,
     }
 
