@@ -6,6 +6,7 @@ Our own sentences; the classes are those of warning letters on drug claims for c
 
 import pytest
 
+from tests.rules.claims_unseen import PASS, STOP
 from workshop.rules.claims.matching import find_words, plain_words
 from workshop.rules.markets.laws import law_of
 
@@ -125,6 +126,24 @@ def test_words_are_found_in_the_label_s_languages(language: str, table: dict[str
     }
 
     assert (missed, stopped) == ([], {})
+
+
+@pytest.mark.parametrize("language", ["en", "de", "fr"])
+def test_sentences_the_lists_were_not_made_from_stop_or_pass_as_a_person_would(
+    language: str,
+) -> None:
+    spoken = ("en", language)
+
+    missed = [one for one in STOP[language] if not find_words(one, EU, spoken)]
+    stopped = [one for one in PASS[language] if find_words(one, EU, spoken)]
+
+    assert (missed, stopped) == ([], [])
+
+
+def test_promise_that_goes_on_below_is_told_once() -> None:
+    told = [one.word for one in find_words("Good for cracked\nheels and ec-\nzema. Heals.", US)]
+
+    assert told == ["heals", "cracked heels", "eczema"]
 
 
 def test_common_criteria_stop_a_label_in_the_eu_alone() -> None:

@@ -21,6 +21,17 @@ _TABLES = {
     "de": (words_de.WORDS, words_de.LOOKS),
     "fr": (words_fr.WORDS, words_fr.LOOKS),
 }
+# Words of another language that only look like an English one that stops.
+_ORDINARY = {"de": words_de.ORDINARY, "fr": words_fr.ORDINARY}
+_UMLAUTS = str.maketrans({"ä": "ae?", "ö": "oe?", "ü": "ue?", "ß": "ss"})
+# Letters of Greek and Cyrillic that look like a Latin one; Unicode Technical Standard 39 lists
+# such pairs, these are from memory.
+_LOOK_ALIKE = str.maketrans(
+    "АВЕЅІЈКМНОРСТУХҮԚԜԌаеѕіјкмнорстухүԁԛԝһѵԍΑΒΕΖΗΙΚΜΝΟΡΤΥΧαβεικνορτυχη",
+    "ABESIJKMHOPCTYXYQWGaesijkmhopctyxydqwhvgABEZHIKMNOPTYXabeikvoptuxn",
+)
+_FOREIGN_WORD = re.compile(r"\w*[\u0370-\u052f]\w*")
+_LATIN = re.compile(r"[a-zA-Z]")
 # So many words before and after a promise may say that it is one of looks.
 _NEAR = 4
 _LEET = str.maketrans("013457@$!", "oleastasi")
@@ -65,27 +76,53 @@ def find_words(text: str, law: Law, languages: Sequence[str] = ("en",)) -> tuple
     >>> find_words("Softens rough hands. Cured for six weeks.", law_of("US"))
     ()
     """
-    found: dict[tuple[str, str], FoundWord] = {}
-    for sentence in _SENTENCE_END.split(text):
-        for word in _in_sentence(sentence.strip(), tuple(dict.fromkeys(("en", *languages)))):
-            if word.kind in ONLY_BY_COMMON_CRITERIA and not law.has_common_criteria:
-                continue
-            found.setdefault((word.word, word.sentence), word)
+    spoken = tuple(dict.fromkeys(("en", *languages)))
+    found = {(each.word, each.sentence): each for each in _in_text(text, law, spoken)}
+    said = {each.word for each in found.values()}
+    for each in _in_text(_run_on(text), law, spoken):
+        if not any(word in each.word for word in said):
+            found.setdefault((each.word, each.sentence), each)
     return tuple(found.values())
+
+
+def _run_on(text: str) -> str:
+    """The text with no line broken: what is hyphenated at an end or goes on below is one."""
+    return re.sub(r"\s*\n\s*", " ", re.sub(r"(?<=\w)[-\u2010]\s*\n\s*(?=\w)", "", text))
+
+
+def _in_text(text: str, law: Law, languages: Sequence[str]) -> Iterator[FoundWord]:
+    for sentence in _SENTENCE_END.split(text):
+        for word in _in_sentence(sentence.strip(), languages):
+            if word.kind not in ONLY_BY_COMMON_CRITERIA or law.has_common_criteria:
+                yield word
 
 
 def _in_sentence(sentence: str, languages: Sequence[str]) -> Iterator[FoundWord]:
     plain = plain_words(sentence)
+    bare = _without_marks(plain)
     hits: dict[int, tuple[str, Words]] = {}
     for language in languages:
+        # A mark tells many a word of another language from an English one.
+        searched = plain if language == "en" and len(languages) > 1 else bare
         for rule in _compiled(language):
-            for hit in rule.hits(plain):
-                hits.setdefault(hit.start(), (hit.group().strip(), rule.words))
+            for hit in rule.hits(searched):
+                word = plain[hit.start() : hit.end()].strip()
+                if language != "en" or not _is_ordinary(word, languages):
+                    hits.setdefault(hit.start(), (word, rule.words))
     for hit in _ANTI.finditer(plain):
         if not _ANTI_PASSES.match(hit.group()):
             hits.setdefault(hit.start(), (hit.group(), Words("disease", "", "leave it out")))
     for _, (word, words) in sorted(hits.items()):
         yield FoundWord(word, sentence, words.kind, words.instead)
+
+
+def _is_ordinary(word: str, languages: Sequence[str]) -> bool:
+    return any(re.fullmatch(_ORDINARY[each], word) for each in languages if each in _ORDINARY)
+
+
+def _without_marks(text: str) -> str:
+    """Each letter without its accent; as long as before."""
+    return "".join(unicodedata.normalize("NFD", letter)[0] for letter in text)
 
 
 @dataclass(frozen=True)
@@ -118,12 +155,17 @@ def _compiled(language: str) -> tuple[_Compiled, ...]:
     return tuple(
         _Compiled(
             one,
-            re.compile(rf"\b(?:{one.stems})\w*"),
-            re.compile(rf"\b(?:{one.unless})\w*") if one.unless else None,
-            re.compile(looks),
+            re.compile(rf"\b(?:{_spelt(one.stems, language)})\w*"),
+            re.compile(rf"\b(?:{_spelt(one.unless, language)})\w*") if one.unless else None,
+            re.compile(_spelt(looks, language)),
         )
         for one in words
     )
+
+
+def _spelt(stems: str, language: str) -> str:
+    """Stems as they are matched: without accents, German ones also with ae, oe, ue for them."""
+    return _without_marks(stems.translate(_UMLAUTS) if language == "de" else stems)
 
 
 def plain_words(text: str) -> str:
@@ -131,8 +173,10 @@ def plain_words(text: str) -> str:
 
     >>> plain_words("ANTI-bacterial, kill ge[r]ms, h3als")
     'antibacterial kill germs heals'
+    >>> plain_words("h\u0435als, \u0430\u0441ne")  # two words with Cyrillic letters
+    'heals acne'
     """
-    text = unicodedata.normalize("NFKC", text).casefold()
+    text = _FOREIGN_WORD.sub(_in_latin, unicodedata.normalize("NFKC", text)).casefold()
     text = re.sub("[\u00ad\u200b-\u200d\u2060]", "", text)
     text = re.sub(r"(?<=\w)\[(\w+)\](?=\w)", r"\1", text)
     text = _ELIDED.sub(" ", text)
@@ -144,6 +188,13 @@ def plain_words(text: str) -> str:
     )
     text = re.sub(r"\banti[\s‐-―-]+(?=\w)", "anti", text)
     return " ".join(re.sub(r"[^\w%]+|_", " ", text).split())
+
+
+def _in_latin(hit: re.Match[str]) -> str:
+    """A word that mixes alphabets, or has none but look-alikes, as it is read; others stay."""
+    read = hit.group().translate(_LOOK_ALIKE)
+    is_mixed = bool(_LATIN.search(hit.group())) or not _FOREIGN_WORD.search(read)
+    return read if is_mixed else hit.group()
 
 
 def _undone(word: str) -> str:

@@ -15,7 +15,7 @@ WORDS = (
           r"hautunreinheit|schuppen|ausschlag|windel|milchschorf|"
           r"hautkrank", "für sehr trockene Haut"),
     Words("disease", r"sonnenbrand|verbrenn|\w*wund(?!er)|schürf|schnitt(?:wunde|verletz)|"
-          r"blase[n]?\b|"
+          r"blasen?(?:\b|pflaster)|"
           r"geschwür|\w*rissig|schrunde|verletz|nagelbett", "macht raue Haut weich"),
     Words("disease", r"\w*schmerz|\w*entzünd|antientzünd|schwell|juck|rötung|gerötet|irritat|"
           r"reizung|"
@@ -68,3 +68,5 @@ LOOKS = (
     r"(?:aussehen|aussieht|sieht|sehen|wirken|wirkt|erscheinen|fühlt|gefühl|anfühlt|optisch|"
     r"sichtbar)"
 )
+# A tin, soon, waiting, bland, a mixture, ticking: English has words like them that stop.
+ORDINARY = r"dosen?|dosier\w*|bald|warte[nt]?|wartezeit|faden?|fade[rsm]|melangen?|tick(?:en|t)"

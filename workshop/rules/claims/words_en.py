@@ -33,7 +33,7 @@ WORDS = (
           r"(?:fat|slow|candle|wood) burns?|burns? (?:for|clean|slow)"),
     Words("disease", r"wound|abrasion|scrape|graze|lacerat|minor cuts?|cuts? (?:and|or|scrapes?)|"
           r"(?:for|on|heals|soothes) cuts|cuts\b|blister|ulcer|fissure|bed sore|sores?\b|chapp|"
-          r"cracked (?:skin|heels?|hands?|lips?)|bleed|stitches|surgery|"
+          r"(?:cracked|broken|split|damaged) (?:skin|heels?|hands?|lips?)|bleed|stitches|surgery|"
           r"post op", "softens rough skin",
           r"hand cuts?|cuts? (?:by|into|from)"),
     Words("disease", r"bruis|sprain|strains?\b|swell|swollen|oedema|edema|contusion|hematoma|"
@@ -92,7 +92,7 @@ WORDS = (
           r"burns fat|"
           r"slimm|appetite|energy level|brain|memory|focus and|cognit", "bedtime scent",
           r"sleepy hollow"),
-    Words("structure", r"circulat|blood|lymph|detox|toxins?\b|capillar|vein|varicos|vascular|"
+    Words("structure", r"circulat|blood|lymph|de ?tox|toxins?\b|capillar|vein|varicos|vascular|"
           r"oxygenat|purif(?:y|ies) the (?:body|blood)", "massage leaves skin glowing",
           r"blood orange"),
     Words("structure", r"collagen|elastin|elasticit|cellulit|stretch marks?|striae|scars?\b|"

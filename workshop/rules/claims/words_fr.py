@@ -45,7 +45,7 @@ WORDS = (
           r"efficace contre", "nettoie"),
     Words("structure", r"muscl|muscul|articul|circulat|sangu|lymph|veine|veineu|varice|"
           r"jambes lourdes|"
-          r"détox|toxine|drain", "pour le massage"),
+          r"dé ?tox|toxine|drain", "pour le massage"),
     Words("structure", r"collagène|élastine|élasticité|cellulite|vergeture|cicatri|rides?\b|"
           r"antiride|"
           r"raffermi|liftant|lifting|tonifi|fermeté", "la peau paraît lisse"),
@@ -62,3 +62,5 @@ WORDS = (
           r"dermatolog|scientifi|prouvé|libre de|exempt", "dire ce qu’il contient"),
 )  # fmt: skip
 LOOKS = r"(?:paraît|paraissent|apparence|aspect|sembl\w+|visibl\w+|sensation|air)"
+# Bread, bland, a mixture, a measure, moths, batteries: English has words like them that stop.
+ORDINARY = r"pains?|fades?|melanges?|dos(?:e|es|er|age|ages)|reliefs?|piles?|mites?"
