@@ -8,8 +8,8 @@ _NEVER_EMPTY = (
     "product_id", "market", "number", "name", "identity", "languages", "organic_statement",
     "claim", "responsible",
     "made_with", "entries", "claims", "may_contain", "directions", "cautions",
-    "maker", "certifier_line", "net_contents", "net_ounces", "net_g", "date_style", "has_hourglass", "gtin",
-    "reason", "made_at", "made_by_id", "approved_at", "approved_by_id",
+    "maker", "certifier_line", "net_contents", "net_ounces", "net_g", "date_style", "has_hourglass",
+    "gtin", "reason", "made_at", "made_by_id", "approved_at", "approved_by_id",
 )  # fmt: skip
 _MAY_BE_EMPTY = (
     "made_from_id", "formula_version_id", "organic_percent", "keeps_months", "opened_months",
