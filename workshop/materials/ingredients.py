@@ -9,6 +9,7 @@ from typing import cast
 from workshop.materials.models import (
     LABEL_SCHEME,
     BlendPart,
+    MaterialStatus,
     OrganicScheme,
     OrganicStatus,
     Profile,
@@ -100,7 +101,15 @@ def _constituent(
         is_nano=isinstance(row, Profile) and row.is_nano,
         soap_name=row.soap_name if isinstance(row, Profile) else "",
         status="" if is_organic else _status(row, status),
+        prohibited_for="" if is_organic else _prohibited_for(status),
     )
+
+
+def _prohibited_for(status: OrganicStatus | None) -> str:
+    """In which way it is prohibited, as its status says; of any other status, nothing."""
+    if status is None or status.status != MaterialStatus.PROHIBITED:
+        return ""
+    return status.annotation.strip().rstrip(".")
 
 
 def _status(row: Profile | BlendPart, status: OrganicStatus | None) -> str:

@@ -31,6 +31,10 @@ class StatusForm(Watching, forms.ModelForm[OrganicStatus]):
     class Meta:
         model = OrganicStatus
         fields = ["part_name", "scheme", "status", "annotation", "search", "source"]
+        help_texts = {
+            "annotation": "What the list says beside its name; or in which way it is prohibited, "
+            "such as “irradiated (205.301(f)(3))”."
+        }
         widgets = {"search": forms.Textarea(attrs={"rows": 2})}
 
     def __init__(self, *args: Any, profile: Profile, **kwargs: Any) -> None:

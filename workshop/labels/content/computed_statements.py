@@ -147,8 +147,13 @@ def _allergens(basis: LabelInputs, market: ListMarket) -> dict[str, Fraction]:
 
 
 def _claim(composition: Shares, classification: OrganicClassification) -> Category | None:
-    """The strongest claim that nothing in the lot speaks against."""
-    possible = (claim for claim in CLAIMS if _rank(claim) <= _rank(classification.category))
+    """The strongest claim that nothing in the lot speaks against.
+
+    Where every organic ingredient is there as not organic too, there is none to be made with.
+    """
+    possible = [claim for claim in CLAIMS if _rank(claim) <= _rank(classification.category)]
+    if not organic_share.biggest_organic(composition):
+        possible = [claim for claim in possible if claim != "made with organic"]
     limits = classification.limits
     return next(
         (c for c in possible if not organic_share.claim_problems(composition, c, limits)), None

@@ -22,7 +22,8 @@ class Constituent:
     nothing that could be measured, so its share may be none. `soap_name` is what a fat is called
     once it is saponified ("Sodium Olivate").
     `status` is what it is under the organic scheme of the label where it is not organic
-    (`workshop/rules/organic/non_organic_rest.py`), empty where nobody has said.
+    (`workshop/rules/organic/non_organic_rest.py`), empty where nobody has said; `prohibited_for` is
+    why, where it is prohibited.
     """
 
     inci_name: str
@@ -32,6 +33,7 @@ class Constituent:
     is_nano: bool = False
     soap_name: str = ""
     status: str = ""
+    prohibited_for: str = ""
 
 
 Composition = Mapping[Constituent, Fraction]

@@ -11,6 +11,7 @@ OrganicStatus = Literal[
 ]  # fmt: skip
 LEFT_OUT = ("water", "salt")
 ASK_ABOUT = "An owner enters it under Materials."
+PROHIBITED = "{name} is prohibited or not allowed{why}."
 # Why an ingredient of that status may not be in a product of that claim; what is not named, may.
 REFUSED: dict[str, dict[str, str]] = {
     "organic": {
@@ -24,11 +25,11 @@ REFUSED: dict[str, dict[str, str]] = {
             "organic."
         ),
         "listed_made_with": "{name} is listed only for products made with organic ingredients.",
-        "prohibited": "{name} is prohibited or not allowed.",
+        "prohibited": PROHIBITED,
     },
     "made with organic": {
         "": f"{{name}} is not organic, and nothing says what else it is. {ASK_ABOUT}",
-        "prohibited": "{name} is prohibited or not allowed.",
+        "prohibited": PROHIBITED,
     },
 }
 
@@ -81,4 +82,5 @@ def rest_problems(composition: Composition, claim: str) -> Iterator[str]:
         if claim == "100 percent organic":
             yield f"{part.inci_name} is not organic."
         elif part.status in (refused := REFUSED.get(claim, {})):
-            yield refused[part.status].format(name=part.inci_name)
+            why = f": {part.prohibited_for}" if part.prohibited_for else ""
+            yield refused[part.status].format(name=part.inci_name, why=why)
