@@ -1,4 +1,4 @@
-"""7 CFR 205.301 and 205.302 worked through the kettle; what is prohibited is refused by its way."""
+"""7 CFR 205.301 and 205.302 worked through the kettle; the prohibited is refused by its way."""
 
 from collections.abc import Callable
 from datetime import timedelta
