@@ -1,6 +1,8 @@
 """What markets ask of names, words and sheets, held against their published rules."""
 
+from dataclasses import replace
 from datetime import date
+from typing import Any
 
 import pytest
 
@@ -8,7 +10,14 @@ from workshop.rules.errors import RuleError
 from workshop.rules.ingredients.names.by_market import CATALOGUE, name_by, same_ingredient_key
 from workshop.rules.markets.laws import LAWS, law_of
 from workshop.rules.markets.market_sheet_check import SheetFacts, sheet_problems
-from workshop.rules.markets.phrases import TABLE, filled, in_languages, own_phrases
+from workshop.rules.markets.phrases import (
+    TABLE,
+    day_in,
+    filled,
+    in_languages,
+    own_phrases,
+    phrase,
+)
 
 
 def test_every_material_has_its_glossary_name_without_english_and_its_dictionary_name_once() -> (
@@ -106,6 +115,168 @@ def test_what_looks_like_a_drug_is_labelled_nowhere() -> None:
 
     for law in LAWS.values():
         assert any(one.stops_print and one.subject == "class" for one in sheet_problems(drug, law))
+
+
+def sheet(**other: Any) -> SheetFacts:
+    return replace(GOOD, **other)
+
+
+@pytest.mark.parametrize(
+    ("market", "changed", "found"),
+    [
+        # Regulation (EC) 1223/2009, article 4 and 19(1)(a): a person in the market, and the origin
+        # of what is imported.
+        ("EU", {"responsible": ""}, [
+            ("responsible", "No responsible person in the European Union is named.",
+             "Regulation (EC) 1223/2009, articles 4 and 19(1)(a)", True)]),
+        ("EU", {"responsible_country": "CH"}, [
+            ("responsible", "The responsible person has no address in the European Union.",
+             "Regulation (EC) 1223/2009, articles 4 and 19(1)(a)", True)]),
+        ("EU", {"origin": ""}, [
+            ("origin", "The country of origin is not entered.",
+             "Regulation (EC) 1223/2009, articles 4 and 19(1)(a)", False)]),
+        ("EU", {"maker": "", "contact": ""}, []),
+        # Article 19(1)(f), the function; 10, the safety report.
+        ("EU", {"function": ""}, [
+            ("function", "Its function is not told, nor what it is.",
+             "Regulation (EC) 1223/2009, article 19(1)(f)", False)]),
+        ("EU", {"substantiated_by": ""}, [
+            ("substantiation",
+             "The cosmetic product safety report is not entered: who assessed it, and when.",
+             "Regulation (EC) 1223/2009, article 10", False)]),
+        ("EU", {"substantiated_on": None}, [
+            ("substantiation",
+             "The cosmetic product safety report is not entered: who assessed it, and when.",
+             "Regulation (EC) 1223/2009, article 10", False)]),
+        ("EU", {"product_class": "soap", "substantiated_by": "", "substantiated_on": None}, [
+            ("class", "Soap for the body is a cosmetic in the European Union.",
+             "Regulation (EC) 1223/2009, article 19(1)(g)", True)]),
+        ("EU", {"languages": ()}, [
+            ("languages", "No language of the label is chosen.", "", False)]),
+        ("UK", {"responsible_country": "GB", "product_class": "soap"}, [
+            ("class", "Soap for the body is a cosmetic in Great Britain.",
+             law_of("UK").list_rule, True)]),
+        ("EU", {"untranslated": ("Wax", "Melt")}, [
+            ("words", "The table of words has nothing for “Wax” in a language of the label.", "",
+             False),
+            ("words", "The table of words has nothing for “Melt” in a language of the label.", "",
+             False)]),
+        # 21 CFR 701.12, the maker's name and place; 21 U.S.C. 364e, a contact; 364d, the proof.
+        ("US", {"maker": "", "responsible": "", "origin": "", "function": ""}, [
+            ("maker", "The maker’s name and place are missing.", "21 CFR 701.12", False)]),
+        ("US", {"contact": ""}, [
+            ("contact", "The label needs an address, a telephone or an electronic contact for "
+             "reports of adverse events: Set-up → The workshop.", "21 U.S.C. 364e", False)]),
+        ("US", {"substantiated_by": ""}, [
+            ("substantiation",
+             "The safety substantiation is not entered: who assessed it, and when.",
+             "21 U.S.C. 364d", False)]),
+        # True soap is no cosmetic there: neither contact nor proof is asked for, 21 CFR 701.20.
+        ("US", {"product_class": "soap", "contact": "", "substantiated_by": ""}, []),
+        ("US", {"product_class": "soap", "other_than_soap": ("Softens hands", "Heals")}, [
+            ("class", "True soap is sold as soap alone, and the label says “Softens hands”; "
+             "“Heals”. Enter it as a cosmetic, or leave that out.", "21 CFR 701.20", False)]),
+        ("US", {"other_than_soap": ("Softens hands",)}, []),
+        ("US", {"product_class": "drug", "substantiated_by": ""}, [
+            ("class", "It is entered as looking like a drug: it is not labelled as a cosmetic. "
+             "Change the claims, or have it approved as what it is.",
+             "21 U.S.C. 321(g)(1)", True)]),
+    ],
+)  # fmt: skip
+def test_each_thing_that_a_sheet_lacks_is_told_with_its_rule(
+    market: str, changed: dict[str, Any], found: list[tuple[str, str, str, bool]]
+) -> None:
+    problems = sheet_problems(sheet(**changed), law_of(market))
+
+    assert [(one.subject, one.sentence, one.rule, one.stops_print) for one in problems] == found
+    for one in problems:
+        assert one.told == (f"{one.sentence} ({one.rule})" if one.rule else one.sentence)
+
+
+def test_responsible_person_may_live_in_any_country_of_the_market() -> None:
+    # The 27 member states of the EU; Great Britain has its own, as retained.
+    assert len(law_of("EU").countries) == 27
+    for code, law in LAWS.items():
+        for country in law.countries:
+            assert sheet_problems(sheet(responsible_country=country), law) == (), (code, country)
+
+
+@pytest.mark.parametrize(
+    ("text", "languages", "told", "missing"),
+    [
+        # Short ones side by side, and one alone that two languages share.
+        ("Hand salve", ("de", "fr"), "Handsalbe / Baume pour les mains", []),
+        ("Hand salve", ("en", "de"), "Hand salve / Handsalbe", []),
+        ("Unscented.", ("de", "en", "de"), "Ohne Duft. / Unscented.", []),
+        ("Eau", ("de", "fr"), "Eau", ["Eau"]),
+        # Several lines language after language; empty ones go.
+        ("Balm\n\nUnscented.", ("de", "fr"), "Balsam\nOhne Duft.\nBaume\nNon parfumé.", []),
+        ("", ("de", "fr"), "", []),
+        # From 60 letters on, the languages stand below each other.
+        ("Keep away from eyes. Store cool and dry. Apply to dry skins", ("de", "en"),
+         "Nicht in die Augen bringen. Kühl und trocken lagern. Apply to dry skins / Keep away from "
+         "eyes. Store cool and dry. Apply to dry skins", ["Apply to dry skins"]),
+        ("Keep away from eyes. Store cool and dry. Apply to dry skins.", ("de", "en"),
+         "Nicht in die Augen bringen. Kühl und trocken lagern. Apply to dry skins.\nKeep away from "
+         "eyes. Store cool and dry. Apply to dry skins.", ["Apply to dry skins."]),
+        # What is not known is told once, however many languages lack it.
+        ("Melt gently. Melt gently. Balm", ("de", "fr"),
+         "Melt gently. Melt gently. Balsam / Melt gently. Melt gently. Baume", ["Melt gently."]),
+    ],
+)  # fmt: skip
+def test_text_in_several_languages(
+    text: str, languages: tuple[str, ...], told: str, missing: list[str]
+) -> None:
+    assert in_languages(text, languages) == (told, missing)
+
+
+def test_words_are_found_whatever_their_case_spaces_and_stop() -> None:
+    for written in ("hand  salve", "HAND SALVE", "Hand salve.", " Hand\u00a0salve "):
+        assert phrase(written, "de") == "Handsalbe"
+    assert phrase("Hand salve", "en") == "Hand salve"
+    assert phrase("Whatever nobody knows", "en") == "Whatever nobody knows"
+    assert phrase("Whatever nobody knows", "fr") is None
+
+
+def test_own_words_go_before_the_table_and_hold_for_their_language_alone() -> None:
+    own = own_phrases({("de", "Balm."): "Salbe", ("fr", "Rub in"): "Masser."})
+
+    assert phrase("balm", "de", own) == "Salbe"
+    assert phrase("balm", "fr", own) == "Baume"
+    # The stop of the line is kept, and never doubled.
+    assert in_languages("Balm. Rub in.", ("fr",), own) == ("Baume. Masser.", [])
+    assert in_languages("Balm", ("de",), own) == ("Salbe", [])
+
+
+def test_gaps_are_filled_in_the_order_of_the_language() -> None:
+    assert filled("Keeps {} months from {}", ("12", "5 mars 2027"), "fr") == (
+        "Se conserve 12 mois à partir du 5 mars 2027"
+    )
+    own = own_phrases({("is", "Lot {}"): "Lota {}"})
+    assert filled("Lot {}", ("K7",), "is", own) == "Lota K7"
+
+
+@pytest.mark.parametrize(
+    ("language", "january", "december"),
+    # Duden and the Imprimerie nationale shorten months so, from memory; figures elsewhere.
+    [
+        ("en", "9 Jan 2027", "31 Dec 2027"),
+        ("de", "9. Jan. 2027", "31. Dez. 2027"),
+        ("fr", "9 janv. 2027", "31 déc. 2027"),
+        ("nl", "09.01.2027", "31.12.2027"),
+    ],
+)
+def test_day_is_written_as_its_language_does(language: str, january: str, december: str) -> None:
+    assert day_in(date(2027, 1, 9), language) == january
+    assert day_in(date(2027, 12, 31), language) == december
+
+
+def test_a_market_within_a_sentence() -> None:
+    assert [law.place for law in LAWS.values()] == [
+        "the United States",
+        "the European Union",
+        "Great Britain",
+    ]
 
 
 def test_unknown_market_is_refused() -> None:

@@ -1,5 +1,6 @@
 """Buying and planning, held to tables in print; the source is named at each."""
 
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -270,6 +271,41 @@ def test_what_should_have_been_ordered_earlier_is_said_and_not_moved() -> None:
     assert column(plan, "release") == [0, 0, 0, 0, 0]
 
 
+def test_what_is_begun_late_wants_its_parts_in_the_first_week() -> None:
+    """Tins due in weeks 1 and 3 take two weeks: the first should have been begun; by hand."""
+    tree = {"tin": {"wax": Fraction(3), "lid": Fraction(1)}, "box": {"lid": Fraction(2)}}
+    supplies = {"tin": Supply(lead_weeks=2), "wax": Supply(on_hand=Fraction(5))}
+    plans = explode({"tin": [4, 0, 6], "box": [0, 5, 0]}, tree, supplies, 3)
+    assert [(late.week, late.amount, late.weeks_late) for late in plans["tin"].late] == [(0, 4, 2)]
+    assert column(plans["wax"], "gross") == [30, 0, 0]  # 4 at once and 6 for the third week
+    assert column(plans["wax"], "net") == [25, 0, 0]
+    assert column(plans["lid"], "gross") == [10, 10, 0]  # of both things that it goes into
+    assert plans["wax"].late == plans["box"].late == ()
+
+
+def test_what_is_wanted_for_itself_and_as_a_part_is_wanted_together() -> None:
+    plans = explode({"salve": [1, 2], "tin": [0, 4]}, {"tin": {"salve": TENTH}}, {}, 2)
+    assert [week.gross for week in plans["salve"].weeks] == [1, Fraction(24, 10)]
+    unwanted = explode({"tin": [0, 0]}, {"jar": {"salve": TENTH}}, {}, 2)
+    assert column(unwanted["jar"], "gross") == column(unwanted["salve"], "gross") == [0, 0]
+
+
+def test_least_stock_is_made_up_in_the_first_week_and_what_is_late_is_told_each_for_itself() -> (
+    None
+):
+    plan = net_requirements([3, 3, 3], Supply(Fraction(4), (), 2, Fraction(2)))
+    assert column(plan, "net") == column(plan, "planned") == [1, 3, 3]
+    assert column(plan, "release") == [3, 0, 0]
+    assert [(late.week, late.amount, late.weeks_late) for late in plan.late] == [
+        (0, 1, 2),
+        (1, 3, 1),
+    ]
+    # Exactly the least is enough, and what comes beyond the weeks asked for is left out.
+    enough = net_requirements([2], Supply(Fraction(3), [Fraction(1), Fraction(9)], 0, Fraction(2)))
+    assert column(enough, "net") == [0]
+    assert column(enough, "on_hand") == [2]
+
+
 def test_a_thing_made_of_itself_is_refused() -> None:
     ring = {"a": {"b": Fraction(1)}, "b": {"a": Fraction(1)}}
     with pytest.raises(RuleError, match="made of itself"):
@@ -412,6 +448,52 @@ def test_one_without_a_number_counts_for_what_is_due_first() -> None:
 def test_what_went_out_before_the_order_counts_for_none() -> None:
     early = [Moved(1, 7, "", date(2026, 3, 1), Decimal(6)), Moved(2, 7, "", SENT, Decimal(6))]
     assert still_open([line("W-1", 5)], early) == {"W-1": 5}
+
+
+def test_an_order_given_after_the_goods_left_is_passed_over_though_it_is_due_first() -> None:
+    rush = replace(line("W-2", 4, due=12), ordered_on=date(2026, 3, 10))
+    left = still_open([line("W-1", 5), rush], [Moved(1, 7, "", SENT, Decimal(3))])
+    assert left == {"W-1": 2, "W-2": 4}
+    # Given on the very day, it counts.
+    same_day = replace(rush, ordered_on=SENT)
+    left = still_open([line("W-1", 5), same_day], [Moved(1, 7, "", SENT, Decimal(3))])
+    assert left == {"W-1": 5, "W-2": 1}
+
+
+def test_the_papers_number_goes_before_the_day_and_before_what_is_due_first() -> None:
+    """Sent a day before the order was written down, under its number."""
+    late = replace(line("W-2", 4, due=25), ordered_on=date(2026, 3, 10))
+    left = still_open([line("W-1", 5), late], [Moved(1, 7, "W-2", SENT, Decimal(6))])
+    assert left == {"W-1": 5, "W-2": 0}  # what is beyond it counts for no other order
+
+
+def test_a_number_nobody_ordered_by_counts_as_none_and_so_does_another_partys() -> None:
+    lines = [line("W-1", 5), line("W-2", 5, party=2)]
+    left = still_open(lines, [Moved(1, 7, "W-2", SENT, Decimal(3))])
+    assert left == {"W-1": 2, "W-2": 5}
+
+
+def test_an_order_without_a_number_is_not_named_by_papers_without_one() -> None:
+    nameless = Wanted("x", 1, 7, "", ORDERED, date(2026, 3, 25), Decimal(4))
+    left = still_open([nameless, line("W-1", 5)], [Moved(1, 7, "", SENT, Decimal(6))])
+    assert left == {"W-1": 0, "x": 3}
+
+
+def test_of_two_due_together_the_one_given_first_is_served_first_then_by_number() -> None:
+    lines = [line("W-3", 2), line("W-2", 2), replace(line("W-9", 2), ordered_on=date(2026, 3, 1))]
+    left = still_open(lines, [Moved(1, 7, "", SENT, Decimal(3))])
+    assert left == {"W-9": 0, "W-2": 1, "W-3": 2}
+
+
+def test_goods_count_in_the_order_in_which_they_moved_and_only_for_the_same_thing() -> None:
+    later = replace(line("W-1", 5, due=12), ordered_on=date(2026, 3, 10))
+    moved = [
+        Moved(1, 7, "", date(2026, 3, 11), Decimal(4)),
+        Moved(1, 7, "", SENT, Decimal(2)),
+        Moved(1, 8, "", SENT, Decimal(9)),
+    ]
+    assert still_open([later, line("W-2", 5)], moved) == {"W-1": 1, "W-2": 3}
+    assert still_open([], moved) == {}
 
 
 moves = st.lists(

@@ -77,3 +77,37 @@ def test_shares_that_cannot_be(changed: dict[int, Decimal], told: str) -> None:
 def test_all_lines_said_and_whole() -> None:
     changed = {0: Decimal(30), 1: Decimal(70)}
     assert with_the_rest([Decimal(60), Decimal(40)], changed) == [30, 70]
+
+
+@pytest.mark.parametrize(
+    ("amounts", "shares"),
+    # Worked by hand: largest remainders, of equal remainders the first.
+    [
+        (["7"], ["100"]),
+        (["1", "2", "3"], ["16.6667", "33.3333", "50"]),
+        (["1", "1", "1", "1", "1", "1", "1"], ["14.2858"] + ["14.2857"] * 6),
+        (["0.001", "999.999"], ["0.0001", "99.9999"]),
+        (["1", "5", "1"], ["14.2857", "71.4286", "14.2857"]),
+    ],
+)
+def test_what_rounding_leaves_goes_to_those_that_lost_most(
+    amounts: list[str], shares: list[str]
+) -> None:
+    assert whole_shares([*map(Decimal, amounts)]) == [*map(Decimal, shares)]
+
+
+@pytest.mark.parametrize("amounts", [[], ["0"], ["5", "0"], ["5", "-0.1"]])
+def test_no_whole_is_made_of_nothing(amounts: list[str]) -> None:
+    with pytest.raises(RuleError, match="above zero"):
+        whole_shares([*map(Decimal, amounts)])
+
+
+@given(st.lists(st.integers(1, 10**6).map(Decimal), min_size=1, max_size=20))
+def test_each_share_is_within_a_step_of_its_exact_one_and_all_are_a_hundred(
+    amounts: list[Decimal],
+) -> None:
+    shares = whole_shares(amounts)
+    assert sum(shares) == 100
+    for amount, share in zip(amounts, shares, strict=True):
+        exact = Fraction(amount) * 100 / Fraction(sum(amounts))
+        assert abs(Fraction(share) - exact) < Fraction(STEP)

@@ -88,7 +88,7 @@ def _list_differences(approved: Approved, found: LotFactsFound) -> Iterator[Diff
             )
     for entry in found.declaration.entries:
         if entry.name not in approved.names and entry.name not in approved.may_contain:
-            yield _unnamed(entry, found)
+            yield _unnamed(entry, approved, found)
     yield from _order_differences(approved, found, entries)
 
 
@@ -98,19 +98,19 @@ def _may_be_there(name: str, approved: Approved) -> bool:
     return is_allergen or name in approved.may_contain
 
 
-def _unnamed(entry: DeclaredIngredient, found: LotFactsFound) -> Difference:
+def _unnamed(entry: DeclaredIngredient, approved: Approved, found: LotFactsFound) -> Difference:
     share = percent(entry.share)
     if entry.name not in found.allergens:
         return Difference(
             "extra",
-            f"{found.capital} holds {entry.name} ({share}), and the approved label does not "
+            f"{found.capital} holds {entry.name} ({share}), and the {approved.called} does not "
             "name it.",
         )
     limit = percent(THRESHOLDS[found.use])
     return Difference(
         "allergen",
         f"{found.capital} holds {share} of the allergen {entry.name}, above the {limit} from "
-        f"which a {found.use} product must name it, and the approved label does not.",
+        f"which a {found.use} product must name it, and the {approved.called} does not.",
     )
 
 

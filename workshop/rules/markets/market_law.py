@@ -61,6 +61,11 @@ class Law:
     notification_rule: str
     soap_may_be_no_cosmetic: bool
 
+    @property
+    def place(self) -> str:
+        """Its name within a sentence: a union or states take an article, an island does not."""
+        return f"the {self.name}" if self.name.endswith(("Union", "States")) else self.name
+
 
 def refuse_unknown(code: str, known: Mapping[str, Law]) -> RuleError:
     """The sentence for a market that is not in the table."""

@@ -78,7 +78,7 @@ def _class_problems(sheet: SheetFacts, law: Law) -> Iterator[SheetProblem]:
         )
     if sheet.product_class == "soap" and not law.soap_may_be_no_cosmetic:
         yield SheetProblem(
-            "class", f"Soap for the body is a cosmetic in {law.name}.", law.list_rule,
+            "class", f"Soap for the body is a cosmetic in {law.place}.", law.list_rule,
             stops_print=True,
         )  # fmt: skip
     if sheet.product_class == "soap" and sheet.other_than_soap:
@@ -96,14 +96,14 @@ def _party_problems(sheet: SheetFacts, law: Law) -> Iterator[SheetProblem]:
         if not sheet.responsible:
             yield SheetProblem(
                 "responsible",
-                f"No responsible person in {law.name} is named.",
+                f"No responsible person in {law.place} is named.",
                 law.responsible_rule,
                 stops_print=True,
             )
         elif sheet.responsible_country not in law.countries:
             yield SheetProblem(
                 "responsible",
-                f"The responsible person has no address in {law.name}.",
+                f"The responsible person has no address in {law.place}.",
                 law.responsible_rule,
                 stops_print=True,
             )

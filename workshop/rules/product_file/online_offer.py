@@ -111,14 +111,14 @@ def as_schema(offer: Offer) -> dict[str, Any]:
         "image": offer.picture,
         "countryOfOrigin": offer.origin,
     }
-    found |= {key: value for key, value in plain.items() if value}
+    found |= _said(plain)
     if offer.maker:
-        found["manufacturer"] = {
-            "@type": "Organization",
+        maker = {
             "name": offer.maker,
             "address": offer.maker_address,
             "email" if "@" in offer.maker_contact else "url": offer.maker_contact,
         }
+        found["manufacturer"] = {"@type": "Organization", **_said(maker)}
     if offer.net_ml is not None:
         found["size"] = _quantity(offer.net_ml, MILLILITRE)
     elif offer.net_g is not None:
@@ -135,10 +135,14 @@ def as_schema(offer: Offer) -> dict[str, Any]:
     }
     found["additionalProperty"] = [
         {"@type": "PropertyValue", "name": name, "value": value}
-        for name, value in more.items()
-        if value
+        for name, value in _said(more).items()
     ]
     return found
+
+
+def _said(values: Mapping[str, str]) -> dict[str, str]:
+    """Without what is empty: data for a shop say nothing of what is not known."""
+    return {key: value for key, value in values.items() if value}
 
 
 def _quantity(amount: Decimal, unit: str) -> dict[str, str]:

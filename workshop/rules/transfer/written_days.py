@@ -76,7 +76,7 @@ def order_of(cells: Iterable[str]) -> DayOrder | None:
     >>> order_of(["3/4/2026", "25/4/2026"]), order_of(["3/4/2026"])
     (<DayOrder.DAY_FIRST: 'day first'>, None)
     """
-    for match in filter(None, map(SLASHED.fullmatch, cells)):
+    for match in filter(None, (SLASHED.fullmatch(cell.strip()) for cell in cells)):
         if int(match[1]) > 12:
             return DayOrder.DAY_FIRST
         if int(match[2]) > 12:
