@@ -10,9 +10,10 @@ import pytest
 
 from workshop.rules.ingredients.composition import Constituent
 from workshop.rules.ingredients.declaration import Market, declare
-from workshop.rules.labels.stated_and_found import Approved, LotFactsFound
-from workshop.rules.labels.truth_check import differences, durability_needs_jar
-from workshop.rules.labels.worth_a_look import close_neighbours
+from workshop.rules.ingredients.organic_share import Category
+from workshop.rules.labels.stated_and_found import Approved, Difference, LotFactsFound, Way
+from workshop.rules.labels.truth_check import covered_by, differences, durability_needs_jar
+from workshop.rules.labels.worth_a_look import close_neighbours, colours_for_the_list
 
 OLIVE = Constituent("Olea Europaea Fruit Oil", is_organic=True)
 PLAIN_OLIVE = Constituent("Olea Europaea Fruit Oil", status="listed_b")
@@ -307,3 +308,206 @@ def test_neighbours_that_weighing_may_turn_over_are_pointed_out(
     parts: Mapping[Constituent, str], close: int
 ) -> None:
     assert len(close_neighbours(found(parts, "US").declaration)) == close
+
+
+@pytest.mark.parametrize("states", [{"fixed_date": date(2027, 3, 15)}, {"keeps_months": 3}, {}])
+def test_dates_that_a_lot_bears_out_to_the_day_are_true(states: dict[str, Any]) -> None:
+    approved = Approved(market="EU", names=names(*BALM), **states)
+    lot = found(
+        BALM,
+        best_before=date(2027, 3, 15),
+        dated=date(2027, 3, 15),
+        printed_until=date(2027, 3, 15),
+    )
+
+    assert said(approved, lot) == []
+
+
+def test_each_date_a_day_too_late_is_told() -> None:
+    approved = Approved(market="EU", names=names(*BALM), fixed_date=date(2027, 3, 16))
+    lot = found(
+        BALM,
+        best_before=date(2027, 3, 15),
+        dated=date(2027, 3, 16),
+        printed_until=date(2027, 3, 16),
+    )
+
+    assert [sentence for _, sentence in said(approved, lot)] == [
+        "The approved label is printed with 16 Mar 2027, and lot ABCD-EFG keeps only to 15 Mar "
+        "2027.",
+        "The lot is dated 16 Mar 2027, and lot ABCD-EFG keeps only to 15 Mar 2027.",
+        "Labels already printed for it say 16 Mar 2027, and lot ABCD-EFG keeps only to 15 Mar "
+        "2027.",
+    ]
+
+
+def test_lot_of_which_nothing_says_how_long_it_keeps_bears_out_no_date() -> None:
+    approved = Approved(market="EU", names=names(*BALM), keeps_months=18)
+
+    assert said(approved, found(BALM, best_before=None)) == [
+        (
+            "date",
+            "The approved label says it keeps 18 months, which from 25 Nov 2026 is to 25 May "
+            "2028, and nothing says how long lot ABCD-EFG keeps.",
+        )
+    ]
+
+
+def test_months_after_opening_alone_are_judged_only_where_the_law_knows_the_open_jar() -> None:
+    # Regulation (EC) 1223/2009, article 19(1)(c); the US has no such mark.
+    markets: dict[Market, list[str]] = {"EU": ["date"], "UK": ["date"], "US": []}
+    for market, ways in markets.items():
+        lot = found(BALM, market)
+        approved = Approved(
+            market=market, names=lot.declaration.names, gives_only_opened_months=True
+        )
+        assert [way for way, _ in said(approved, lot)] == ways
+
+
+@pytest.mark.parametrize(
+    ("has_mark", "is_borne_out", "told"),
+    [
+        (False, False, []),
+        (True, True, []),
+        # Directive 76/211/EEC: the mark stands for the three rules of the packers.
+        (True, False, ["The approved label carries the e mark, and no fill check of the run of "
+                       "lot ABCD-EFG bears it out."]),
+    ],
+)  # fmt: skip
+def test_e_mark_needs_a_fill_check(has_mark: bool, is_borne_out: bool, told: list[str]) -> None:  # noqa: FBT001 -- columns of the table
+    approved = Approved(market="EU", names=names(*BALM), has_e_mark=has_mark)
+
+    assert [one for _, one in said(approved, found(BALM, supports_e_mark=is_borne_out))] == told
+
+
+def test_weight_is_not_judged_before_it_is_promised_and_measured() -> None:
+    plain = Approved(market="EU", names=names(*BALM))
+
+    assert said(plain, found(BALM, average_g=Fraction(1))) == []
+    assert said(replace(plain, promised_g=Fraction(60)), found(BALM)) == []
+
+
+def test_short_weight_of_a_formula_is_told_of_what_a_unit_would_hold() -> None:
+    approved = Approved(
+        market="EU", names=names(*BALM), contents="60 g", promised_g=Fraction("60.001")
+    )
+    tried = replace(found(BALM, average_g=Fraction("59.999")), lot="")
+
+    assert said(approved, tried) == [
+        (
+            "contents",
+            f"The approved label says 60 g, which promises 60.01{THIN}g; a unit would hold "
+            f"59.99{THIN}g on average, 0.01{THIN}g short.",
+        )
+    ]
+
+
+@pytest.mark.parametrize(
+    ("today", "told"),
+    [
+        # 7 CFR 205.303(b)(2), 205.304(b)(2): the certifier's name below the handler's.
+        ("Certified by Fell Organic", []),
+        ("Certified by Tarn Organic",
+         ["The approved label says “Certified by Fell Organic”, and Set-up now gives “Certified by "
+          "Tarn Organic” for the workshop."]),
+        ("", ["The approved label says “Certified by Fell Organic”, and Set-up now gives no "
+              "certifier for the workshop."]),
+    ],
+)  # fmt: skip
+def test_certifier_on_the_label_is_the_one_of_today(today: str, told: list[str]) -> None:
+    line = "Certified by Fell Organic"
+    approved = Approved(market="EU", names=names(*BALM), certifier_line=line)
+
+    assert [one for _, one in said(approved, found(BALM, certifier_line=today))] == told
+    unsaid = replace(approved, certifier_line="")
+    assert said(unsaid, found(BALM, certifier_line=today)) == []
+
+
+def test_label_nobody_approved_and_a_formula_are_called_what_they_are() -> None:
+    label = Approved(market="EU", names=names(OLIVE, WAX, VITAMIN), called="label")
+    tried = replace(found({OLIVE: "80", WAX: "19", ROSEMARY: "1"}), lot="")
+
+    assert [sentence for _, sentence in said(label, tried)] == [
+        "The label names Tocopherol, and what is tried holds none.",
+        "What is tried holds Rosmarinus Officinalis Leaf Extract (1 %), and the label does not "
+        "name it.",
+    ]
+
+
+def test_another_name_of_the_same_ingredient_makes_no_label_untrue() -> None:
+    """A US label may stand by the glossary's name: what is in the tin is the same."""
+    approved = Approved(
+        market="US",
+        names=names(OLIVE, WAX),
+        organic_names=frozenset({OLIVE.inci_name}),
+        may_contain=frozenset({"CI 77491"}),
+    )
+    lot = found({OLIVE: "90", WAX: "10"}, "US")
+
+    assert lot.declaration.names != approved.names
+    assert said(approved, lot) == []
+    plain = said(approved, found({PLAIN_OLIVE: "90", WAX: "10"}, "US"))
+    assert [way for way, _ in plain] == ["organic"]
+
+
+def test_front_name_may_be_the_common_one_in_any_case_and_needs_some_of_it_in_the_lot() -> None:
+    oil = Constituent("Olea Europaea Fruit Oil", common_name="Olive Oil", is_organic=True)
+    approved = Approved(market="EU", names=names(oil, WAX), made_with=("olive oil",))
+
+    assert said(approved, found({oil: "80", WAX: "20"})) == []
+    gone = found({PLAIN_OLIVE: "80", WAX: "20"})
+    gone = replace(gone, composition={**gone.composition, oil: Fraction()})
+    assert [way for way, _ in said(approved, gone)] == ["organic"]
+
+
+def test_percentage_may_be_met_exactly_and_no_claim_is_judged_where_none_is_made() -> None:
+    approved = Approved(market="EU", names=names(OLIVE, WAX), organic_percent=80)
+    lot = found({OLIVE: "80", WAX: "20"})
+
+    assert said(approved, lot) == []
+    assert [way for way, _ in said(replace(approved, organic_percent=81), lot)] == ["organic"]
+    claims: tuple[Category | None, ...] = ("none", "below 70", None)
+    for claim in claims:
+        assert said(replace(approved, claim=claim, organic_percent=None), lot) == []
+
+
+@pytest.mark.parametrize(
+    ("way", "is_in_the_list"),
+    # 21 CFR 701.3(n): a sticker with the new list of ingredients mends the list alone.
+    [("order", True), ("missing", True), ("extra", True), ("allergen", True),
+     ("organic", False), ("date", False), ("contents", False)],
+)  # fmt: skip
+def test_sticker_with_a_new_list_mends_the_list_alone(way: Way, *, is_in_the_list: bool) -> None:
+    assert Difference(way, "A.").is_in_the_list is is_in_the_list
+
+
+def test_difference_is_decided_about_word_for_word() -> None:
+    ones = [Difference("order", "A."), Difference("extra", "C.")]
+
+    assert covered_by(ones, ["C.", "A.", "B."])
+    assert not covered_by(ones, ["A."])
+    assert covered_by([], [])
+
+
+def test_colour_printed_only_as_may_contain_belongs_in_the_list_of_the_lot_that_holds_it() -> None:
+    # Regulation (EC) 1223/2009, article 19(1)(g); 21 CFR 701.3(g).
+    lot = found({OLIVE: "98", RUST: "2"}).declaration
+
+    assert colours_for_the_list([OLIVE.inci_name], ["CI 77491", "CI 77499"], lot, "L") == [
+        "Lot L holds CI 77491 (2 %), which the label gives only after “may contain”. That is for "
+        "colours of other batches or shades: what is in this one belongs in the list itself."
+    ]
+    assert colours_for_the_list(["CI 77491"], ["CI 77491"], lot, "L") == []
+    assert colours_for_the_list([], [], lot, "L") == []
+
+
+def test_two_that_are_close_are_named_with_shares_that_tell_them_apart() -> None:
+    lot = found({OLIVE: "50.001", WAX: "49.999"})
+
+    assert close_neighbours(lot.declaration) == [
+        "Olea Europaea Fruit Oil (50.001 %) and Cera Alba (49.999 %) are so close that their order "
+        "may turn over from lot to lot, and the label would then be untrue. Set their shares in "
+        "the formula further apart."
+    ]
+    # Exactly a hundredth of the greater apart is far enough.
+    assert close_neighbours(found({OLIVE: "50", WAX: "49.5"}).declaration) == []

@@ -9,7 +9,7 @@ from workshop.rules.errors import RuleError
 from workshop.rules.ingredients.composition import Composition, Constituent, compose
 from workshop.rules.ingredients.declaration import Market, declare, same_order_allowed
 from workshop.rules.ingredients.organic_share import organic_classification
-from workshop.rules.quantities.units import Exact, show_number
+from workshop.rules.quantities.units import Exact, show_number, without_zeros
 
 TEN_THOUSANDTH = Decimal("0.0001")
 
@@ -178,5 +178,4 @@ def _organic_change(before: Composition, after: Composition) -> list[str]:
 
 
 def _percent(share: Fraction) -> str:
-    text = show_number(share * 100, TEN_THOUSANDTH)
-    return text.rstrip("0").rstrip(".")
+    return without_zeros(show_number(share * 100, TEN_THOUSANDTH))

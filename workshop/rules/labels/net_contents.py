@@ -12,6 +12,7 @@ from workshop.rules.quantities.units import (
     floor_to,
     grams_to_ounces,
     ounces_to_grams,
+    without_zeros,
 )
 
 SQ_MM_IN_SQ_INCH = Fraction("645.16")
@@ -266,8 +267,7 @@ def _at(value: Fraction, decimals: int) -> Decimal:
 
 def plain(number: Decimal) -> str:
     """Write a number without an exponent or zeros that say nothing."""
-    text = f"{number:f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
+    return without_zeros(f"{number:f}")
 
 
 def _pounds_and_ounces(ounces: Decimal) -> str:

@@ -3,7 +3,7 @@
 from decimal import Decimal
 from fractions import Fraction
 
-from workshop.rules.quantities.units import show_number
+from workshop.rules.quantities.units import show_number, without_zeros
 
 
 def percent(share: Fraction) -> str:
@@ -19,7 +19,7 @@ def percent(share: Fraction) -> str:
     step = next(
         (step for step in steps if share * 100 >= 10 * Fraction(step)), Decimal("0.00000001")
     )
-    return f"{_plain(show_number(share * 100, step))} %"
+    return f"{without_zeros(show_number(share * 100, step))} %"
 
 
 def percents(more: Fraction, less: Fraction) -> tuple[str, str]:
@@ -31,11 +31,7 @@ def percents(more: Fraction, less: Fraction) -> tuple[str, str]:
     ('50.01 %', '50 %')
     """
     for places in ("0.01", "0.0001", "0.000001", "0.0000000001"):
-        shown = [_plain(show_number(each * 100, Decimal(places))) for each in (more, less)]
+        shown = [without_zeros(show_number(each * 100, Decimal(places))) for each in (more, less)]
         if shown[0] != shown[1]:
             break
     return f"{shown[0]} %", f"{shown[1]} %"
-
-
-def _plain(text: str) -> str:
-    return text.rstrip("0").rstrip(".") if "." in text else text

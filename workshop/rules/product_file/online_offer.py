@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from workshop.rules.quantities.units import show_number
+from workshop.rules.quantities.units import show_number, without_zeros
 
 # UNECE Recommendation 20.
 GRAM, MILLILITRE = "GRM", "MLT"
@@ -146,6 +146,5 @@ def _said(values: Mapping[str, str]) -> dict[str, str]:
 
 
 def _quantity(amount: Decimal, unit: str) -> dict[str, str]:
-    value = show_number(amount, Decimal("0.001")).replace("\u202f", "")
-    value = value.rstrip("0").rstrip(".") if "." in value else value
+    value = without_zeros(show_number(amount))
     return {"@type": "QuantitativeValue", "value": value, "unitCode": unit}

@@ -278,6 +278,15 @@ def show_number(value: Exact, step: Decimal = Decimal("0.001")) -> str:
     return shown.replace("-", "\u2212")
 
 
+def without_zeros(text: str) -> str:
+    """Return a written number without the zeros behind its point that say nothing.
+
+    >>> without_zeros("37.50"), without_zeros("37.00"), without_zeros("370")
+    ('37.5', '37', '370')
+    """
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
 def show_mass(grams: Exact, division_g: Decimal | None = None) -> str:
     """Return `grams` to the scale's division, a narrow no-break space and "g".
 
@@ -292,7 +301,7 @@ def show_mass(grams: Exact, division_g: Decimal | None = None) -> str:
     """
     if division_g is not None:
         return f"{show_number(grams, division_g)}{THIN_SPACE}g"
-    return f"{show_number(grams).rstrip('0').rstrip('.')}{THIN_SPACE}g"
+    return f"{without_zeros(show_number(grams))}{THIN_SPACE}g"
 
 
 def grams_to_ounces(grams: Exact) -> Fraction:
