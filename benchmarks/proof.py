@@ -23,7 +23,7 @@ from workshop.audit.all_checks import CHECKS
 from workshop.core.database.sealing import Log, logs, tables_of
 from workshop.core.models import User
 from workshop.ledger.models import Covered, Lot, Operation, StatusChange
-from workshop.ledger.services import seals
+from workshop.ledger.services import seal_chain
 from workshop.ledger.services.log_coverage import newly_written
 
 CHUNK = 2_000
@@ -70,7 +70,7 @@ def _timed(work: Any) -> float:
 
 
 def bare_pass() -> None:
-    previous = seals.FIRST
+    previous = seal_chain.FIRST
     with connection.cursor() as cursor:
         cursor.execute("SELECT record, digest FROM ledger_seal ORDER BY number")
         while rows := cursor.fetchmany(CHUNK):
@@ -96,14 +96,14 @@ def seal_all(owner: User) -> None:
     Covered.objects.create(table=STATUSES.key, last=last)
     others = dict(newly_written())
     Operation.objects.update(closed_at=closed, closed_by=owner)
-    previous, number = seals.FIRST, 0
+    previous, number = seal_chain.FIRST, 0
     operations = Operation.objects.order_by("pk").values_list("pk", "kind")
     for chunk in _chunks(operations):
         records = _records(chunk, closed, owner, others)
         others, rows = {}, []
         for operation, record in records:
             number += 1
-            digest = seals.digest(previous, record)
+            digest = seal_chain.digest(previous, record)
             rows.append((number, number, operation, record, digest, previous, closed, owner.pk))
             previous = digest
         insert("ledger_seal", SEAL_COLUMNS, rows)
@@ -123,12 +123,12 @@ def _records(
     tables = {table for kind in operations.values() for table in tables_of(kind)}
     ends = (min(operations), max(operations))
     texts = {table.key: table.texts(ends) for table in tables}
-    said, sealed = _statuses(operations), seals.who_and_when(closed, owner.pk)
+    said, sealed = _statuses(operations), seal_chain.who_and_when(closed, owner.pk)
     for operation, kind in operations.items():
         written = {STATUSES: said[operation]} if operation in said else {}
-        log = seals.log_text({**others, **written})
+        log = seal_chain.log_text({**others, **written})
         others = {}
-        [ending] = seals.endings(kind, texts, [(operation, sealed)])
+        [ending] = seal_chain.endings(kind, texts, [(operation, sealed)])
         yield operation, f'{{"details":{{}},"log":{log}{ending}'
 
 

@@ -117,7 +117,9 @@ def test_inspector_proves_the_whole_book(client: Client, inspector: User) -> Non
 
 def test_broken_seal_is_told(client: Client, inspector: User, monkeypatch: Any) -> None:
     make.lot()
-    monkeypatch.setattr("workshop.ledger.services.seals.digest", lambda previous, record: "0" * 64)
+    monkeypatch.setattr(
+        "workshop.ledger.services.seal_chain.digest", lambda previous, record: "0" * 64
+    )
 
     response = client.post(reverse("audit:prove"))
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from workshop.core.paper.repeated_blocks import STANDS_ALONE, Glyph, Sheets, Words, characters_of
+from workshop.core.paper.mass_letters import STANDS_ALONE, Glyph, Sheets, Words, characters_of
 
 # Every letter half as wide as it is high.
 WORDS = Words({letter: Glyph("/F", f"{ord(letter):04x}", 500) for letter in "abcdefgh "})

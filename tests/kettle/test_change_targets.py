@@ -10,14 +10,14 @@ from tests import make
 from tests.kettle import build, soaps
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
-from workshop.core.saving.idempotency_keys import new_token
+from workshop.core.saving.form_tokens import new_token
 from workshop.goods_in.lot_composition import composition_of
 from workshop.kettle import services
 from workshop.kettle.adjustments.impact import NOTHING_ELSE
 from workshop.kettle.adjustments.kettle_contents import KettleContents, contents_of
 from workshop.kettle.adjustments.options import options
 from workshop.kettle.models import Batch, BatchLine, TargetChange, TargetChangeKind, Weighing
-from workshop.kettle.record.batch_record import record_of
+from workshop.kettle.record.record_as_shown import record_of
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, Status
 from workshop.materials.models import Profile, UseLimit

@@ -17,7 +17,7 @@ from workshop.kettle import services
 from workshop.kettle.models import Batch
 from workshop.kettle.soap_readiness import DOES_NOT_BIND, date_reasons, ready_day
 from workshop.ledger.models import Item, Lot, Status
-from workshop.rules.dates.trade_dates import add_months
+from workshop.rules.dates.calendar_days import add_months
 
 pytestmark = pytest.mark.django_db
 

@@ -15,12 +15,12 @@ from tests.kettle import build
 from tests.packing import build as packing
 from workshop.core.database import triggers
 from workshop.core.models import Role
-from workshop.core.saving.idempotency_keys import new_token
+from workshop.core.saving.form_tokens import new_token
 from workshop.front.dashboard_lists import WATCH_OF
 from workshop.kettle import services
 from workshop.kettle.models import Batch
 from workshop.ledger import services as ledger
-from workshop.ledger.best_before import due_dates
+from workshop.ledger.inherited_best_before import due_dates
 from workshop.ledger.models import Item, ItemKind, Lot, Status
 from workshop.ledger.proof.dates import check_dates
 from workshop.packing import services as packing_services

@@ -13,12 +13,12 @@ from tests.goods_in import build as goods
 from tests.kettle import build
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
-from workshop.core.saving.idempotency_keys import new_token
+from workshop.core.saving.form_tokens import new_token
 from workshop.formulas.models import Line
 from workshop.goods_in.lot_composition import composition_of
 from workshop.kettle import services
 from workshop.kettle.models import Batch
-from workshop.kettle.record.batch_record import record_of
+from workshop.kettle.record.record_as_shown import record_of
 from workshop.ledger.models import Lot, ShedKind
 from workshop.ledger.proof.checks import check_sheds, check_yields
 from workshop.rules.ingredients.declaration import declare

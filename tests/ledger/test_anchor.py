@@ -16,7 +16,7 @@ from workshop.ledger import services
 from workshop.ledger.models import Lot, Operation, OperationKind, Posting, Seal, Side
 from workshop.ledger.proof.chain_head import Head, check_against, head, heads_in
 from workshop.ledger.proof.seals import prove_seals
-from workshop.ledger.services import seals
+from workshop.ledger.services import seal_chain
 
 pytestmark = pytest.mark.django_db
 
@@ -49,10 +49,10 @@ def made_anew() -> None:
     ]
     Seal.objects.all()._raw_delete(connection.alias)
     was, now = (f",{int(posting.quantity.scaleb(3)) + more}," for more in (0, 1000))
-    previous = seals.FIRST
+    previous = seal_chain.FIRST
     for number, (operation, by, at, record) in enumerate(forged, start=1):
         text = record.replace(was, now) if operation == posting.operation else record
-        digest = seals.digest(previous, text)
+        digest = seal_chain.digest(previous, text)
         Seal.objects.create(
             number=number, operation=operation, record=text, digest=digest, previous=previous,
             at=at, by=by,

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from workshop.rules.aftersales.adverse_events import records_kept_until, report_due_on
-from workshop.rules.dates.trade_dates import us_federal_holidays
+from workshop.rules.dates.calendar_days import us_federal_holidays
 from workshop.rules.errors import RuleError
 
 days = st.dates(date(2023, 12, 29), date(2090, 12, 31))  # the duty began on 29 December 2023

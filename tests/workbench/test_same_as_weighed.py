@@ -20,7 +20,7 @@ from workshop.formulas.draft.validation import LineIn
 from workshop.formulas.models import Version
 from workshop.labels.approval.print_status import label_status
 from workshop.labels.services import versions
-from workshop.ledger.best_before import due_dates
+from workshop.ledger.inherited_best_before import due_dates
 from workshop.ledger.models import Lot
 from workshop.materials.models import AllergenContent
 from workshop.rules.quantities.whole_shares import whole_shares

@@ -17,7 +17,7 @@ from workshop.formulas.models import Version
 from workshop.kettle.soap_readiness import batch_of
 from workshop.ledger.models import ItemKind, Lot, OperationKind, Placing, Status
 from workshop.ledger.stock_queries import places_of
-from workshop.rules.dates.trade_dates import ready_on
+from workshop.rules.dates.calendar_days import ready_on
 from workshop.rules.quantities.units import floor_to
 from workshop.rules.soap.cure import Weighed, forecast, week_loss
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from workshop.dossier.facts import BookFacts, facts_of
 from workshop.dossier.models import Entry
 from workshop.packing.models import Product
-from workshop.rules.dates.trade_dates import show_day
+from workshop.rules.dates.calendar_days import show_day
 from workshop.rules.product_file.headings import (
     ANNEX_I,
     ARTICLE_11,

@@ -12,7 +12,7 @@ from workshop.kettle.soap_readiness import is_rebatched, used_up_in, why_unsafe
 from workshop.ledger.lot_rules import LotRules, Release, refuse_unsettled_inputs
 from workshop.ledger.models import Lot, OperationKind
 from workshop.materials.saponification import of_lye
-from workshop.rules.dates.trade_dates import best_before
+from workshop.rules.dates.best_before import best_before
 
 
 def _refuse_release(lot: Lot, release: Release) -> None:

@@ -12,7 +12,7 @@ from workshop.kettle.weighing.weighed_superfat import soap_in
 from workshop.ledger.models import Lot, Side, Status
 from workshop.materials.models import profile_of
 from workshop.materials.saponification import bindings_of, is_lye, is_used_up
-from workshop.rules.dates.trade_dates import add_months, ready_on
+from workshop.rules.dates.calendar_days import add_months, ready_on
 
 DOES_NOT_BIND = (
     "In a soap the dates of water, lye and the fats that are saponified do not count; those of "

@@ -22,7 +22,7 @@ from workshop.ledger.models import (
 from workshop.packing.models import FillSample, PackingRun, Product
 from workshop.packing.runs.mass_account import Account
 from workshop.packing.stock.retained import retained_in
-from workshop.rules.dates.trade_dates import add_months
+from workshop.rules.dates.calendar_days import add_months
 
 
 def weighed(run: PackingRun) -> list[FillSample]:

@@ -16,7 +16,7 @@ from workshop.ledger.lot_rules import unmet_and_not_passed_over
 from workshop.ledger.models import Item, ItemKind, Lot, ShedKind, Status, Unit
 from workshop.packing.models import Product
 from workshop.rules.codes.gs1 import check_gtin, gtin14
-from workshop.rules.dates import trade_dates
+from workshop.rules.dates.best_before import is_past
 from workshop.rules.errors import RuleError
 
 MOST_UNITS = 100_000
@@ -215,7 +215,7 @@ def _refuse_unfit(product: Product, lots: Iterable[Lot], made_on: date) -> None:
         sentence = ""
         if lot.status != Status.RELEASED:
             sentence = f"Lot {lot} is {lot.get_status_display()}; only a released lot is packed."
-        elif lot.best_before and trade_dates.is_past(lot.best_before, made_on):
+        elif lot.best_before and is_past(lot.best_before, made_on):
             sentence = f"Lot {lot} was best before {day(lot.best_before)} and cannot be packed."
         elif lot.made_on > made_on:
             sentence = f"Lot {lot} is dated {day(lot.made_on)}, after the day of packing."

@@ -20,7 +20,7 @@ from workshop.labels.content.inputs import inputs_of_formula
 from workshop.labels.content.label import known_workshop
 from workshop.labels.content.market_terms import MarketTerms, terms_of
 from workshop.labels.models import LabelVersion
-from workshop.ledger.best_before import due_dates
+from workshop.ledger.inherited_best_before import due_dates
 from workshop.ledger.lots_behind import LotsBehind
 from workshop.ledger.models import Item, ItemKind, Lot
 from workshop.materials.fragrance_allergens import (

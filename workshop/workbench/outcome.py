@@ -25,8 +25,8 @@ from workshop.materials.ingredients import Shares
 from workshop.materials.saponification import Soap
 from workshop.packing.models import Product
 from workshop.rules.allergens.thresholds import Use
+from workshop.rules.dates.best_before import best_before
 from workshop.rules.dates.inherited_dates import MadeLot, tree_dates
-from workshop.rules.dates.trade_dates import best_before
 from workshop.rules.errors import RuleError
 from workshop.rules.ingredients.composition import compose, extract_of, lot_shares
 from workshop.rules.ingredients.organic_share import OrganicClassification, organic_classification

@@ -11,7 +11,7 @@ from workshop.aftersales.models import Complaint, Nature
 from workshop.goods_in.models import ReceiptLine
 from workshop.ledger.lot_tree import links_back
 from workshop.ledger.models import Lot
-from workshop.rules.dates.trade_dates import MONTH_NAMES, add_months
+from workshop.rules.dates.calendar_days import MONTH_NAMES, add_months
 from workshop.trace.lot.ancestry import lots_behind
 
 MONTHS = 12

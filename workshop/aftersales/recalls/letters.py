@@ -11,7 +11,7 @@ from workshop.aftersales.recalls.consignees import Consignee, CustomerLot
 from workshop.core.errors import ActionRefused
 from workshop.core.formatting import day, number
 from workshop.core.models import Workshop
-from workshop.core.paper.repeated_blocks import (
+from workshop.core.paper.mass_letters import (
     STANDS_ALONE,
     LaidOut,
     Sheets,

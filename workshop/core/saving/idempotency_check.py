@@ -11,7 +11,7 @@ from django.db.models import Model
 
 from workshop.core.errors import ActionRefused
 from workshop.core.models import SentForm
-from workshop.core.saving.idempotency_keys import new_token
+from workshop.core.saving.form_tokens import new_token
 
 SHORT = 16
 

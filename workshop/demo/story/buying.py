@@ -14,7 +14,7 @@ from workshop.goods_in.delivery_checks import ArrivedLot
 from workshop.goods_in.models import Certificate, Receipt, ReceiptLine
 from workshop.goods_in.services import receive
 from workshop.ledger.models import Item, ItemKind
-from workshop.rules.dates.trade_dates import add_months
+from workshop.rules.dates.calendar_days import add_months
 
 WEEKS = Decimal(DAYS) / 7
 LEAST_WEEKS, ORDER_WEEKS = Decimal(4), Decimal(8)

@@ -6,7 +6,7 @@ from decimal import Decimal
 from random import Random
 
 from workshop.core.formatting import day as shown_day
-from workshop.core.saving.idempotency_keys import tokens_drawn_by
+from workshop.core.saving.form_tokens import tokens_drawn_by
 from workshop.demo.story import (
     buying,
     complaining,
@@ -29,7 +29,7 @@ from workshop.demo.story.story_state import DAYS, Book, Evenly, Turns
 from workshop.demo.tables.recipes import INFUSION, RECIPES, SALVE
 from workshop.goods_in.models import Certificate
 from workshop.kettle.models import Batch
-from workshop.rules.dates.trade_dates import add_months
+from workshop.rules.dates.calendar_days import add_months
 
 MONTHS = 18
 BATCHES, DISPATCHES = 405, 1500

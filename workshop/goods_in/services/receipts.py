@@ -24,7 +24,7 @@ from workshop.goods_in.models import Certificate, OrganicPapers, Receipt, Receip
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Item, Lot, OperationKind, Side, Status
 from workshop.materials.models import profile_of
-from workshop.rules.dates.trade_dates import add_months
+from workshop.rules.dates.calendar_days import add_months
 from workshop.rules.organic.fraud_prevention import same_name
 
 Draw = Callable[[int], int]

@@ -8,7 +8,7 @@ from workshop.core.models import User, Workshop
 from workshop.core.paper.barcodes import as_source, code128
 from workshop.core.paper.pdf import pdf
 from workshop.kettle.models import Batch, BatchState
-from workshop.kettle.record.batch_record import Record, record_of, records_of
+from workshop.kettle.record.record_as_shown import Record, record_of, records_of
 from workshop.kettle.soap_readiness import DOES_NOT_BIND, date_reasons, ready_day
 from workshop.kettle.weighing.weighed_superfat import soap_in
 from workshop.ledger.proof.chain_head import head

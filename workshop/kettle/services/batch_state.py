@@ -11,7 +11,7 @@ from workshop.kettle.models import Batch, BatchState
 from workshop.kettle.soap_readiness import lots_that_bind
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Side
-from workshop.rules.dates.trade_dates import best_before
+from workshop.rules.dates.best_before import best_before
 from workshop.rules.errors import RuleError
 
 

@@ -14,7 +14,7 @@ from workshop.ledger.lot_tree import Link, links_back
 from workshop.ledger.models import Item, ItemKind, Lot, Status
 from workshop.ledger.stock_queries import with_place
 from workshop.materials.models import profile_of
-from workshop.rules.dates.trade_dates import is_past
+from workshop.rules.dates.best_before import is_past
 from workshop.rules.quantities.first_expired import LotOnOffer, draw_lots
 
 Cover = Callable[[Item, Lot], bool]

@@ -5,7 +5,7 @@ from datetime import date
 
 from workshop.labels.models import DateStyle
 from workshop.ledger.models import Lot
-from workshop.rules.dates import trade_dates as dates
+from workshop.rules.dates.best_before import period_after_opening_text
 from workshop.rules.labels.truth_check import durability_needs_jar
 from workshop.rules.markets.laws import law_of
 from workshop.rules.markets.phrases import Phrases, day_in, filled
@@ -83,7 +83,7 @@ def opened_line(
     if not opened_months:
         return ""
     if law_of(market).has_open_jar:
-        return dates.period_after_opening_text(opened_months)
+        return period_after_opening_text(opened_months)
     words = "Use within {} months of opening"
     return _joined(filled(words, (str(opened_months),), one, own) for one in languages)
 

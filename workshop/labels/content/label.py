@@ -28,7 +28,7 @@ from workshop.labels.models import DateStyle, LabelDesign, LabelVersion
 from workshop.ledger.models import Lot, OperationKind, Status
 from workshop.materials.saponification import Soap
 from workshop.packing.models import PackingRun, Product
-from workshop.rules.dates import trade_dates as dates
+from workshop.rules.dates.best_before import is_past
 from workshop.rules.errors import RuleError
 from workshop.rules.ingredients import organic_share
 from workshop.rules.ingredients.composition import Composition
@@ -266,7 +266,7 @@ def _stops(label: Label) -> Iterable[str]:
         )
     if lot.status == Status.ON_HOLD:
         yield f"Lot {lot} is on hold; an owner decides about it first."
-    if dates.is_past(lot.best_before, timezone.localdate()):
+    if is_past(lot.best_before, timezone.localdate()):
         yield f"Lot {lot} is past its best-before date."
     if label.law.needs_a_date and not label.is_dated:
         yield f"Lot {lot} has no best-before date, and the {label.market} asks for one."

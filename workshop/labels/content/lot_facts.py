@@ -12,7 +12,7 @@ from workshop.goods_in.lot_composition import behind, compositions_or_why
 from workshop.kettle.adjustments.use_limits import uses_behind
 from workshop.labels.content.market_terms import MarketTerms, terms_of
 from workshop.labels.models import Decision, LabelVersion, Print
-from workshop.ledger.best_before import due_dates
+from workshop.ledger.inherited_best_before import due_dates
 from workshop.ledger.models import Lot
 from workshop.materials.fragrance_allergens import Allergens, shares_or_why
 from workshop.materials.ingredients import Shares

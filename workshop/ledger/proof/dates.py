@@ -3,7 +3,7 @@
 from datetime import date
 
 from workshop.core import formatting
-from workshop.ledger.best_before import whole_tree
+from workshop.ledger.inherited_best_before import whole_tree
 from workshop.ledger.models import Lot
 from workshop.ledger.proof.findings import SHOWN, Finding
 from workshop.rules.dates.inherited_dates import tree_dates

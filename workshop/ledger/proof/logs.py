@@ -11,7 +11,7 @@ from workshop.core.database.sealing import Log, logs, logs_by_key
 from workshop.ledger.models import Covered
 from workshop.ledger.proof.differences import called, difference
 from workshop.ledger.proof.findings import SHOWN
-from workshop.ledger.services.seals import log_text
+from workshop.ledger.services.seal_chain import log_text
 
 LOG, ENDS = ',"log":', ',"sealed":'
 NOTHING, MOSTLY = ',"log":{},', '{"details":{},"log":{},'

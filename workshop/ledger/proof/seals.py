@@ -32,7 +32,7 @@ from workshop.ledger.proof.differences import told
 from workshop.ledger.proof.findings import Finding
 from workshop.ledger.proof.logs import LogProof
 from workshop.ledger.sealed_tables import TABLES
-from workshop.ledger.services import seals
+from workshop.ledger.services import seal_chain
 
 CHUNK = 2000
 # A chain that several processes prove is cut into at least so many pieces, none wider than this.
@@ -55,7 +55,7 @@ class Mark:
     """How far a proof came: the last seal that held, and the last row of each log it covers."""
 
     number: int = 0
-    digest: str = seals.FIRST
+    digest: str = seal_chain.FIRST
     logs: Mapping[str, int] = field(default_factory=dict)
 
 
@@ -206,7 +206,7 @@ class _Proof:
             if previous != self.digest or number != self.number + 1:
                 self.finding.add(f"{link} does not follow the seal before it.")
             self.number, self.digest = number, digest
-            if digest == seals.digest(previous, record):
+            if digest == seal_chain.digest(previous, record):
                 yield link if link.kind else link.named()
             else:
                 self.finding.add(f"{link} does not fit its own record.")
@@ -220,7 +220,7 @@ class _Proof:
         differ: list[SealLink] = []
         for kind, of_kind in by_kind.items():
             sealed = [(link.operation, link.sealed) for link in of_kind]
-            ends = seals.endings(kind, texts, sealed)
+            ends = seal_chain.endings(kind, texts, sealed)
             differ += [
                 link
                 for link, end in zip(of_kind, ends, strict=True)

@@ -12,13 +12,13 @@ from workshop.core.errors import ActionRefused
 from workshop.core.models import Role, User
 from workshop.core.saving.locks import advisory_lock
 from workshop.core.signature import Confirmed
-from workshop.ledger.best_before import dates_beside, made_of
+from workshop.ledger.inherited_best_before import dates_beside, made_of
 from workshop.ledger.lot_rules import Release, rules_of, unmet
 from workshop.ledger.lot_tree import descendants, links_forward
 from workshop.ledger.models import DateChange, Item, Lot, Operation, Status, StatusChange
 from workshop.rules.codes.lot_codes import make_lot_code
+from workshop.rules.dates.best_before import is_past
 from workshop.rules.dates.inherited_dates import tree_dates
-from workshop.rules.dates.trade_dates import is_past
 from workshop.rules.lot_status import refusal
 
 LONGEST_REASON = 300

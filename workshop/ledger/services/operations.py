@@ -9,11 +9,11 @@ from django.utils import timezone
 
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role, User
+from workshop.core.saving.form_tokens import new_token
 from workshop.core.saving.idempotency_check import other_content
-from workshop.core.saving.idempotency_keys import new_token
 from workshop.core.saving.locks import advisory_lock
 from workshop.ledger.models import REFERENCE_LETTER, Amendment, Counter, Operation, OperationKind
-from workshop.ledger.services import seals
+from workshop.ledger.services import seal_chain
 
 
 @transaction.atomic
@@ -86,7 +86,7 @@ def close_operation(
     locked.closed_at = at
     locked.closed_by = by
     locked.save(update_fields=["closed_at", "closed_by"])
-    seals.seal(locked, by=by, at=at, details=details or {})
+    seal_chain.seal(locked, by=by, at=at, details=details or {})
     return locked
 
 

@@ -9,8 +9,8 @@ from django.db.models import Sum
 from workshop.core import formatting
 from workshop.core.errors import ActionRefused
 from workshop.core.models import User
+from workshop.core.saving.form_tokens import new_token
 from workshop.core.saving.idempotency_check import other_content
-from workshop.core.saving.idempotency_keys import new_token
 from workshop.ledger.lot_tree import descendants
 from workshop.ledger.models import TRANSFORMING, Lot, Operation, Posting, Side
 from workshop.ledger.services.operations import lock_operation, refuse_closed
@@ -178,8 +178,6 @@ def reverse(
         if known.corrects_id != posting.pk:
             raise other_content()
         return known
-    if known:
-        raise ActionRefused("This form was already used for something else. Reload the page.")
     if not reason.strip():
         raise ActionRefused("Say why this is taken back.", field="reason")
     operation = lock_operation(posting.operation)

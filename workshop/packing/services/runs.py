@@ -1,8 +1,8 @@
 """What can happen in packing: a product is described, units are packed, a finished lot judged."""
 
 import secrets
-from collections.abc import Callable, Iterable, Sequence
-from datetime import date, datetime
+from collections.abc import Callable, Sequence
+from datetime import datetime
 from decimal import Decimal
 from typing import Unpack
 
@@ -11,11 +11,12 @@ from django.db import transaction
 from workshop.core.errors import ActionRefused
 from workshop.core.formatting import number
 from workshop.core.models import User
+from workshop.core.saving.form_tokens import new_token
 from workshop.core.saving.idempotency_check import check_idempotency
-from workshop.core.saving.idempotency_keys import new_token
 from workshop.kettle.models import Scale
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, OperationKind, Side, Status
+from workshop.packing.best_before import best_before_of
 from workshop.packing.models import PackingRun, Product, Reading
 from workshop.packing.queries import shelf_life_months
 from workshop.packing.services.fill_weights import weigh
@@ -30,7 +31,6 @@ from workshop.packing.validation import (
     refuse_unusable_lots,
     validate_figures,
 )
-from workshop.rules.dates import trade_dates
 
 
 @transaction.atomic
@@ -143,13 +143,6 @@ def _add_note(run: PackingRun, note: str) -> None:
     if note.strip():
         run.note = "\n".join(filter(None, [run.note, note.strip()]))
         run.save(update_fields=["note"])
-
-
-def best_before_of(run: PackingRun, made_on: date, consumed: Iterable[Lot]) -> date | None:
-    """The earliest of the day of packing + shelf life and the dates of all lots used."""
-    return trade_dates.best_before(
-        made_on, run.shelf_life_months, [lot.best_before for lot in consumed]
-    )
 
 
 @transaction.atomic

@@ -18,7 +18,7 @@ from workshop.packing.models import Product
 from workshop.packing.services.fill_weights import MOST_USUAL
 from workshop.packing.services.retained_samples import locked_lot
 from workshop.packing.stock.retained import retained_of, sellable
-from workshop.rules.dates.trade_dates import is_past
+from workshop.rules.dates.best_before import is_past
 
 
 @transaction.atomic

@@ -24,7 +24,7 @@ from workshop.packing.runs.forms import RunReasonForm
 from workshop.packing.services import retained_samples
 from workshop.packing.stock.retained import retained_of, sellable
 from workshop.rules.codes.lot_codes import normalise_code
-from workshop.rules.dates.trade_dates import is_past
+from workshop.rules.dates.best_before import is_past
 
 
 def finished_lot_or_404(code: str) -> Lot:

@@ -2,7 +2,7 @@
 
 from datetime import date
 
-from workshop.rules.dates.trade_dates import business_days_after, keep_until, us_federal_holidays
+from workshop.rules.dates.calendar_days import business_days_after, keep_until, us_federal_holidays
 from workshop.rules.errors import RuleError
 
 REPORT_WITHIN_BUSINESS_DAYS = 15

@@ -8,7 +8,8 @@ from itertools import pairwise
 
 from workshop.rules.allergens.annex_iii import ALLERGENS
 from workshop.rules.allergens.thresholds import THRESHOLDS
-from workshop.rules.dates.trade_dates import LONGEST_DATED_MONTHS, add_months, show_day
+from workshop.rules.dates.best_before import LONGEST_DATED_MONTHS
+from workshop.rules.dates.calendar_days import add_months, show_day
 from workshop.rules.ingredients.composition import Composition
 from workshop.rules.ingredients.declaration import (
     Declaration,

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 
-from workshop.rules.dates.trade_dates import add_months
+from workshop.rules.dates.calendar_days import add_months
 from workshop.rules.errors import RuleError
 from workshop.rules.quantities.units import Exact
 

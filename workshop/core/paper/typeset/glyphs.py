@@ -13,7 +13,7 @@ import pikepdf
 from weasyprint import CSS, HTML
 
 from workshop.core.paper.css_layout import NOTHING_OUTSIDE, fonts
-from workshop.core.paper.repeated_blocks import Glyph, glyphs_of
+from workshop.core.paper.mass_letters import Glyph, glyphs_of
 from workshop.core.paper.typeset import CannotSet
 
 AT_ONCE = 128

@@ -6,16 +6,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from workshop.rules.dates.trade_dates import (
-    add_months,
+from workshop.rules.dates.best_before import (
     best_before,
     best_before_text,
-    business_days_after,
     is_past,
-    keep_until,
     last_full_month,
     needs_period_after_opening,
     period_after_opening_text,
+)
+from workshop.rules.dates.calendar_days import (
+    add_months,
+    business_days_after,
+    keep_until,
     ready_on,
     show_day,
     us_federal_holidays,
