@@ -1,4 +1,8 @@
-"""The kinds of things, acts and statuses that the ledger tells apart."""
+"""The kinds of things, acts and statuses that the ledger tells apart.
+
+A further kind of operation is named in more places: guards, sealed tables, lot rules, exports,
+balances. `docs/adding.md` lists them.
+"""
 
 from django.db import models
 

@@ -1,4 +1,7 @@
-"""The laws by market: a further market is a module of its own and a line here."""
+"""The laws by market: a further market is a module of its own and a line here.
+
+`core/markets.py` lists it too; `docs/adding.md` has the whole list of places.
+"""
 
 from workshop.rules.markets import eu, uk, us
 from workshop.rules.markets.market_law import Law, refuse_unknown
