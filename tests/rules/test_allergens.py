@@ -8,6 +8,7 @@ import pytest
 from stdnum import casrn
 
 from workshop.rules.allergens.annex_iii import ALLERGENS
+from workshop.rules.allergens.names import folded, listed_name, near_names
 from workshop.rules.allergens.prohibited_scents import PROHIBITED
 from workshop.rules.allergens.thresholds import (
     THRESHOLDS,
@@ -185,3 +186,108 @@ def test_change_tells_a_naming_only_beyond_the_threshold(share: str, named: bool
 def test_limit_of_an_entry_met_exactly_is_kept(share: str, told: int) -> None:
     # Source: Annex III, entry 89: at most 0.01 %.
     assert len(allergen_limit_problems({"Methyl 2-Octynoate": percent(share)})) == told
+
+
+def test_change_tells_every_allergen_of_before_and_after_the_greatest_after_first() -> None:
+    before = {"Citral": percent("0.005"), "Geraniol": percent("0.002"), "Linalool": percent("0.1")}
+    after = {"Limonene": percent("0.03"), "Citral": percent("0.03"), "Farnesol": percent("0.0001")}
+
+    found = namings(before, after, "leave-on", AFTER)
+
+    # Of equal shares the one that was more before, then by name.
+    assert [(one.name, one.before * 100, one.after * 100) for one in found] == [
+        ("Citral", Fraction("0.005"), Fraction("0.03")),
+        ("Limonene", 0, Fraction("0.03")),
+        ("Farnesol", 0, Fraction("0.0001")),
+        ("Linalool", Fraction("0.1"), 0),
+        ("Geraniol", Fraction("0.002"), 0),
+    ]
+    assert {one.threshold for one in found} == {percent("0.001")}
+    tied = namings({}, {"Linalool": percent("1"), "Citral": percent("1")}, "rinse-off", AFTER)
+    assert [(one.name, one.threshold) for one in tied] == [
+        ("Citral", percent("0.01")),
+        ("Linalool", percent("0.01")),
+    ]
+
+
+def test_change_of_what_no_label_is_asked_for_tells_no_naming() -> None:
+    much = {"Vanillin": percent("1"), "6-Methyl Coumarin": percent("1"), "Linalool": percent("1")}
+
+    # Vanillin is of the longer list alone; methyl coumarin is named in products for the mouth.
+    asked = {one.name for one in namings({}, much, "leave-on", BEFORE) if one.is_named}
+    assert asked == {"Linalool"}
+    asked = {one.name for one in namings(much, {}, "leave-on", AFTER) if one.was_named}
+    assert asked == {"Linalool", "Vanillin"}
+
+
+@pytest.mark.parametrize(
+    ("names", "use", "up", "down"),
+    [
+        (["Citral"], "leave-on",
+         "Citral passes 0.001 % (leave-on): an EU label must then name it.",
+         "Citral no longer passes 0.001 % (leave-on): an EU label need not name it then."),
+        (["Citral", "Geraniol"], "rinse-off",
+         "Citral and Geraniol pass 0.01 % (rinse-off): an EU label must then name them.",
+         "Citral and Geraniol no longer pass 0.01 % (rinse-off): an EU label need not name them "
+         "then."),
+        (["Citral", "Geraniol", "Linalool"], "leave-on",
+         "Citral, Geraniol and Linalool pass 0.001 % (leave-on): an EU label must then name them.",
+         "Citral, Geraniol and Linalool no longer pass 0.001 % (leave-on): an EU label need not "
+         "name them then."),
+    ],
+)  # fmt: skip
+def test_sentences_name_what_passes_and_what_no_longer_does(
+    names: list[str], use: Use, up: str, down: str
+) -> None:
+    shares = dict.fromkeys(names, percent("1"))
+    more, less = namings({}, shares, use, AFTER), namings(shares, {}, use, AFTER)
+
+    assert naming_sentences(more, use) == [up]
+    assert naming_sentences(less, use) == [down]
+    assert naming_sentences([*less, *more], use) == [up, down]
+    assert naming_sentences(namings(shares, shares, use, AFTER), use) == []
+
+
+def test_what_was_looked_for_and_not_found_is_no_allergen_of_the_product() -> None:
+    assert allergen_shares([oil("Lavender", "1", linalool="0", limonene="100")]) == {
+        "Limonene": percent("1")
+    }
+    assert allergen_shares([oil("Lavender", "0", linalool="35")]) == {}
+    assert allergen_shares([oil("Blend", "100", linalool="100")]) == {"Linalool": Fraction(1)}
+
+
+def test_day_of_the_longer_list_is_the_markets_own() -> None:
+    vanillin = {"Vanillin": percent("1")}
+
+    assert list(allergens_to_name(vanillin, "leave-on", AFTER)) == ["Vanillin"]
+    assert allergens_to_name(vanillin, "leave-on", BEFORE) == {}
+    assert allergens_to_name(vanillin, "leave-on", AFTER, longer_list_from=None) == {}
+    later = date(2027, 1, 1)
+    assert allergens_to_name(vanillin, "leave-on", AFTER, longer_list_from=later) == {}
+    assert list(allergens_to_name(vanillin, "leave-on", later, longer_list_from=later)) == [
+        "Vanillin"
+    ]
+
+
+@pytest.mark.parametrize(
+    ("written", "listed"),
+    # Spellings of certificates, from memory; the names are those of Regulation (EU) 2023/1545.
+    [
+        ("LIMONENE", "Limonene"), ("(R)-(+)-Limonene", "Limonene"), ("α-Pinene", "alpha-Pinene"),
+        ("beta - Pinene", "beta-Pinene"), ("Citral (sum of isomers)", "Citral"),
+        ("Linalool synthetic", "Linalool"), ("Lilial", "Butylphenyl Methylpropional"),
+        ("Vanilline", "Vanillin"), ("Water", None), ("", None),
+    ],
+)  # fmt: skip
+def test_names_of_certificates_lead_to_the_lists_own(written: str, listed: str | None) -> None:
+    found = listed_name(written)
+    assert (found and folded(found)) == (listed and folded(listed))
+
+
+def test_near_names_are_of_different_entries_and_no_more_than_asked_for() -> None:
+    assert near_names("Geraniel") == near_names("Geraniel", 2)
+    for most in (1, 2, 3):
+        found = near_names("Geraniel", most)
+        assert 1 <= len(found) <= most
+        assert len({find_allergens(one) for one in found}) == len(found)
+    assert near_names("Linalol")[0] == "Linalool"

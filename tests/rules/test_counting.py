@@ -77,6 +77,19 @@ def test_a_is_counted_four_times_a_year_b_twice_c_once() -> None:
     ]
 
 
+def test_thing_that_reaches_a_limit_exactly_is_of_the_class_above() -> None:
+    assert abc_classes({1: 60, 2: 20, 3: 15, 4: 5}) == {1: "A", 2: "A", 3: "B", 4: "C"}
+    assert abc_classes({1: 6000, 2: 2001, 3: 1500, 4: 499}) == {
+        1: "A",
+        2: "B",
+        3: "C",
+        4: "C",
+    }
+    # What went below nothing was not used.
+    assert abc_classes({1: 80, 2: 20, 3: -50}) == {1: "A", 2: "C", 3: "C"}
+    assert [COUNT_RULES[one].days for one in "ABC"] == [91, 182, 365]
+
+
 def test_tolerances_are_1_3_and_5_percent_of_the_book() -> None:
     # supplychainmetric.com, inventory accuracy.
     assert [Decimal(one) for one in (1, 3, 5)] == [A, B, C]

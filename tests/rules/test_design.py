@@ -41,6 +41,54 @@ def test_worked_kilogram() -> None:
     assert g(designed(ratio=water_for_strength(Decimal("0.33"))).water_g) == Decimal("287.51")
 
 
+def test_strength_is_pure_lye_in_lye_and_water() -> None:
+    # Two parts of water to one of lye are a third; the strength of 33 % comes back as itself.
+    assert designed().strength == Fraction(1, 3)
+    assert designed(ratio=water_for_strength(Decimal("0.33"))).strength == Fraction(33, 100)
+    assert designed(by_naoh=Decimal("0.6"), koh_purity=Decimal("0.9")).strength == Fraction(1, 3)
+
+
+@pytest.mark.parametrize(
+    "values",
+    # Each limit met exactly is within it.
+    [
+        {"superfat": "0"}, {"superfat": "0.2"}, {"ratio": 1}, {"ratio": 5}, {"by_naoh": 0},
+        {"naoh_purity": Decimal("0.5")}, {"koh_purity": Decimal("0.5"), "by_naoh": Decimal("0.5")},
+        {"cure_loss": 0}, {"citric_g": 0}, {"fat_after_g": 0},
+        {"liquid": Liquid(100, Decimal("0.04"), 0, 50)},
+        {"liquid": Liquid(100, Decimal("0.04"), Decimal("0.96"), 400)},
+    ],
+)  # fmt: skip
+def test_soap_at_each_limit_can_be(values: dict[str, Any]) -> None:
+    assert designed(**values).poured_g > 1000
+
+
+@pytest.mark.parametrize(
+    ("fats", "sentence"),
+    [
+        ([], "fats that weigh more than nothing"),
+        ([Fat("Olive", 0, 190)], "fats that weigh more than nothing"),
+        ([Fat("Olive", 600, 49)], "between 50 and 400"),
+        ([Fat("Olive", 600, 401)], "between 50 and 400"),
+    ],
+)
+def test_fats_that_cannot_be_are_refused(fats: list[Fat], sentence: str) -> None:
+    with pytest.raises(RuleError, match=sentence):
+        design_soap(fats, Wanted(Decimal("0.05"), 2))
+    for sv in (50, 400):
+        assert design_soap([Fat("a fat", 1, sv)], Wanted(Decimal("0.05"), 2)).fats_g == 1
+
+
+def test_all_of_the_water_may_come_with_the_liquid_and_leave_in_the_cure() -> None:
+    """By hand: 283.22 g of water are in it, whatever brings them."""
+    plain = designed()
+    made = designed(liquid=Liquid(plain.water_g))
+
+    assert (made.water_g, made.poured_g) == (0, plain.poured_g)
+    dry = designed(cure_loss=plain.water_in_it_g / plain.poured_g)
+    assert (dry.water_left, dry.cured_g) == (0, plain.poured_g - plain.water_g)
+
+
 def test_potassium_soap() -> None:
     made = designed(by_naoh=0, koh_purity=Decimal("0.90"))
 

@@ -51,6 +51,7 @@ def test_one_line_gives_way_and_no_other(
         return
     found = with_the_rest(shares, {place: wanted}, gives)
     assert sum(found) == 100
+    assert found[place] == wanted
     moved = {at for at, (was, now) in enumerate(zip(shares, found, strict=True)) if was != now}
     assert moved <= {place, gives}
 
@@ -77,6 +78,20 @@ def test_shares_that_cannot_be(changed: dict[int, Decimal], told: str) -> None:
 def test_all_lines_said_and_whole() -> None:
     changed = {0: Decimal(30), 1: Decimal(70)}
     assert with_the_rest([Decimal(60), Decimal(40)], changed) == [30, 70]
+    # A line at nothing that nobody named stays at nothing.
+    assert with_the_rest([Decimal(60), Decimal(40), Decimal(0)], changed) == [30, 70, 0]
+
+
+def test_line_that_gives_way_may_give_all_it_has_and_its_own_share_goes_before() -> None:
+    whole = [Decimal(50), Decimal(30), Decimal(20)]
+    assert with_the_rest(whole, {0: Decimal(70)}, 2) == [70, 30, 0]
+    with pytest.raises(RuleError, match=r"0\.5 % less than nothing"):
+        with_the_rest(whole, {0: Decimal("70.5")}, 2)
+    assert with_the_rest(whole, {0: Decimal(40), 1: Decimal(25)}, 2) == [40, 25, 35]
+    # Said as well as giving way: the rest follows what was said.
+    assert with_the_rest(whole, {0: Decimal(40), 2: Decimal(30)}, 2) == [40, 30, 30]
+    assert with_the_rest(whole, {0: Decimal(100)}) == [100, 0, 0]
+    assert with_the_rest(whole, {0: Decimal(0)}) == [0, 60, 40]
 
 
 @pytest.mark.parametrize(

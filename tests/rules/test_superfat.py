@@ -85,6 +85,38 @@ def test_published_ends_count_even_where_a_data_sheet_is_narrower() -> None:
     assert (found.least_sv, found.most_sv) == (184, 196)
 
 
+def test_more_lye_than_none_is_needed_and_no_fat_below_nothing() -> None:
+    olive = Fat("olive oil", 1000, 190)
+
+    assert superfat_of([olive], {}).usual == superfat_of([olive], {"KOH": 0}).usual == 1
+    for fats, lye in (([olive], -1), ([olive, Fat("oil", -1, 190)], 10)):
+        with pytest.raises(RuleError, match="needs fats that can bind its alkali"):
+            superfat_of(fats, {"KOH": lye})
+    assert superfat_of([olive, Fat("wax", 0, 90)], {"KOH": 95}).usual == Fraction(1, 2)
+
+
+@pytest.mark.parametrize(
+    ("fat", "names", "ends"),
+    [
+        # CXS 33: olive oil from 184 to 196, by its own name or by another.
+        (Fat("olive oil", 100, 190), (), (184, 196)),
+        (Fat("our press", 100, 190), ("Olea Europaea Fruit Oil",), (184, 196)),
+        # What its own sheet says beyond the published ends widens them.
+        (Fat("olive oil", 100, 200), (), (184, 200)),
+        (Fat("olive oil", 100, 180), (), (180, 196)),
+        (Fat("olive oil", 100, 190, 182, None), (), (182, 196)),
+        (Fat("olive oil", 100, 190, None, 198), (), (184, 198)),
+    ],
+)
+def test_range_holds_the_published_ends_and_its_own(
+    fat: Fat, names: tuple[str, ...], ends: tuple[int, int]
+) -> None:
+    found = with_published_range(fat, *names)
+
+    assert (found.least_sv, found.most_sv) == ends
+    assert (found.name, found.weight_g, found.sv) == (fat.name, fat.weight_g, fat.sv)
+
+
 def test_refused_soap_of_too_little_fat() -> None:
     # By hand: 48 x 0.190 + 16 x 0.2565 = 13.224 g of KOH, as NaOH 9.427 g; 10 g leave 6.1 % over.
     fats = [Fat("olive oil", 48, 190), Fat("coconut oil", 16, Decimal("256.5"))]
