@@ -84,9 +84,11 @@ def test_all_of_the_water_may_come_with_the_liquid_and_leave_in_the_cure() -> No
     plain = designed()
     made = designed(liquid=Liquid(plain.water_g))
 
-    assert (made.water_g, made.poured_g) == (0, plain.poured_g)
+    assert made.water_g == 0
+    assert made.poured_g == plain.poured_g
     dry = designed(cure_loss=plain.water_in_it_g / plain.poured_g)
-    assert (dry.water_left, dry.cured_g) == (0, plain.poured_g - plain.water_g)
+    assert dry.water_left == 0
+    assert dry.cured_g == plain.poured_g - plain.water_g
 
 
 def test_potassium_soap() -> None:
