@@ -9,23 +9,16 @@ import pytest
 
 from tests import make
 from tests.dispatch import build as dispatch
+from tests.resent import refused
 from tests.trace import rooms
 from workshop.aftersales.models import Recall
 from workshop.aftersales.services import recalls
 from workshop.aftersales.services.recall_terms import set_terms
-from workshop.core.errors import ActionRefused
 from workshop.core.saving.idempotency_keys import new_token
 
 pytestmark = pytest.mark.django_db
 ONE = Decimal(1)
 LATER = make.NOON + timedelta(hours=1)
-
-
-def refused(act: Callable[[], Any], sentence: str, field: str | None = None) -> None:
-    with pytest.raises(ActionRefused) as caught:
-        act()
-    assert sentence in caught.value.message
-    assert caught.value.field == field
 
 
 def other_content(act: Callable[[], Any], name: str) -> None:
@@ -37,7 +30,7 @@ def other_content(act: Callable[[], Any], name: str) -> None:
     ("name", "value"),
     [
         ("reason", "It smells"), ("hazard", "1"), ("depth", "consumer"), ("level", "B"),
-        ("complaint", True), ("is_drill", True), ("lot", True),
+        ("remedy", "money back"), ("complaint", True), ("is_drill", True), ("lot", True),
     ],
 )  # fmt: skip
 def test_beginning_sent_again_with_other_content_is_refused(name: str, value: Any) -> None:

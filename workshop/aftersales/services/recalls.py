@@ -59,7 +59,7 @@ def start(
     """
     check_idempotency(
         token, ACT, entry=RecallEntryKind.STARTED, lot=lot, reason=reason, hazard=hazard,
-        depth=depth, level=level, complaint=complaint, drill=is_drill,
+        depth=depth, level=level, remedy=remedy, complaint=complaint, drill=is_drill,
     )  # fmt: skip
     known = Recall.objects.filter(token=token).first()
     if known:
