@@ -6,6 +6,7 @@ from urllib.parse import urlencode
 
 from django.db.models import OuterRef, QuerySet, Subquery
 from django.urls import reverse
+from django.utils import timezone
 
 from workshop.aftersales.models import Complaint, Recall
 from workshop.core.formatting import day
@@ -53,7 +54,7 @@ def operations(references: Collection[str]) -> Iterator[Hit]:
     for row in rows.select_related("returned__dispatch__operation"):
         address = _operation_address(row, row.lot_code)
         if address:
-            about = day(row.opened_at.date())
+            about = day(timezone.localdate(row.opened_at))
             yield Hit(row.get_kind_display(), row.reference, about, address)
 
 

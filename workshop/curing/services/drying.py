@@ -7,6 +7,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from django.db import transaction
+from django.utils import timezone
 
 from workshop.core.errors import ActionRefused
 from workshop.core.formatting import day, with_unit
@@ -245,4 +246,5 @@ def add_test(
 def said_of(weighing: CureWeighing) -> str:
     """What a weighing wrote, in a sentence."""
     lost = weighing.operation.sheds.grams() if weighing.operation else Decimal(0)
-    return f"Lot {weighing.lot}: {with_unit(lost, 'g')} dried off by {day(weighing.at.date())}."
+    on = day(timezone.localdate(weighing.at))
+    return f"Lot {weighing.lot}: {with_unit(lost, 'g')} dried off by {on}."
