@@ -5,12 +5,14 @@ maker; what comes out stands in contact-sheet/, which git does not keep: a pictu
 its name, and sheets of many beside one another to be looked over.
 """
 
+import shutil
 import sys
 import tempfile
 from collections import deque
 from collections.abc import Iterator
 from io import BytesIO
 from pathlib import Path
+from typing import Literal
 from urllib.parse import urldefrag, urljoin, urlsplit
 
 import pypdfium2
@@ -25,7 +27,7 @@ from scripts.screenshots import found, served, sign_in  # noqa: E402  no install
 from tests.browser.conftest import QUIET, SLOW_MS, chromium  # noqa: E402  no installed package
 
 WIDTHS = {"desk": (1280, 800), "tablet": (1024, 768), "phone": (390, 844)}
-SCHEMES = ("light", "dark")
+SCHEMES: tuple[Literal["light", "dark"], ...] = ("light", "dark")
 LEFT_OUT = ("/sign-out/", "/export/", ".zip", ".xlsx", ".csv", ".json", "/scan/", "as=")
 TALLEST = 3.2  # of a page, in widths: what is below is left out of a sheet
 THUMB, GAP, HEAD, ACROSS = 360, 12, 22, 4
@@ -47,25 +49,24 @@ def main() -> None:
 
 def take_all(browser: Browser, address: str, password: str) -> None:
     """Finds every page and paper from Today on, photographs them, and lays out the sheets."""
-    SHEETS.mkdir(exist_ok=True)
-    pages, papers = every_page(signed_in(browser, address, password, "light"), address)
-    print(f"{len(pages)} pages, {len(papers)} papers")
-    for scheme in SCHEMES:
-        page = signed_in(browser, address, password, scheme)
-        for width, (across, down) in WIDTHS.items():
-            page.set_viewport_size({"width": across, "height": down})
-            names = [(name, photograph(page, path, width, scheme)) for name, path in pages.items()]
-            lay_out(f"{width}-{scheme}", names)
-    page = signed_in(browser, address, password, "light")
-    printed = (print_of(page, name, path) for name, path in papers.items())
-    lay_out("papers", [one for sheets in printed for one in sheets])
+    shutil.rmtree(SHEETS, ignore_errors=True)
+    SHEETS.mkdir()
+    page = signed_in(browser, address, password)
+    pages, papers = every_page(page, address)
+    print(f"{len(pages)} pages, {len(papers)} papers", flush=True)
+    lay_out("papers", [one for name, path in papers.items() for one in print_of(page, name, path)])
+    sheets: dict[str, list[tuple[str, Image.Image]]] = {}
+    for number, (name, path) in enumerate(pages.items(), start=1):
+        print(f"{number} of {len(pages)}: {path}", flush=True)
+        for sheet, shot in photographs(page, path):
+            sheets.setdefault(sheet, []).append((name, small(shot)))
+            shot.save(SHEETS / f"{name}-{sheet}.png")
+    for sheet, pictures in sheets.items():
+        lay_out(sheet, pictures)
 
 
-def signed_in(browser: Browser, address: str, password: str, scheme: str) -> Page:
-    context = browser.new_context(
-        base_url=address, color_scheme="dark" if scheme == "dark" else "light"
-    )
-    page = context.new_page()
+def signed_in(browser: Browser, address: str, password: str) -> Page:
+    page = browser.new_context(base_url=address).new_page()
     page.set_default_timeout(SLOW_MS)
     sign_in(page, "odile", password)
     return page
@@ -114,12 +115,16 @@ def is_name(part: str) -> bool:
     return any(letter.isdigit() or letter.isupper() for letter in stem)
 
 
-def photograph(page: Page, path: str, width: str, scheme: str) -> Image.Image:
+def photographs(page: Page, path: str) -> Iterator[tuple[str, Image.Image]]:
+    """One visit, at every width and in both schemes."""
     page.goto(path)
     page.wait_for_load_state("networkidle")
-    shot = Image.open(BytesIO(page.screenshot(full_page=True))).convert("RGB")
-    shot.save(SHEETS / f"{kind_of(path)}-{width}-{scheme}.png")
-    return shot
+    for width, (across, down) in WIDTHS.items():
+        page.set_viewport_size({"width": across, "height": down})
+        for scheme in SCHEMES:
+            page.emulate_media(color_scheme=scheme)
+            shot = page.screenshot(full_page=True, animations="disabled")
+            yield f"{width}-{scheme}", Image.open(BytesIO(shot)).convert("RGB")
 
 
 def print_of(page: Page, name: str, path: str) -> Iterator[tuple[str, Image.Image]]:

@@ -323,7 +323,7 @@ def test_list_of_today_is_shown_in_full_with_the_same_queries(client: Client, ke
     assert counts[0] == counts[1]
     # A soap is a batch under way and a lot that waits, beside the others.
     both = key in ("under-way", "awaiting")
-    assert len(answer.context["page"].object_list) == (8 if both else 4)
+    assert len(answer.context["list"].page.object_list) == (8 if both else 4)
 
 
 def test_list_of_today_of_no_such_name_is_not_in_the_book(client: Client) -> None:

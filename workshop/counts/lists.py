@@ -1,5 +1,6 @@
 """The lists of counts: rounds that are over, the classes of items, what is due, and places."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from django.db.models import Q
@@ -19,7 +20,7 @@ from workshop.core.lists.columns import (
 from workshop.core.lists.listing import Choice, Listing, Pick, mentioning
 from workshop.counts.models import AbcClass
 from workshop.ledger.lists import item_page, lot_page
-from workshop.ledger.models import PlaceKind
+from workshop.ledger.models import Lot, PlaceKind, Placing
 
 ROUNDS = Listing(
     columns=[
@@ -95,4 +96,39 @@ PLACES = Listing(
     search=mentioning("name", "code"),
     choices=[Choice("kind", "Kind", PlaceKind.choices, "all kinds")],
     file="places",
+)
+
+
+def _with_spots(lots: Sequence[Lot]) -> list[tuple[Lot, Placing]]:
+    """Each lot with where it was put last."""
+    rows = Placing.objects.of_now().filter(lot__in=[lot.pk for lot in lots])
+    put = {row.lot_id: row for row in rows}
+    return [(lot, put[lot.pk]) for lot in lots]
+
+
+AT_A_PLACE = Listing(
+    columns=[
+        LotTag(
+            "Lot",
+            lambda pair: pair[0].shown_code,
+            to=lambda pair: lot_page(pair[0]),
+            order=("code",),
+        ),
+        Name("Item", lambda pair: pair[0].item, order=("item__name",)),
+        Amount(
+            "On hand",
+            lambda pair: pair[0].on_hand,
+            unit=lambda pair: pair[0].item.unit,
+            order=("on_hand",),
+        ),
+        Column("Where exactly", lambda pair: pair[1].spot),
+        Moment("Since", lambda pair: pair[1].at),
+    ],
+    order=("item__name", "pk"),
+    order_words="by item",
+    none="No lot in stock is noted here.",
+    search=mentioning("code", "item__name"),
+    search_word="Lot or item",
+    told=_with_spots,
+    file="lots-at-a-place",
 )

@@ -215,7 +215,8 @@ def due_on_racks(today: date) -> QuerySet[Lot]:
     a_week_ago = timezone.make_aware(datetime.combine(today - ROUND + timedelta(days=1), time()))
     due = Q(weighed_at__lt=a_week_ago) | Q(weighed_at=None, made_on__lte=today - ROUND)
     known = lots.annotate(weighed_at=Subquery(last.values("at")[:1])).filter(due)
-    return known.select_related("item").order_by(Coalesce("weighed_at", "origin__opened_at"), "pk")
+    waiting = known.annotate(waits_since=Coalesce("weighed_at", "origin__opened_at"))
+    return waiting.select_related("item").order_by("waits_since", "pk")
 
 
 def unmet(lot: Lot, on: date) -> list[str]:

@@ -25,10 +25,8 @@ LAPSED_LATELY = timedelta(days=30)
 
 
 def under_way(today: date) -> QuerySet[Batch]:
-    rows: QuerySet[Batch] = Batch.objects.under_way()
-    return rows.select_related("operation__opened_by", "version__formula__item", "kettle").order_by(
-        "-pk"
-    )
+    rows: QuerySet[Batch] = Batch.objects.with_names().with_weights().under_way()
+    return rows.order_by("-pk")
 
 
 def packing_runs(today: date) -> QuerySet[PackingRun]:
@@ -102,28 +100,40 @@ def complaints(today: date) -> QuerySet[Complaint]:
 
 @dataclass(frozen=True)
 class DashboardList:
-    """One list of Today, by its heading."""
+    """One list of Today, by its heading; `act` is what may be done about all of it, and where."""
 
     key: str
     heading: str
     rows: Callable[[date], QuerySet[Any]]
-
-    @property
-    def template(self) -> str:
-        return f"front/_{self.key.replace('-', '_')}.html"
+    act: str = ""
+    act_page: str = ""
+    act_query: str = ""
 
 
 WATCHES = [
     DashboardList("complaints", "Complaints not yet closed", complaints),
     DashboardList("under-way", "Batches under way", under_way),
     DashboardList("packing", "Packing runs under way", packing_runs),
-    DashboardList("racks", "Weigh the racks: a week has passed", due_on_racks),
+    DashboardList(
+        "racks",
+        "Weigh the racks: a week has passed",
+        due_on_racks,
+        "Weigh the racks",
+        "curing:home",
+    ),
     DashboardList("below-zero", "Below zero on the book: count these", below_zero),
     DashboardList("rounds", "Rounds of counting under way", rounds),
     DashboardList("awaiting", "Lots awaiting release", awaiting),
     DashboardList("late", "Overdue: ask the customer", late),
     DashboardList("expiring", "Expired, or expiring within 60 days", expiring),
-    DashboardList("due-for-counting", "Due for counting", due_for_counting),
+    DashboardList(
+        "due-for-counting",
+        "Due for counting",
+        due_for_counting,
+        "Begin a round of what is due",
+        "counts:new",
+        "?due=yes",
+    ),
     DashboardList("lapsing", "Certificates due for renewal within 60 days", lapsing),
     DashboardList("reviews", "Suppliers to be reviewed within 60 days", reviews),
 ]

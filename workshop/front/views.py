@@ -13,7 +13,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from workshop.core.access import EVERYONE, OWNER, Request, allow
 from workshop.core.models import Role
-from workshop.core.web.pagination import asked_for, page_of
+from workshop.core.web.pagination import asked_for
 from workshop.curing.rack_picture import on_racks_on
 from workshop.curing.release_readiness import on_racks
 from workshop.front import first_hour
@@ -23,6 +23,7 @@ from workshop.front.duties import duties
 from workshop.front.forms import OwnPasswordForm
 from workshop.front.page_words import pages_by_words
 from workshop.front.search import find
+from workshop.front.watch_lists import WATCH_LISTS
 from workshop.kettle.equipment.contents import what_is_in_them
 from workshop.materials.usual import search, usual_materials
 from workshop.transfer.backups.folder import state as backup_state
@@ -83,8 +84,9 @@ def watch(request: Request, key: str) -> HttpResponse:
     if key not in WATCH_OF:
         raise Http404("Today has no such list.")
     found, day = WATCH_OF[key], timezone.localdate()
-    context = {"watch": found, "page": page_of(request, found.rows(day)), "day": day}
-    return render(request, "front/watch.html", context)
+    return (
+        WATCH_LISTS[key].read(request, found.rows(day)).answer("front/watch.html", {"watch": found})
+    )
 
 
 @allow(EVERYONE)

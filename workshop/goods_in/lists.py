@@ -5,18 +5,22 @@ from dataclasses import replace
 from django.db.models import Q
 from django.urls import reverse
 
+from workshop.core.formatting import moment
 from workshop.core.lists.columns import (
     CODE,
     FLAT,
+    Amount,
     Column,
     Day,
     Figure,
+    LotTag,
     Name,
     Operation,
     State,
 )
 from workshop.core.lists.listing import Listing, Pick, mentioning
-from workshop.goods_in.models import Receipt
+from workshop.goods_in.models import Receipt, ReceiptLine
+from workshop.ledger.lists import lot_page
 
 SUPPLIER = Name(
     "Supplier",
@@ -124,4 +128,64 @@ CERTIFICATES = Listing(
     days="valid_to",
     days_word="Valid to, from",
     file="certificates",
+)
+
+
+def _line_state(line: ReceiptLine) -> str:
+    return "taken back" if line.taken_back else line.lot.get_status_display()
+
+
+def _line_key(line: ReceiptLine) -> str:
+    return "taken_back" if line.taken_back else line.lot.status
+
+
+def _why_taken_back(line: ReceiptLine) -> str:
+    back = line.taken_back
+    return f"{back.reason} ({back.by}, {moment(back.at)})" if back else ""
+
+
+LOTS_UNDER_CERTIFICATE = Listing(
+    columns=[
+        LotTag(
+            "Lot",
+            lambda line: line.lot.shown_code,
+            to=lambda line: lot_page(line.lot),
+            order=("lot__code",),
+        ),
+        Name(
+            "Item",
+            lambda line: line.lot.item.name,
+            to=lambda line: reverse("materials:material", args=[line.lot.item.code]),
+            below=lambda line: line.supplier_lot,
+            order=("lot__item__name",),
+        ),
+        Operation(
+            "Receipt",
+            lambda line: line.receipt.operation.reference,
+            to=lambda line: reverse("goods_in:receipt", args=[line.receipt.operation.reference]),
+            order=("receipt",),
+            place="",
+        ),
+        Amount(
+            "Received",
+            lambda line: line.posting.quantity,
+            unit=lambda line: line.lot.item.unit,
+            order=("posting__quantity",),
+        ),
+        Day("Expiry (or retest)", lambda line: line.lot.best_before, order=("lot__best_before",)),
+        Column("Organic", lambda line: "yes" if line.is_organic else "no"),
+        State(
+            "State",
+            _line_state,
+            key_of=_line_key,
+            below=_why_taken_back,
+            order=("lot__status",),
+        ),
+    ],
+    order=("-pk",),
+    order_words="newest first",
+    none="None yet.",
+    search=mentioning("lot__code", "lot__item__name", "supplier_lot"),
+    search_word="Lot, supplier lot or item",
+    file="lots-under-certificate",
 )

@@ -4,6 +4,7 @@ from datetime import date
 from typing import Any
 
 from django.db.models import Q
+from django.template.defaultfilters import pluralize
 from django.urls import reverse
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
@@ -15,6 +16,7 @@ from workshop.core.lists.columns import (
     Amount,
     Column,
     Day,
+    Figure,
     LotTag,
     Moment,
     Name,
@@ -24,7 +26,10 @@ from workshop.core.lists.columns import (
 from workshop.core.lists.listing import Listing, Pick, mentioning
 from workshop.core.templatetags.tarebook import state
 from workshop.ledger.lists import lot_page, lot_state
+from workshop.ledger.models import Lot
+from workshop.ledger.models.ledger import FIRST_EXPIRED_FIRST
 from workshop.packing.models import Product
+from workshop.packing.runs.packable import fillings, products_of
 
 
 def _lot(run: Any) -> str | SafeString:
@@ -79,6 +84,70 @@ RUNS = Listing(
     log=lambda run: run.operation.opened_at,
     file="packing-runs",
 )
+RUNS_UNDER_WAY = Listing(
+    columns=[
+        Operation(
+            "Run",
+            lambda run: run.operation.reference,
+            to=lambda run: reverse("packing:run", args=[run.operation.reference]),
+            order=("pk",),
+        ),
+        Name("Product", lambda run: run.product, order=("product__item__name",)),
+        Moment("Begun", lambda run: run.operation.opened_at, order=("operation__opened_at",)),
+        Figure("Units planned", lambda run: run.planned_units, place="c3"),
+        Figure("Weighed", lambda run: run.weighed),
+        Column("By", lambda run: run.operation.opened_by),
+    ],
+    order=("-pk",),
+    order_words="newest first",
+    none="No packing run is under way.",
+    search=mentioning("operation__reference", "product__item__name"),
+    search_word="Run or product",
+    file="packing-under-way",
+)
+
+
+def to_pack_list(*, may_pack: bool) -> Listing:
+    """Bulk that fills at least one unit, with each product as a button where one may pack."""
+
+    def fills(lot: Lot) -> SafeString:
+        page, css = ("packing:pack", "btn") if may_pack else ("packing:product", "more")
+        return format_html_join(
+            SafeString(""),
+            '<div><a class="{}" href="{}">{}{}</a> <span class="quiet nowrap">{} {}</span></div>',
+            (
+                (
+                    css,
+                    reverse(page, args=[one.product.item.code]),
+                    "Pack " if may_pack else "",
+                    one.product,
+                    one.units,
+                    f"{one.product.unit_name}{pluralize(one.units)}",
+                )
+                for one in fillings(lot, products_of(lot))
+            ),
+        )
+
+    return Listing(
+        columns=[
+            LotTag("Lot", lambda lot: lot.shown_code, to=lot_page, order=("code",)),
+            Name("Bulk", lambda lot: lot.item, order=("item__name",)),
+            Amount("On hand", lambda lot: lot.on_hand, order=("on_hand",)),
+            Day("Best before", lambda lot: lot.best_before, order=("best_before",)),
+            Column("Fills", fills),
+        ],
+        order=FIRST_EXPIRED_FIRST,
+        order_words="first expired first",
+        none="A bulk lot stands here once its batch is poured and released, and it fills one unit"
+        " of a product at least.",
+        search=mentioning("code", "item__name"),
+        search_word="Lot or bulk",
+        days="best_before",
+        days_word="Best before, from",
+        file="bulk-to-pack",
+    )
+
+
 PRODUCTS = Listing(
     columns=[
         Operation(

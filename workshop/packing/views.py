@@ -6,15 +6,14 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
-from workshop.core.access import EVERYONE, OWNER, Request, allow
+from workshop.core.access import EVERYONE, OWNER, WORKERS, Request, allow
 from workshop.core.forms import (
     refusals_on,
 )
 from workshop.core.saving.edit_conflicts import up_to_date
-from workshop.core.web.pagination import page_of
 from workshop.packing import queries
 from workshop.packing.fill_control.fill_picture import fills_of
-from workshop.packing.lists import AWAITING, PRODUCTS, RUNS
+from workshop.packing.lists import AWAITING, PRODUCTS, RUNS, to_pack_list
 from workshop.packing.models import Product
 from workshop.packing.product_forms import ProductForm
 from workshop.packing.runs import packable
@@ -30,19 +29,18 @@ def home(request: Request) -> HttpResponse:
     """Runs under way, bulk to pack, finished lots to judge, and the last runs."""
     today = timezone.localdate()
     waiting = queries.awaiting()
-    page = page_of(request, packable.to_pack(on=today))
+    listing = to_pack_list(may_pack=request.user.role in WORKERS)
+    ready = listing.read(request, packable.to_pack(on=today))
     context = {
-        "page": page,
-        "rows": [(lot, packable.fillings(lot, packable.products_of(lot))) for lot in page],
         "under_way": queries.under_way(),
         "too_little": packable.by_item(packable.too_little(on=today)),
         "awaiting": AWAITING.first(request, waiting, ON_HOME),
         "awaiting_count": waiting.count(),
         "fills": fills_of(queries.runs()[:LATEST_FILLS]),
         "runs": RUNS.first(request, queries.runs(), ON_HOME),
-        "has_products": page.object_list or Product.objects.exists(),
+        "has_products": ready.page.object_list or Product.objects.exists(),
     }
-    return render(request, "packing/home.html", context)
+    return ready.answer("packing/home.html", context)
 
 
 @require_GET

@@ -11,9 +11,9 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core.access import OWNER, Request, allow
 from workshop.core.errors import ActionRefused
-from workshop.core.web.pagination import asked_for, page_of
 from workshop.formulas.models import Formula, VersionStatus
 from workshop.workbench.bench_forms import Page, setting_of
+from workshop.workbench.lists import FORMULAS
 from workshop.workbench.services import keep_as_draft
 from workshop.workbench.trial import in_use
 
@@ -24,12 +24,9 @@ PART = "X-Bench"
 @allow(OWNER)
 def home(request: Request) -> HttpResponse:
     """Every formula in use that has a version."""
-    asked = asked_for(request)
     formulas = Formula.objects.with_versions().filter(is_active=True).select_related("item")
-    formulas = formulas.annotate(how_many=Count("versions")).filter(how_many__gt=0).order_by("name")
-    if asked:
-        formulas = formulas.filter(name__icontains=asked)
-    return render(request, "workbench/home.html", {"page": page_of(request, formulas), "q": asked})
+    tried = formulas.annotate(how_many=Count("versions")).filter(how_many__gt=0)
+    return FORMULAS.read(request, tried).answer("workbench/home.html")
 
 
 @require_http_methods(["GET", "POST"])

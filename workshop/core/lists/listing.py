@@ -59,7 +59,7 @@ class Listing:
     """
 
     columns: Sequence[Column]
-    order: tuple[str, ...]
+    order: tuple[str | OrderBy, ...]
     none: str
     search: Callable[[Any, str], QuerySet[Any]] | None = None
     search_word: str = "Name or code"

@@ -13,8 +13,8 @@ from workshop.core.access import EVERYONE, WORKERS, Request, allow
 from workshop.core.forms import refusals_on
 from workshop.core.paper.pdf import pdf_response
 from workshop.core.web.edit_views import edit_page
-from workshop.core.web.pagination import asked_for, page_of
-from workshop.counts.lists import PLACES
+from workshop.core.web.pagination import asked_for
+from workshop.counts.lists import AT_A_PLACE, PLACES
 from workshop.counts.places.forms import PlaceForm, PutForm
 from workshop.counts.places.tags import tags_pdf
 from workshop.curing import services as curing
@@ -64,16 +64,8 @@ def place(request: Request, code: str) -> HttpResponse:
             return redirect("counts:place", found.code)
     there = Placing.objects.of_now().filter(place=found)
     lots = Lot.objects.in_stock().filter(pk__in=there.values("lot")).select_related("item")
-    page = page_of(request, lots.order_by("item__name", "pk"))
-    spots = {row.lot_id: row for row in there.filter(lot__in=[lot.pk for lot in page])}
-    context = {
-        "place": found,
-        "form": form,
-        "page": page,
-        "rows": [(lot, spots[lot.pk]) for lot in page],
-        "may_move": request.user.role in WORKERS,
-    }
-    return render(request, "counts/place.html", context)
+    context = {"place": found, "form": form, "may_move": request.user.role in WORKERS}
+    return AT_A_PLACE.read(request, lots).answer("counts/place.html", context)
 
 
 @require_http_methods(["GET", "POST"])

@@ -1,15 +1,19 @@
 """What is bought of whom: suppliers, certificates, materials and packaging."""
 
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import get_object_or_404
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core.access import EVERYONE, OWNER, Request, allow
 from workshop.core.web.edit_views import edit_page
-from workshop.core.web.pagination import page_of
 from workshop.goods_in import services
-from workshop.goods_in.lists import CERTIFICATES, OF_ONE_SUPPLIER, SUPPLIERS
+from workshop.goods_in.lists import (
+    CERTIFICATES,
+    LOTS_UNDER_CERTIFICATE,
+    OF_ONE_SUPPLIER,
+    SUPPLIERS,
+)
 from workshop.goods_in.models import Certificate, Supplier
 from workshop.goods_in.suppliers.forms import CertificateForm, SupplierForm
 
@@ -73,14 +77,13 @@ def certificate(request: Request, pk: int) -> HttpResponse:
     """One certificate: what it covers, and the lots that came under it."""
     rows = Certificate.objects.with_state(timezone.localdate())
     found = get_object_or_404(rows.select_related("supplier", "document"), pk=pk)
-    lines = found.receipt_lines.with_lots().order_by("-pk")
     context = {
         "certificate": found,
         "stops": found.stops.select_related("by"),
         "items": found.items.all(),
-        "page": page_of(request, lines),
     }
-    return render(request, "goods_in/certificate.html", context)
+    lines = found.receipt_lines.with_lots()
+    return LOTS_UNDER_CERTIFICATE.read(request, lines).answer("goods_in/certificate.html", context)
 
 
 @require_http_methods(["GET", "POST"])

@@ -119,6 +119,9 @@ class Operation(models.Model):
         return self.closed_at is not None
 
 
+FIRST_EXPIRED_FIRST = (F("best_before").asc(nulls_last=True), "made_on", "pk")
+
+
 class LotQuerySet(models.QuerySet["Lot"]):
     def with_on_hand(self) -> Self:
         """Annotate `on_hand`, the sum of the lot's postings.
@@ -135,7 +138,7 @@ class LotQuerySet(models.QuerySet["Lot"]):
         return self.filter(Q(best_before=None) | Q(best_before__gte=on))
 
     def first_expired_first(self) -> Self:
-        return self.order_by(F("best_before").asc(nulls_last=True), "made_on", "pk")
+        return self.order_by(*FIRST_EXPIRED_FIRST)
 
     def available(self, *, on: date) -> Self:
         """Released lots with something on hand and not past their date, first expired first."""
