@@ -5,11 +5,13 @@ maker; what comes out stands in contact-sheet/, which git does not keep: a pictu
 its name, and sheets of many beside one another to be looked over.
 """
 
+import re
 import shutil
 import sys
 import tempfile
 from collections import deque
 from collections.abc import Iterator
+from html import unescape
 from io import BytesIO
 from pathlib import Path
 from typing import Literal
@@ -92,14 +94,14 @@ def every_page(page: Page, address: str) -> tuple[dict[str, str], dict[str, str]
             papers[kind] = path
         elif answer.ok and content.startswith("text/html"):
             pages[kind] = path
-            page.goto(path)
-            waiting.extend(links_of(page, address))
+            waiting.extend(links_of(answer.text(), urljoin(address, path), address))
     return pages, papers
 
 
-def links_of(page: Page, address: str) -> Iterator[str]:
-    for link in page.locator("a[href]").all():
-        whole, _ = urldefrag(urljoin(page.url, link.get_attribute("href") or ""))
+def links_of(text: str, here: str, address: str) -> Iterator[str]:
+    """Where the links of a page lead, as far as they stay in the book."""
+    for link in re.findall(r'<a\b[^>]*?\shref="([^"]+)"', text):
+        whole, _ = urldefrag(urljoin(here, unescape(link)))
         if whole.startswith(address):
             yield whole.removeprefix(address)
 

@@ -209,7 +209,7 @@ def test_list_is_narrowed_by_words_state_and_nature(signed_in: Any) -> None:
         f"Q-{make.MONTH}-02",
         f"Q-{make.MONTH}-01",
     ]
-    assertContains(client.get(address, {"q": "owl"}), "Nothing in this list is like that.")
+    assertContains(client.get(address, {"q": "owl"}), "Nothing in this list matches.")
 
 
 @pytest.mark.parametrize("name", ["complaints", "shared", "trends", "complaint"])

@@ -111,7 +111,7 @@ def test_over_pour_is_offered_a_way_on_as_the_next_act(tablet: Tablet, batch: Ba
     page.reload()
     expect(way_on).to_be_visible()
 
-    page.get_by_role("link", name="Go on weighing").tap()
+    page.get_by_role("link", name="Continue weighing").tap()
     expect(page.locator('[data-part="name"]')).to_have_text("Wax")
     expect(way_on).to_be_hidden()
 

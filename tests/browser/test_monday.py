@@ -134,7 +134,7 @@ def change_a_day(odile: Person) -> None:
     line.get_by_text("Change", exact=True).click()
     days = line.locator("select option").count()
     line.locator("select").select_option(index=days - 1)
-    line.get_by_role("button", name="Lay out anew").click()
+    line.get_by_role("button", name="Lay out again").click()
     odile.reads("You changed 1 line; the rest follows")
     odile.goes("undo")
     expect(odile.page.get_by_text("the rest follows")).to_have_count(0)
@@ -240,7 +240,7 @@ def ends_the_round(odile: Person, address: str) -> None:
 def tries_a_cheaper_oil(odile: Person) -> None:
     """Olive oil becomes rapeseed oil by the keyboard: cheaper, two labels untrue, kept as draft."""
     page = odile.page
-    odile.goes("Formulas", "Try one another way", "Calendula hand salve")
+    odile.goes("Formulas", "Try changes to a formula", "Calendula hand salve")
     heading = page.get_by_role("heading", level=1)
     expect(heading).to_contain_text("try it before you make it")
     page.evaluate("window.isTheSamePage = true")

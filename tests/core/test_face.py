@@ -124,3 +124,11 @@ def test_nothing_moves_of_itself() -> None:
 
     assert sheets
     assert [name for name, text in sheets.items() if moving.search(text)] == []
+
+
+@pytest.mark.parametrize("typed", ["Rancid", "Rancid.", "Rancid. "])
+def test_typed_reason_in_a_sentence_ends_with_one_stop(typed: str) -> None:
+    """Common practice, no source."""
+    shown = Template("{% load tarebook %}Held: {{ reason|without_stop }}.")
+
+    assert shown.render(Context({"reason": typed})) == "Held: Rancid."

@@ -279,7 +279,8 @@ def test_inspector_is_offered_no_word_of_arrival(client: Client) -> None:
 
     assertNotContains(client.get(page(dispatch)), "It arrived")
     assertNotContains(
-        client.get(reverse("dispatch:home"), {"where": "on_its_way"}), "The ticked ones arrived"
+        client.get(reverse("dispatch:home"), {"where": "on_its_way"}),
+        "Mark the ticked ones as arrived",
     )
 
 

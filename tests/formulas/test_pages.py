@@ -103,7 +103,7 @@ def test_home_narrowed_to_nothing_says_so(client: Client, owner: User) -> None:
 
     response = client.get(reverse("formulas:home"), {"q": "no such"})
 
-    assertContains(response, "Nothing in this list is like that.")
+    assertContains(response, "Nothing in this list matches.")
 
 
 @pytest.mark.parametrize("rows", [1, 5])

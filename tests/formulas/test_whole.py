@@ -1,4 +1,4 @@
-"""A formula in one page: what is typed becomes a draft, with its bulk and its new materials."""
+"""A formula on one page: what is typed becomes a draft, with its bulk and its new materials."""
 
 from decimal import Decimal
 from typing import Any

@@ -203,7 +203,7 @@ def test_certificate_makes_what_it_covers_organic(
 def test_check_again_writes_nothing(owner: Client, oil: Item, supplier: Supplier) -> None:
     answer = owner.post(ADDRESS, delivery(shipped(of_oil()), supplier, oil, check="yes"))
 
-    assertContains(answer, "1 lot can be taken in")
+    assertContains(answer, "1 lot can be imported")
     assert Receipt.objects.count() == 0
 
 

@@ -190,7 +190,7 @@ def test_label_is_drafted_worded_and_approved(desk: Client, bench: Client) -> No
     assert "is approved; its words are fixed." in text(page)
     assert "Use sparingly." in text(page)
     label = text(bench.get(reverse("labels:label", args=[lot.code])))
-    assert "is true of this lot" in label
+    assert "matches this lot" in label
     assert "Use sparingly." in label
     assert "Approve these words" not in text(
         bench.get(reverse("labels:version", args=[version.pk]))
@@ -244,7 +244,7 @@ def test_packer_is_told_why_nothing_is_printed(desk: Client, bench: Client, owne
     for page in (label, text(printing)):
         assert "the 10 units of this run hold 58.8 g on average" in page
     assert "Print labels</a>" not in label
-    assert "Nothing is printed until an owner mends the label or holds the lot." in label
+    assert "Nothing is printed until an owner corrects the label or holds the lot." in label
     assert not Print.objects.exists()
 
 
@@ -308,7 +308,7 @@ def test_lot_that_left_without_a_label_of_the_book_alarms_nobody(
 
     part = text(bench.get(reverse("labels:standing", args=[lot.code])))
 
-    assert "No label of this lot came out of the book, and none of it is here" in part
+    assert "No label of this lot was printed from the book, and none of the lot is here" in part
     assert "untrue" not in part
 
 

@@ -191,7 +191,7 @@ def test_pages_of_markets_are_shown_and_keep_what_is_entered(owner: User, client
 
     page = client.post(address, entered, follow=True).content.decode()
 
-    assert "all that the rules ask of this sheet is there" in page
+    assert "the sheet has all that the rules ask for" in page
     assert MarketSheet.objects.get().languages == ["de", "fr"]
     client.post(reverse("labels:approve-sheet", args=[code, "EU"]))
     assert MarketSheet.objects.get().approved_by == owner

@@ -207,7 +207,7 @@ def test_weighing_corrected_after_the_printing_is_told_on_the_lots_page(
     corrected(lot, made.wax, "900", owner)
 
     page = words(bench.get(reverse("labels:label", args=[lot.code])))
-    assert "The approved label is untrue of this lot" in page
+    assert "The approved label does not match this lot" in page
     assert "lists Olea Oil before Beeswax" in page
 
 

@@ -75,7 +75,7 @@ def test_today_asks_for_the_list_and_links_the_page(client: Client, owner: User)
 
     assert f'hx-get="{reverse("labels:untrue-waiting")}"' in today
     assert reverse("labels:untrue") in today
-    assert "Labels held against their lots: 1 untrue" in page
+    assert "Labels checked against their lots: 1 does not match" in page
     assert ">1</b>" in text(client.get(reverse("labels:untrue-waiting")))
     assert f"Lot {lot} holds Rosmarinus Extract (0.5 %)" in page
     assert reverse("labels:decide", args=[lot.code]) in page
@@ -95,7 +95,7 @@ def test_nothing_untrue_says_so(client: Client, owner: User) -> None:
     Bench().usual()
     client.force_login(owner)
 
-    assert "Every label is true of its lot" in text(client.get(reverse("labels:untrue")))
+    assert "Every label matches its lot" in text(client.get(reverse("labels:untrue")))
     assert ">0</b>" in text(client.get(reverse("labels:untrue-waiting")))
 
 

@@ -155,7 +155,7 @@ def test_samples_are_listed_with_place_and_date_and_leave_the_list_when_given_up
 def test_samples_past_their_date_can_be_told_apart(signed_in: Any) -> None:
     retain(build.packed(build.product(shelf_life_months=6)), 2)
     page = signed_in().get(reverse("packing:samples"), {"state": "past"})
-    assertContains(page, "Nothing in this list is like that.")
+    assertContains(page, "Nothing in this list matches.")
 
     (past,) = (
         pick.rows

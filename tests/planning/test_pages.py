@@ -218,7 +218,7 @@ def test_a_file_of_any_shop_is_looked_at_and_taken_in_once(signed_in: Any) -> No
         "text": text,
         "token": new_token(),
     }
-    assertContains(client.post(page, sent), "2 orders can be taken in")
+    assertContains(client.post(page, sent), "2 orders can be imported")
     taken = client.post(page, {**sent, "take": "1"}, follow=True)
     assertContains(taken, "2 new, 0 changed, 0 known")
     again = client.post(page, {**sent, "take": "1", "token": new_token()}, follow=True)
@@ -294,10 +294,10 @@ def test_an_order_is_over_once_it_has_come_or_was_ended(signed_in: Any) -> None:
     order = build.purchase(shop.wax, 500, of=(fen := build.supplier()))
     client = signed_in()
     page = reverse("planning:purchase", args=[order.number])
-    assertContains(client.get(page), "It came: write the receipt")
+    assertContains(client.get(page), "It has come: receive it")
     goods.receipt(goods.arrived(shop.wax, grams=500), of=fen, received_on=make.DAY)
     assert Receipt.objects.exists()
-    assertNotContains(client.get(page), "It came: write the receipt")
+    assertNotContains(client.get(page), "It has come: receive it")
     other = build.purchase(shop.oil, 500, of=fen)
     ended = reverse("planning:purchase", args=[other.number])
     assertContains(client.post(ended, {"token": new_token()}), "This field is required")
@@ -379,7 +379,7 @@ def test_what_will_expire_unused_is_shown_with_what_is_left_over(signed_in: Any)
     lot = make.dated(shop.lots["oil"], make.day(30))
     client = signed_in(Role.INSPECTOR)
     answer = client.get(reverse("planning:expiry"))
-    assertContains(answer, "Of 1 lot something will expire unused")
+    assertContains(answer, "Of 1 lot some will expire unused")
     assertContains(answer, str(lot))
     paper = words_of(client.get(reverse("planning:expiry-paper")))
     # A thin space may be read back as none.

@@ -53,7 +53,7 @@ def test_owner_tries_takes_in_and_takes_back_by_the_pages(signed_in: Any) -> Non
     listed = client.get(reverse("transfer:sheets")).content.decode()
     client.post(reverse("transfer:take-back", args=[run.pk]), {"reason": "Wrong file"})
 
-    assert "can be taken in" in named.content.decode()
+    assert "can be imported" in named.content.decode()
     assert "suppliers.csv is taken in" in told
     assert "1 new and 0 changed" in told
     assert "suppliers.csv" in listed

@@ -11,6 +11,7 @@ from django.utils import timezone
 from workshop.rules.quantities.units import round_to
 
 THIN = "\u202f"
+PADDING = f"{THIN}\u2007"
 
 
 def number(value: Decimal, *, least: int = 0, most: int = 3) -> str:

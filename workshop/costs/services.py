@@ -72,7 +72,8 @@ def enter_rates(
     known = workshop_currency()
     if known and currency != known:
         raise ActionRefused(
-            f"The book reckons in {known}; it cannot go on in another currency.", field="currency"
+            f"The book's currency is {known}; it cannot change.",
+            field="currency",
         )
     refuse_odd_amount(labour_per_hour, currency, "labour_per_hour")
     return Rates.objects.create(

@@ -42,7 +42,7 @@ class RoundForm(forms.Form):
     )  # fmt: skip
     how = forms.ChoiceField(
         label="What the book says",
-        choices=[(BLIND, "is not shown to who counts"), (OPEN, "is shown to who counts")],
+        choices=[(BLIND, "is hidden from the counters"), (OPEN, "is shown to the counters")],
         initial=BLIND,
         help_text="Who knows the figure tends to find it.",
     )

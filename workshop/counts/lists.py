@@ -7,6 +7,7 @@ from django.db.models import Q
 from django.urls import reverse
 
 from workshop.core.lists.columns import (
+    CODE,
     Amount,
     Column,
     Day,
@@ -65,7 +66,7 @@ def _value(row: Any) -> Any:
 
 CLASSES = Listing(
     columns=[
-        Name("Item", lambda row: row.item.name, to=lambda row: item_page(row.item)),
+        Name("Item", lambda row: row.item.name, to=lambda row: item_page(row.item), place=CODE),
         Column("Class", lambda row: row.abc_class, order=("abc_class",), place="c2"),
         Figure("Used in the year, at cost", _value, order=("used_value",), place="c3"),
     ],

@@ -21,7 +21,7 @@ class OnRack:
         to_go = self.days - self.day
         if to_go > 0:
             return f"{to_go} day{'' if to_go == 1 else 's'} to go"
-        return "its days are over"
+        return "its days on the rack are over"
 
     @property
     def words(self) -> str:

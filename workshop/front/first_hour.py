@@ -62,7 +62,7 @@ STEPS: tuple[tuple[str, str, str, str, str, IsThere], ...] = (
         "formula",
         "The first formula",
         "In one page: name, percent or grams, steps. Then approve it.",
-        "A formula in one page",
+        "A formula on one page",
         "formulas:whole",
         lambda: Version.objects.approved().exists(),
     ),

@@ -107,7 +107,7 @@ class MaterialForm(PackagingForm):
         help_text="Used when the maker gives no expiry.",
     )
     max_arrival_c = ExactField(
-        label="Warmest on arrival, °C",
+        label="Warmest allowed on arrival, °C",
         places=1,
         least=-80,
         most=150,

@@ -266,7 +266,7 @@ class ReasonForm(forms.Form):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.helper = helper("Nothing more comes of it")
+        self.helper = helper("Nothing more will come")
 
 
 class TokenOnlyForm(forms.Form):

@@ -147,7 +147,10 @@ class Amount(Column):
             return SafeString("")
         below_zero = " stop" if text.startswith("−") else ""
         return format_html(
-            '<span class="nowrap{}">{}<span class="u">{}</span></span>', below_zero, text, word
+            '<span class="nowrap{}">{}<span class="u">{}</span></span>',
+            below_zero,
+            on_the_point(text),
+            word,
         )
 
 
@@ -163,6 +166,9 @@ class Figure(Column):
         values = [self.value(row) for row in rows]
         shown = ["" if value is None else formatting.number(Decimal(value)) for value in values]
         return formatting.on_the_point(shown)
+
+    def mark(self, text: str) -> SafeString:
+        return on_the_point(text)
 
 
 @dataclass(frozen=True)
@@ -229,6 +235,13 @@ class Act(Column):
             if address
             else SafeString("")
         )
+
+
+def on_the_point(text: str) -> SafeString:
+    """A figure with what fills it up to its column's point, which a card leaves out."""
+    figure = text.rstrip(formatting.PADDING)
+    fill = text.removeprefix(figure)
+    return format_html('{}<i class="f">{}</i>', figure, fill) if fill else format_html("{}", text)
 
 
 def day_of(value: date | datetime) -> date:

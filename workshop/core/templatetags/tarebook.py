@@ -84,6 +84,12 @@ def day(value: date | None) -> str | SafeString:
 
 
 @register.filter
+def without_stop(text: str) -> str:
+    """What somebody typed, as part of a sentence that ends with a stop of its own."""
+    return text.rstrip().removesuffix(".")
+
+
+@register.filter
 def moment(value: datetime | None) -> str | SafeString:
     if value is None:
         return "–"

@@ -1,4 +1,4 @@
-"""A formula in one page: written, saved as a draft, and ready to be approved."""
+"""A formula on one page: written, saved as a draft, and ready to be approved."""
 
 from django.contrib import messages
 from django.http import HttpResponse

@@ -128,7 +128,7 @@ class DeliveryForm(ReceiptForm):
         return {kind: item for kind, item in values.items() if item}
 
     def dry_run(self) -> list[DeliveryLine]:
-        """Every line with all that speaks against it, nothing written."""
+        """Every line with every problem found, nothing written."""
         values = self.cleaned_data if self.is_bound else {}
         lines = judged(self.lines, self.chosen(), _covered(values), **_of_all(values))
         supplier, day = values.get("supplier"), values.get("received_on")

@@ -266,7 +266,8 @@ def scale_problems(scale: ScaleLimits) -> list[str]:
         allowed = f"{least} to {most}" if most else f"{least} or more"
         problems.append(
             f"A class {scale.accuracy_class} scale has {allowed} divisions, and "
-            f"{scale.capacity_g} g in steps of {scale.verification_g} g are {int(count)}."
+            f"{scale.capacity_g.normalize():f} g in steps of "
+            f"{scale.verification_g.normalize():f} g are {int(count)}."
         )
     return problems
 

@@ -38,7 +38,7 @@ NOTHING_NEW = "The book says all of this already; nothing was written."
 
 @dataclass(frozen=True)
 class Run:
-    """The file that was taken in last, or is being taken in."""
+    """The file that was taken in last, or is being imported."""
 
     digest: str
     file_name: str

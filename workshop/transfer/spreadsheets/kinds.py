@@ -1,4 +1,4 @@
-"""The kinds of sheets that can be taken in: their columns, and what a row becomes."""
+"""The kinds of sheets that can be imported: their columns, and what a row becomes."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace

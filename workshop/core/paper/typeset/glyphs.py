@@ -26,6 +26,7 @@ STANDS_ALONE = re.compile(
 FACES = {
     "plain": "font-family: 'Book Sans', 'DejaVu Sans', sans-serif",
     "bold": "font-family: 'Book Sans', 'DejaVu Sans', sans-serif; font-weight: 600",
+    "serif": "font-family: 'Book Serif', 'DejaVu Serif', serif; font-weight: 600",
     "mono": "font-family: 'DejaVu Sans Mono', monospace",
 }
 PAGE = "@page { size: 400mm 400mm; margin: 5mm } p { font-size: 9.5pt; word-spacing: 2mm; %s }"

@@ -13,7 +13,8 @@ from workshop.core.paper.typeset.reading import Element
 
 INLINE = {"a", "span", "b", "strong", "em", "s", "time", "small", "code", "bdi", "abbr"}
 BLOCKS = {"p", "div", "li", "ul"}
-BOLD = {"b", "strong", "th", "h1", "h2", "h3"}
+BOLD = {"b", "strong", "th"}
+HEADINGS = {"h1", "h2", "h3"}
 GAP = re.compile(r"[ \t\n\r\f]+")
 LONGEST, PIECE = 24, 20  # a longer word may go on in the next line
 
@@ -33,7 +34,9 @@ class Manner:
         classes = element.classes
         changed = self
         if element.name in BOLD:
-            changed = replace(changed, face="bold")
+            changed = replace(changed, face="serif" if changed.face == "serif" else "bold")
+        if element.name in HEADINGS:
+            changed = replace(changed, face="serif")
         if element.name == "s" or "struck" in classes:
             changed = replace(changed, is_struck=True)
         if "quiet" in classes or element.name == "dt":

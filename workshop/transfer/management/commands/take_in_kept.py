@@ -1,4 +1,4 @@
-"""`manage.py take_in_kept`: what the page “Take in spreadsheets” starts; nothing to say by hand."""
+"""`manage.py take_in_kept`: what the page “Import spreadsheets” starts; nothing to say by hand."""
 
 from typing import Any
 
@@ -8,7 +8,7 @@ from workshop.transfer.services.apart import work
 
 
 class Command(BaseCommand):
-    help = "Takes in the file that the page “Take in spreadsheets” has kept for it."
+    help = "Takes in the file that the page “Import spreadsheets” has kept for it."
 
     def handle(self, **options: Any) -> None:
         work()
