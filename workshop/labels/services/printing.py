@@ -72,7 +72,7 @@ def note_print(
     `first_sscc` numbers the first of those that are cartons. The first printing needs no reason,
     every further one does. The same token again answers with the printing already noted. Raises
     ActionRefused when the label must not be printed now, also for a token noted before: what stops
-    any label, or a label that is untrue of this lot while no owner decided.
+    any label, or a label that does not match this lot while no owner decided.
     """
     token = token or new_token()
     lot = Lot.objects.select_for_update(of=("self",)).select_related("item").get(pk=lot.pk)
