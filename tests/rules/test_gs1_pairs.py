@@ -43,6 +43,32 @@ def test_pairs_follow_the_general_specifications(ais: list[str], refused: bool) 
     assert bool(wrong_pairs(ais)) == refused
 
 
+@pytest.mark.parametrize(
+    ("ais", "sentence"),
+    # GS1 General Specifications, 4.14; an element stands once, whatever its decimals.
+    [
+        ([], "A GS1 code needs at least one element."),
+        (["10", "10", "01"], "A GS1 code may hold each element only once."),
+        (["01", "3102", "3103"], "A GS1 code may hold each element only once."),
+        (["01", "02"], "Element (01) does not stand beside (02)."),
+        (["01", "37"], "Element (01) does not stand beside (37)."),
+        (["21"], "Element (21) stands only beside (01)."),
+        (["10"], "Element (10) stands only beside (01) or (02)."),
+        (["3102"], "Element (3102) stands only beside (01) or (02)."),
+        (["02"], "Element (02) stands only beside (37)."),
+        (["00", "37"], "Element (37) stands only beside (00) and (02)."),
+    ],
+)
+def test_refusal_says_which_element_and_beside_what(ais: list[str], sentence: str) -> None:
+    with pytest.raises(RuleError) as refused:
+        refuse_wrong_company(ais)
+    assert str(refused.value) == sentence
+
+
+def test_weights_in_both_units_may_stand_together() -> None:
+    assert not is_refused(["01", "3102", "3202"])
+
+
 def test_every_mix_of_up_to_four_is_refused_just_when_the_dictionary_forbids_it() -> None:
     mixes = [list(mix) for size in range(1, 5) for mix in combinations(SOME, size)]
 

@@ -17,6 +17,9 @@ from workshop.rules.transfer.item_codes import LONGEST, code_for
         ("  Oil (cold, 1st pressing) ", "OIL-COLD-1ST-PRESSIN"),  # twenty signs and no more
         ("Beurre de karité", "BEURRE-DE-KARITE"),
         ("Käsepappel", "KASEPAPPEL"),
+        ("Xanthan-Wax", "XANTHAN-WAX"),
+        ("Cold pressed Flax in X", "COLD-PRESSED-FLAX-IN"),
+        ("Rosehip, extra, of X-X", "ROSEHIP-EXTRA-OF-X-X"),
         ("蜜蝋", "ITEM"),
         ("—", "ITEM"),
         ("Oil of evening prim rose", "OIL-OF-EVENING-PRIM"),  # no hyphen at its end

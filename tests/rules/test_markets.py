@@ -246,6 +246,12 @@ def test_own_words_go_before_the_table_and_hold_for_their_language_alone() -> No
     # The stop of the line is kept, and never doubled.
     assert in_languages("Balm. Rub in.", ("fr",), own) == ("Baume. Masser.", [])
     assert in_languages("Balm", ("de",), own) == ("Salbe", [])
+    # A row of several sentences is looked for as a whole first.
+    whole = own_phrases({("de", "Unscented. For dry skin."): "Für trockene Haut, duftfrei"})
+    assert in_languages("Unscented. For dry skin.", ("de",), whole) == (
+        "Für trockene Haut, duftfrei.",
+        [],
+    )
 
 
 def test_gaps_are_filled_in_the_order_of_the_language() -> None:

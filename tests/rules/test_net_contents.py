@@ -51,6 +51,9 @@ INCH_MM = Decimal("25.4")
         ("1814.36947", "Net wt. 63.99 oz (3 lb 15.99 oz) 1.81 kg"),
         ("2000", "Net wt. 4.4 lb (2 kg)"),
         ("0.5", "Net wt. 0.01 oz (0.5 g)"),
+        ("999.99", "Net wt. 35.27 oz (2 lb 3.27 oz) 999 g"),
+        ("1000", "Net wt. 35.27 oz (2 lb 3.27 oz) 1 kg"),
+        ("10000000", "Net wt. 22046.22 lb (10000 kg)"),
     ],
 )
 def test_us_statement_follows_the_published_forms(grams: str, statement: str) -> None:

@@ -57,6 +57,9 @@ def test_volume_that_cannot_be_told_is_refused(ml: str, decimals: int, sentence:
 def test_eu_content_is_metric_with_its_mark_from_five_millilitres_to_ten_litres() -> None:
     assert net_volume_eu(Decimal("50.9")) == "50.9 ml"
     assert net_volume_eu(Decimal(5), e_mark=True) == "5 ml ℮"
+    assert net_volume_eu(Decimal(10_000), e_mark=True) == "10 L ℮"
+    assert net_volume_eu(Decimal(4)) == "4 ml"  # without the mark
+    assert [net_volume_eu(Decimal(ml)) for ml in ("999.9", "1000")] == ["999 ml", "1 L"]
     for ml in ("4.9", "10500"):
         with pytest.raises(RuleError, match="from 5 mL to 10 L"):
             net_volume_eu(Decimal(ml), e_mark=True)

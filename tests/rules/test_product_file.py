@@ -81,7 +81,11 @@ def test_small_business_by_the_average_of_three_years(
 @pytest.mark.parametrize("kind", EXCLUDED)
 def test_one_excluded_product_ends_the_exemption(kind: str) -> None:
     # 21 U.S.C. 364h(b)(1) to (4).
-    assert not small_business([1000, 1000, 1000], makes=[kind]).is_small
+    answer = small_business([1000, 1000, 1000], makes=[kind])
+
+    assert answer.average_usd == 1000
+    assert answer.is_small is False
+    assert small_business([1000, 1000, 1000]).average_usd == 1000
 
 
 def test_other_than_three_years_is_refused() -> None:

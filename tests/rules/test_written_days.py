@@ -41,7 +41,7 @@ def test_slashed_day_is_asked_about_just_when_both_orders_give_a_day_and_not_the
     first, second = f"{day.day}/{day.month}/{day.year}", f"{day.month}/{day.day}/{day.year}"
     if day.day <= 12 and day.day != day.month:
         for text in (first, second):
-            with pytest.raises(RuleError, match=r"can be two days\. Say whether"):
+            with pytest.raises(RuleError, match=rf"^“{text}” can be two days\. Say whether"):
                 read_day(text)
             assert order_of([text]) is None
         return
