@@ -24,7 +24,8 @@ ROOMS = (
         "ledger",
         "workshop/ledger",
         ("services/*.py", "proof/*.py", "lot_tree.py"),
-        ("tests/ledger",),
+        # What the proof finds in a book that was tampered with is tried beside the whole book.
+        ("tests/ledger", "tests/audit"),
     ),
     Room(
         "kettle",
