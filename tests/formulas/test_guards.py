@@ -9,7 +9,7 @@ from django.db import IntegrityError, transaction
 
 from tests import make
 from tests.formulas import build
-from workshop.formulas.guards import SENTENCE
+from workshop.formulas.guarded_tables import SENTENCE
 from workshop.formulas.models import Formula, Line, Step, Version, VersionStatus
 from workshop.ledger.models import ItemKind
 

@@ -1,7 +1,7 @@
 """Rules the database itself keeps, written once for SQLite and PostgreSQL.
 
-Each room lists its own as `GUARDS` in its `guards.py`. They are no part of any migration: what
-`migrate` runs finds the tables without them, and the whole list is set up again after it.
+Each room lists its own as `GUARDS` in its `guarded_tables.py`. They are no part of any migration:
+what `migrate` runs finds the tables without them, and the whole list is set up again after it.
 """
 
 from collections.abc import Iterable
@@ -109,9 +109,9 @@ def behind_closed(table: str, operation: str, *events: Event) -> list[Trigger]:
 def registry() -> list[Trigger]:
     """Every guard of every room."""
     modules = [
-        import_module(f"{app.name}.guards")
+        import_module(f"{app.name}.guarded_tables")
         for app in apps.get_app_configs()
-        if module_has_submodule(app.module, "guards")
+        if module_has_submodule(app.module, "guarded_tables")
     ]
     return [guard for module in modules for guard in module.GUARDS]
 
