@@ -4,6 +4,9 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
+from django.test import Client
+from django.urls import reverse
+from pytest_django.asserts import assertContains
 
 from tests import make
 from tests.goods_in import build
@@ -156,3 +159,16 @@ def test_supplier_is_approved_on_answers_with_a_day_to_look_again() -> None:
         services.review_supplier(
             of, {**values, "next_review": DAY}, answers={}, **{**act, "token": new_token()}
         )
+
+
+def test_page_of_an_approval_shows_the_day_of_each_answer(client: Client) -> None:
+    of = build.supplier()
+    values = {"verdict": Verdict.APPROVED, "next_review": DAY + 365 * ONE, "reason": "Known"}
+    answers = {"certificate": {"is_done": True, "on": "2026-09-01", "evidence": "by post"}}
+    act: dict[str, Any] = {"by": make.user(), "at": make.NOON, "token": new_token()}
+    services.review_supplier(of, values, answers=answers, **act)
+    client.force_login(make.user())
+
+    page = client.get(reverse("goods_in:review-supplier", args=[of.pk]))
+
+    assertContains(page, '<time datetime="2026-09-01">1 Sep 2026</time>')

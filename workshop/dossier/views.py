@@ -134,7 +134,7 @@ def shop(request: Request, code: str, market: str) -> HttpResponse:
         offer = offer_of(product, market, on=timezone.localdate())
     except ActionRefused as error:
         return render(request, "dossier/shop.html", context | {"why": error.message})
-    context |= {"offer": offer, "schema": _schema(offer)}
+    context |= {"offer": offer, "schema": _schema(offer), "today": timezone.localdate()}
     if law.needs_responsible_person:
         context["missing"] = missing_in_offer(offer)
     return render(request, "dossier/shop.html", context)

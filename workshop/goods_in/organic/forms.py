@@ -6,6 +6,7 @@ from typing import Any
 
 from crispy_forms.layout import Div, Field, Layout
 from django import forms
+from django.utils.dateparse import parse_date
 
 from workshop.core.forms import DayField, DocumentField, TokenField, helper, parts_helper
 from workshop.goods_in.delivery_checks import Papers
@@ -153,4 +154,8 @@ def _text(day: date | None) -> str:
 def answered(review: SupplierReview | None) -> Sequence[dict[str, Any]]:
     """The questionnaire with its answers, in its own order, for a page or a paper."""
     answers = review.answers if review else {}
-    return [{"words": one.words, **answers.get(one.key, {})} for one in OF_SUPPLIER]
+    return [_shown(one.words, answers.get(one.key, {})) for one in OF_SUPPLIER]
+
+
+def _shown(words: str, answer: dict[str, Any]) -> dict[str, Any]:
+    return {"words": words, "day": parse_date(answer.get("on") or ""), **answer}
