@@ -247,3 +247,29 @@ def test_strained_out_herb_may_have_left_all_of_its_allergens_in_the_oil() -> No
         "oil": Fraction(9, 10),
         "herb": Fraction(9, 40),
     }
+
+
+@pytest.mark.parametrize(
+    ("herb", "is_organic", "status"),
+    [
+        ({Constituent("Flower", is_organic=True): Fraction(1)}, True, ""),
+        ({Constituent("Flower", status="agricultural"): Fraction(1)}, False, "agricultural"),
+        (
+            {
+                Constituent("Flower", is_organic=True): Fraction(1, 2),
+                Constituent("Flower", status="listed_606"): Fraction(1, 2),
+            },
+            False,
+            "listed_606",
+        ),
+        # Of an herb of which nothing is known, nothing is said.
+        ({}, False, ""),
+    ],
+)
+def test_extract_is_organic_where_all_of_the_plant_was(
+    herb: dict[Constituent, Fraction], *, is_organic: bool, status: str
+) -> None:
+    ((extract, share),) = extract_of("Flower Extract", herb).items()
+
+    assert (extract.inci_name, extract.kind, share) == ("Flower Extract", "extract", Fraction(1))
+    assert (extract.is_organic, extract.status) == (is_organic, status)

@@ -16,7 +16,7 @@ from workshop.rules.fill.eu_reference_test import PLANS, reference_test_eu
         (100, 50, 3, 30), (500, 50, 3, 30), (501, 80, 5, 50), (3200, 80, 5, 50),
         (3201, 125, 7, 50), (10_000, 125, 7, 50),
         # All packs of a small lot, 2.5 % of which is less than one up to 39.
-        (39, 39, 0, 39), (40, 40, 1, 40), (99, 99, 2, 99),
+        (1, 1, 0, 1), (39, 39, 0, 39), (40, 40, 1, 40), (99, 99, 2, 99),
     ],
 )  # fmt: skip
 def test_plan_follows_the_size_of_the_lot(

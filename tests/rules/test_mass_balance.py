@@ -96,3 +96,22 @@ def test_no_more_is_sold_as_organic_than_made_nor_made_than_bought(
     claimed: Claimed, *, holds: bool
 ) -> None:
     assert claim_holds(claimed) == holds
+
+
+def test_each_way_in_and_out_moves_the_balance_its_own_way() -> None:
+    # A + B - D = C, the form's own letters; worked by hand.
+    wax = MassBalance(
+        opening=100, taken_over=20, received=300, made=40, returned=5, used=200, sent=30,
+        written_off=10, shed=7, counted=-3,
+    )  # fmt: skip
+
+    assert (wax.available, wax.outgoing) == (460, 242)
+    assert (wax.expected, wax.closing) == (218, 215)
+
+
+def test_nothing_left_adds_up_and_less_than_nothing_is_more_than_there_can_be() -> None:
+    assert verdict(MassBalance(received=10, used=10), TWO) == "adds up"
+    assert verdict(MassBalance(received=10, used=11), TWO) == "more than there can be"
+    # The tolerance met exactly is within it.
+    assert verdict(MassBalance(received=100, used=90, counted=-2), TWO) == "small shortage"
+    assert verdict(MassBalance(received=100, used=90, counted=-3), TWO) == "large shortage"
