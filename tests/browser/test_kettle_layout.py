@@ -10,6 +10,7 @@ from playwright.sync_api import Browser, BrowserContext, expect
 from tests.browser import stove
 from tests.browser.soap import SOAP, soap
 from tests.browser.stove import at_the_stove
+from tests.browser.test_stations import WATCH
 from tests.kettle import build
 from workshop.kettle.models import Batch
 from workshop.ledger.models import Lot
@@ -102,3 +103,24 @@ def test_what_the_scale_should_show_stays_in_its_place(
     page.locator("#scale").select_option("total")
     expect(page.locator('[data-part="to-go"]')).to_contain_text("in all")
     assert page.evaluate(BEYOND_THE_STEP) == []
+
+
+@pytest.mark.parametrize("size", [(1280, 800), (390, 844)])
+def test_nothing_moves_when_the_scripts_take_over(
+    tablet: BrowserContext, batch: Batch, size: tuple[int, int]
+) -> None:
+    page = tablet.new_page()
+    page.set_viewport_size({"width": size[0], "height": size[1]})
+    page.add_init_script(WATCH)
+    page.goto(f"/kettle/{batch.operation.reference}/weigh/")
+    page.wait_for_load_state("networkidle")
+
+    assert page.evaluate("window.moved") == []
+
+
+def test_weigh_up_four_times_as_large_scrolls_one_way(tablet: BrowserContext, batch: Batch) -> None:
+    """1280 pixels at 400 % are 320 wide. Source: WCAG 2.2, 1.4.10 (reflow)."""
+    page = at_the_stove(tablet, batch)
+    page.set_viewport_size({"width": 320, "height": 400})
+
+    assert page.evaluate("document.documentElement.scrollWidth") == 320
