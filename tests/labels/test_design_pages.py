@@ -1,24 +1,28 @@
 """Pages of what labels are made from, and of what happens to a run's labels."""
 
 from decimal import Decimal
+from io import BytesIO
 from typing import Any
 
 import pytest
 from django.db import IntegrityError
 from django.test import Client
 from django.urls import reverse
+from pypdf import PdfReader
 
 from tests import make
 from tests.kettle import build as kettle
 from tests.labels import build, paper
 from tests.labels.test_print_status import Bench, extra, underfilled
 from workshop.core.models import Role, User
+from workshop.core.saving.form_tokens import new_token
+from workshop.kettle import services as kettle_services
 from workshop.labels import services
 from workshop.labels.content.label import label_for
 from workshop.labels.content.required_warnings import CHOICES
 from workshop.labels.models import Decision, LabelDesign, LabelVersion, OwnSize, Print
 from workshop.labels.services import versions
-from workshop.ledger.models import Lot
+from workshop.ledger.models import ItemKind, Lot
 from workshop.ledger.services import discard, on_hand
 
 pytestmark = pytest.mark.django_db
@@ -378,6 +382,43 @@ def test_kettle_tag_says_batch_and_kettle(bench: Client) -> None:
 
     assert batch.operation.reference in paper.text(tag.content)
     assert str(batch.kettle) in paper.text(tag.content)
+
+
+def test_tag_of_organic_bulk_says_so_with_its_lot(bench: Client) -> None:
+    # 7 CFR 205.307: a container that is not for retail names its contents as organic, and its lot.
+    oil = build.oil("Olea Europaea Fruit Oil", organic_until=make.day(365))
+    wax = build.oil("Cera Alba")
+    shares = [(oil.item, "96"), (wax.item, "4")]
+
+    for claims, word in ((True, True), (False, False)):
+        batch = kettle.batch(kettle.version(shares, claims_organic=claims))
+        for line, lot in zip(batch.lines.all(), (oil, wax), strict=True):
+            kettle.weigh(line, lot=lot)
+        (made,) = kettle.pour(batch)
+        tag = bench.get(reverse("labels:kettle-tag", args=[batch.operation.reference]))
+        words = paper.text(tag.content)
+
+        assert made.shown_code in words
+        assert ("organic" in words.lower()) is word
+
+
+def test_each_lot_of_a_pour_has_a_tag_of_its_own(bench: Client) -> None:
+    batch, scented = kettle.filled(), make.item(ItemKind.BULK, name="Scented balm, bulk")
+    lots = kettle_services.pour(
+        batch,
+        [(None, Decimal(600)), (scented, Decimal(380))],
+        by=kettle.owner(),
+        at=make.NOON,
+        token=new_token(),
+    )
+
+    tag = bench.get(reverse("labels:kettle-tag", args=[batch.operation.reference]))
+    pages = [page.extract_text() for page in PdfReader(BytesIO(tag.content)).pages]
+
+    assert len(pages) == 2
+    for lot, words in zip(lots, pages, strict=True):
+        assert lot.shown_code in words
+        assert str(lot.item) in " ".join(words.split())
 
 
 def test_labels_already_printed_with_a_later_date_are_told_on_the_page(

@@ -150,15 +150,17 @@ def _organic_words(batch: Batch, lot: Lot | None) -> str:
 
 
 def kettle_tag(batch: Batch, *, on: date) -> bytes:
-    """A tag of 100 × 60 mm for what a kettle was poured into."""
-    lot = batch.operation.lots.select_related("item").first()
-    text = lot.code if lot else batch.operation.reference
-    code = barcodes.code128(text, bar_mm=BAR_MM, height_mm=Decimal(12))
+    """Tags of 100 × 60 mm, one a page: of each lot poured, and before of what is in the kettle."""
+    lots = batch.operation.lots.select_related("item").order_by("pk")
     context = {
         "batch": batch,
-        "lot": lot,
-        "code": barcodes.as_source(code),
-        "organic": _organic_words(batch, lot),
+        "tags": [_kettle_tag(batch, lot) for lot in lots] or [_kettle_tag(batch, None)],
         "printed_on": on,
     }
     return pdf("labels/paper_kettle.html", context, sheet="css/lot-tag.css")
+
+
+def _kettle_tag(batch: Batch, lot: Lot | None) -> dict[str, Any]:
+    text = lot.code if lot else batch.operation.reference
+    code = barcodes.code128(text, bar_mm=BAR_MM, height_mm=Decimal(12))
+    return {"lot": lot, "code": barcodes.as_source(code), "organic": _organic_words(batch, lot)}

@@ -49,7 +49,9 @@ def _rows(found: Trace) -> Iterator[Row]:
             "D delivery note", receipt.delivery_note or "none given", receipt.received_on,
             str(source.lot), str(receipt.supplier), None,
         )  # fmt: skip
-    yield "E inventory", "on hand", None, str(found.lot), str(found.lot.item), found.balance.on_hand
+    ends = {found.lot.pk, *(source.lot.pk for source in found.bought)}
+    for lot in Lot.objects.with_on_hand().filter(pk__in=ends).select_related("item").order_by("pk"):
+        yield "E inventory", "on hand", None, str(lot), str(lot.item), lot.on_hand
 
 
 def _made(lot: Lot) -> Row:
