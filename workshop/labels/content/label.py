@@ -5,8 +5,6 @@ from dataclasses import dataclass, replace
 from datetime import date
 from functools import cached_property
 
-from django.utils import timezone
-
 from workshop.core.errors import ActionRefused
 from workshop.core.markets import (
     Market,
@@ -266,7 +264,7 @@ def _stops(label: Label) -> Iterable[str]:
         )
     if lot.status == Status.ON_HOLD:
         yield f"Lot {lot} is on hold; an owner decides about it first."
-    if is_past(lot.best_before, timezone.localdate()):
+    if is_past(lot.best_before, label.basis.placed_on):
         yield f"Lot {lot} is past its best-before date."
     if label.law.needs_a_date and not label.is_dated:
         yield f"Lot {lot} has no best-before date, and the {label.market} asks for one."

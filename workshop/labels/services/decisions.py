@@ -3,6 +3,7 @@
 from datetime import datetime
 
 from django.db import transaction
+from django.utils import timezone
 
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role, User
@@ -39,7 +40,7 @@ def decide(
     if not reason.strip():
         raise ActionRefused("Say why.", field="reason")
     lot = Lot.objects.select_for_update(of=("self",)).select_related("item").get(pk=lot.pk)
-    standing = label_status(lot, market)
+    standing = label_status(lot, market, on=timezone.localdate(at))
     version = _untrue_version(standing)
     _refuse_useless_sticker(standing, kind)
     if kind == DecisionKind.MEND:

@@ -7,6 +7,7 @@ from typing import Any
 
 from django.db import transaction
 from django.db.models import Sum
+from django.utils import timezone
 
 from workshop.core.errors import ActionRefused
 from workshop.core.models import User
@@ -76,7 +77,7 @@ def note_print(
     """
     token = token or new_token()
     lot = Lot.objects.select_for_update(of=("self",)).select_related("item").get(pk=lot.pk)
-    standing = label_status(lot, market)
+    standing = label_status(lot, market, on=timezone.localdate(at))
     _refuse_unprintable(standing, kind)
     known = Print.objects.filter(token=token).first()
     if known:

@@ -6,6 +6,7 @@ from typing import Any
 
 from django.db import transaction
 from django.db.models import Max
+from django.utils import timezone
 
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role, User
@@ -38,7 +39,7 @@ WORDS = (
 def draft_from_lot(lot: Lot, market: str, *, by: User, at: datetime) -> LabelVersion:
     """A draft with the words computed for a lot."""
     _refuse_unless_owner(by)
-    label = label_for(lot, market)
+    label = label_for(lot, market, on=timezone.localdate(at))
     style = style_for(lot, market, label.design.opened_months)
     return _draft(label.product, market, label.wording, by=by, at=at, made_from=lot, style=style)
 
@@ -52,7 +53,7 @@ def draft_from_formula(product: Product, market: str, *, by: User, at: datetime)
         raise ActionRefused(f"No formula of {product.bulk} is approved yet; approve one first.")
     design = design_of(product)
     try:
-        basis = inputs_of_formula(version)
+        basis = inputs_of_formula(version, on=timezone.localdate(at))
         wording = wording_of(
             product, design, the_workshop(), market, basis, terms=terms_of([product.pk])
         )
@@ -177,7 +178,7 @@ def approve(version: LabelVersion, *, by: User, at: datetime, reason: str = "") 
     version = _draft_still(version)
     stops = approval_stops(version)
     if version.made_from is not None:
-        label = label_for(version.made_from, version.market)
+        label = label_for(version.made_from, version.market, on=timezone.localdate(at))
         stops += [one.sentence for one in discrepancies(label, version)]
     if stops:
         raise ActionRefused(" ".join(stops))
