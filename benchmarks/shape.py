@@ -180,7 +180,8 @@ class Maker:
                 self.post(operation, inner, "in", -self.chance.randint(1_000, 90_000), at)
                 depth = below + 1
         made = self.new_lot(self.bulk, operation, at)
-        self.post(operation, made, "out", 4_000_000, at)
+        # No two weigh alike: costs by division are to be as odd as they are in use.
+        self.post(operation, made, "out", 4_000_000 - number * 7_919 % 300_000, at)
         self.depths.append((made, depth))
         (self.shape.deep if depth >= DEEPEST - 1 else self.shape.finished).append(made)
         for _ in range(self.chance.randint(1, 3)):

@@ -36,7 +36,12 @@ ROOMS = (
     ),
     Room("curing", "workshop/curing", ("services/*.py", "release_readiness.py"), ("tests/curing",)),
     Room("packing", "workshop/packing", ("services/*.py",), ("tests/packing",)),
-    Room("costs", "workshop/costs", ("lot_values.py", "period.py", "sheets.py"), ("tests/costs",)),
+    Room(
+        "costs",
+        "workshop/costs",
+        ("values/lot_values.py", "values/paid.py", "values/whole_book.py", "period.py"),
+        ("tests/costs",),
+    ),
     Room("workbench", "workshop/workbench", ("outcome.py", "supply.py"), ("tests/workbench",)),
     Room("counts", "workshop/counts", ("services.py", "rounds.py", "due.py"), ("tests/counts",)),
     Room("labels", "workshop/labels", ("approval/[!_v]*.py",), ("tests/labels",)),

@@ -19,7 +19,7 @@ from tests.packing import build
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.core.saving.form_tokens import new_token
-from workshop.costs.lot_values import values_of
+from workshop.costs.values.lot_values import values_of
 from workshop.goods_in.lot_composition import composition_of
 from workshop.kettle import services as kettle_services
 from workshop.kettle.models import Batch
@@ -52,7 +52,7 @@ def test_units_are_bulk_again_and_go_into_a_kettle_with_all_that_follows() -> No
     wax = goods.lot(goods.material("Beeswax", inci_name="Cera Alba"))
     for bought in (oil, wax):
         make.dated(bought, make.day(200))
-        costs.paid(bought, "10")
+        costs.values.paid(bought, "10")
     version = formulas.approved(
         formulas.line(75, oil.item), formulas.line(25, wax.item), rework_limit=Decimal(50)
     )
@@ -84,7 +84,7 @@ def test_units_are_bulk_again_and_go_into_a_kettle_with_all_that_follows() -> No
     # They are sold as organic units no more; three quarters of what they hold were organic.
     assert chain(TODAY).made == 6 * 60 * 750
     # All that four tins cost is in what came out of them.
-    cost = values_of().of
+    cost = values_of({made.pk, tins.pk}).of
     assert cost(made.pk).amount * Fraction("236.5") == cost(tins.pk).amount * 4
 
     made = ledger.set_lot_status(made, Status.RELEASED, by=make.user(), at=make.NOON)

@@ -1,7 +1,9 @@
 """Money, held to worked examples in print: sources are named at each."""
 
+from collections import Counter
 from decimal import Decimal
 from fractions import Fraction
+from random import Random
 from typing import Any
 
 import networkx as nx
@@ -19,6 +21,7 @@ from workshop.rules.money.amounts import (
     shared_out,
     stock_turn,
 )
+from workshop.rules.money.book_costs import FINE, Act, BookCosts, book_costs, fine, fine_each
 from workshop.rules.money.cost_flow import Flow, Move, first_in_first_out, moving_average
 from workshop.rules.money.lot_costs import Making, UnitCost, lot_costs
 
@@ -367,3 +370,56 @@ def test_cost_of_a_lot_is_that_of_all_ways_to_it(
                 share *= tree.edges[edge]["share"]
             expected += price * share
     assert lot_costs(dict(bought), plain)[last].amount == expected
+
+
+# ---- A whole book --------------------------------------------------------------------------------
+
+
+def whole_of(bought: dict[int, Fraction | None], makings: list[Making]) -> BookCosts:
+    """The same as fine parts and thousandths; each operation is named by its place."""
+    acts = [
+        Act(
+            place,
+            list(one.taken),
+            [-int(quantity * 1000) for quantity in one.taken.values()],
+            {lot: int(quantity * 1000) for lot, quantity in one.made.items()},
+            fine(one.added),
+            one.is_added_known,
+            int(one.spilled * 1000),
+            one.is_over,
+        )
+        for place, one in enumerate(makings)
+    ]
+    one = Fraction(1)
+    paid = {lot: None if cost is None else fine_each(cost, one) for lot, cost in bought.items()}
+    makers = Counter(lot for one in makings for lot in one.made)
+    return book_costs(paid, makers, acts)
+
+
+@given(workshops(), st.sets(st.integers(0, 4)), st.randoms(use_true_random=False))
+def test_whole_book_costs_what_its_lots_cost_one_by_one(
+    book: tuple[dict[int, Fraction], list[Making]],
+    without_price: set[int],
+    draw: Random,
+) -> None:
+    """Fine parts against fractions, in any order; also where two operations made one lot."""
+    bought, makings = book
+    if draw.random() < 0.5:
+        last = makings[-1]
+        makings = [*makings, Making({0: Fraction(7)}, last.made, added=Fraction(5))]
+    paid = {lot: None if lot in without_price else price for lot, price in bought.items()}
+    draw.shuffle(makings)
+    costs, whole = lot_costs(paid, makings), whole_of(paid, makings)
+    for lot, cost in costs.items():
+        assert abs(Fraction(whole.each[lot] * 1000, FINE) - cost.amount) < Fraction(1, 10**30)
+        assert (lot in whole.lacking) != cost.is_whole
+    for place, making in enumerate(makings):
+        loss = Fraction(whole.lost.get(place, 0), FINE)
+        assert abs(loss - making.loss(costs)) < Fraction(1, 10**30)
+    # What two of them put into one lot, the one lacks and the other has over.
+    assert abs(sum(whole.in_work.values())) < FINE // 10**30
+
+
+def test_whole_book_refuses_a_lot_made_of_itself() -> None:
+    with pytest.raises(RuleError, match="made of itself"):
+        book_costs({}, {1: 1, 2: 1}, [Act(1, [1], [-1], {2: 1}), Act(2, [2], [-1], {1: 1})])

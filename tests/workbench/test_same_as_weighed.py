@@ -14,7 +14,7 @@ from tests.formulas import build as formulas
 from tests.goods_in import build as goods
 from tests.labels import build as labels
 from tests.workbench import build
-from workshop.costs.lot_values import values_of
+from workshop.costs.values.lot_values import values_of
 from workshop.formulas import services as formula_services
 from workshop.formulas.draft.validation import LineIn
 from workshop.formulas.models import Version

@@ -5,8 +5,8 @@ from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
-from workshop.costs.lot_values import values_in, values_of
 from workshop.costs.models import SalesPrice
+from workshop.costs.values.lot_values import values_in, values_of
 from workshop.ledger.models import Item, ItemKind, Lot, Operation, Posting
 from workshop.rules.money.amounts import margin_percent
 from workshop.rules.money.cost_flow import Flow, Move, first_in_first_out, moving_average

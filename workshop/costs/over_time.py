@@ -8,7 +8,7 @@ from fractions import Fraction
 from workshop.core.formatting import number
 from workshop.core.web.pictograms import graduations
 from workshop.costs import figures
-from workshop.costs.lot_values import values_of
+from workshop.costs.values.lot_values import values_of
 from workshop.ledger.models import Item, ItemKind, Lot, Unit
 from workshop.rules.money.lot_costs import WORK, UnitCost, cost_parts
 

@@ -11,12 +11,17 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from fractions import Fraction
+from typing import NamedTuple
 
-from django.db.models import Min, Q
+from django.db.models import BigIntegerField, Case, Min, Q, Sum, Value, When
+from django.db.models.expressions import Combinable
+from django.db.models.functions import Cast, Coalesce
 from django.utils import timezone
 
+from workshop.core.database.bare_rows import bare_rows
 from workshop.costs.figures import exact_amount
-from workshop.costs.lot_values import Moved, Values, moved, values_of
+from workshop.costs.values.lot_values import MOST_NAMED
+from workshop.costs.values.whole_book import Book, whole_book
 from workshop.ledger.models import (
     TRANSFORMING,
     ItemKind,
@@ -26,6 +31,8 @@ from workshop.ledger.models import (
     Posting,
     Side,
 )
+from workshop.ledger.stock_queries import whole_ledger
+from workshop.rules.money.book_costs import PARTS_OF_UNIT, told
 
 IN_WORK = "in work"
 CLASSES = [*ItemKind.values, IN_WORK]
@@ -105,80 +112,133 @@ class Account:
 def account_of(period: Period) -> Account:
     """The account of a period as the book knows it today; as many queries for any book.
 
-    What a batch took stands under "in work" until it is poured; so every column adds up.
+    What a batch took stands under "in work" until it is poured; so every column adds up. What
+    there was before is what there is now less what moved since: only that is read by its day.
     """
-    values = values_of()
-    before = list(moved(Q(at__lt=period.begins)))
-    within = list(moved(Q(at__gte=period.begins, at__lt=period.ends)))
-    classes = _classes()
-    opening: dict[str, Fraction] = defaultdict(Fraction)
-    moves: dict[str, dict[str, Fraction]] = {name: defaultdict(Fraction) for name in MOVES}
-    for one in before:
-        worth = one.quantity * values.of(one.lot).amount
-        opening[classes[one.lot]] += worth
+    book = whole_book()
+    since = _since(book, period)
+    held = _held_before(book, since)
+    classes, worth = _classes(), book.costs.worth
+    opening: dict[str, int] = defaultdict(int)
+    moves: dict[str, dict[str, int]] = {name: defaultdict(int) for name in MOVES}
+    for lot, thousandths in held.items():
+        opening[classes[lot]] += worth(lot, thousandths)
+    opening[IN_WORK] += sum(book.costs.in_work.values())
+    for one in since:
+        row, within = moves[_word(one)], worth(one.lot, one.within)
+        row[classes[one.lot]] += within
         if one.kind in TRANSFORMING:
-            opening[IN_WORK] -= worth
-    for one in within:
-        worth = one.quantity * values.of(one.lot).amount
-        row = moves[_word(one)]
-        row[classes[one.lot]] += worth
-        if one.kind in TRANSFORMING:
-            row[IN_WORK] -= worth
-    _work(values, period, opening, moves)
-    return Account(opening, moves, _without_price(values, [*before, *within]))
+            opening[IN_WORK] += worth(one.lot, one.all)
+            row[IN_WORK] -= within
+    for key, when in _later(book, period).items():
+        added, lost = book.added.get(key, 0), book.costs.lost.get(key, 0)
+        opening[IN_WORK] -= added - lost
+        if when == WITHIN:
+            moves["added"][IN_WORK] += added
+            moves["lost"][IN_WORK] -= lost
+    return Account(
+        {one: told(opening[one]) for one in CLASSES},
+        {name: {one: told(row[one]) for one in CLASSES} for name, row in moves.items()},
+        _without_price(book, held, period),
+    )
 
 
-def _word(one: Moved) -> str:
+class Since(NamedTuple):
+    """What moved of a lot from the first day on, in thousandths: within the period, and in all."""
+
+    lot: int
+    kind: str
+    side: str
+    within: int | Fraction
+    all: int | Fraction
+
+
+def _since(book: Book, period: Period) -> list[Since]:
+    rows = Posting.objects.filter(at__gte=period.begins).order_by()
+    sums = rows.values_list("lot", "operation__kind", "side").annotate(
+        within=_summed(Q(at__lt=period.ends)), all=_summed()
+    )
+    found = [Since(*row) for row in bare_rows(sums)]
+    for at, one in book.dried:
+        if at >= period.begins:
+            more = one.quantity * PARTS_OF_UNIT
+            within = more if at < period.ends else 0
+            found.append(Since(one.lot, one.kind, one.side, within, more))
+    return found
+
+
+def _summed(only: Q | None = None) -> Combinable:
+    """The bare number: PostgreSQL would answer with a decimal."""
+    return Cast(Sum("quantity", default=0, filter=only), BigIntegerField())
+
+
+def _held_before(book: Book, since: Iterable[Since]) -> dict[int, int | Fraction]:
+    """By lot that ever moved: what there was of it as the period began."""
+    held: dict[int, int | Fraction] = dict(whole_ledger())
+    for _, more in book.dried:
+        held[more.lot] += more.quantity * PARTS_OF_UNIT
+    for one in since:
+        held[one.lot] -= one.all
+    return held
+
+
+def _word(one: Since) -> str:
     if one.kind in TRANSFORMING:
         return "used" if one.side == Side.IN else "made"
     return WORDS.get((OperationKind(one.kind), Side(one.side)), "other")
 
 
 def _classes() -> dict[int, str]:
-    return dict(Lot.objects.order_by().values_list("pk", "item__kind"))
+    return dict(bare_rows(Lot.objects.order_by().values_list("pk", "item__kind")))
 
 
-def _work(
-    values: Values,
-    period: Period,
-    opening: dict[str, Fraction],
-    moves: Mapping[str, dict[str, Fraction]],
-) -> None:
-    """Labour, and what no lot bears, fall on the day of the first pour or the end of the run."""
-    for key, at in _when_made().items():
-        making = values.makings.get(key)
-        if making is None or at >= period.ends:
-            continue
-        loss = making.loss(values.costs)
-        if at < period.begins:
-            opening[IN_WORK] += making.added - loss
-        else:
-            moves["added"][IN_WORK] += making.added
-            moves["lost"][IN_WORK] -= loss
+BEFORE, WITHIN, AFTER = 0, 1, 2
 
 
-def _when_made() -> dict[int, datetime]:
-    """By operation: when the first of it was poured or packed; where nothing was, when it ended."""
-    ended = Operation.objects.filter(kind__in=TRANSFORMING, closed_at__isnull=False).order_by()
+def _later(book: Book, period: Period) -> dict[int, int]:
+    """The acts whose work, and what no lot bears of them, count from the first day on or never yet.
+
+    They fall on the day of the first pour or the end of the run. Where nothing was poured, they
+    fall on the day that it ended.
+    """
+
+    def when(column: str) -> Case:
+        return Case(
+            When(Q((f"{column}__lt", period.begins)), then=Value(BEFORE)),
+            When(Q((f"{column}__lt", period.ends)), then=Value(WITHIN)),
+            default=Value(AFTER),
+        )
+
     made = Posting.objects.filter(operation__kind__in=TRANSFORMING, side=Side.OUT).order_by()
-    return {
-        **{key: at for key, at in ended.values_list("pk", "closed_at") if at is not None},
-        **dict(made.values_list("operation").annotate(first=Min("at"))),
-    }
+    firsts = made.values("operation").annotate(first=Min("at")).filter(first__gte=period.begins)
+    found = dict(bare_rows(firsts.values_list("operation", when("first"))))
+    unmade = {*book.added, *book.costs.lost, *book.costs.in_work} - book.made.keys()
+    # Few are named; of many, all are read.
+    named = Q(pk__in=unmade) if len(unmade) <= MOST_NAMED else Q(kind__in=TRANSFORMING)
+    poured = Min("postings__at", filter=Q(postings__side=Side.OUT))
+    ended = Operation.objects.filter(named).order_by().annotate(day=Coalesce(poured, "closed_at"))
+    rows = bare_rows(ended.values_list("pk", when("day")))
+    return found | {key: place for key, place in rows if key in unmade and place != BEFORE}
 
 
-def _without_price(values: Values, rows: Iterable[Moved]) -> frozenset[int]:
-    """The lots that came in without a price, of those that moved."""
-    made = {lot for making in values.makings.values() for lot in making.made}
-    seen = {one.lot for one in rows if one.quantity}
-    return frozenset(lot for lot in seen if lot not in made and not values.of(lot).is_whole)
+def _without_price(book: Book, held: Iterable[int], period: Period) -> frozenset[int]:
+    """The lots that came in without a price, of those that moved before the period was over."""
+    costs = book.costs
+    lacking = {lot for lot in held if lot in costs.lacking or lot not in costs.each}
+    lacking -= book.makers.keys()
+    named = (
+        Q(lot__in=lacking) if len(lacking) <= MOST_NAMED else ~Q(lot__origin__kind__in=TRANSFORMING)
+    )
+    rows = Posting.objects.filter(named, at__lt=period.ends).order_by()
+    sums = rows.values("operation", "lot", "side").annotate(all=_summed()).exclude(all=0)
+    return frozenset(lacking.intersection(lot for (lot,) in bare_rows(sums.values_list("lot"))))
 
 
 # ---- Written down --------------------------------------------------------------------------------
 
 OPENING, ROUNDING, CLOSING = "opening", "rounding", "closing"
 # What one class gives another gets: their sum is nothing.
-WITHIN = ("made", "used")
+INSIDE = ("made", "used")
 
 
 @dataclass(frozen=True)
@@ -207,7 +267,7 @@ def statement_of(account: Account, currency: str) -> list[Line]:
     lines = [Line(OPENING, "There was", opening)]
     for name, word in MOVES.items():
         cells = cents(account.moves[name])
-        if name in WITHIN:
+        if name in INSIDE:
             cells[IN_WORK] -= sum(cells.values(), Decimal(0))
         lines.append(Line(name, word, cells))
     written = {one: sum((line.cells[one] for line in lines), Decimal(0)) for one in CLASSES}

@@ -6,9 +6,11 @@ from fractions import Fraction
 
 from django.db.models import Q
 
-from workshop.costs.lot_values import moved, values_of
+from workshop.costs.values.lot_values import moved
+from workshop.costs.values.whole_book import whole_book
 from workshop.counts.models import AbcClass, Classing, ItemClass
 from workshop.ledger.models import TRANSFORMING, Item, Lot, OperationKind, Side
+from workshop.rules.money.book_costs import PARTS_OF_UNIT, told
 from workshop.rules.stock.abc_classes import YEAR_DAYS
 
 # What takes a lot because somebody wants it: made into something, or sent out.
@@ -33,12 +35,12 @@ def used_in_the_year_before(at: datetime) -> dict[int, Fraction]:
 
     An item that was not used is in it with nothing; so is one whose lots have no price.
     """
-    by_lot: dict[int, Fraction] = defaultdict(Fraction)
+    costs = whole_book().costs
+    by_lot: dict[int, int] = defaultdict(int)
     within = Q(operation__kind__in=USE, side=Side.IN, at__gte=at - timedelta(days=YEAR_DAYS))
     for one in moved(within & Q(at__lte=at)):
-        by_lot[one.lot] -= one.quantity
-    values = values_of()
-    found: dict[int, Fraction] = defaultdict(Fraction)
+        by_lot[one.lot] -= costs.worth(one.lot, one.quantity * PARTS_OF_UNIT)
+    found: dict[int, int] = defaultdict(int)
     for lot, item in Lot.objects.order_by().values_list("pk", "item").iterator():
-        found[item] += by_lot[lot] * values.of(lot).amount if lot in by_lot else 0
-    return dict(found)
+        found[item] += by_lot.get(lot, 0)
+    return {item: told(worth) for item, worth in found.items()}

@@ -7,8 +7,8 @@ from fractions import Fraction
 from workshop.core.formatting import number, with_unit
 from workshop.core.models import Role, User
 from workshop.costs import figures as money
-from workshop.costs.lot_values import values_of
 from workshop.costs.services import workshop_currency
+from workshop.costs.values.lot_values import values_of
 from workshop.counts.models import CountRound
 from workshop.counts.rounds import Line
 from workshop.rules.money.amounts import rounded

@@ -8,8 +8,8 @@ from fractions import Fraction
 
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Workshop
-from workshop.costs.lot_values import rates_known, stands_for, values_of
 from workshop.costs.models import Rates, SalesPrice
+from workshop.costs.values.lot_values import rates_known, stands_for, values_of
 from workshop.formulas.models import Version
 from workshop.goods_in.lot_composition import behind, compositions_or_why
 from workshop.kettle.adjustments.use_limits import Bounds, skin_bounds

@@ -10,7 +10,7 @@ from functools import cached_property
 from types import MappingProxyType
 
 from workshop.core.errors import ActionRefused
-from workshop.costs.lot_values import work_cost
+from workshop.costs.values.lot_values import work_cost
 from workshop.kettle.adjustments.use_limits import Melted
 from workshop.kettle.equipment.scale_suitability import as_rule
 from workshop.kettle.models import Scale

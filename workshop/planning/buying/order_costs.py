@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from workshop.costs.lot_values import values_of
+from workshop.costs.values.lot_values import values_of
 from workshop.ledger.models import Item, Lot
 from workshop.planning.buying.needs import Need
 from workshop.rules.planning.order_sizes import cheapest_orders, cost_of, least_cost_a_period
