@@ -61,7 +61,7 @@ def owner_with_password() -> tuple[Client, Any]:
 def test_round_is_begun_counted_and_ended_by_the_pages(signed_in: Any) -> None:
     costs.rates()
     lot = goods_in.lot(grams=1000)
-    costs.values.paid(lot, "20")
+    costs.paid(lot, "20")
     packer = signed_in(Role.PACKER)
 
     began = send(packer, "counts:new", how="blind", tolerance_percent="1")
@@ -228,7 +228,7 @@ def test_count_sheet_is_blind_and_names_every_lot_with_its_place(signed_in: Any)
 def test_classes_are_worked_out_by_the_page(signed_in: Any) -> None:
     costs.rates()
     lot = goods_in.lot(grams=1000)
-    costs.values.paid(lot, "20")
+    costs.paid(lot, "20")
     owner = signed_in(Role.OWNER)
     assert "No classes are worked out yet" in page(owner, "counts:classes")
     assert "Every item has its class" in text(send(owner, "counts:classes"))

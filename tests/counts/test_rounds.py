@@ -500,9 +500,9 @@ def test_same_token_from_two_tabs_is_one_count() -> None:
 def test_classes_follow_what_was_used_times_what_it_cost() -> None:
     costs.rates()
     dear, cheap, idle = (goods_in.lot(grams=1000) for _ in range(3))
-    costs.values.paid(dear, "1000")
-    costs.values.paid(cheap, "10")
-    costs.values.paid(idle, "5000")
+    costs.paid(dear, "1000")
+    costs.paid(cheap, "10")
+    costs.paid(idle, "5000")
     used(dear, 500)
     used(cheap, 500)
 

@@ -80,7 +80,7 @@ def test_rules_that_come_with_the_program_are_entered_once_with_their_day(owner:
     again = owner.post(enter, follow=True)
 
     assert entered > 0 == ListEntry.objects.filter(source="").count()
-    assert not ListEntry.objects.filter(known_on=None).exists()
+    assert not ListEntry.objects.filter(known_on__isnull=True).exists()
     assert ListEntry.objects.count() == entered
     assertContains(first, "entered.")
     assertContains(again, "All of it is entered already.")

@@ -52,7 +52,7 @@ def test_units_are_bulk_again_and_go_into_a_kettle_with_all_that_follows() -> No
     wax = goods.lot(goods.material("Beeswax", inci_name="Cera Alba"))
     for bought in (oil, wax):
         make.dated(bought, make.day(200))
-        costs.values.paid(bought, "10")
+        costs.paid(bought, "10")
     version = formulas.approved(
         formulas.line(75, oil.item), formulas.line(25, wax.item), rework_limit=Decimal(50)
     )

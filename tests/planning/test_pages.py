@@ -355,7 +355,7 @@ def test_terms_of_an_item_are_kept_and_its_weeks_shown(signed_in: Any) -> None:
     # With what an order and holding cost, the page says how much at a time is cheapest.
     costs.rates()
     assertContains(client.get(page), "Enter below what one order costs")
-    costs.values.paid(goods.lot(shop.oil, grams=1000), "8.00")
+    costs.paid(goods.lot(shop.oil, grams=1000), "8.00")
     sent |= {"order_cost": "10", "holding_percent": "25", "token": new_token()}
     answer = client.post(page, sent, follow=True)
     assertContains(answer, "the cheapest there is")

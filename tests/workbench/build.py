@@ -26,7 +26,7 @@ def material(name: str, price: str = "10", *, grams: int = 50_000, **values: Any
     """A released lot of a material, `price` a kilogram; `organic_until` makes it organic."""
     lot = labels.oil(name, grams=grams, **values)
     total = Decimal(price) * grams / 1000
-    costs.values.paid(lot, str(total))
+    costs.paid(lot, str(total))
     return lot
 
 
@@ -49,7 +49,7 @@ class Shop:
         self.formula: Formula = formulas.formula(self.bulk, name=self.name)
         self.version: Version = formulas.approved(*lines, of=self.formula, **self.more)
         self.tins: Lot = goods.lot(goods.packaging(), grams=5000)
-        costs.values.paid(self.tins, "1000")
+        costs.paid(self.tins, "1000")
         self.product: Product = packing.product(
             bulk=self.bulk, container=self.tins.item, fill_g=Decimal(60), name=f"{self.name} 60 g"
         )

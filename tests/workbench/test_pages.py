@@ -126,7 +126,7 @@ def test_added_material_takes_from_the_rest(owner: Client, shop: build.Shop) -> 
 
 def test_another_lot_has_its_own_price(owner: Client, shop: build.Shop) -> None:
     dear = goods.lot(shop.lots[0].item, grams=50_000)
-    costs.values.paid(dear, "1000")  # 20 a kilogram, and not 12
+    costs.paid(dear, "1000")  # 20 a kilogram, and not 12
     bench = Bench(owner, shop)
     bench.take(bench.send(lines__0__lot=str(dear.pk)))
     assert "4.90 EUR more a kilogram" in bench.text
