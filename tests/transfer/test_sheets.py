@@ -10,6 +10,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 from openpyxl import Workbook
+from openpyxl.styles import Font
 
 from tests import make
 from tests.counts.build import place
@@ -366,6 +367,40 @@ def test_any_usual_encoding_and_mark_is_read(content: bytes) -> None:
     [sheet] = read.sheets(read.keep(io.BytesIO(content)))
 
     assert sheet.rows == [["Name", "Address"], ["Björk & Søn", "“Kai”"]]
+
+
+@pytest.mark.parametrize("kind", ["csv", "csv of marks", "xlsx", "xlsx of styled cells"])
+@pytest.mark.parametrize("has_more", [False, True], ids=["nothing more", "something more"])
+def test_million_empty_rows_are_passed_over_and_hide_nothing(kind: str, *, has_more: bool) -> None:
+    [sheet] = read.sheets(read.keep(io.BytesIO(_far(kind, below=0 if has_more else None))))
+    digest = read.keep(io.BytesIO(_far(kind, below=1_000_000 if has_more else None)))
+
+    if has_more:
+        assert sheet.rows == [["Name", "Address"], ["Ostrey"]]
+        with pytest.raises(ActionRefused, match="comes after more than 500 empty rows"):
+            read.sheets(digest)
+    else:
+        assert [one.rows for one in read.sheets(digest)] == [[["Name", "Address"]]]
+
+
+def _far(kind: str, *, below: int | None) -> bytes:
+    """Headings, and a supplier so many empty rows below; or none, below a million."""
+    rows = 1_000_000 if below is None else below
+    if kind.startswith("csv"):
+        empty = b",,,\n" if "marks" in kind else b"\n"
+        return b"Name,Address\n" + empty * rows + (b"" if below is None else b"Ostrey,\n")
+    book = Workbook()
+    sheet = book.active
+    assert sheet is not None
+    sheet.append(["Name", "Address"])
+    if "styled" in kind:  # a few thousand, as a program leaves them; a million take ten seconds
+        for row in range(2, min(rows, 5_000) + 2):
+            sheet.cell(row, 1).font = Font(bold=True)
+    if below is not None:
+        sheet.cell(2 + rows, 1, "Ostrey")
+    written = io.BytesIO()
+    book.save(written)
+    return written.getvalue()
 
 
 def test_formulas_merged_cells_and_empty_rows_do_no_harm() -> None:

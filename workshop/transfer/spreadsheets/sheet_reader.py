@@ -11,7 +11,7 @@ import json
 import resource
 import sys
 import zipfile
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, datetime
 from typing import Any
 
@@ -28,6 +28,10 @@ TOO_HEAVY = (
     "and take that in."
 )
 TOO_LONG = f"A sheet has more than {MOST_ROWS:,} rows. Divide it into several files."
+FAR_BELOW = (
+    f"Row {{:,}} comes after more than {MOST_EMPTY} empty rows. Take the empty rows out, or what "
+    "stands below them."
+)
 Rows = list[list[str]]
 
 
@@ -90,17 +94,23 @@ def _decoded(content: bytes) -> str:
     raise Unfit("The letters of the file cannot be read. Save it as CSV in UTF-8, or as XLSX.")
 
 
-def _tidy(rows: Iterable[Iterable[Any]]) -> Rows:
-    """Rows of text without empty ones at the end; a long stretch of empty rows is the end."""
+def _tidy(rows: Iterable[Sequence[Any]]) -> Rows:
+    """Rows of text without empty ones at the end, of which there may be any number.
+
+    Something below a long stretch of empty rows is refused: it may be forgotten there, and may be
+    half of the sheet.
+    """
     kept: Rows = []
     empty = 0
-    for row in rows:
-        cells = [_text(cell) for cell in list(row)[:MOST_COLUMNS]]
+    for number, row in enumerate(rows, 1):
+        cells = [_text(cell) for cell in row[:MOST_COLUMNS]] if len(row) > row.count(None) else []
         while cells and not cells[-1]:
             cells.pop()
         empty = 0 if cells else empty + 1
         if empty > MOST_EMPTY:
-            break
+            continue
+        if number > len(kept) + 1:
+            raise Unfit(FAR_BELOW.format(number))
         kept.append(cells)
         if len(kept) > MOST_ROWS + MOST_EMPTY:
             raise Unfit(TOO_LONG)
