@@ -3,6 +3,7 @@
 import io
 import json
 import zipfile
+from decimal import Decimal
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -17,6 +18,7 @@ from tests.packing import build as packing
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role, User
 from workshop.dossier.contents import file_of
+from workshop.dossier.facts import Substance
 from workshop.dossier.notifications import notification_of
 from workshop.dossier.services import add_entry
 from workshop.labels.models import LabelDesign
@@ -74,6 +76,14 @@ def test_empty_file_names_each_missing_heading_and_a_filled_one_is_complete(owne
     assert [one.heading.key for one in file_of(product).missing] == [SAFETY_REPORT, "toxicology"]
     handed_in(product, owner, "toxicology")
     assert file_of(product).is_complete
+
+
+@pytest.mark.parametrize(
+    ("percent", "told"), [("0", "not weighed"), ("0.05", "0.05 %"), ("45.7401", "45.7401 %")]
+)
+def test_what_an_oil_took_out_of_a_herb_has_a_name_and_no_share(percent: str, told: str) -> None:
+    extract = Substance("Calendula Officinalis Flower Extract", "", "", Decimal(percent), True)
+    assert extract.share_text == told
 
 
 def test_claim_without_evidence_is_missing_in_the_file(owner: User) -> None:

@@ -122,7 +122,7 @@ def _description(facts: BookFacts) -> Told:
 
 def _composition(facts: BookFacts) -> Told:
     rows = tuple(
-        f"{one.name}: {one.percent_text} %"
+        f"{one.name}: {one.share_text}"
         f"{f', CAS {one.cas}' if one.cas else ''}{f', {one.function}' if one.function else ''}"
         for one in facts.substances
     )
@@ -148,8 +148,10 @@ def _effects(facts: BookFacts) -> Told:
 
 def _undesirable(facts: BookFacts) -> Told:
     adverse, serious = len(facts.adverse), len(facts.serious)
+    count = len(facts.complaints)
     said = (
-        f"{len(facts.complaints)} complaints, {adverse} of them adverse events, {serious} serious"
+        f"{count} complaint{'' if count == 1 else 's'}, of them {adverse} of adverse events, "
+        f"{serious} serious"
     )
     rows = tuple(
         f"{show_day(one.received_on)}, {one.reference}: {one.get_nature_display()}, "

@@ -42,7 +42,12 @@ class Substance:
 
     @property
     def percent_text(self) -> str:
-        return number(self.percent, least=2, most=4)
+        """What an oil took out of a herb is not weighed: it has a name and no share."""
+        return number(self.percent, least=2, most=4) if self.percent else "not weighed"
+
+    @property
+    def share_text(self) -> str:
+        return f"{self.percent_text} %" if self.percent else self.percent_text
 
 
 @dataclass(frozen=True)

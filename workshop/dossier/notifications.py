@@ -67,7 +67,7 @@ def _from_book(facts: BookFacts, sheet: MarketSheet, workshop: Workshop | None) 
         "origin": sheet.origin,
         "nano": ("; ".join(nano) or "none") if facts.substances else "",
         "formulation": "; ".join(
-            f"{_named(one.name, sheet.market)} {one.percent_text} %" for one in facts.substances
+            f"{_named(one.name, sheet.market)} {one.share_text}" for one in facts.substances
         ),
         "label": str(label) if label else "",
         "picture": "handed in" if pictures.exists() else "",
