@@ -82,7 +82,7 @@ def test_empty_file_names_each_missing_heading_and_a_filled_one_is_complete(owne
     ("percent", "told"), [("0", "not weighed"), ("0.05", "0.05 %"), ("45.7401", "45.7401 %")]
 )
 def test_what_an_oil_took_out_of_a_herb_has_a_name_and_no_share(percent: str, told: str) -> None:
-    extract = Substance("Calendula Officinalis Flower Extract", "", "", Decimal(percent), True)
+    extract = Substance("A flower extract", "", "", Decimal(percent), is_organic=True)
     assert extract.share_text == told
 
 
