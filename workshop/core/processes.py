@@ -79,6 +79,8 @@ def many_hands() -> Iterator[Hands]:
     gc.freeze()  # what is there already is looked through by none of them, and stays shared
     try:
         with ProcessPoolExecutor(cores, mp_context=get_context("fork")) as pool:
+            # They begin now, all of them: later this process has a connection open again.
+            pool.submit(int).result()
             yield _Processes(pool)
     finally:
         gc.unfreeze()
