@@ -10,7 +10,7 @@ import simple_history.models
 from django.conf import settings
 from django.db import migrations, models
 
-from workshop.core.database.all_tables import AllTables
+from workshop.core.database.create_tables_operation import CreateTables
 
 
 class Migration(migrations.Migration):
@@ -26,7 +26,7 @@ class Migration(migrations.Migration):
         ('auth', '0012_alter_user_first_name_max_length'),
     ]
 
-    operations = [AllTables([
+    operations = [CreateTables([
         migrations.CreateModel(
             name='User',
             fields=[

@@ -4,7 +4,7 @@ import django.db.models.deletion
 from django.conf import settings
 from django.db import migrations, models
 
-from workshop.core.database.all_tables import AllTables
+from workshop.core.database.create_tables_operation import CreateTables
 
 
 class Migration(migrations.Migration):
@@ -15,7 +15,7 @@ class Migration(migrations.Migration):
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
-    operations = [AllTables([
+    operations = [CreateTables([
         migrations.CreateModel(
             name='ColumnChoice',
             fields=[

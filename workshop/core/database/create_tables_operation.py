@@ -1,7 +1,8 @@
-"""A migration's operation that makes a room's tables in one step.
+"""An operation for a room's squashed migration: it makes that room's tables in one step.
 
-After each single operation Django renders again every model that hangs together with the changed
-one: with tables that all lead to one user and one ledger, an empty book took forty seconds.
+Which tables are guarded stands in each room's `guarded_tables.py`. After each single operation
+Django renders again every model that hangs together with the changed one: with tables that all
+lead to one user and one ledger, an empty book took forty seconds.
 """
 
 from collections.abc import Sequence
@@ -11,7 +12,7 @@ from django.db.migrations import CreateModel
 from django.db.migrations.operations.base import Operation
 
 
-class AllTables(Operation):
+class CreateTables(Operation):
     """What `operations` (CreateModel, AddField, AddIndex, AddConstraint) come to, made at once."""
 
     reversible = False
