@@ -14,7 +14,7 @@ from django.db import connection
 from django.utils import timezone
 
 from workshop.core.models import Role, User
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.organic.balance.query import Period
 from workshop.organic.pack.build import begin, step
 

@@ -30,7 +30,7 @@ from tests.test_access import ALL, OPEN
 from tests.trace import rooms
 from workshop.aftersales.models import Complaint, Recall
 from workshop.core.models import Role
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.counts.models import CountRound
 from workshop.curing.models import Rack
 from workshop.dispatch.services.delivery_confirmation import confirm_delivery

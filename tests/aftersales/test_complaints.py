@@ -17,7 +17,7 @@ from workshop.aftersales.models import Complaint, ComplaintEvent, ComplaintState
 from workshop.aftersales.services import complaints
 from workshop.core.database import triggers
 from workshop.core.errors import ActionRefused
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.ledger import services as ledger
 from workshop.ledger.models import ItemKind, Lot, OperationKind, Status
 from workshop.trace.lot.code_lookup import read_lot

@@ -18,7 +18,7 @@ from tests.trace import build, rooms
 from workshop.aftersales.models import Complaint, Outcome
 from workshop.core import formatting
 from workshop.core.models import Role
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 
 pytestmark = pytest.mark.django_db
 NEW = "aftersales:new-complaint"

@@ -21,7 +21,7 @@ from workshop.aftersales.recalls.letters import letters
 from workshop.aftersales.recalls.scope import scope_of
 from workshop.aftersales.services.recall_terms import set_terms
 from workshop.core.formatting import day
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.dispatch.models import Customer
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, Status

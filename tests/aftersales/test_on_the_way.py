@@ -20,7 +20,7 @@ from tests.dispatch import build as dispatch
 from tests.trace import build, rooms
 from workshop.aftersales.recalls.scope import scope_of, scope_of_lot
 from workshop.core.models import Role
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.dispatch import services
 from workshop.dispatch.models import Customer, Dispatch
 from workshop.dispatch.queries import on_its_way

@@ -14,7 +14,7 @@ from workshop.aftersales.models import RecallEntry
 from workshop.aftersales.recalls.scope import scope_of, scope_of_lot
 from workshop.aftersales.services.recall_terms import set_terms
 from workshop.core.errors import ActionRefused
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.dispatch.models import Customer
 
 pytestmark = pytest.mark.django_db

@@ -14,7 +14,7 @@ from tests.trace import rooms
 from workshop.aftersales.models import Recall
 from workshop.aftersales.services import recalls
 from workshop.aftersales.services.recall_terms import set_terms
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 
 pytestmark = pytest.mark.django_db
 ONE = Decimal(1)

@@ -16,7 +16,7 @@ from workshop.aftersales.recalls.scope import contacts_due, scope_of, scope_of_l
 from workshop.aftersales.services import recalls
 from workshop.aftersales.services.recall_terms import set_terms
 from workshop.core.errors import ActionRefused
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.ledger import services as ledger
 from workshop.ledger.models import ItemKind, OperationKind, Side, Status, StatusChange
 

@@ -16,7 +16,7 @@ from workshop.aftersales.models import Recall, RecallEntry, RecallLine
 from workshop.aftersales.recalls.scope import scope_of
 from workshop.aftersales.services import recalls
 from workshop.core.errors import ActionRefused
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.ledger import services as ledger
 
 pytestmark = pytest.mark.django_db

@@ -19,7 +19,7 @@ from tests.labels import paper
 from tests.trace import build, rooms
 from workshop.aftersales.models import Recall
 from workshop.core.models import Role, Workshop
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.ledger.models import Status
 
 pytestmark = pytest.mark.django_db

@@ -25,7 +25,7 @@ from workshop.core.models import (
     Role,
     Workshop,
 )
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.counts import services as counts
 from workshop.curing import services as curing
 from workshop.curing.models import CureTestKind, WeighedAs

@@ -11,7 +11,7 @@ from tests.browser import stove
 from tests.browser.test_kettle_axe import broken_rules
 from tests.labels.test_print_status import Bench, design, extra
 from workshop.core.models import Role, User
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.labels import services
 from workshop.labels.layout.label_stock import BY_KEY
 from workshop.labels.models import LabelVersion, OwnSize

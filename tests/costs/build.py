@@ -5,7 +5,7 @@ from typing import Any
 
 from tests import make
 from workshop.core.models import Role
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.costs import services
 from workshop.costs.models import Invoice, PricedPer, Rates, SalesPrice, WorkTime
 from workshop.goods_in.models import Receipt

@@ -15,7 +15,7 @@ from tests.goods_in import build as goods
 from tests.packing import build as packing
 from tests.trace import build as history
 from workshop.core.models import Role
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.costs.models import Invoice, Rates, SalesPrice, WorkTime
 
 pytestmark = pytest.mark.django_db

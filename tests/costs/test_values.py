@@ -18,7 +18,7 @@ from tests.labels import build as labels
 from tests.packing import build as packing
 from tests.trace import build as history
 from workshop.core.errors import ActionRefused
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.costs.batch_and_run_costs import sheet_of, three_ways
 from workshop.costs.models import PricedPer, Rates, SpreadBy
 from workshop.costs.over_time import costs_of_lots, movers_told, picture_of

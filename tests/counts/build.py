@@ -6,7 +6,7 @@ from typing import Any
 
 from tests import make
 from workshop.core.models import Role, User
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.counts import services
 from workshop.counts.models import Count, CountRound, RoundEnd
 from workshop.counts.rounds import Line, state_of

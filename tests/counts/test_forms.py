@@ -11,7 +11,7 @@ from tests import make
 from tests.counts.build import a_round, counted, ended, line_of, place, put
 from tests.resent import bound_to, refused
 from workshop.core.models import Role
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.counts import services
 from workshop.counts.due import due_lots
 from workshop.counts.models import Classing, CountLine, CountRound

@@ -19,7 +19,7 @@ from tests.packing import build as packing
 from workshop.audit.all_checks import prove
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.counts import services
 from workshop.counts.due import due_lots
 from workshop.counts.models import AbcClass, Classing, Count, CountLine, ItemClass

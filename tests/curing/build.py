@@ -9,7 +9,7 @@ from django.utils import timezone
 from tests import make
 from tests.kettle import build as kettle
 from tests.kettle import soaps
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.curing import services
 from workshop.curing.models import CureTest, CureTestKind, CureWeighing, WeighedAs
 from workshop.kettle.models import Batch

@@ -19,7 +19,7 @@ from tests.kettle import soaps
 from tests.packing import build as packing
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.curing import services
 from workshop.curing.models import (
     CureTest,

@@ -10,7 +10,7 @@ from django.utils import timezone
 from tests import make
 from tests.curing import build
 from tests.resent import bound_to, refused
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.curing import services
 from workshop.curing.models import CureTestKind, WeighedAs
 from workshop.curing.release_readiness import cure_of, due_on_racks, on_racks, too_light

@@ -33,7 +33,7 @@ from workshop.aftersales.models import Complaint, ComplaintState, Nature, Recall
 from workshop.aftersales.recalls.scope import scope_of
 from workshop.core.database.sealing import historical_models
 from workshop.core.models import Role, User
-from workshop.core.saving.form_tokens import new_token, tokens_drawn_by
+from workshop.core.saving.new_tokens import new_token, tokens_drawn_by
 from workshop.demo.story.clock import Clock, work_days
 from workshop.demo.story.day_by_day import live_through, new_book
 from workshop.demo.story.markets.abroad import TRAVELS

@@ -6,7 +6,7 @@ from typing import Any
 
 from tests import make
 from workshop.core.models import User
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.dispatch import services
 from workshop.dispatch.models import Customer, Dispatch, Return
 from workshop.ledger.models import ItemKind, Lot

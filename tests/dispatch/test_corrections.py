@@ -9,7 +9,7 @@ from tests.dispatch import build
 from workshop.audit.all_checks import prove
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.dispatch import queries
 from workshop.dispatch.models import Customer, Dispatch, Whereabouts
 from workshop.dispatch.services import corrections, delivery_confirmation

@@ -7,7 +7,7 @@ from django.http import QueryDict
 
 from tests import make
 from tests.dispatch import build
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.dispatch.lot_proposals import on_the_shelf, with_proposal
 from workshop.dispatch.services import RefusedLine
 from workshop.ledger import services as ledger

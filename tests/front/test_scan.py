@@ -19,7 +19,7 @@ from tests.labels import build as labels
 from tests.packing import build as packing
 from tests.trace import build as traced
 from workshop.core.models import Role
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.front.search import find
 from workshop.labels.services.cartons import (
     print_cartons,

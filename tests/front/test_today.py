@@ -21,7 +21,7 @@ from tests.kettle import build as kettle
 from tests.packing import build as packing
 from tests.trace import rooms
 from workshop.core.models import Role
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.dispatch.models import Dispatch
 from workshop.dispatch.services import delivery_confirmation
 from workshop.front.dashboard_lists import WATCHES

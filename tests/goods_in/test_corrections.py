@@ -13,7 +13,7 @@ from tests.goods_in import build
 from workshop.audit.all_checks import prove
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.goods_in.models import ReceiptLine
 from workshop.goods_in.services import corrections
 from workshop.ledger import services as ledger

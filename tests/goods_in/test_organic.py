@@ -12,7 +12,7 @@ from tests import make
 from tests.goods_in import build
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.goods_in import services
 from workshop.goods_in.delivery_checks import Papers, papers_missing
 from workshop.goods_in.lot_composition import composition_of

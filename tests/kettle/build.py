@@ -6,7 +6,7 @@ from typing import Any
 
 from tests import make
 from workshop.core.models import Role, User
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.formulas.models import Formula, Line, Step, Version, VersionStatus
 from workshop.kettle import services
 from workshop.kettle.models import Batch, BatchLine, Kettle, KettleMaterial, Scale, Weighing

@@ -13,7 +13,7 @@ from tests.kettle import build
 from tests.kettle.test_change_targets import described, lines, melt
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.kettle import services
 from workshop.kettle.adjustments.adjusted_weights import adjustment
 from workshop.kettle.models import Batch, BatchLine, TargetChange, TargetChangeKind

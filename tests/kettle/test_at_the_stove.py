@@ -13,7 +13,7 @@ from pytest_django.asserts import assertContains
 from tests import make
 from tests.kettle import build
 from workshop.core.models import Role
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.kettle.models import Batch, BatchLine, Weighing
 
 pytestmark = pytest.mark.django_db

@@ -13,7 +13,7 @@ from django.utils import timezone
 from tests import make
 from tests.kettle import build
 from workshop.core.models import Role, User
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.kettle import services
 from workshop.kettle.models import Batch
 from workshop.kettle.weighing.change_mark import MARK, mark_of

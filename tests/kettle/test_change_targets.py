@@ -10,7 +10,7 @@ from tests import make
 from tests.kettle import build, soaps
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.goods_in.lot_composition import composition_of
 from workshop.kettle import services
 from workshop.kettle.adjustments.impact import NOTHING_ELSE

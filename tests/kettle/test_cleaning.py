@@ -11,7 +11,7 @@ from tests import make
 from tests.kettle import build
 from tests.kettle.test_lot_selection import bought, organic_item
 from workshop.core.errors import ActionRefused
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.kettle.equipment.cleaning import cleaning_missing, uncleaned_batches
 from workshop.kettle.models import Batch, Kettle
 from workshop.kettle.services.cleaning import record_cleaning

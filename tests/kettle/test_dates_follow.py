@@ -15,7 +15,7 @@ from tests.kettle import build
 from tests.packing import build as packing
 from workshop.core.database import triggers
 from workshop.core.models import Role
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.front.dashboard_lists import WATCH_OF
 from workshop.kettle import services
 from workshop.kettle.models import Batch

@@ -15,7 +15,7 @@ from tests.kettle.test_photos_and_timers import picture
 from workshop.core.errors import ActionRefused
 from workshop.core.files.uploads import checked_file
 from workshop.core.models import Role
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.kettle import services
 from workshop.kettle.models import Batch, Photo, Weighing
 from workshop.kettle.services.photos_and_timers import MOST_PHOTOS

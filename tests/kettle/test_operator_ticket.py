@@ -16,7 +16,7 @@ from tests.kettle import build
 from workshop.core.database import triggers
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role, User
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.kettle.models import Batch, Weighing
 from workshop.kettle.weighing import operator_ticket
 from workshop.kettle.weighing.operator_ticket import attribution, ticket_for

@@ -14,7 +14,7 @@ from pytest_django.asserts import assertContains, assertNotContains, assertRedir
 from tests import make
 from tests.kettle import build, soaps
 from workshop.core.models import Role, User
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.kettle import services
 from workshop.kettle.models import Batch, BatchState, CheckKind
 from workshop.ledger.models import Status

@@ -18,7 +18,7 @@ from tests import make
 from tests.kettle import build
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role, User
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.kettle import services
 from workshop.kettle.models import Batch, Check, Photo, Timer
 from workshop.materials.models import UseLimit

@@ -8,7 +8,7 @@ import pytest
 from tests import make
 from tests.kettle import build
 from workshop.core.errors import ActionRefused
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.formulas.models import VersionStatus
 from workshop.kettle import services
 from workshop.kettle.models import Batch, BatchState

@@ -8,7 +8,7 @@ from tests import make
 from tests.kettle import build
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.kettle import services
 from workshop.kettle.models import Batch, BatchState
 from workshop.ledger import services as ledger

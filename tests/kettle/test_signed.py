@@ -12,7 +12,7 @@ from tests.kettle import build
 from tests.packing import build as packing
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.kettle import services
 from workshop.kettle.models import Batch, CheckKind
 from workshop.ledger import services as ledger

@@ -10,7 +10,7 @@ from django.db import DatabaseError, IntegrityError, transaction
 from tests import make
 from tests.kettle import build
 from workshop.core.files.uploads import CheckedFile, store_upload
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.kettle.models import (
     Batch,
     BatchLine,

@@ -17,7 +17,7 @@ from tests import make
 from tests.counts.build import place, put
 from tests.kettle import build, soaps
 from workshop.core.models import Role, User
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.kettle import services
 from workshop.kettle.models import Batch, BatchLine, Weighing
 from workshop.ledger.models import ItemKind, Lot, Status

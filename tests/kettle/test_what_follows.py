@@ -11,7 +11,7 @@ from tests.goods_in import build as goods
 from tests.kettle import build
 from tests.kettle.test_change_targets import described
 from workshop.core.models import Role
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.formulas.models import Version
 from workshop.goods_in.lot_composition import composition_of
 from workshop.kettle import services

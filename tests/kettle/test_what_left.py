@@ -13,7 +13,7 @@ from tests.goods_in import build as goods
 from tests.kettle import build
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.formulas.models import Line
 from workshop.goods_in.lot_composition import composition_of
 from workshop.kettle import services

@@ -15,7 +15,7 @@ from tests.kettle import build as kettle
 from tests.labels import build, paper
 from tests.labels.test_print_status import Bench, extra, underfilled
 from workshop.core.models import Role, User
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.kettle import services as kettle_services
 from workshop.labels import services
 from workshop.labels.content.label import label_for

@@ -21,7 +21,7 @@ from workshop.core.models import (
     Role,
     Workshop,
 )
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.formulas.models import Formula, Version
 from workshop.kettle.adjustments.use_limits import uses_behind
 from workshop.kettle.models import Batch

@@ -11,7 +11,7 @@ import pytest
 from tests import make
 from tests.resent import bound_to, refused
 from workshop.core.errors import ActionRefused
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.ledger import services as ledger
 from workshop.ledger.models import (
     Correction,

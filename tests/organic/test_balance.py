@@ -13,7 +13,7 @@ from django.db import connection
 from tests import make
 from tests.goods_in import build as goods
 from tests.goods_in.test_composition import made
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.goods_in.services.corrections import take_back
 from workshop.goods_in.services.opening_stock import OpeningIn, take_over
 from workshop.ledger import services as ledger

@@ -11,7 +11,7 @@ from tests import make
 from tests.goods_in import build as goods
 from tests.organic.test_balance import at, balance, oil_of, used
 from tests.organic.test_needed import organic, tins
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.goods_in import services as goods_services
 from workshop.ledger import services as ledger
 from workshop.ledger.models import ItemKind, Lot, OperationKind, Side

@@ -14,7 +14,7 @@ from tests import make
 from tests.audit.whole_book import whole_book
 from tests.labels import paper
 from workshop.core.models import Role
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.ledger.models import Lot, OperationKind
 from workshop.organic.models import Pack
 from workshop.organic.pack.sections import SECTIONS

@@ -22,7 +22,7 @@ from hypothesis import strategies as st
 
 from tests import make
 from tests.goods_in import build as goods
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.goods_in.lot_composition import compositions_of
 from workshop.ledger import services as ledger
 from workshop.ledger.lot_tree import descendants

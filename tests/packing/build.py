@@ -5,7 +5,7 @@ from typing import Any
 
 from tests import make
 from workshop.core.models import User
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.kettle.models import Scale
 from workshop.ledger.models import ItemKind, Lot
 from workshop.packing import services

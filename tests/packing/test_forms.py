@@ -11,7 +11,7 @@ from tests import make
 from tests.packing import build
 from tests.resent import bound_to, refused
 from workshop.core.models import Role
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, OperationKind, Status
 from workshop.packing import services

@@ -9,7 +9,7 @@ from django.db import IntegrityError, connection, transaction
 from tests import make
 from tests.packing import build
 from workshop.core.errors import ActionRefused
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.ledger import services as ledger
 from workshop.ledger.lot_tree import links_back
 from workshop.ledger.models import ItemKind, Lot, Operation, Posting, Shed, Status

@@ -11,7 +11,7 @@ from tests.kettle import soaps
 from tests.packing import build
 from workshop.core.errors import ActionRefused
 from workshop.core.formatting import day
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.kettle.models import Batch
 from workshop.ledger.models import Lot, Status
 from workshop.materials.models import SoapValue

@@ -12,7 +12,7 @@ from tests import make
 from tests.packing import build
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.ledger.proof.checks import run_checks
 from workshop.packing.fill_control.figures import check_of
 from workshop.packing.models import FillSample, PackingRun, Product

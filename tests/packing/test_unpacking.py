@@ -18,7 +18,7 @@ from tests.kettle import build as kettle
 from tests.packing import build
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.costs.values.lot_values import values_of
 from workshop.goods_in.lot_composition import composition_of
 from workshop.kettle import services as kettle_services

@@ -10,7 +10,7 @@ from tests.dispatch import build as dispatch
 from tests.goods_in import build as goods
 from tests.kettle import build as kettle
 from tests.packing import build as packing
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.dispatch.models import Customer
 from workshop.formulas.models import Version
 from workshop.goods_in.models import Supplier

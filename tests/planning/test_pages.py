@@ -20,7 +20,7 @@ from tests.kettle import build as kettle
 from tests.packing import build as packing
 from tests.planning import build
 from workshop.core.models import Role
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.goods_in.models import Receipt
 from workshop.kettle.models import Batch
 from workshop.ledger.models import ItemKind

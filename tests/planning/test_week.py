@@ -12,7 +12,7 @@ from tests.kettle import build as kettle
 from tests.packing import build as packing
 from tests.planning import build
 from workshop.core.errors import ActionRefused
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.kettle.models import Batch, BatchState
 from workshop.ledger.models import ItemKind
 from workshop.planning import services

@@ -9,7 +9,7 @@ from tests.dispatch import build as dispatch
 from tests.trace import build
 from workshop.aftersales.models import Channel, Complaint, Nature, Recall, Severity
 from workshop.aftersales.services import complaints, recalls
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.dispatch.models import Customer
 from workshop.dispatch.services.delivery_confirmation import confirm_delivery
 from workshop.ledger.models import Lot

@@ -17,7 +17,7 @@ from tests import make
 from tests.dispatch import build as dispatch
 from tests.trace import build
 from workshop.core.models import Role
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.dispatch.models import Customer
 from workshop.ledger import services as ledger
 from workshop.ledger.models import ItemKind, Lot, OperationKind, Posting, ShedKind, Side

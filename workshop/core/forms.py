@@ -13,7 +13,7 @@ from django.utils.safestring import SafeString
 
 from workshop.core.errors import ActionRefused
 from workshop.core.files.uploads import ACCEPT, CheckedFile, checked_file
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 
 SPACES = str.maketrans("", "", " \u00a0\u2009\u202f'")
 

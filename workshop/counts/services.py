@@ -11,9 +11,9 @@ from django.utils import timezone
 
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role, User
-from workshop.core.saving.form_tokens import derive_key
-from workshop.core.saving.idempotency_check import check_idempotency
+from workshop.core.saving.form_sent_twice import check_idempotency
 from workshop.core.saving.locks import advisory_lock
+from workshop.core.saving.new_tokens import derive_key
 from workshop.core.signature import Confirmed
 from workshop.counts.classes import class_of, classes_now, used_in_the_year_before
 from workshop.counts.due import due_lots

@@ -7,7 +7,7 @@ from django.db import transaction
 from workshop.core.errors import ActionRefused
 from workshop.core.files.uploads import CheckedFile, store_upload
 from workshop.core.models import Role, User
-from workshop.core.saving.idempotency_check import check_idempotency
+from workshop.core.saving.form_sent_twice import check_idempotency
 from workshop.core.saving.with_history import save_with_history
 from workshop.dossier.models import Entry, YearOfSales
 from workshop.packing.models import Product

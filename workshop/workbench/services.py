@@ -6,7 +6,7 @@ from datetime import datetime
 from django.db import transaction
 
 from workshop.core.models import User
-from workshop.core.saving.idempotency_check import check_idempotency
+from workshop.core.saving.form_sent_twice import check_idempotency
 from workshop.formulas import services as formulas
 from workshop.formulas.draft.validation import LineIn, refuse_unless_whole
 from workshop.formulas.models import Version, VersionStatus

@@ -31,7 +31,7 @@ from workshop.core.formatting import number
 from workshop.core.forms import (
     refusals_on,
 )
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.core.web.pagination import asked_for
 from workshop.dispatch.models import Customer
 from workshop.ledger.models import Lot

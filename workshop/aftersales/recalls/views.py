@@ -17,7 +17,7 @@ from workshop.aftersales.recalls.scope import contacts_due, scope_of
 from workshop.core.access import EVERYONE, OWNER, Request, allow
 from workshop.core.files.downloads import CSV_WITH_HEAD, download
 from workshop.core.paper.pdf import pdf, pdf_response
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.core.web.pagination import PER_PAGE
 
 MOST_SHOWN = 20  # rows of each list on the page of the whole recall

@@ -18,7 +18,7 @@ from workshop.core.errors import ActionRefused
 from workshop.core.files.uploads import CheckedFile, store_upload
 from workshop.core.formatting import day as shown_day
 from workshop.core.models import User
-from workshop.core.saving.idempotency_check import check_idempotency, other_content
+from workshop.core.saving.form_sent_twice import check_idempotency, other_content
 from workshop.core.saving.with_history import save_with_history
 from workshop.ledger.models import Lot
 from workshop.ledger.services import next_reference

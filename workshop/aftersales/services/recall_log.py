@@ -5,7 +5,7 @@ from datetime import datetime
 from workshop.aftersales.models import Recall, RecallEntry, RecallEntryKind
 from workshop.core.errors import ActionRefused
 from workshop.core.models import User
-from workshop.core.saving.idempotency_check import other_content
+from workshop.core.saving.form_sent_twice import other_content
 from workshop.core.saving.locks import advisory_lock
 
 # One name for all its acts: a token that began a recall closes none.

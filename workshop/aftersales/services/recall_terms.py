@@ -11,7 +11,7 @@ from workshop.aftersales.services.recall_log import ACT, lock_open_recall, write
 from workshop.core.errors import ActionRefused
 from workshop.core.formatting import day
 from workshop.core.models import User
-from workshop.core.saving.idempotency_check import check_idempotency
+from workshop.core.saving.form_sent_twice import check_idempotency
 from workshop.core.saving.with_history import save_with_history
 
 

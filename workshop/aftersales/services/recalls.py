@@ -25,7 +25,7 @@ from workshop.aftersales.recalls.scope import RecallScope, missing_from, scope_o
 from workshop.aftersales.services.recall_log import ACT, lock_open_recall, write_entry
 from workshop.core.errors import ActionRefused
 from workshop.core.models import User
-from workshop.core.saving.idempotency_check import check_idempotency
+from workshop.core.saving.form_sent_twice import check_idempotency
 from workshop.core.saving.locks import advisory_lock
 from workshop.core.saving.with_history import save_with_history
 from workshop.dispatch.models import Customer

@@ -12,8 +12,8 @@ from django.utils import timezone
 from workshop.core.errors import ActionRefused
 from workshop.core.formatting import day, with_unit
 from workshop.core.models import User
-from workshop.core.saving.form_tokens import derive_key
-from workshop.core.saving.idempotency_check import check_idempotency
+from workshop.core.saving.form_sent_twice import check_idempotency
+from workshop.core.saving.new_tokens import derive_key
 from workshop.curing.models import CureTest, CureTestKind, CureWeighing, Rack, Standing, WeighedAs
 from workshop.curing.release_readiness import Cure, cure_of
 from workshop.curing.services.racks import place_of

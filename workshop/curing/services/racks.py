@@ -8,7 +8,7 @@ from django.db import transaction
 
 from workshop.core.errors import ActionRefused
 from workshop.core.models import User
-from workshop.core.saving.form_tokens import derive_key
+from workshop.core.saving.new_tokens import derive_key
 from workshop.core.saving.with_history import save_with_history
 from workshop.curing.models import Rack, RackPlace, Standing
 from workshop.curing.release_readiness import cures_of

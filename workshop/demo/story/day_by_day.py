@@ -6,7 +6,7 @@ from decimal import Decimal
 from random import Random
 
 from workshop.core.formatting import day as shown_day
-from workshop.core.saving.form_tokens import tokens_drawn_by
+from workshop.core.saving.new_tokens import tokens_drawn_by
 from workshop.demo.story import (
     buying,
     complaining,

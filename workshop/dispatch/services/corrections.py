@@ -6,7 +6,7 @@ from django.db import transaction
 
 from workshop.core.errors import ActionRefused
 from workshop.core.models import User
-from workshop.core.saving.idempotency_check import check_idempotency
+from workshop.core.saving.form_sent_twice import check_idempotency
 from workshop.dispatch.models import Customer, DeliveryConfirmation, Dispatch
 from workshop.dispatch.services import seal_dispatch
 from workshop.ledger import services as ledger

@@ -11,7 +11,7 @@ from workshop.core.errors import ActionRefused
 from workshop.core.formatting import day as shown_day
 from workshop.core.formatting import number
 from workshop.core.models import User
-from workshop.core.saving.idempotency_check import check_idempotency
+from workshop.core.saving.form_sent_twice import check_idempotency
 from workshop.core.saving.with_history import save_with_history
 from workshop.dispatch.dispatch_lines import lines_of
 from workshop.dispatch.models import Customer, Dispatch, Return

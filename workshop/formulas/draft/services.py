@@ -9,7 +9,7 @@ from django.db import transaction
 
 from workshop.core.errors import ActionRefused
 from workshop.core.models import User
-from workshop.core.saving.idempotency_check import check_idempotency
+from workshop.core.saving.form_sent_twice import check_idempotency
 from workshop.formulas import services
 from workshop.formulas.models import Formula, Version
 from workshop.ledger.item_codes import free_code

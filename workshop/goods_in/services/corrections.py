@@ -8,7 +8,7 @@ from django.db import transaction
 from workshop.core import formatting
 from workshop.core.errors import ActionRefused
 from workshop.core.models import User
-from workshop.core.saving.idempotency_check import check_idempotency
+from workshop.core.saving.form_sent_twice import check_idempotency
 from workshop.goods_in.delivery_checks import EXPIRED_BEFORE, NO_SUPPLIER_LOT
 from workshop.goods_in.models import Receipt, ReceiptLine
 from workshop.goods_in.services import good_until, seal_receipt

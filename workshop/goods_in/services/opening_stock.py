@@ -10,7 +10,7 @@ from django.db import transaction
 from workshop.core import formatting
 from workshop.core.errors import ActionRefused
 from workshop.core.models import User
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.goods_in.models import Certificate, OpeningLot, Receipt, ReceiptLine, Supplier
 from workshop.goods_in.services import corrections
 from workshop.goods_in.services.receipts import fixed_by

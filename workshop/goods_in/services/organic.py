@@ -11,7 +11,7 @@ from workshop.core import formatting
 from workshop.core.errors import ActionRefused
 from workshop.core.files.uploads import CheckedFile, store_upload
 from workshop.core.models import Role, User
-from workshop.core.saving.idempotency_check import check_idempotency
+from workshop.core.saving.form_sent_twice import check_idempotency
 from workshop.goods_in.models import (
     Certificate,
     CertificateStop,

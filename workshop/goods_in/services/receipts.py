@@ -12,7 +12,7 @@ from workshop.core import formatting
 from workshop.core.errors import ActionRefused
 from workshop.core.files.uploads import store_upload
 from workshop.core.models import User
-from workshop.core.saving.idempotency_check import check_idempotency
+from workshop.core.saving.form_sent_twice import check_idempotency
 from workshop.goods_in.delivery_checks import (
     ArrivedLot,
     LineFault,

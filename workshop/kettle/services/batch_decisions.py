@@ -7,7 +7,7 @@ from django.db import transaction
 from workshop.core.errors import ActionRefused
 from workshop.core.formatting import with_unit
 from workshop.core.models import User
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.core.signature import Confirmed
 from workshop.kettle.models import Batch, BatchState, CheckKind
 from workshop.kettle.services.batch_state import (

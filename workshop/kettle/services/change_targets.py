@@ -13,7 +13,7 @@ from django.utils import timezone
 from workshop.core.errors import ActionRefused
 from workshop.core.formatting import with_unit
 from workshop.core.models import User
-from workshop.core.saving.idempotency_check import check_idempotency
+from workshop.core.saving.form_sent_twice import check_idempotency
 from workshop.kettle.adjustments.adjusted_weights import adjustment, proportion
 from workshop.kettle.adjustments.kettle_contents import KettleContents, contents_of
 from workshop.kettle.adjustments.options import CorrectionOption, accepted, rebalanced, restored

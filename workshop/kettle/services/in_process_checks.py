@@ -7,7 +7,7 @@ from django.db import transaction
 
 from workshop.core.errors import ActionRefused
 from workshop.core.models import User
-from workshop.core.saving.idempotency_check import check_idempotency
+from workshop.core.saving.form_sent_twice import check_idempotency
 from workshop.formulas.models import Step
 from workshop.kettle.models import Batch, Check, CheckKind
 from workshop.kettle.services.batch_state import lock, undo_signature

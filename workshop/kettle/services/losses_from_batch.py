@@ -9,8 +9,8 @@ from django.db import transaction
 from workshop.core.errors import ActionRefused
 from workshop.core.formatting import with_unit
 from workshop.core.models import User
-from workshop.core.saving.form_tokens import derive_key
-from workshop.core.saving.idempotency_check import check_idempotency
+from workshop.core.saving.form_sent_twice import check_idempotency
+from workshop.core.saving.new_tokens import derive_key
 from workshop.kettle.models import Batch, BatchLine, Weighing
 from workshop.kettle.services.batch_state import left_g, lock, put_out_g, taken_g
 from workshop.ledger import services as ledger

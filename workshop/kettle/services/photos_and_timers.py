@@ -9,8 +9,8 @@ from workshop.core.errors import ActionRefused
 from workshop.core.files.uploads import CheckedFile, store_upload
 from workshop.core.formatting import moment
 from workshop.core.models import User
-from workshop.core.saving.form_tokens import derive_key
-from workshop.core.saving.idempotency_check import check_idempotency
+from workshop.core.saving.form_sent_twice import check_idempotency
+from workshop.core.saving.new_tokens import derive_key
 from workshop.formulas.models import Step
 from workshop.kettle.models import Batch, CheckKind, Photo, Timer
 from workshop.kettle.services.batch_state import lock

@@ -9,7 +9,7 @@ from django.db import transaction
 from workshop.core.errors import ActionRefused
 from workshop.core.formatting import number, with_unit
 from workshop.core.models import User
-from workshop.core.saving.idempotency_check import check_idempotency
+from workshop.core.saving.form_sent_twice import check_idempotency
 from workshop.formulas.models import Line, Version, VersionStatus
 from workshop.kettle.models import Batch, BatchLine, Kettle, Scale
 from workshop.kettle.weighing.weighed_superfat import refuse_lye_planned

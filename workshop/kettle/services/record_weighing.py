@@ -1,4 +1,4 @@
-"""Weigh into a batch, and take a reading back."""
+"""Weigh into a batch, and take a reading back; a reading sent twice is known by its own token."""
 
 from datetime import datetime
 from decimal import Decimal
@@ -10,7 +10,7 @@ from django.utils import timezone
 from workshop.core.errors import ActionRefused
 from workshop.core.formatting import number, with_unit
 from workshop.core.models import User
-from workshop.core.saving.idempotency_check import check_idempotency
+from workshop.core.saving.form_sent_twice import check_idempotency
 from workshop.kettle.models import Batch, BatchLine, BatchState, Scale, Weighing
 from workshop.kettle.services.batch_state import follow, lock, lock_batch, taken_g
 from workshop.kettle.services.losses_from_batch import strain_what_is_due

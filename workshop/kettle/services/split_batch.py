@@ -16,8 +16,8 @@ from django.utils import timezone
 from workshop.core.errors import ActionRefused
 from workshop.core.formatting import with_unit
 from workshop.core.models import User
-from workshop.core.saving.form_tokens import derive_key
-from workshop.core.saving.idempotency_check import check_idempotency
+from workshop.core.saving.form_sent_twice import check_idempotency
+from workshop.core.saving.new_tokens import derive_key
 from workshop.kettle.adjustments.kettle_contents import contents_of
 from workshop.kettle.adjustments.options import rebalanced, split
 from workshop.kettle.models import (

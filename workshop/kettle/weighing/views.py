@@ -16,7 +16,7 @@ from workshop.core.access import EVERYONE, MAKERS, Request, allow
 from workshop.core.errors import ActionRefused
 from workshop.core.forms import refuse
 from workshop.core.models import User
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.kettle import services
 from workshop.kettle.adjustments.kettle_contents import melt_on
 from workshop.kettle.adjustments.options import offer_sentence

@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role, User
-from workshop.core.saving.idempotency_check import check_idempotency
+from workshop.core.saving.form_sent_twice import check_idempotency
 from workshop.labels.approval.print_status import LabelStatus, discrepancies, label_status
 from workshop.labels.models import Decision, DecisionKind, LabelVersion
 from workshop.labels.services.versions import approve, draft_from_lot

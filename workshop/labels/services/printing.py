@@ -11,8 +11,8 @@ from django.utils import timezone
 
 from workshop.core.errors import ActionRefused
 from workshop.core.models import User
-from workshop.core.saving.form_tokens import new_token
-from workshop.core.saving.idempotency_check import check_idempotency, other_content
+from workshop.core.saving.form_sent_twice import check_idempotency, other_content
+from workshop.core.saving.new_tokens import new_token
 from workshop.labels.approval.print_status import LabelStatus, label_status
 from workshop.labels.content.label import Label as Label
 from workshop.labels.content.label import label_for as label_for

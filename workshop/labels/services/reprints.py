@@ -6,7 +6,7 @@ from django.db import transaction
 
 from workshop.core.errors import ActionRefused
 from workshop.core.models import User
-from workshop.core.saving.idempotency_check import check_idempotency
+from workshop.core.saving.form_sent_twice import check_idempotency
 from workshop.labels.approval.print_status import label_status
 from workshop.labels.layout.fit_to_label import draw, draw_sticker
 from workshop.labels.layout.label_stock import layout_of

@@ -6,7 +6,7 @@ from django.db import transaction
 
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role, User
-from workshop.core.saving.idempotency_check import check_idempotency
+from workshop.core.saving.form_sent_twice import check_idempotency
 from workshop.labels.models import LabelVersion, Roll, VersionState
 from workshop.ledger.models import ItemKind, Lot, Unit
 

@@ -7,7 +7,7 @@ from django.db import transaction
 
 from workshop.core.errors import ActionRefused
 from workshop.core.models import User
-from workshop.core.saving.idempotency_check import check_idempotency
+from workshop.core.saving.form_sent_twice import check_idempotency
 from workshop.ledger.models import Lot, LotCount, Operation, OperationKind, Side
 from workshop.ledger.services.operations import close_operation, open_operation
 from workshop.ledger.services.postings import LARGEST, on_hand, post, withdraw

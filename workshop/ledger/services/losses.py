@@ -7,8 +7,8 @@ from django.db import transaction
 
 from workshop.core.errors import ActionRefused
 from workshop.core.models import User
-from workshop.core.saving.form_tokens import new_token
-from workshop.core.saving.idempotency_check import check_idempotency, other_content
+from workshop.core.saving.form_sent_twice import check_idempotency, other_content
+from workshop.core.saving.new_tokens import new_token
 from workshop.ledger.models import Lot, Operation, OperationKind, Posting, Shed, ShedKind, Side
 from workshop.ledger.services.operations import close_operation, lock_operation, open_operation
 from workshop.ledger.services.postings import LARGEST, withdraw

@@ -9,9 +9,9 @@ from django.utils import timezone
 
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role, User
-from workshop.core.saving.form_tokens import new_token
-from workshop.core.saving.idempotency_check import other_content
+from workshop.core.saving.form_sent_twice import other_content
 from workshop.core.saving.locks import advisory_lock
+from workshop.core.saving.new_tokens import new_token
 from workshop.ledger.models import REFERENCE_LETTER, Amendment, Counter, Operation, OperationKind
 from workshop.ledger.services import seal_chain
 

@@ -8,9 +8,9 @@ from django.db import transaction
 
 from workshop.core.errors import ActionRefused
 from workshop.core.models import User
-from workshop.core.saving.form_tokens import derive_key
-from workshop.core.saving.idempotency_check import check_idempotency
+from workshop.core.saving.form_sent_twice import check_idempotency
 from workshop.core.saving.locks import advisory_lock
+from workshop.core.saving.new_tokens import derive_key
 from workshop.core.saving.with_history import save_with_history
 from workshop.ledger.models import Lot, Place, PlaceKind, Placing
 from workshop.rules.codes.place_codes import make_place_code

@@ -1,4 +1,4 @@
-"""Post grams and pieces, and take a posting back."""
+"""Post grams and pieces, and take a posting back; one made twice is known by its own token."""
 
 from datetime import datetime
 from decimal import Decimal
@@ -9,8 +9,8 @@ from django.db.models import Sum
 from workshop.core import formatting
 from workshop.core.errors import ActionRefused
 from workshop.core.models import User
-from workshop.core.saving.form_tokens import new_token
-from workshop.core.saving.idempotency_check import other_content
+from workshop.core.saving.form_sent_twice import other_content
+from workshop.core.saving.new_tokens import new_token
 from workshop.ledger.lot_tree import descendants
 from workshop.ledger.models import TRANSFORMING, Lot, Operation, Posting, Side
 from workshop.ledger.services.operations import lock_operation, refuse_closed

@@ -18,7 +18,7 @@ from workshop.core.forms import (
 from workshop.core.models import Role, Workshop
 from workshop.core.paper.barcodes import as_source, code128
 from workshop.core.paper.pdf import pdf, pdf_response
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.ledger.models import Lot
 from workshop.packing import queries, services
 from workshop.packing.fill_control.chart import chart_of

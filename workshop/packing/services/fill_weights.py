@@ -13,7 +13,7 @@ from django.db.models import Max
 from workshop.core.errors import ActionRefused
 from workshop.core.formatting import with_unit
 from workshop.core.models import Role, User
-from workshop.core.saving.idempotency_check import check_idempotency
+from workshop.core.saving.form_sent_twice import check_idempotency
 from workshop.kettle.models import Scale
 from workshop.ledger.models import Lot, Status
 from workshop.packing.models import FillSample, PackingRun, Reading

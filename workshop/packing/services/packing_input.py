@@ -6,7 +6,7 @@ from decimal import Decimal
 from typing import Required, TypedDict
 
 from workshop.core.models import User
-from workshop.core.saving.idempotency_check import other_content
+from workshop.core.saving.form_sent_twice import other_content
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, Operation, ShedKind, Side
 from workshop.packing.queries import inputs_of

@@ -8,7 +8,7 @@ from django.db import transaction
 from workshop.core.errors import ActionRefused
 from workshop.core.formatting import number
 from workshop.core.models import User
-from workshop.core.saving.idempotency_check import check_idempotency
+from workshop.core.saving.form_sent_twice import check_idempotency
 from workshop.ledger import services as ledger
 from workshop.ledger.models import ItemKind, Lot
 from workshop.packing.models import Retained

@@ -11,8 +11,8 @@ from django.db import transaction
 from workshop.core.errors import ActionRefused
 from workshop.core.formatting import number
 from workshop.core.models import User
-from workshop.core.saving.form_tokens import new_token
-from workshop.core.saving.idempotency_check import check_idempotency
+from workshop.core.saving.form_sent_twice import check_idempotency
+from workshop.core.saving.new_tokens import new_token
 from workshop.kettle.models import Scale
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, OperationKind, Side, Status

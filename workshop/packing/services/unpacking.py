@@ -11,7 +11,7 @@ from django.utils import timezone
 from workshop.core.errors import ActionRefused
 from workshop.core.formatting import day, number, with_unit
 from workshop.core.models import User
-from workshop.core.saving.idempotency_check import check_idempotency
+from workshop.core.saving.form_sent_twice import check_idempotency
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, OperationKind, Side, Status
 from workshop.packing.models import Product

@@ -7,7 +7,7 @@ from django.db import transaction
 
 from workshop.core.errors import ActionRefused
 from workshop.core.models import User
-from workshop.core.saving.idempotency_check import check_idempotency
+from workshop.core.saving.form_sent_twice import check_idempotency
 from workshop.core.saving.locks import advisory_lock
 from workshop.kettle.services import plan_batch
 from workshop.planning.models import AcceptedWeek, PlannedBatch, PlannedRun, Reservation

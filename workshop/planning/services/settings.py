@@ -8,7 +8,7 @@ from django.db import transaction
 
 from workshop.core.errors import ActionRefused
 from workshop.core.models import User
-from workshop.core.saving.idempotency_check import check_idempotency
+from workshop.core.saving.form_sent_twice import check_idempotency
 from workshop.goods_in.models import Supplier
 from workshop.ledger.models import Item, ItemKind
 from workshop.planning.models import NO_DAYS, Hours, Terms

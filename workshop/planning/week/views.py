@@ -14,7 +14,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 from workshop.core.access import EVERYONE, OWNER, Request, allow
 from workshop.core.errors import ActionRefused
 from workshop.core.paper.pdf import pdf, pdf_response
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.ledger.models import Item
 from workshop.planning import services
 from workshop.planning.buying.needs import needs

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from workshop.core.errors import ActionRefused
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.costs.models import SalesPrice
 from workshop.costs.services import enter_price
 from workshop.formulas import services as formulas

@@ -9,7 +9,7 @@ from typing import Any
 from django.utils import timezone
 
 from workshop.core.errors import ActionRefused
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 from workshop.dispatch.models import Customer
 from workshop.dispatch.services.dispatches import dispatch
 from workshop.goods_in.models import Certificate, OpeningLot, Supplier

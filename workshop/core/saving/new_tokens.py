@@ -1,4 +1,8 @@
-"""Tokens that make a second arrival of the same form or reading harmless."""
+"""Draws new tokens, by which a form, reading or posting that arrives twice is known.
+
+What becomes of a form's second arrival is in `form_sent_twice.py`; of a reading's in
+`kettle/services/record_weighing.py`; of a posting's in `ledger/services/postings.py`.
+"""
 
 import secrets
 from collections.abc import Callable, Iterator

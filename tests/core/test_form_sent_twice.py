@@ -7,7 +7,7 @@ import pytest
 from tests import make
 from workshop.core.errors import ActionRefused
 from workshop.core.models import SentForm
-from workshop.core.saving.idempotency_check import check_idempotency
+from workshop.core.saving.form_sent_twice import check_idempotency
 
 pytestmark = pytest.mark.django_db
 

@@ -1,4 +1,9 @@
-"""A token stands for the content of its form: the same again is answered, anything else refused."""
+"""A form sent a second time: the same content is answered as the first time, other is refused.
+
+Each form carries a token, drawn by `new_tokens.py`, that stands for what it was sent with. Readings
+and postings carry their own token as a column instead: `kettle/services/record_weighing.py`,
+`ledger/services/postings.py`.
+"""
 
 from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import fields, is_dataclass
@@ -11,7 +16,7 @@ from django.db.models import Model
 
 from workshop.core.errors import ActionRefused
 from workshop.core.models import SentForm
-from workshop.core.saving.form_tokens import new_token
+from workshop.core.saving.new_tokens import new_token
 
 SHORT = 16
 
