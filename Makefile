@@ -6,7 +6,7 @@
 # make screenshots  photograph three pages of a small demonstration for README.md
 # make contact-sheet  photograph every page at three widths, dark and light, and every paper
 # make image-steps  take the container recipe's steps in an empty Debian root, and serve from it
-# make book   keep a small book of this version for the tests of later ones
+# make book   keep a small book of this version, which the tests of later ones upgrade
 # make mutants  faults the rooms' tests must notice (ROOM=ledger SAMPLE=20 SEED=1 make mutants)
 .DEFAULT_GOAL := help
 .PHONY: help run test check bench mutants pictures screenshots contact-sheet image-steps book format migrations requirements secrets setup-run setup-dev
@@ -65,7 +65,7 @@ image-steps: setup-dev
 	@$(PYTHON) scripts/image_steps.py
 
 book: setup-dev
-	@$(PYTHON) scripts/keep_book.py
+	@$(PYTHON) scripts/book_for_upgrade_tests.py
 
 format: setup-dev
 	$(BIN)/ruff format .

@@ -20,7 +20,7 @@ from workshop.core.errors import ActionRefused
 from workshop.core.saving.new_tokens import new_token
 from workshop.ledger import services as ledger
 from workshop.ledger.models import ItemKind, Lot, OperationKind, Status
-from workshop.trace.lot.code_lookup import read_lot
+from workshop.trace.lot.lot_read_from_tin import read_lot
 
 pytestmark = pytest.mark.django_db
 YEAR: dict[str, Any] = {"first": make.DAY - timedelta(days=365), "last": make.DAY}

@@ -16,7 +16,7 @@ from tests.trace import build, rooms
 from workshop.aftersales.models import Complaint, ComplaintEvent
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
-from workshop.trace.lot.code_lookup import read_lot
+from workshop.trace.lot.lot_read_from_tin import read_lot
 
 pytestmark = pytest.mark.django_db
 DAY_BEFORE = make.DAY - timedelta(days=1)

@@ -12,8 +12,8 @@ from django.test.utils import CaptureQueriesContext
 from tests import make
 from tests.goods_in import build
 from workshop.core.errors import ActionRefused
+from workshop.goods_in.bought_lot_organic_status import organic_lots
 from workshop.goods_in.lot_composition import composition_of, compositions_of, leaf_composition
-from workshop.goods_in.lot_organic_status import organic_lots
 from workshop.ledger import services as ledger
 from workshop.ledger.models import ItemKind, Lot, OperationKind, Posting, Side, Status
 from workshop.materials.models import Constituency

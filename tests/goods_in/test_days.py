@@ -10,8 +10,8 @@ from tests.goods_in.test_composition import made, shares
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.goods_in import services
+from workshop.goods_in.bought_lot_organic_status import organic_lots
 from workshop.goods_in.delivery_checks import RefusedLines
-from workshop.goods_in.lot_organic_status import organic_lots
 from workshop.goods_in.models import Certificate
 from workshop.ledger.models import Status
 

@@ -14,9 +14,9 @@ from workshop.core.errors import ActionRefused
 from workshop.core.models import Role
 from workshop.core.saving.new_tokens import new_token
 from workshop.goods_in import services
+from workshop.goods_in.bought_lot_organic_status import organic_lots
 from workshop.goods_in.delivery_checks import Papers, papers_missing
 from workshop.goods_in.lot_composition import composition_of
-from workshop.goods_in.lot_organic_status import organic_lots
 from workshop.goods_in.models import Certificate, StopKind, Supplier, Verdict
 from workshop.ledger.models import Item, Lot, Status
 from workshop.rules.organic.fraud_prevention import AT_RECEIPT

@@ -1,11 +1,14 @@
-"""What is really in a lot, in INCI constituents and exact shares, through any depth of lots."""
+"""What is really in a lot made here: INCI constituents, exact shares, which of them organic.
+
+Through any depth of lots, down to what was bought (`bought_lot_organic_status.py`).
+"""
 
 from collections.abc import Iterable, Mapping
 from fractions import Fraction
 from typing import NamedTuple
 
 from workshop.core.errors import ActionRefused
-from workshop.goods_in.lot_organic_status import organic_look_up
+from workshop.goods_in.bought_lot_organic_status import organic_look_up
 from workshop.ledger.lot_tree import Link
 from workshop.ledger.lots_behind import LotsBehind, lots_behind
 from workshop.ledger.models import ItemKind, Lot, LotQuerySet, Unit

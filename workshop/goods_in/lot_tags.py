@@ -10,7 +10,7 @@ from workshop.core.models import (
 )
 from workshop.core.paper.barcodes import as_source, code128
 from workshop.core.paper.pdf import pdf
-from workshop.goods_in.lot_organic_status import organic_look_up
+from workshop.goods_in.bought_lot_organic_status import organic_look_up
 from workshop.goods_in.models import ReceiptLine
 from workshop.rules.markets.laws import law_of
 

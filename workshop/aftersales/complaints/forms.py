@@ -16,7 +16,7 @@ from workshop.core.formatting import day as shown_day
 from workshop.core.forms import DayField, DocumentField, TokenField, helper
 from workshop.dispatch.models import Customer
 from workshop.ledger.models import Item, ItemKind, Lot
-from workshop.trace.lot.code_lookup import CodeReading, read_lot, read_lots
+from workshop.trace.lot.lot_read_from_tin import CodeReading, read_lot, read_lots
 
 AS_READ = "as read"
 LONGEST_WORDS = 4000

@@ -35,7 +35,7 @@ from workshop.core.saving.new_tokens import new_token
 from workshop.core.web.pagination import asked_for
 from workshop.dispatch.models import Customer
 from workshop.ledger.models import Lot
-from workshop.trace.lot.code_lookup import read_lot
+from workshop.trace.lot.lot_read_from_tin import read_lot
 
 
 @require_http_methods(["GET", "POST"])

@@ -23,7 +23,7 @@ from workshop.core.formatting import with_unit
 from workshop.core.forms import DayField, ExactField, TokenField, helper
 from workshop.dispatch.models import Customer
 from workshop.ledger.models import Lot, Unit
-from workshop.trace.lot.code_lookup import read_lot
+from workshop.trace.lot.lot_read_from_tin import read_lot
 
 MOST_UNITS = 1_000_000
 MOST_ON_A_SHELF = Decimal("1e9")

@@ -7,7 +7,7 @@ from datetime import date
 from decimal import Decimal
 
 from workshop.core.formatting import day
-from workshop.goods_in.lot_organic_status import IsOrganic, organic_look_up, organic_lots
+from workshop.goods_in.bought_lot_organic_status import IsOrganic, organic_look_up, organic_lots
 from workshop.kettle.models import Batch, BatchLine
 from workshop.kettle.soap_readiness import is_rebatched
 from workshop.ledger.lot_tree import Link, links_back

@@ -20,7 +20,7 @@ from django.db.models.functions import Coalesce, Least
 from django.utils import timezone
 
 from workshop.dispatch.models import Dispatch
-from workshop.goods_in.lot_organic_status import organic_lots
+from workshop.goods_in.bought_lot_organic_status import organic_lots
 from workshop.goods_in.models import Receipt
 from workshop.ledger.models import Amendment, Lot, OperationKind, Posting, Seal, Side
 from workshop.materials.models import LABEL_SCHEME

@@ -1,4 +1,7 @@
-"""A lot code as somebody read it from a tin, and what it may have been meant as."""
+"""The lot that a tin names: its code as somebody read it, and what it may have been meant as.
+
+Complaints and recalls ask here. What the scan box takes a text for is in `front/search.py`.
+"""
 
 from collections.abc import Sequence
 from dataclasses import dataclass

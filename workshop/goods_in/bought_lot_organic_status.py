@@ -1,8 +1,9 @@
-"""Which lots are organic: what each was received as, or what an owner decided about it since.
+"""Which bought lots are organic; of lots made here, `lot_composition.py` says what is in them.
 
-A lot's status is fixed when it comes in, by the certificate that held that day. A certificate that
-ends later takes nothing back; a suspension or revocation is an act of its own, which stops new
-receipts and holds lots until an owner has decided about each.
+A bought lot is what it was received as, or what an owner decided about it since: its status is
+fixed when it comes in, by the certificate that held that day. A certificate that ends later takes
+nothing back; a suspension or revocation is an act of its own, which stops new receipts and holds
+lots until an owner has decided about each.
 """
 
 from collections.abc import Callable, Iterable

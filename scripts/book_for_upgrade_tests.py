@@ -1,4 +1,4 @@
-"""Keeps a small book of this version for the tests of later ones: tests/setup/books/VERSION.tar.gz.
+"""Makes this version's small book, which tests of later versions upgrade: tests/setup/books/.
 
 Run by `make book`, once for each version, when its tables will not change any more.
 """
