@@ -16,9 +16,9 @@ from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, OperationKind, Status
 from workshop.packing import services
 from workshop.packing.models import PackingRun, Reading
+from workshop.packing.run_figures import MOST_UNITS
 from workshop.packing.services import fill_weights, retained_samples
 from workshop.packing.stock.retained import retained_of, sellable
-from workshop.packing.validation import MOST_UNITS
 
 pytestmark = pytest.mark.django_db
 ONE = Decimal(1)

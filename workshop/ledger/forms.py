@@ -8,8 +8,8 @@ from django.http import HttpRequest
 
 from workshop.core.forms import ExactField, TokenField, helper
 from workshop.core.web.passwords import ConfirmedForm
-from workshop.ledger.lot_rules import release_page
 from workshop.ledger.models import Lot, ShedKind, Status, Unit
+from workshop.ledger.release_conditions import release_page
 from workshop.ledger.services import LARGEST
 from workshop.rules.lot_status import moves_from
 

@@ -6,9 +6,9 @@ from datetime import date
 
 from django.db.models import QuerySet
 
-from workshop.ledger.lot_rules import all_rules
 from workshop.ledger.lot_tree import Link, links_back
 from workshop.ledger.models import TRANSFORMING, Lot, Posting, PostingQuerySet, Side
+from workshop.ledger.release_conditions import all_rules
 from workshop.rules.dates.inherited_dates import MadeLot, tree_dates
 
 AT_ONCE = 500

@@ -18,7 +18,6 @@ from workshop.core.signature import Confirmed
 from workshop.ledger import services, stock_queries
 from workshop.ledger.forms import CountForm, DiscardForm, LossForm, StatusForm
 from workshop.ledger.lists import LOTS, STOCK
-from workshop.ledger.lot_rules import release_page
 from workshop.ledger.models import (
     Item,
     ItemKind,
@@ -28,6 +27,7 @@ from workshop.ledger.models import (
     Status,
     Unit,
 )
+from workshop.ledger.release_conditions import release_page
 from workshop.ledger.stock_life import soonest_to_expire
 from workshop.rules.codes.lot_codes import normalise_code
 

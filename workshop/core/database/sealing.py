@@ -10,17 +10,15 @@ import json
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache, cached_property
-from importlib import import_module
 from itertools import chain, pairwise
-from types import ModuleType
 from typing import Any, NamedTuple
 
 from django.apps import apps
 from django.db import connection
 from django.db.models import F, Model, Q, QuerySet
 from django.db.models.expressions import Combinable
-from django.utils.module_loading import module_has_submodule
 
+from workshop.core.database.room_modules import said_by_rooms
 from workshop.core.database.row_text import columns_of, row_text
 
 Texts = dict[int, str]
@@ -217,25 +215,18 @@ def history_of_many(model: type[Model]) -> dict[Any, type[Model]]:
     }
 
 
-def _modules() -> Iterable[ModuleType]:
-    for app in apps.get_app_configs():
-        if module_has_submodule(app.module, "sealed_tables"):
-            module = import_module(f"{app.name}.sealed_tables")
-            if hasattr(module, "LOGS"):
-                yield module
-
-
 @cache
 def tables_of(kind: str) -> tuple[Table, ...]:
     """The tables whose rows are part of the record of an operation of this kind."""
-    tables = [table for module in _modules() for table in module.RECORDS.get(kind, ())]
+    records = said_by_rooms("sealed_tables", "RECORDS")
+    tables = [table for record in records for table in record.get(kind, ())]
     return tuple(sorted(tables, key=lambda table: table.key))
 
 
 @cache
 def logs() -> tuple[Log, ...]:
     """Everything that is only ever added to, the history of master data with it."""
-    named = [log for module in _modules() for log in module.LOGS]
+    named = [log for room in said_by_rooms("sealed_tables", "LOGS") for log in room]
     return (*named, *(Log(model) for model in historical_models()))
 
 

@@ -6,14 +6,14 @@ what `migrate` runs finds the tables without them, and the whole list is set up 
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from importlib import import_module
 from typing import Any, Literal
 
-from django.apps import AppConfig, apps
+from django.apps import AppConfig
 from django.db import connections
 from django.db.backends.base.base import BaseDatabaseWrapper
 from django.db.models.signals import post_migrate, pre_migrate
-from django.utils.module_loading import module_has_submodule
+
+from workshop.core.database.room_modules import said_by_rooms
 
 Event = Literal["INSERT", "UPDATE", "DELETE"]
 
@@ -108,12 +108,7 @@ def behind_closed(table: str, operation: str, *events: Event) -> list[Trigger]:
 
 def registry() -> list[Trigger]:
     """Every guard of every room."""
-    modules = [
-        import_module(f"{app.name}.guarded_tables")
-        for app in apps.get_app_configs()
-        if module_has_submodule(app.module, "guarded_tables")
-    ]
-    return [guard for module in modules for guard in module.GUARDS]
+    return [guard for guards in said_by_rooms("guarded_tables", "GUARDS") for guard in guards]
 
 
 def existing(connection: BaseDatabaseWrapper) -> dict[str, tuple[str, str]]:

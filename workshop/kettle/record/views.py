@@ -38,8 +38,8 @@ from workshop.kettle.soap_readiness import why_unsafe
 from workshop.kettle.views import batch_or_404
 from workshop.kettle.weighing.safety_cautions import of_step
 from workshop.kettle.weighing.weighed_superfat import soap_in
-from workshop.ledger.lot_rules import unmet
 from workshop.ledger.models import Lot, ShedKind, Side, Status
+from workshop.ledger.release_conditions import unmet
 from workshop.ledger.stock_queries import with_last_reason
 from workshop.rules.quantities.units import round_to
 from workshop.rules.soap.lye import CAUTIONS

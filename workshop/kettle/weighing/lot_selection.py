@@ -1,4 +1,9 @@
-"""Which lots may go into a batch, and which are drawn on first."""
+"""Which lots may go into a batch (`refusal` of any other), and which are drawn on first.
+
+Which may be packed is in `packing/usable_lots.py`; which may be sent out, in
+`dispatch/services/dispatches.py`. What is offered follows `LotQuerySet.available` of
+`ledger/models/ledger.py`.
+"""
 
 from collections import defaultdict
 from collections.abc import Callable, Collection, Iterable

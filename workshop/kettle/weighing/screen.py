@@ -15,8 +15,8 @@ from workshop.kettle.models import Batch, BatchLine, Scale, Timer, Weighing
 from workshop.kettle.weighing.lot_selection import Proposal, allowed_items, proposals, refusal
 from workshop.kettle.weighing.safety_cautions import cautions_of, danger_of
 from workshop.kettle.weighing.weighed_superfat import soap_to_be
-from workshop.ledger.lot_rules import Kept, kept_for
 from workshop.ledger.models import Lot
+from workshop.ledger.reserved_lots import Kept, kept_for
 from workshop.ledger.stock_queries import with_place
 from workshop.materials.models import profile_of
 from workshop.materials.saponification import Soap, is_lye

@@ -141,7 +141,12 @@ class LotQuerySet(models.QuerySet["Lot"]):
         return self.order_by(*FIRST_EXPIRED_FIRST)
 
     def available(self, *, on: date) -> Self:
-        """Released lots with something on hand and not past their date, first expired first."""
+        """Released lots with something on hand and not past their date, first expired first.
+
+        These are offered; any other that is named is refused by the room that would use it:
+        `kettle/weighing/lot_selection.py`, `packing/usable_lots.py`,
+        `dispatch/services/dispatches.py`.
+        """
         return (
             self.released().not_past(on).with_on_hand().filter(on_hand__gt=0).first_expired_first()
         )

@@ -13,9 +13,9 @@ from workshop.core.models import Role, User
 from workshop.core.saving.locks import advisory_lock
 from workshop.core.signature import Confirmed
 from workshop.ledger.inherited_best_before import dates_beside, made_of
-from workshop.ledger.lot_rules import Release, rules_of, unmet
 from workshop.ledger.lot_tree import descendants, links_forward
 from workshop.ledger.models import DateChange, Item, Lot, Operation, Status, StatusChange
+from workshop.ledger.release_conditions import Release, rules_of, unmet
 from workshop.rules.codes.lot_codes import make_lot_code
 from workshop.rules.dates.best_before import is_past
 from workshop.rules.dates.inherited_dates import tree_dates

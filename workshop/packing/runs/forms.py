@@ -12,8 +12,8 @@ from workshop.core.forms import DayField, ExactField, TokenField, helper, parts_
 from workshop.ledger.models import Lot, Unit
 from workshop.packing.fill_control.forms import kind_field, offer_scales, scale_field, weights_field
 from workshop.packing.models import Reading
+from workshop.packing.run_figures import MOST_UNITS, lot_field
 from workshop.packing.runs.lot_offers import LotOffer, LotPicks
-from workshop.packing.validation import MOST_UNITS, lot_field
 
 
 class UnitsForm(forms.Form):

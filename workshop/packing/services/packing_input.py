@@ -10,7 +10,7 @@ from workshop.core.saving.form_sent_twice import other_content
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Lot, Operation, ShedKind, Side
 from workshop.packing.queries import inputs_of
-from workshop.packing.validation import Lost, Packing, short_of, split_losses
+from workshop.packing.run_figures import Lost, Packing, short_of, split_losses
 
 
 class Figures(TypedDict, total=False):

@@ -11,8 +11,11 @@ from workshop.core.models import User
 from workshop.core.saving.with_history import save_with_history
 from workshop.ledger.models import Item, ItemKind, Unit
 from workshop.packing.models import Product
-from workshop.packing.validation import own_gtin, refuse_wrong_parts
+from workshop.rules.codes.gs1 import check_gtin, gtin14
+from workshop.rules.errors import RuleError
 
+# A unit's own label has room for these; a 14-digit GTIN identifies a carton.
+UNIT_GTIN_LENGTHS = (8, 12, 13)
 CONTENTS = ("bulk", "container", "fill_g", "fill_ml", "density_g_per_ml")
 WORDS = (
     "unit_name",
@@ -59,7 +62,7 @@ def save_product(
 
     What a unit holds cannot change once units were packed: their labels would become untrue.
     """
-    refuse_wrong_parts(facts.bulk, facts.container)
+    _refuse_wrong_parts(facts.bulk, facts.container)
     if product is not None:
         product = Product.objects.select_for_update(of=("self",)).get(pk=product.pk)
         _refuse_other_contents(product, facts)
@@ -70,7 +73,7 @@ def save_product(
     for name in (*CONTENTS, *WORDS):
         setattr(product, name, getattr(facts, name))
     product.label_name = facts.label_name or facts.name
-    product.gtin = own_gtin(facts.gtin, product)
+    product.gtin = _own_gtin(facts.gtin, product)
     return save_with_history(product, by=by, at=at)
 
 
@@ -84,3 +87,30 @@ def _refuse_other_contents(product: Product, facts: ProductFacts) -> None:
                 "Make a new product for another content.",
                 field=name,
             )
+
+
+def _refuse_wrong_parts(bulk: Item, container: Item) -> None:
+    if bulk.kind != ItemKind.BULK:
+        raise ActionRefused(f"{bulk} is not a bulk made here.", field="bulk")
+    if container.kind != ItemKind.PACKAGING or container.unit != Unit.EACH:
+        raise ActionRefused(f"{container} is not packaging counted in pieces.", field="container")
+
+
+def _own_gtin(text: str, product: Product) -> str:
+    """The GTIN's digits, checked, and not another product's under any length."""
+    if not text.strip():
+        return ""
+    try:
+        gtin = check_gtin(text)
+    except RuleError as error:
+        raise ActionRefused(str(error), field="gtin") from error
+    if len(gtin) not in UNIT_GTIN_LENGTHS:
+        raise ActionRefused(
+            "A 14-digit GTIN identifies a carton; a single unit has a GTIN of 8, 12 or 13 digits.",
+            field="gtin",
+        )
+    taken = Product.objects.exclude(gtin="").exclude(pk=product.pk)
+    for other in taken.filter(gtin__endswith=gtin.lstrip("0")):
+        if gtin14(other.gtin) == gtin14(gtin):
+            raise ActionRefused(f"{other} already has this GTIN.", field="gtin")
+    return gtin

@@ -19,18 +19,18 @@ from workshop.ledger.models import Lot, OperationKind, Side, Status
 from workshop.packing.best_before import best_before_of
 from workshop.packing.models import PackingRun, Product, Reading
 from workshop.packing.queries import shelf_life_months
+from workshop.packing.run_figures import (
+    MOST_UNITS,
+    refuse_bulk_that_is_not_there,
+    validate_figures,
+)
 from workshop.packing.services.fill_weights import weigh
 from workshop.packing.services.packing_input import Figures, packed_before, packing_of, post_all
 from workshop.packing.services.reseal import seal_again
 from workshop.packing.services.retained_samples import give_up, retain
 from workshop.packing.services.run_lock import locked_run
 from workshop.packing.stock.retained import retained_of
-from workshop.packing.validation import (
-    MOST_UNITS,
-    refuse_bulk_that_is_not_there,
-    refuse_unusable_lots,
-    validate_figures,
-)
+from workshop.packing.usable_lots import refuse_unusable_lots
 
 
 @transaction.atomic

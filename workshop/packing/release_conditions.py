@@ -1,10 +1,10 @@
-"""What packing adds to the ledger's rules for the finished lots that it makes."""
+"""What a release of a finished lot needs: what went in still good, no doubt about its fill."""
 
 from django.urls import reverse
 
 from workshop.core.errors import ActionRefused
-from workshop.ledger.lot_rules import LotRules, Release, refuse_unsettled_inputs
 from workshop.ledger.models import Lot, OperationKind, Status
+from workshop.ledger.release_conditions import LotRules, Release, refuse_unsettled_inputs
 from workshop.packing.best_before import keeps_as_packed, own_dates
 from workshop.packing.fill_control.figures import check_of
 from workshop.packing.models import PackingRun

@@ -1,11 +1,11 @@
-"""What goods-in adds to the ledger's rules for the lots that it receives."""
+"""What a release of a lot needs that was received: a reason, where it was not found good."""
 
 from django.urls import reverse
 
 from workshop.core.errors import ActionRefused
 from workshop.goods_in.models import ReceiptLine
-from workshop.ledger.lot_rules import LotRules, Release, nothing_of_its_own
 from workshop.ledger.models import Lot, OperationKind
+from workshop.ledger.release_conditions import LotRules, Release, nothing_of_its_own
 
 
 def _refuse_release(lot: Lot, release: Release) -> None:

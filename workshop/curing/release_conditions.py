@@ -1,4 +1,4 @@
-"""What the racks add to the ledger's rules for bulk that was poured here."""
+"""What a release of a soap needs besides: that it has dried and passed its tests."""
 
 from workshop.curing.release_readiness import unmet
 from workshop.ledger.models import OperationKind

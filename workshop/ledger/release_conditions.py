@@ -1,21 +1,19 @@
-"""What a room adds to the ledger's rules for the lots that it brings in or makes.
+"""What a release of a lot needs, asked of the rooms, and how long its lots keep by themselves.
 
-Each room that has such lots names its own in its `lot_rules.py`, so that the ledger asks them
-whoever calls it, without knowing the rooms below it.
+Each room that brings in or makes lots says so as `LOT_RULES` in its `release_conditions.py`, and a
+room that asks besides names `CONDITIONS` there: so the ledger asks them whoever calls it, without
+knowing the rooms below it. Which lots may be used is said where they are used, such as in
+`kettle/weighing/lot_selection.py` and `packing/usable_lots.py`.
 """
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime
-from decimal import Decimal
 from functools import cache
-from importlib import import_module
-from typing import Any, NamedTuple
 
-from django.apps import apps
 from django.db.models import QuerySet
-from django.utils.module_loading import module_has_submodule
 
+from workshop.core.database.room_modules import said_by_rooms
 from workshop.core.errors import ActionRefused
 from workshop.core.models import User
 from workshop.core.signature import Confirmed
@@ -64,40 +62,12 @@ class LotRules:
     unbinding: Callable[[QuerySet[Lot]], dict[int, set[int]]] = nothing_unbinding
 
 
-class Kept(NamedTuple):
-    """So much of a lot is meant for something planned, by its reference."""
-
-    lot: int
-    reference: str
-    quantity: Decimal
-
-
-def kept_for(lots: Collection[int], *, but_for: str = "") -> dict[int, list[Kept]]:
-    """What of these lots is kept for something other than `but_for`, as the rooms say.
-
-    A room that keeps lots names a function `kept_of` in its `lot_rules.py`.
-    """
-    found: dict[int, list[Kept]] = {}
-    for module in _modules("kept_of"):
-        for one in module.kept_of(lots):
-            if one.reference != but_for:
-                found.setdefault(one.lot, []).append(one)
-    return found
-
-
-def _modules(name: str) -> list[Any]:
-    modules = [
-        import_module(f"{app.name}.lot_rules")
-        for app in apps.get_app_configs()
-        if app.label != "ledger" and module_has_submodule(app.module, "lot_rules")
-    ]
-    return [module for module in modules if hasattr(module, name)]
-
-
 @cache
 def _rooms() -> dict[str, LotRules]:
     return {
-        str(rules.kind): rules for module in _modules("LOT_RULES") for rules in module.LOT_RULES
+        str(rules.kind): rules
+        for room in said_by_rooms("release_conditions", "LOT_RULES")
+        for rules in room
     }
 
 
@@ -105,8 +75,8 @@ def _rooms() -> dict[str, LotRules]:
 def _conditions() -> dict[str, list[Condition]]:
     """What rooms below the one that made a lot ask besides: their `CONDITIONS`, by its kind."""
     found: dict[str, list[Condition]] = {}
-    for module in _modules("CONDITIONS"):
-        for kind, condition in module.CONDITIONS.items():
+    for room in said_by_rooms("release_conditions", "CONDITIONS"):
+        for kind, condition in room.items():
             found.setdefault(str(kind), []).append(condition)
     return found
 

@@ -1,6 +1,6 @@
-"""What packing refuses, each with its sentence: odd products, odd figures, lots not to be used."""
+"""What was done at the bench, and the figures that packing refuses. Lots: `usable_lots.py`."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from decimal import Decimal
@@ -8,16 +8,10 @@ from decimal import Decimal
 from django.utils import timezone
 
 from workshop.core.errors import ActionRefused
-from workshop.core.formatting import day, number, with_unit
-from workshop.curing.release_readiness import too_light
-from workshop.kettle.soap_readiness import why_unsafe
+from workshop.core.formatting import number, with_unit
 from workshop.ledger import services as ledger
-from workshop.ledger.lot_rules import unmet_and_not_passed_over
-from workshop.ledger.models import Item, ItemKind, Lot, ShedKind, Status, Unit
+from workshop.ledger.models import Lot, ShedKind
 from workshop.packing.models import Product
-from workshop.rules.codes.gs1 import check_gtin, gtin14
-from workshop.rules.dates.best_before import is_past
-from workshop.rules.errors import RuleError
 
 MOST_UNITS = 100_000
 LEAST_SHARE_OF_FILL = Decimal("0.90")
@@ -26,8 +20,6 @@ USUAL_SHARE_OF_FILL = Decimal("0.05")
 SHARE_BELOW_ZERO = Decimal("0.05")
 # The fields in which a loss and its reason are told.
 LOSS_FIELDS = {ShedKind.SPILLED: "spill", ShedKind.SAMPLED: "sample"}
-# A unit's own label has room for these; A 14-digit GTIN identifies a carton.
-UNIT_GTIN_LENGTHS = (8, 12, 13)
 
 
 @dataclass(frozen=True)
@@ -72,33 +64,6 @@ class Packing:
     @property
     def taken(self) -> dict[Lot, Decimal]:
         return {**self.bulk, **self.containers, **self.others}
-
-
-def refuse_wrong_parts(bulk: Item, container: Item) -> None:
-    if bulk.kind != ItemKind.BULK:
-        raise ActionRefused(f"{bulk} is not a bulk made here.", field="bulk")
-    if container.kind != ItemKind.PACKAGING or container.unit != Unit.EACH:
-        raise ActionRefused(f"{container} is not packaging counted in pieces.", field="container")
-
-
-def own_gtin(text: str, product: Product) -> str:
-    """The GTIN's digits, checked, and not another product's under any length."""
-    if not text.strip():
-        return ""
-    try:
-        gtin = check_gtin(text)
-    except RuleError as error:
-        raise ActionRefused(str(error), field="gtin") from error
-    if len(gtin) not in UNIT_GTIN_LENGTHS:
-        raise ActionRefused(
-            "A 14-digit GTIN identifies a carton; a single unit has a GTIN of 8, 12 or 13 digits.",
-            field="gtin",
-        )
-    taken = Product.objects.exclude(gtin="").exclude(pk=product.pk)
-    for other in taken.filter(gtin__endswith=gtin.lstrip("0")):
-        if gtin14(other.gtin) == gtin14(gtin):
-            raise ActionRefused(f"{other} already has this GTIN.", field="gtin")
-    return gtin
 
 
 def validate_figures(product: Product, done: Packing, *, at: datetime) -> None:
@@ -183,47 +148,6 @@ def _validate_retained(done: Packing) -> None:
         raise ActionRefused("Keep back from none to all of the units.", field="retained")
     if done.retained and not done.retained_at.strip():
         raise ActionRefused("Say where the samples are kept.", field="retained_at")
-
-
-def refuse_unusable_lots(product: Product, done: Packing) -> None:
-    for lots, item in ((done.bulk, product.bulk), (done.containers, product.container)):
-        for lot in lots:
-            _refuse_other_item(lot, item, product)
-    for lot in done.others:
-        _refuse_no_packaging(lot, product)
-    _refuse_unfit(product, done.taken, done.made_on)
-
-
-def _refuse_other_item(lot: Lot, item: Item, product: Product) -> None:
-    if lot.item_id != item.pk:
-        raise ActionRefused(
-            f"Lot {lot} is {lot.item}, and {product} is packed with {item}.", field=lot_field(lot)
-        )
-
-
-def _refuse_no_packaging(lot: Lot, product: Product) -> None:
-    if lot.item.kind != ItemKind.PACKAGING:
-        raise ActionRefused(
-            f"Lot {lot} is {lot.item}, which is no packaging.", field=lot_field(lot)
-        )
-    if lot.item_id == product.container_id:
-        raise ActionRefused(f"Lot {lot} holds the containers themselves.", field=lot_field(lot))
-
-
-def _refuse_unfit(product: Product, lots: Iterable[Lot], made_on: date) -> None:
-    for lot in lots:
-        sentence = ""
-        if lot.status != Status.RELEASED:
-            sentence = f"Lot {lot} is {lot.get_status_display()}; only a released lot is packed."
-        elif lot.best_before and is_past(lot.best_before, made_on):
-            sentence = f"Lot {lot} was best before {day(lot.best_before)} and cannot be packed."
-        elif lot.made_on > made_on:
-            sentence = f"Lot {lot} is dated {day(lot.made_on)}, after the day of packing."
-        elif lot.item.kind == ItemKind.BULK:
-            sentence = why_unsafe(lot) or " ".join(unmet_and_not_passed_over(lot, made_on))
-            sentence = sentence or too_light(lot, product.fill_g)
-        if sentence:
-            raise ActionRefused(sentence, field=lot_field(lot))
 
 
 def split_losses(done: Packing) -> list[tuple[Lost, Lot, Decimal]]:

@@ -1,9 +1,9 @@
-"""What the weeks add to the ledger's rules: which lots are kept for which planned batch."""
+"""Which lots are kept for which planned batch of a week; `ledger/reserved_lots.py` asks here."""
 
 from collections.abc import Collection, Iterator
 
 from workshop.kettle.models import BatchState
-from workshop.ledger.lot_rules import Kept
+from workshop.ledger.reserved_lots import Kept
 from workshop.planning.models import Reservation
 
 
