@@ -149,7 +149,7 @@ def test_new_password_signs_other_devices_out_but_not_this_one(client: Client, o
 
     response = client.post(
         reverse("core:password", args=[owner.pk]),
-        {"present": "the one before", "password": GOOD, "again": GOOD},
+        {"present_password": "the one before", "password": GOOD, "password_again": GOOD},
         follow=True,
     )
 
@@ -161,8 +161,8 @@ def test_new_password_signs_other_devices_out_but_not_this_one(client: Client, o
 @pytest.mark.parametrize(
     ("values", "sentence"),
     [
-        ({"password": GOOD, "again": "other"}, "The two passwords differ."),
-        ({"password": "short", "again": "short"}, "This password is too short."),
+        ({"password": GOOD, "password_again": "other"}, "The two passwords differ."),
+        ({"password": "short", "password_again": "short"}, "This password is too short."),
     ],
 )
 def test_new_password_that_cannot_be_is_refused(

@@ -110,7 +110,7 @@ def test_count_keeps_nothing_of_what_was_typed(door: Client, owner: User) -> Non
     door.post(reverse("front:account"), typed)
     door.post(
         reverse("core:password", args=[owner.pk]),
-        {"present": "guess-two", "password": NEW, "again": NEW},
+        {"present_password": "guess-two", "password": NEW, "password_again": NEW},
     )
 
     kept = str(list(AccessAttempt.objects.values()))
@@ -123,7 +123,7 @@ def test_count_keeps_nothing_of_what_was_typed(door: Client, owner: User) -> Non
 
 
 def own(client: Client, owner: User, present: str) -> Any:
-    data = {"present": present, "password": NEW, "again": NEW}
+    data = {"present_password": present, "password": NEW, "password_again": NEW}
     return client.post(reverse("core:password", args=[owner.pk]), data, follow=True)
 
 
@@ -132,7 +132,7 @@ def test_owner_needs_the_present_password_for_a_new_one_of_their_own(
 ) -> None:
     address = reverse("core:password", args=[owner.pk])
 
-    without = door.post(address, {"password": NEW, "again": NEW})
+    without = door.post(address, {"password": NEW, "password_again": NEW})
     wrong = own(door, owner, "wrong")
     owner.refresh_from_db()
     kept = owner.check_password(RIGHT)
@@ -153,22 +153,22 @@ def test_new_password_for_somebody_else_is_the_owners_act_and_noted(
     address = reverse("core:password", args=[maker.pk])
 
     page = door.get(address)
-    door.post(address, {"password": NEW, "again": NEW})
+    door.post(address, {"password": NEW, "password_again": NEW})
 
     last = maker.history.first()
-    assert 'name="present"' not in page.text
+    assert 'name="present_password"' not in page.text
     assert last is not None
     assert (last.history_user, last.history_change_reason) == (owner, "A new password was set.")
 
 
 @pytest.mark.parametrize(
-    ("address", "field"), [("front:account", "old_password"), ("core:password", "present")]
+    ("address", "field"), [("front:account", "old_password"), ("core:password", "present_password")]
 )
 def test_own_password_pages_count_wrong_tries_and_say_so(
     door: Client, owner: User, address: str, field: str
 ) -> None:
     where = reverse(address, args=[owner.pk] if address == "core:password" else [])
-    new = {"password": NEW, "again": NEW, "new_password1": NEW, "new_password2": NEW}
+    new = {"password": NEW, "password_again": NEW, "new_password1": NEW, "new_password2": NEW}
 
     for _ in range(5):
         answer = door.post(where, {field: "wrong", **new})

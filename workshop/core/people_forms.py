@@ -75,7 +75,7 @@ class ChangedPersonForm(Watching, PersonForm):
 
 class NewPasswordForm(forms.Form):
     password = _new_password("New password")
-    again = forms.CharField(
+    password_again = forms.CharField(
         label="New password again",
         max_length=200,
         strip=False,
@@ -86,8 +86,8 @@ class NewPasswordForm(forms.Form):
         super().__init__(data)
         self.helper = helper("Set the new password")
 
-    def clean_again(self) -> str:
-        again: str = self.cleaned_data["again"]
+    def clean_password_again(self) -> str:
+        again: str = self.cleaned_data["password_again"]
         if again != self.cleaned_data.get("password", again):
             raise forms.ValidationError("The two passwords differ. Type the new one twice alike.")
         return again
@@ -96,15 +96,15 @@ class NewPasswordForm(forms.Form):
 class OwnNewPasswordForm(NewPasswordForm):
     """One's own new password: whoever finds a device signed in must not be able to set it."""
 
-    present = OwnPassword(label="Present password")
-    field_order = ("present", "password", "again")
+    present_password = OwnPassword(label="Present password")
+    field_order = ("present_password", "password", "password_again")
 
     def __init__(self, data: Any, *, request: HttpRequest) -> None:
         super().__init__(data)
         self.request = request
 
-    def clean_present(self) -> Confirmed:
-        return confirmed(self.request, self.cleaned_data["present"])
+    def clean_present_password(self) -> Confirmed:
+        return confirmed(self.request, self.cleaned_data["present_password"])
 
 
 class WorkshopForm(Watching, forms.Form):

@@ -72,7 +72,7 @@ def person(request: Request, pk: int) -> HttpResponse:
     return render(request, "core/person.html", {"form": form, "person": found})
 
 
-@sensitive_post_parameters("present", "password", "again")
+@sensitive_post_parameters("present_password", "password", "password_again")
 @require_http_methods(["GET", "POST"])
 @allow(OWNER)
 def password(request: Request, pk: int) -> HttpResponse:

@@ -9,6 +9,8 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.template.loader import render_to_string
 
+from workshop.core.web.send_again import sent
+
 FULL = (
     "The disk of the machine that keeps this book is full. Nothing was saved. What is in the book "
     "can still be read; make room on the disk before anything else is recorded."
@@ -25,6 +27,12 @@ AWAY = (
     "The database of this book does not answer. Nothing was saved. Try again in a minute; if it "
     "stays so, tell whoever looks after the machine that keeps this book."
 )
+BUSY = (
+    "The book is being written to by a long act, such as an import. It can be read meanwhile, and "
+    "takes other entries as soon as that has ended. Nothing was lost, and nothing of this was "
+    "saved: send it again in a minute."
+)
+AGAIN_AFTER_S = 30
 # Error codes of SQLite, and the classes of PostgreSQL's (SQLSTATE): appendix A of its manual.
 SQLITE = {
     sqlite3.SQLITE_FULL: FULL,
@@ -33,9 +41,15 @@ SQLITE = {
     sqlite3.SQLITE_NOTADB: DAMAGED,
     sqlite3.SQLITE_CANTOPEN: AWAY,
     sqlite3.SQLITE_IOERR: AWAY,
-    sqlite3.SQLITE_BUSY: AWAY,
+    sqlite3.SQLITE_BUSY: BUSY,
 }
-POSTGRESQL = {"53100": FULL, "25006": READ_ONLY, "XX001": DAMAGED, "XX002": DAMAGED}
+POSTGRESQL = {
+    "53100": FULL,
+    "25006": READ_ONLY,
+    "55P03": BUSY,
+    "XX001": DAMAGED,
+    "XX002": DAMAGED,
+}
 CONNECTION_LOST = ("08", "57P", "53300")
 
 
@@ -67,5 +81,12 @@ def not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
 def broken(request: HttpRequest) -> HttpResponse:
     """The page for an error of the server; it asks the database for nothing."""
     said = sentence_for(sys.exception())
-    page = render_to_string("500.html", {"said": said})
-    return HttpResponse(page, status=503 if said else 500)
+    if not said:
+        return HttpResponse(render_to_string("500.html"), status=500)
+    form = sent(request) if said != DAMAGED else None
+    page = "not_taken.html" if form else "500.html"
+    return HttpResponse(
+        render_to_string(page, {"said": said, "sent": form}),
+        status=503,
+        headers={"Retry-After": str(AGAIN_AFTER_S)},
+    )

@@ -1,7 +1,8 @@
 """A session lasts a working day from the last touch; that touch is noted every ten minutes.
 
 Noting each one would write at every page that is only read, and a disk that is full would shut
-everybody out of a book that can still be read.
+everybody out of a book that can still be read. Nor does a page that is read wait for its turn to
+note it while somebody else writes: the next one notes it.
 """
 
 from datetime import datetime, timedelta
@@ -13,6 +14,8 @@ from django.contrib.sessions.exceptions import SessionInterrupted
 from django.contrib.sessions.middleware import SessionMiddleware
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
+
+from workshop.core.database.at_once import at_once
 
 NOTED_EVERY = timedelta(minutes=10)
 
@@ -30,13 +33,13 @@ class SessionStore(DatabaseStore):
 
 class WorkingDaySessions(SessionMiddleware):
     def process_response(self, request: HttpRequest, response: HttpResponse) -> HttpResponse:
-        touched = _note_the_touch(request.session)
-        try:
+        if not _note_the_touch(request.session):
             return super().process_response(request, response)
-        except SessionInterrupted:
-            if touched:  # nothing else was to be kept
-                return response
-            raise
+        try:
+            with at_once():
+                return super().process_response(request, response)
+        except SessionInterrupted:  # nothing else was to be kept
+            return response
 
 
 def _note_the_touch(session: Any) -> bool:
