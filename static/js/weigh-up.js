@@ -193,6 +193,7 @@ if (lotBox.open) {
   lotBox.close();
   lotBox.showModal();
 }
+if (stove.dataset.mode === "line") fold(); // before the page is first painted
 at.queue = await waiting();
 if (current() && isDone(current()) && !/line=/.test(location.search)) next();
 draw();

@@ -10,7 +10,7 @@ from playwright.sync_api import Browser, BrowserContext, expect
 from tests.browser import stove
 from tests.browser.soap import SOAP, soap
 from tests.browser.stove import at_the_stove
-from tests.browser.test_stations import WATCH
+from tests.browser.test_stations import TYPEFACES, WATCH
 from tests.kettle import build
 from workshop.kettle.models import Batch
 from workshop.ledger.models import Lot
@@ -105,13 +105,14 @@ def test_what_the_scale_should_show_stays_in_its_place(
     assert page.evaluate(BEYOND_THE_STEP) == []
 
 
-@pytest.mark.parametrize("size", [(1280, 800), (390, 844)])
+@pytest.mark.parametrize("size", [(1280, 800), (1024, 768), (390, 844)])
 def test_nothing_moves_when_the_scripts_take_over(
     tablet: BrowserContext, batch: Batch, size: tuple[int, int]
 ) -> None:
     page = tablet.new_page()
     page.set_viewport_size({"width": size[0], "height": size[1]})
     page.add_init_script(WATCH)
+    page.route(TYPEFACES, lambda route: route.abort())
     page.goto(f"/kettle/{batch.operation.reference}/weigh/")
     page.wait_for_load_state("networkidle")
 
