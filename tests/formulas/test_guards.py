@@ -1,6 +1,7 @@
 """What the database itself refuses of formulas, whatever program asks it."""
 
 from collections.abc import Callable
+from datetime import timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -57,6 +58,18 @@ FROZEN: dict[str, Callable[[Version], Any]] = {
     "loss changed": lambda version: Version.objects.filter(pk=version.pk).update(expected_loss=9),
     "organic claim changed": lambda version: Version.objects.filter(pk=version.pk).update(
         claims_organic=True
+    ),
+    "approval of somebody else": lambda version: Version.objects.filter(pk=version.pk).update(
+        approved_by=make.user()
+    ),
+    "approval of another day": lambda version: Version.objects.filter(pk=version.pk).update(
+        approved_at=make.NOON + timedelta(days=1)
+    ),
+    "begun by somebody else": lambda version: Version.objects.filter(pk=version.pk).update(
+        made_by=make.user()
+    ),
+    "begun on another day": lambda version: Version.objects.filter(pk=version.pk).update(
+        made_at=make.NOON + timedelta(days=-1)
     ),
     "made a draft again": lambda version: Version.objects.filter(pk=version.pk).update(
         status=VersionStatus.DRAFT

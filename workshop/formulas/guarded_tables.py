@@ -1,4 +1,4 @@
-"""What the database refuses of a formula version that is no longer a draft."""
+"""What the database refuses of a version that is no longer a draft: a new column is listed here."""
 
 # ruff: noqa: S608 -- the SQL is put together from the constants in this file alone
 
@@ -46,7 +46,9 @@ GUARDS = [
         f" OR {_other('cure_loss')} OR {_other('weekly_loss_most')} OR {_other('ph_least')}"
         f" OR {_other('ph_most')} OR {_other('free_alkali_most')}"
         " OR NEW.rework_limit <> OLD.rework_limit OR NEW.claims_organic <> OLD.claims_organic"
-        " OR NEW.is_rinse_off <> OLD.is_rinse_off OR NEW.note <> OLD.note)",
+        " OR NEW.is_rinse_off <> OLD.is_rinse_off OR NEW.note <> OLD.note"
+        " OR NEW.made_at <> OLD.made_at OR NEW.made_by_id <> OLD.made_by_id"
+        " OR NEW.approved_at <> OLD.approved_at OR NEW.approved_by_id <> OLD.approved_by_id)",
         SENTENCE,
     ),
     Trigger(

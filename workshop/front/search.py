@@ -1,4 +1,7 @@
-"""What a scanned or typed text means: exact matches, near misses, and what only contains it."""
+"""The scan box: what a text means exactly, what it may be meant as, and what only contains it.
+
+The lot that a tin names in a complaint or a recall is found by `trace/lot/lot_read_from_tin.py`.
+"""
 
 import re
 from collections.abc import Iterable, Iterator

@@ -1,4 +1,4 @@
-"""What may come in: one lot as it arrived, and all that speaks against it."""
+"""Which lots may come in: each as it arrived, and all that speaks against it."""
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass

@@ -1,4 +1,4 @@
-"""What a page that is being typed asks: how a row is read, what a scanned code says."""
+"""What a delivery that is being typed asks the server: how a row is read, what a code says."""
 
 from datetime import date
 from typing import Any

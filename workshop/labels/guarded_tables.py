@@ -1,4 +1,4 @@
-"""What the database refuses of approved labels and of the label log."""
+"""What the database refuses of approved labels (a new column is listed here) and of their log."""
 
 from workshop.core.database.triggers import Trigger, append_only
 

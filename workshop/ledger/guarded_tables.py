@@ -1,4 +1,4 @@
-"""What the database refuses in the ledger, whoever asks."""
+"""What the database refuses in the ledger; a new column of an operation or a lot is listed here."""
 
 # ruff: noqa: S608 -- the SQL is put together from the constants in this file alone
 

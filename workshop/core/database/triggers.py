@@ -1,4 +1,4 @@
-"""Rules the database itself keeps, written once for SQLite and PostgreSQL.
+"""How guards are made and set up: rules the database itself keeps, on SQLite and PostgreSQL.
 
 Each room lists its own as `GUARDS` in its `guarded_tables.py`. They are no part of any migration:
 what `migrate` runs finds the tables without them, and the whole list is set up again after it.

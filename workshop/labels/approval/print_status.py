@@ -1,4 +1,7 @@
-"""Whether an approved label is true of a lot, and what may be printed for it."""
+"""Why does this label not print? Whether it is approved and true of the lot; what may be printed.
+
+The reasons that lie in the label itself (market, hold, date, organic) are in `content/label.py`.
+"""
 
 from dataclasses import dataclass, replace
 from datetime import date

@@ -1,4 +1,4 @@
-"""What a market asks of a label, as one record: a further market is one more of these."""
+"""The form of a market's law: one record of what it asks. Which markets there are: `laws.py`."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
