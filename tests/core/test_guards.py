@@ -57,7 +57,9 @@ def test_guards_that_name_columns_name_every_one() -> None:
     named = {one.table for one in triggers.registry() if one.name.endswith("_stays_itself")}
 
     assert named == TABLES_BY_COLUMN
-    assert {table: unnamed_columns(models[table]) for table in named} == dict.fromkeys(named, [])
+    assert {table: unnamed_columns(models[table]) for table in named} == {
+        table: [] for table in named
+    }
 
 
 def unnamed_columns(model: type[Model]) -> list[str]:
