@@ -1,17 +1,23 @@
 """The one list: narrowed, sorted, counted, turned over; its figures stand on the point."""
 
 import csv
+from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 from io import BytesIO
-from typing import Any
+from typing import Any, cast
 
 import pytest
+from django.contrib.auth.models import AnonymousUser
 from django.test import Client, RequestFactory
 from django.urls import reverse
 from openpyxl import load_workbook
 
 from tests import make
-from workshop.core.lists.listing import Shown
+from workshop.core.access import Request
+from workshop.core.lists.columns import Amount, Column, Day
+from workshop.core.lists.in_memory import read_rows
+from workshop.core.lists.listing import Choice, Listing, Shown
 from workshop.dispatch.lists import DISPATCHES
 from workshop.ledger.lists import LOTS, STOCK
 from workshop.ledger.models import Item, Lot, Status
@@ -161,3 +167,81 @@ def test_list_is_saved_as_it_is_shown_with_every_row_and_nothing_that_runs(clien
         "g",
     ]
     assert book.worksheets[0]["B2"].data_type == "s"
+
+
+@dataclass(frozen=True)
+class Drum:
+    code: str
+    filled_on: date | None
+    grams: Decimal | None
+
+
+DRUMS = Listing(
+    columns=[
+        Column("Code", lambda drum: drum.code, below=lambda drum: f"shelf of {drum.code[:1]}"),
+        Day("Filled on", lambda drum: drum.filled_on),
+        Amount("Holds", lambda drum: drum.grams),
+    ],
+    order=(),
+    none="No drum.",
+    days="filled_on",
+    choices=[Choice("holds", "Holds", [("250", "a quarter"), ("9", "little")], field="grams")],
+)
+THREE = [
+    Drum("b2", date(2026, 3, 2), Decimal(9)),
+    Drum("C3", None, None),
+    Drum("a1", date(2026, 3, 1), Decimal(250)),
+]
+
+
+def drums(**asked: str) -> Shown:
+    request = RequestFactory().get("/drums/", asked)
+    request.user = AnonymousUser()
+    sums = Drum("All", None, Decimal(259))
+    return read_rows(DRUMS, cast("Request", request), THREE, sums=sums)
+
+
+@pytest.mark.parametrize(
+    ("asked", "expected"),
+    [
+        ({}, ["b2", "C3", "a1"]),
+        ({"sort": "code"}, ["a1", "b2", "C3"]),
+        ({"sort": "holds"}, ["b2", "a1", "C3"]),  # as numbers; what says nothing comes last
+        ({"sort": "-holds"}, ["a1", "b2", "C3"]),
+        ({"sort": "-filled-on"}, ["b2", "a1", "C3"]),
+        ({"sort": "grams"}, ["b2", "C3", "a1"]),
+        ({"q": "SHELF OF C"}, ["C3"]),
+        ({"q": "250"}, ["a1"]),
+        ({"holds": "9"}, ["b2"]),
+        ({"from": "2026-03-02"}, ["b2"]),
+        ({"to": "2026-03-01"}, ["a1"]),
+        ({"from": "2026-03-01", "to": "2026-03-02"}, ["b2", "a1"]),
+        ({"q": "owl"}, []),
+    ],
+)
+def test_rows_in_memory_are_sorted_and_narrowed_as_others(
+    asked: dict[str, str], expected: list[str]
+) -> None:
+    assert codes(drums(**asked)) == expected
+
+
+def test_sums_of_rows_in_memory_stand_only_below_all_of_them() -> None:
+    whole, part = drums(), drums(q="a1")
+
+    assert [len(rows) for _, rows in whole.groups] == [3]
+    assert whole.total is not None
+    assert "259" in whole.total.cells[2][2]
+    assert [len(rows) for _, rows in part.groups] == [1]
+    assert part.total is None
+
+
+def test_rows_in_memory_are_saved_in_the_order_shown() -> None:
+    answer = drums(sort="-holds", **{"as": "csv"}).answer("core/_list.html")
+
+    lines = list(csv.reader(answer.getvalue().decode().splitlines()))
+    assert [line[0] for line in lines] == ["Code", "a1", "b2", "C3"]
+    assert lines[1] == ["a1", "2026-03-01", "250", "g"]
+
+
+def test_all_rows_again_keeps_their_order_and_what_the_page_is_about() -> None:
+    assert drums(q="a", sort="code", by="lot", holds="9").whole == "?sort=code&by=lot"

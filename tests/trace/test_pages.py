@@ -298,8 +298,8 @@ def test_trace_page_shows_twenty_rows_and_leads_to_all_of_them(inspector: Client
 
     answer = inspector.get(reverse("trace:lot", args=[lot.code]))
 
-    assertContains(answer, f'These are 20 of 21. <a href="{rows}">All 21, page by page</a>')
-    assert len(inspector.get(rows).context["page"].object_list) == 21
+    assertContains(answer, f'These are 20 of 21. <a href="{rows}">Show all 21</a>')
+    assert len(inspector.get(rows).context["list"].page.object_list) == 21
 
 
 def test_home_lists_the_latest_lots_with_the_same_queries(inspector: Client) -> None:

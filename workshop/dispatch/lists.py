@@ -1,11 +1,22 @@
 """The lists of dispatches and of customers."""
 
+from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
 
 from django.urls import reverse
 
-from workshop.core.lists.columns import FLAT, Amount, Column, Day, Figure, Name, Operation, State
+from workshop.core.lists.columns import (
+    FLAT,
+    Amount,
+    Column,
+    Day,
+    Figure,
+    Name,
+    Operation,
+    State,
+    Tick,
+)
 from workshop.core.lists.listing import Choice, Listing
 from workshop.dispatch.models import Customer, Dispatch, Whereabouts
 
@@ -26,6 +37,7 @@ def _no_longer(customer: Customer) -> str:
     return "" if customer.is_active else "no longer supplied"
 
 
+MAY_ARRIVE = frozenset(Whereabouts) - {Whereabouts.ARRIVED, Whereabouts.TAKEN_BACK}
 CUSTOMER = Name(
     "Customer",
     lambda dispatch: dispatch.customer,
@@ -57,6 +69,21 @@ DISPATCHES = Listing(
     log=lambda dispatch: dispatch.sent_on,
     file="dispatches",
 )
+
+
+def with_ticks(form: str, ticked: Iterable[str]) -> Listing:
+    """The same, with a box for each that may have arrived by now."""
+    box = Tick(
+        "Arrived",
+        lambda dispatch: dispatch.pk if dispatch.whereabouts in MAY_ARRIVE else None,
+        name="dispatches",
+        form=form,
+        ticked=frozenset(ticked),
+        label=lambda dispatch: f"{dispatch} arrived",
+    )
+    return replace(DISPATCHES, columns=[box, *DISPATCHES.columns])
+
+
 OF_ONE_CUSTOMER = replace(
     DISPATCHES, columns=[one for one in DISPATCHES.columns if one is not CUSTOMER], log=None
 )

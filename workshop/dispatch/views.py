@@ -31,7 +31,7 @@ from workshop.dispatch.forms import (
     ReturnForm,
     WordBackForm,
 )
-from workshop.dispatch.lists import DISPATCHES
+from workshop.dispatch.lists import DISPATCHES, MAY_ARRIVE, with_ticks
 from workshop.dispatch.lot_proposals import on_the_shelf, with_proposal
 from workshop.dispatch.models import DeliveryConfirmation, Dispatch, Whereabouts
 from workshop.dispatch.services import delivery_confirmation
@@ -50,9 +50,13 @@ def home(request: Request) -> HttpResponse:
 def _list(request: Request, form: ArrivalsForm) -> HttpResponse:
     """Dispatches, narrowed down by words, by days and by where they are."""
     where = next((one for one in Whereabouts if one == asked_for(request, "where")), None)
-    found = DISPATCHES.read(request, queries.dispatches(on=timezone.localdate()))
     may_send = request.user.role in PACKERS
+    may_tick = may_send and where in MAY_ARRIVE
+    ticked = request.POST.getlist("dispatches")
     today = timezone.localdate()
+    listing = with_ticks("arrivals", ticked) if may_tick else DISPATCHES
+    found = listing.read(request, queries.dispatches(on=today))
+    found.at = reverse("dispatch:home")
     context = {
         "days": queries.days_on_the_way(),
         "travelling": [] if found.is_narrowed else queries.travelling(on=today, most=MOST_DRAWN),
@@ -61,8 +65,7 @@ def _list(request: Request, form: ArrivalsForm) -> HttpResponse:
         "where": where or "",
         "where_word": where.label if where else "",
         "may_send": may_send,
-        "arrivals": form if may_send else None,
-        "ticked": request.POST.getlist("dispatches"),
+        "arrivals": form if may_tick else None,
     }
     return found.answer("dispatch/home.html", context)
 

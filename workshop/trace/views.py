@@ -1,12 +1,11 @@
 """Trace: any lot back to its suppliers and forward to its customers."""
 
-from django.core.paginator import Paginator
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_GET
 
 from workshop.core.access import EVERYONE, Request, allow
-from workshop.core.web.pagination import PER_PAGE
+from workshop.core.lists.in_memory import read_rows
 from workshop.ledger.lists import postings_list
 from workshop.ledger.models import Lot
 from workshop.rules.codes.lot_codes import normalise_code
@@ -15,13 +14,13 @@ from workshop.trace.exports.report import SECTIONS
 from workshop.trace.lists import TRACED
 from workshop.trace.lot.balance_postings import FIGURES, postings_of, total_of
 from workshop.trace.lot.headline import headline
+from workshop.trace.lot.lists import lists_of
 from workshop.trace.lot.query import last_change, trace
 from workshop.trace.lot.related_lots import siblings_of
 
 MOST_SHOWN = 20  # rows of each list on the page of the whole trace
 
 
-# The lists of a trace, each with its rows and its heading on a page of its own.
 @require_GET
 @allow(EVERYONE)
 def home(request: Request) -> HttpResponse:
@@ -57,19 +56,13 @@ def lot(request: Request, code: str) -> HttpResponse:
 @require_GET
 @allow(EVERYONE)
 def rows(request: Request, code: str, section: str) -> HttpResponse:
-    """One list of a trace in full, page by page."""
+    """One list of a trace in full."""
     if section not in SECTIONS:
         raise Http404("A trace has no such list.")
     found = trace(lot_or_404(code))
     rows_of, heading = SECTIONS[section]
-    context = {
-        "trace": found,
-        "lot": found.lot,
-        "heading": heading,
-        "template": f"trace/_{section.replace('-', '_')}.html",
-        "page": Paginator(rows_of(found), PER_PAGE).get_page(request.GET.get("page")),
-    }
-    return render(request, "trace/rows.html", context)
+    shown = read_rows(lists_of(found.lot)[section], request, rows_of(found))
+    return shown.answer("trace/rows.html", {"lot": found.lot, "heading": heading})
 
 
 @require_GET

@@ -1,12 +1,15 @@
-"""The list of complaints."""
+"""The list of complaints, and that of how many came in each month."""
+
+from collections.abc import Callable
 
 from django.db.models import Q
 from django.urls import reverse
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
+from workshop.aftersales.complaints.trends import Trend, TrendRow
 from workshop.aftersales.models import Complaint, ComplaintState, Nature
-from workshop.core.lists.columns import Column, Day, Name, Operation, State
+from workshop.core.lists.columns import Column, Day, Figure, Name, Operation, State
 from workshop.core.lists.listing import Choice, Listing, Pick
 from workshop.core.templatetags.tarebook import state
 
@@ -69,3 +72,25 @@ COMPLAINTS = Listing(
     days_word="Received from",
     file="complaints",
 )
+
+
+def _of_month(place: int) -> Callable[[TrendRow], int | None]:
+    """A month without any is left empty, so that the others are seen."""
+    return lambda row: row.counts[place] or None
+
+
+def trend_list(trend: Trend) -> Listing:
+    """A row for each nature, product or lot, a column for each month."""
+    months = [Figure(month, _of_month(place)) for place, month in enumerate(trend.months)]
+    return Listing(
+        columns=[
+            Name("Complaints", lambda row: row.name, to=lambda row: row.address, place="c1"),
+            *months,
+            Figure("All", lambda row: row.total, place="c3"),
+        ],
+        order=(),
+        order_words="most first",
+        none="No complaint came in during these months.",
+        search_word="Name",
+        file="complaints-by-month",
+    )

@@ -41,6 +41,11 @@ class Trend:
     def total(self) -> int:
         return sum(self.sums)
 
+    @property
+    def all(self) -> TrendRow:
+        """One complaint is one here, in however many rows it stands."""
+        return TrendRow("Complaints in all", "", self.sums)
+
 
 def trend(by: str, until: date) -> Trend:
     """Complaints of the last twelve months; one with two lots counts under each of them.

@@ -6,7 +6,6 @@ from typing import Any
 
 from django import forms
 from django.contrib import messages
-from django.core.paginator import Paginator
 from django.db.models import QuerySet
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -24,7 +23,7 @@ from workshop.aftersales.complaints.forms import (
     ReopenForm,
     ReportForm,
 )
-from workshop.aftersales.complaints.lists import COMPLAINTS
+from workshop.aftersales.complaints.lists import COMPLAINTS, trend_list
 from workshop.aftersales.complaints.trends import WAYS, trend
 from workshop.aftersales.models import Complaint, ComplaintState, ComplaintStep
 from workshop.aftersales.services import complaints
@@ -32,8 +31,9 @@ from workshop.core.access import EVERYONE, OWNER, PACKERS, Request, allow
 from workshop.core.forms import (
     refusals_on,
 )
+from workshop.core.lists.in_memory import read_rows
 from workshop.core.models import Workshop
-from workshop.core.web.pagination import PER_PAGE, asked_for
+from workshop.core.web.pagination import asked_for
 from workshop.labels.content.label import markets_of
 from workshop.rules.markets.laws import LAWS, law_of
 
@@ -203,8 +203,8 @@ def trends(request: Request) -> HttpResponse:
     found = trend(by, timezone.localdate())
     context = {
         "trend": found,
-        "page": Paginator(found.rows, PER_PAGE).get_page(request.GET.get("page")),
         "by": by,
         "ways": [(way, way.replace("-", " ")) for way in WAYS],
     }
-    return render(request, "aftersales/trends.html", context)
+    shown = read_rows(trend_list(found), request, found.rows, sums=found.all)
+    return shown.answer("aftersales/trends.html", context)

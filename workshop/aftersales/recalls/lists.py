@@ -1,4 +1,4 @@
-"""The lists of recalls and of drills."""
+"""The lists of recalls and of drills, and of one the lots and the customers in full."""
 
 from collections.abc import Sequence
 from decimal import Decimal
@@ -8,10 +8,21 @@ from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from workshop.aftersales.models import Recall
+from workshop.aftersales.models import Recall, RecallLine
+from workshop.aftersales.recalls.consignees import Consignee
 from workshop.aftersales.recalls.scope import percents_of
-from workshop.core.lists.columns import Column, Figure, Moment, Operation, State
-from workshop.core.lists.listing import Listing, Pick, mentioning
+from workshop.core.lists.columns import (
+    Amount,
+    Column,
+    Figure,
+    LotTag,
+    Moment,
+    Name,
+    Operation,
+    State,
+)
+from workshop.core.lists.listing import Choice, Listing, Pick, mentioning
+from workshop.ledger.models import Status
 
 
 def _lot(recall: Recall) -> SafeString:
@@ -107,3 +118,109 @@ DRILLS = Listing(
     days_word="Begun from",
     file="drills",
 )
+
+
+# ---- one recall --------------------------------------------------------------------------------
+
+
+def _unit(line: RecallLine) -> str:
+    return str(line.lot.item.unit)
+
+
+def _quantity(head: str, name: str) -> Amount:
+    return Amount(head, lambda line: getattr(line, name), unit=_unit, place="")
+
+
+def _not_looked(line: RecallLine) -> str:
+    return "not looked" if line.found is None and line.on_hand > 0 else ""
+
+
+def lots_of(recall: Recall) -> Listing:
+    """Where all of each lot is; the one figure that must be nought comes first on a card."""
+    found = Amount("Found", lambda line: line.found, below=_not_looked, unit=_unit, place="")
+    return Listing(
+        columns=[
+            LotTag(
+                "Lot",
+                lambda line: line.lot.shown_code,
+                to=lambda line: reverse("trace:lot", args=[line.lot.code]),
+            ),
+            Name("Item", lambda line: line.lot.item),
+            State(
+                "Status now",
+                lambda line: line.lot.get_status_display(),
+                key_of=lambda line: line.lot.status,
+            ),
+            _quantity("Made", "made"),
+            _quantity("On hand", "on_hand"),
+            *([found] if recall.is_closed else []),
+            _quantity("On its way", "on_its_way"),
+            _quantity("Customers", "arrived"),
+            _quantity("Used", "used"),
+            _quantity("Written off", "discarded"),
+            _quantity("Short", "lost"),
+            Amount("Missing", lambda line: line.missing, unit=_unit),
+        ],
+        order=(),
+        none="No lot is affected.",
+        search_word="Lot or item",
+        choices=[Choice("status", "Status", Status.choices, "any", "lot__status")],
+        file=f"{recall.reference}-lots",
+    )
+
+
+def _contact(buyer: Consignee) -> str:
+    known = (buyer.customer.contact, buyer.customer.telephone, buyer.customer.email)
+    return ", ".join(part for part in known if part)
+
+
+def _out_of_reach(buyer: Consignee) -> str:
+    if buyer.is_many:
+        return "stands for many buyers"
+    return "" if buyer.can_be_reached else "no contact known"
+
+
+def _lots_sent(buyer: Consignee) -> str:
+    return ", ".join(part.lot.shown_code for part in buyer.parts)
+
+
+def _notified(buyer: Consignee) -> str:
+    if buyer.is_told:
+        return "notified"
+    return "notified in part" if buyer.told else "not yet notified"
+
+
+def customers_of(recall: Recall) -> Listing:
+    """Who was sent how much and, in a recall, who has been notified."""
+    talks = [
+        State(
+            "Notified",
+            _notified,
+            key_of=lambda buyer: "approved" if buyer.is_told else "on_hold",
+        ),
+        Moment("Notified at", lambda buyer: buyer.told.at if buyer.told else None),
+        Column("Responded", lambda buyer: buyer.answer_said),
+    ]
+    return Listing(
+        columns=[
+            Name(
+                "Customer",
+                lambda buyer: buyer.customer,
+                to=lambda buyer: reverse(
+                    "aftersales:recall-customer", args=[recall.reference, buyer.customer.pk]
+                ),
+                place="c1",
+            ),
+            Column("Contact", _contact, below=_out_of_reach),
+            Column("Lots", _lots_sent, place="words"),
+            Amount("Sent", lambda buyer: buyer.sent, unit="each", place=""),
+            Amount("Came back", lambda buyer: buyer.back, unit="each", place=""),
+            Amount("On the way", lambda buyer: buyer.on_its_way or None, unit="each", place=""),
+            Amount("Outstanding", lambda buyer: buyer.still_out, unit="each"),
+            *([] if recall.is_drill else talks),
+        ],
+        order=(),
+        none="Nobody was sent any of it.",
+        search_word="Customer, contact or lot",
+        file=f"{recall.reference}-customers",
+    )

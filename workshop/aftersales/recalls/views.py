@@ -1,8 +1,8 @@
 """Recalls and drills: the lists, one of them, and its papers."""
 
+from collections.abc import Sequence
 from typing import Any
 
-from django.core.paginator import Paginator
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
@@ -10,15 +10,15 @@ from django.views.decorators.http import require_GET
 
 from workshop.aftersales.models import Recall
 from workshop.aftersales.recalls.letters import letters as letters_to
-from workshop.aftersales.recalls.lists import DRILLS, RECALLS
+from workshop.aftersales.recalls.lists import DRILLS, RECALLS, customers_of, lots_of
 from workshop.aftersales.recalls.mail_merge import merge_sheet
 from workshop.aftersales.recalls.open_issues import gaps_of
 from workshop.aftersales.recalls.scope import contacts_due, scope_of
 from workshop.core.access import EVERYONE, OWNER, Request, allow
 from workshop.core.files.downloads import CSV_WITH_HEAD, download
+from workshop.core.lists.in_memory import read_rows
 from workshop.core.paper.pdf import pdf, pdf_response
 from workshop.core.saving.new_tokens import new_token
-from workshop.core.web.pagination import PER_PAGE
 
 MOST_SHOWN = 20  # rows of each list on the page of the whole recall
 SECTIONS = {"lots": "Where every unit is", "customers": "Who was sent some of it"}
@@ -72,16 +72,21 @@ def _context(request: Request, found: Recall) -> dict[str, Any]:
 @require_GET
 @allow(EVERYONE)
 def rows(request: Request, reference: str, section: str) -> HttpResponse:
-    """One list of a recall in full, page by page."""
+    """One list of a recall in full."""
     if section not in SECTIONS:
         raise Http404("A recall has no such list.")
     found = recall_or_404(reference)
-    context = _context(request, found)
-    listed: list[Any] = context["reach"].lines if section == "lots" else context["reach"].buyers
-    page = Paginator(listed, PER_PAGE).get_page(request.GET.get("page"))
-    context |= {"page": page, "lines": page, "buyers": page}
-    context |= {"heading": SECTIONS[section], "template": f"aftersales/_recall_{section}.html"}
-    return render(request, "aftersales/recall_rows.html", context)
+    reach = scope_of(found)
+    is_of_lots = section == "lots"
+    listing = lots_of(found) if is_of_lots else customers_of(found)
+    listed: Sequence[Any] = reach.lines if is_of_lots else reach.buyers
+    context = {
+        "recall": found,
+        "reach": reach,
+        "heading": SECTIONS[section],
+        "is_of_lots": is_of_lots,
+    }
+    return read_rows(listing, request, listed).answer("aftersales/recall_rows.html", context)
 
 
 @require_GET

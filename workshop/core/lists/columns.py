@@ -237,6 +237,33 @@ class Act(Column):
         )
 
 
+@dataclass(frozen=True)
+class Tick(Column):
+    """A box to tick, of a form that stands elsewhere on the page and is known by its `form` id.
+
+    `value` is what is sent; a row whose value is None has no box. No file has the column.
+    """
+
+    place: str = "tick"
+    name: str = ""
+    form: str = ""
+    ticked: frozenset[str] = frozenset()
+    label: Read = str
+
+    def _linked(self, text: str, row: Any) -> SafeString:
+        if text == NOTHING:
+            return SafeString("")
+        return format_html(
+            '<label class="form-check"><input class="form-check-input" type="checkbox" form="{}"'
+            ' name="{}" value="{}" aria-label="{}"{}></label>',
+            self.form,
+            self.name,
+            text,
+            self.label(row),
+            SafeString(" checked") if text in self.ticked else "",
+        )
+
+
 def on_the_point(text: str) -> SafeString:
     """A figure with what fills it up to its column's point, which a card leaves out."""
     figure = text.rstrip(formatting.PADDING)

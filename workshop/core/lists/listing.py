@@ -17,7 +17,7 @@ from django.utils.dateparse import parse_date
 from django.utils.safestring import SafeString
 
 from workshop.core.access import Request
-from workshop.core.lists.columns import FLAT, LOG, Act, Column, Time, day_of
+from workshop.core.lists.columns import FLAT, LOG, Act, Column, Tick, Time, day_of
 from workshop.core.lists.export import MOST_IN_A_WORKBOOK, csv_file, workbook_file
 from workshop.core.web.pagination import PER_PAGE, asked_for
 
@@ -122,9 +122,11 @@ class Shown:
 
     listing: Listing
     request: Request
-    every: QuerySet[Any]
+    every: Any  # a QuerySet; of rows in memory, a sequence
     few: int = 0
     has_files: bool = False
+    at: str = ""  # the list's own address, where it is shown at another
+    total: Row | None = None
     _kept: dict[str, str] = field(init=False)
 
     def __post_init__(self) -> None:
@@ -146,9 +148,13 @@ class Shown:
 
     def _each(self) -> Iterator[Any]:
         """Every row that was asked for, some at a time."""
-        rows = self.rows.iterator(chunk_size=AT_ONCE)
+        rows = self._one_by_one()
         while some := list(islice(rows, AT_ONCE)):
             yield from self.listing.read_together(some)
+
+    def _one_by_one(self) -> Iterator[Any]:
+        rows: Iterator[Any] = self.rows.iterator(chunk_size=AT_ONCE)
+        return rows
 
     # ---- what is asked ---------------------------------------------------------------------------
 
@@ -198,14 +204,19 @@ class Shown:
     def _sorted(self) -> tuple[Column | None, bool]:
         wanted = "" if self.few else asked_for(self.request, "sort")
         found = [
-            one for one in self.listing.columns if one.order and one.key == wanted.removeprefix("-")
+            one
+            for one in self.listing.columns
+            if self.can_sort(one) and one.key == wanted.removeprefix("-")
         ]
         return (found[0] if found else None), wanted.startswith("-")
+
+    def can_sort(self, column: Column) -> bool:
+        return bool(column.order)
 
     # ---- rows ------------------------------------------------------------------------------------
 
     @cached_property
-    def _searched(self) -> QuerySet[Any]:
+    def _searched(self) -> Any:
         """All rows but for the state that was picked."""
         rows = self.every
         if self.listing.is_narrowed_before:
@@ -234,7 +245,7 @@ class Shown:
         return timezone.make_aware(datetime.combine(day, time()))
 
     @cached_property
-    def rows(self) -> QuerySet[Any]:
+    def rows(self) -> Any:
         """Every row that was asked for, in the order asked for."""
         if self.few:
             return self.every.order_by(*self.listing.order)[: self.few]
@@ -294,7 +305,7 @@ class Shown:
     def heads(self) -> Iterator[Head]:
         column, downward = self._sorted
         for one in self.columns:
-            if not one.order or self.few:
+            if not self.can_sort(one) or self.few:
                 yield Head(one)
             elif one is column:
                 turned = one.key if downward else f"-{one.key}"
@@ -352,7 +363,14 @@ class Shown:
             query.pop(key, None)
             if value:
                 query[key] = value
-        return f"?{query.urlencode()}"
+        return f"{self.at}?{query.urlencode()}"
+
+    @property
+    def whole(self) -> str:
+        """The address of all rows, in the order that they stand in now."""
+        keys = ["q", "from", "to", self.listing.pick_key]
+        keys += [choice.key for choice in self.listing.choices]
+        return self.address(**dict.fromkeys(keys, ""))
 
     @property
     def file_columns(self) -> list[Column]:
@@ -360,7 +378,7 @@ class Shown:
         return [
             one
             for one in self.listing.columns
-            if not isinstance(one, Act | Time) and (not one.roles or role in one.roles)
+            if not isinstance(one, Act | Tick | Time) and (not one.roles or role in one.roles)
         ]
 
     @property

@@ -115,14 +115,6 @@ def shape(kind: str) -> SafeString:
     )
 
 
-@register.simple_tag(takes_context=True)
-def page_address(context: dict[str, Any], page: int) -> str:
-    """The present address with another page number."""
-    query = context["request"].GET.copy()
-    query["page"] = str(page)
-    return f"?{query.urlencode()}"
-
-
 @register.inclusion_tag("core/_not_saved.html", takes_context=True)
 def not_saved(context: dict[str, Any], *forms: Any) -> dict[str, Any]:
     """One tag above the forms of a page, with a link to each wrong field: {% not_saved form %}."""
