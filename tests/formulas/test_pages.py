@@ -146,6 +146,7 @@ def test_formula_lists_its_versions(client: Client, owner: User) -> None:
 
     assertContains(response, "Version 1 is approved since")
     assertContains(response, "Continue draft 2")
+    assertNotContains(response, "&lt;")
 
 
 # ---- the draft -----------------------------------------------------------------------------------

@@ -115,8 +115,14 @@ BULKS = Listing(
 )
 
 
-def _approved_by(version: Version) -> str:
-    return f"{moment(version.approved_at)}, {version.approved_by}" if version.approved_by else ""
+def _begun(version: Version) -> SafeString:
+    return format_html("{}, {}", moment(version.made_at), version.made_by)
+
+
+def _approved_by(version: Version) -> str | SafeString:
+    if not version.approved_by:
+        return ""
+    return format_html("{}, {}", moment(version.approved_at), version.approved_by)
 
 
 VERSIONS = Listing(
@@ -134,7 +140,7 @@ VERSIONS = Listing(
             key_of=lambda version: version.status,
             order=("status",),
         ),
-        Column("Begun", lambda version: f"{moment(version.made_at)}, {version.made_by}"),
+        Column("Begun", _begun),
         Column("Approved", _approved_by),
         Column("Note", lambda version: version.note),
     ],
