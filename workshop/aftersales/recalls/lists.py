@@ -136,7 +136,7 @@ def _not_looked(line: RecallLine) -> str:
 
 
 def lots_of(recall: Recall) -> Listing:
-    """Where all of each lot is; the one figure that must be nought comes first on a card."""
+    """Where every unit is; the one figure that must be nought comes first on a card."""
     found = Amount("Found", lambda line: line.found, below=_not_looked, unit=_unit, place="")
     return Listing(
         columns=[
