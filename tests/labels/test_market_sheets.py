@@ -1,5 +1,6 @@
 """One balm under three laws: approved and printed once sheet, claims and words are in order."""
 
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -14,7 +15,7 @@ from workshop.labels import services
 from workshop.labels.approval.print_status import label_status
 from workshop.labels.content.label import design_of, label_for
 from workshop.labels.content.market_sheet_state import approval_stops
-from workshop.labels.models import LabelVersion, MarketSheet, Party
+from workshop.labels.models import LabelVersion, MarketSheet, Party, Phrase
 from workshop.labels.services import versions
 from workshop.labels.services.claims import answer_words, prove_claim
 from workshop.labels.services.designs import save_design
@@ -174,6 +175,60 @@ def test_words_without_a_translation_are_asked_for_and_the_owner_s_own_are_used(
     client.post(reverse("labels:words"), words)
 
     assert label_for(Lot.objects.get(pk=lot.pk), "EU").cautions == "Schmilzt in der Sonne."
+
+
+def test_approved_label_keeps_the_words_an_owner_had_then_whatever_becomes_of_the_table(
+    owner: User, client: Client
+) -> None:
+    # Our own promise: an approved label is printed as it was approved, to its last word.
+    lot = salve()
+    sold_everywhere(lot, owner)
+    build.sheet(lot.item.product, "EU", languages=["de"])
+    client.force_login(owner)
+
+    def keeps(english: str, text: str, minutes: int) -> None:
+        at = make.NOON + timedelta(minutes=minutes)
+        row = Phrase.objects.filter(language="de", english=english).first() or Phrase()
+        save_row(row, {"language": "de", "english": english, "text": text}, by=owner, at=at)
+
+    keeps("Lot {}", "Los {}", -2)
+    keeps("Lot {}", "Partie {}", -1)
+    version = approved(lot, "EU", owner)
+    words = label_status(lot, "EU").label.text
+    keeps("Lot {}", "Nummer {}", 1)
+    keeps("Best used before the end of: {}", "Haltbar bis Ende {}", 1)
+    keeps("Keep away from eyes", "Von den Augen fernhalten", 1)
+
+    fresh = Lot.objects.get(pk=lot.pk)
+    assert f"Partie {lot}" in words
+    assert label_status(fresh, "EU").label.text == words
+    assert f"Nummer {lot}" in label_for(fresh, "EU").lot_line
+    assert "Haltbar bis Ende" in label_for(fresh, "EU").date_line
+    # Nor does a row that is taken out again, or a version that is retired, lose a word of it.
+    Phrase.objects.all().delete()
+    assert label_status(Lot.objects.get(pk=lot.pk), "EU").label.text == words
+    page = client.get(reverse("labels:version", args=[version.pk])).content.decode()
+    assert "data:image/png" in page
+
+
+def test_organic_words_on_an_approved_label_and_in_the_shop_are_those_of_its_day(
+    owner: User, client: Client
+) -> None:
+    build.workshop(contact="hello@example.com")
+    oil = build.oil("Helianthus Annuus Seed Oil", organic_until=make.day(365))
+    lot = build.finished([(oil, 1000)], is_small_package=True, identity="Hand salve")
+    sold_everywhere(lot, owner)
+    build.sheet(lot.item.product, "EU", languages=["de"])
+    version = approved(lot, "EU", owner)
+    row = {"language": "de", "english": "* organic ingredient", "text": "* bio"}
+    save_row(Phrase(), row, by=owner, at=make.NOON + timedelta(minutes=1))
+    client.force_login(owner)
+
+    shop = reverse("dossier:shop-file", args=[lot.item.code, "EU", "csv"])
+    pages = [shop, reverse("labels:version", args=[version.pk])]
+    for page in (client.get(address).content.decode() for address in pages):
+        assert "* aus ökologischem Landbau" in page
+        assert "* bio" not in page
 
 
 def test_pages_of_markets_are_shown_and_keep_what_is_entered(owner: User, client: Client) -> None:

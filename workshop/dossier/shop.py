@@ -25,7 +25,7 @@ def offer_of(product: Product, market: str, *, on: date) -> Offer:
         raise ActionRefused(f"No {market} label of {product} is approved yet.")
     terms, workshop = terms_of([product.pk]), Workshop.objects.first()
     sheet, law = terms.sheet(product, market), law_of(market)
-    listed = declaration_of(version, terms.phrases)
+    listed = declaration_of(version, terms.phrases_of(version.approved_at))
     party = sheet.responsible
     contact = workshop.contact if workshop else ""
     picture = Entry.objects.filter(

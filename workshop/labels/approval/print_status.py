@@ -44,8 +44,11 @@ def entries_of(version: LabelVersion) -> tuple[DeclaredIngredient, ...]:
     )
 
 
-def declaration_of(version: LabelVersion, own: Phrases | None = None) -> Declaration:
-    """The list as approved; its shares are those of the lot or formula it was made from."""
+def declaration_of(version: LabelVersion, own: Phrases) -> Declaration:
+    """The list as approved; its shares are those of the lot or formula it was made from.
+
+    `own` are the owner's words that hold for the version, `MarketTerms.phrases_of`.
+    """
     listed = Declaration(version.market, entries_of(version), tuple(version.may_contain))
     return listed.in_languages(languages_of(version), own)
 
@@ -56,8 +59,12 @@ def languages_of(version: LabelVersion) -> tuple[str, ...]:
 
 
 def as_approved(label: Label, version: LabelVersion) -> Label:
-    """The label in the words of an approved version, with this lot's own code and date."""
-    languages, own = languages_of(version), label.facts.terms.phrases
+    """The label in the words of an approved version, with this lot's own code and date.
+
+    The words around them are those that the owner had when it was approved.
+    """
+    own = label.facts.terms.phrases_of(version.approved_at)
+    languages = languages_of(version)
     written = replace(
         label,
         name=version.name,

@@ -19,6 +19,7 @@ from workshop.labels.approval import print_status
 from workshop.labels.approval.forms import RollForm
 from workshop.labels.approval.roll_stock import rolls_of
 from workshop.labels.content.label import label_for
+from workshop.labels.content.market_terms import terms_of
 from workshop.labels.design.forms import LabelDraftForm
 from workshop.labels.design.views import product_or_404
 from workshop.labels.layout.fit_to_label import draw
@@ -67,7 +68,8 @@ def version(request: Request, pk: int) -> HttpResponse:
             )
             messages.success(request, f"The draft of {found} is kept.")
             return redirect("labels:version", pk=found.pk)
-    declaration = print_status.declaration_of(found)
+    own = terms_of([found.product_id]).phrases_of(found.approved_at)
+    declaration = print_status.declaration_of(found, own)
     context = {
         "version": found,
         "entries": print_status.entries_of(found),

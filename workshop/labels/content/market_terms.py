@@ -2,7 +2,8 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from typing import cast
+from datetime import datetime
+from typing import NamedTuple, cast
 
 from workshop.core.models import Workshop
 from workshop.labels.models import LabelDesign, MadeFor, MarketSheet, OwnName, Phrase
@@ -17,13 +18,28 @@ from workshop.rules.markets.phrases import Phrases, filled, in_languages, own_ph
 ENGLISH = ("en",)
 
 
+class PhraseKept(NamedTuple):
+    """What a row of the owner's words became, and when."""
+
+    row: int
+    at: datetime
+    language: str
+    english: str
+    text: str
+    is_taken_out: bool
+
+
 @dataclass(frozen=True)
 class MarketTerms:
-    """Sheets by product and market, names by market and entered name, words by language."""
+    """Sheets by product and market, names by market and entered name, words by language.
+
+    `phrases` are the words of today; `kept` are all that ever were, the earliest first.
+    """
 
     sheets: Mapping[tuple[int, str], MarketSheet] = field(default_factory=dict)
     names: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     phrases: Phrases = field(default_factory=dict)
+    kept: tuple[PhraseKept, ...] = ()
     limits: Limits = BY_RULE  # of the scheme that labels follow
 
     def sheet(self, product: Product, market: str) -> MarketSheet:
@@ -33,6 +49,14 @@ class MarketTerms:
 
     def names_in(self, market: str) -> Mapping[str, str]:
         return self.names.get(market, {})
+
+    def phrases_of(self, approved_at: datetime | None) -> Phrases:
+        """The words as they were when a label was approved; of a draft those of today."""
+        if approved_at is None:
+            return self.phrases
+        rows = {one.row: one for one in self.kept if one.at <= approved_at}
+        held = [one for one in rows.values() if not one.is_taken_out]
+        return own_phrases({(one.language, one.english): one.text for one in held})
 
 
 def terms_of(products: Iterable[int]) -> MarketTerms:
@@ -46,8 +70,16 @@ def terms_of(products: Iterable[int]) -> MarketTerms:
         {(sheet.product_id, str(sheet.market)): sheet for sheet in sheets},
         names,
         own_phrases(words),
+        _kept_phrases(),
         limits_of(),
     )
+
+
+def _kept_phrases() -> tuple[PhraseKept, ...]:
+    rows = Phrase.history.order_by("history_date", "history_id").values_list(
+        "id", "history_date", "language", "english", "text", "history_type"
+    )
+    return tuple(PhraseKept(*row, is_taken_out=kind == "-") for *row, kind in rows)
 
 
 def languages_of(sheet: MarketSheet) -> tuple[str, ...]:
