@@ -2,6 +2,7 @@
 
 import io
 import json
+import re
 import zipfile
 from decimal import Decimal
 
@@ -137,6 +138,30 @@ def test_text_for_the_shop_is_that_of_the_approved_label(owner: User, client: Cl
     assert json.loads(schema)["gtin13"] == "9520000700607"
     assert '"Keep away from eyes."' in table
     assert "<dd>" in page
+
+
+def test_text_for_a_shop_abroad_has_its_headings_in_the_language_of_the_label(
+    owner: User, client: Client
+) -> None:
+    # Regulation (EU) 2023/988, article 19(d): warnings in a language that buyers understand.
+    product = salve()
+    client.force_login(owner)
+    build.sheet(product, "EU", languages=["de"])
+    draft = versions.draft_from_formula(product, "EU", by=owner, at=make.NOON)
+    draft.opened_months, draft.date_style = 12, "jar"
+    draft.save()
+    versions.approve(draft, by=owner, at=make.NOON)
+
+    address = reverse("dossier:shop-file", args=[product.item.code, "EU", "html"])
+    page = client.get(address).content.decode()
+
+    assert '<section lang="de">' in page
+    heads = re.findall("<dt>(.*?)</dt>", page)
+    assert heads == [
+        "Name", "Produktart", "Inhalt", "Bestandteile", "Anwendung", "Warnhinweise", "Hersteller",
+        "E-Mail des Herstellers", "Verantwortliche Person", "E-Mail der verantwortlichen Person",
+        "Ursprungsland", "GTIN", "Nummer", "Stand",
+    ]  # fmt: skip
 
 
 def test_notification_takes_what_the_book_knows_and_names_the_rest(

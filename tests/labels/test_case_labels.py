@@ -221,7 +221,7 @@ def test_every_element_string_of_the_product_is_legal(*, best_before: bool) -> N
 
 def test_words_that_no_carton_label_holds_are_refused() -> None:
     written = label(gtin=EAN, label_name="Hand salve " * 10)
-    big = replace(written, maker_lines=("Wren Hollow Works, Quay Lane " * 20,))
+    big = replace(written, maker_lines=("Wren Hollow Works, Quay Lane " * 40,))
 
     with pytest.raises(ActionRefused, match="no room for all its words"):
         case_labels.carton_pdf(big, per_carton=12, cartons=1)

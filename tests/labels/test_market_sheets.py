@@ -12,7 +12,7 @@ from tests.labels import build
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role, User
 from workshop.labels import services
-from workshop.labels.approval.print_status import label_status
+from workshop.labels.approval.print_status import discrepancies, label_status
 from workshop.labels.content.label import design_of, label_for
 from workshop.labels.content.market_sheet_state import approval_stops
 from workshop.labels.models import LabelVersion, MarketSheet, Party, Phrase
@@ -209,6 +209,64 @@ def test_approved_label_keeps_the_words_an_owner_had_then_whatever_becomes_of_th
     assert label_status(Lot.objects.get(pk=lot.pk), "EU").label.text == words
     page = client.get(reverse("labels:version", args=[version.pk])).content.decode()
     assert "data:image/png" in page
+
+
+@pytest.mark.parametrize(
+    ("wax_is_organic", "said", "shown"),
+    [
+        (True, "100 Prozent aus ökologischem Landbau / "
+         "100 pour cent issu de l’agriculture biologique", "100 percent organic"),
+        (False, "Hergestellt mit Zutaten aus ökologischem Landbau: Sonnenblumenöl / "
+         "Fabriqué avec des ingrédients issus de l’agriculture biologique : huile de tournesol",
+         "Made with organic Sunflower oil"),
+    ],
+)  # fmt: skip
+def test_organic_words_stand_in_the_languages_of_the_label_and_are_held_to_the_certifier(
+    owner: User, *, wax_is_organic: bool, said: str, shown: str
+) -> None:
+    # Regulation (EC) 1223/2009, article 19(5) and 20(1): words that a buyer reads and is not
+    # misled by; 7 CFR 205.303(b)(2), the certifier below the maker.
+    workshop = build.workshop(certified_by="Evergrain Assurance")
+    until = make.day(365)
+    oil = build.oil("Helianthus Annuus Seed Oil", "Sunflower oil", organic_until=until)
+    wax = build.oil("Cera Alba", "Beeswax", **{"organic_until": until} if wax_is_organic else {})
+    lot = build.finished(
+        [(oil, 800), (wax, 200)], is_small_package=True, identity="Hand salve", claims_organic=True
+    )
+    sold_everywhere(lot, owner)
+    for market, languages in {"EU": ["de", "fr"], "US": ["en"]}.items():
+        build.sheet(lot.item.product, market, languages=languages)
+        approved(lot, market, owner)
+
+    at_once = Lot.objects.get(pk=lot.pk)
+    abroad, home = label_status(at_once, "EU"), label_status(at_once, "US")
+    assert (abroad.label.organic_statement, home.label.organic_statement) == (said, shown)
+    assert abroad.label.certifier_line == "Ökologisch zertifiziert durch Evergrain Assurance"
+    assert home.label.certifier_line == "Certified organic by Evergrain Assurance"
+    assert (abroad.untrue, home.untrue) == ((), ())
+    # A label that was approved with the certifier in English stays true; one of another does not.
+    version = LabelVersion.objects.get(market="EU")
+    version.certifier_line = "Certified organic by Evergrain Assurance"
+    assert discrepancies(abroad.computed, version) == ()
+    workshop.certified_by = "Someone Else"
+    workshop.save()
+    told = " ".join(one.sentence for one in label_status(at_once, "EU").untrue)
+    assert "“Ökologisch zertifiziert durch Someone Else”" in told
+
+
+def test_organic_ingredient_without_a_name_in_the_language_is_pointed_out(owner: User) -> None:
+    build.workshop()
+    oil = build.oil("Crambe Abyssinica Seed Oil", "Crambe oil", organic_until=make.day(365))
+    wax = build.oil("Cera Alba", "Beeswax")
+    parts = [(oil, 800), (wax, 200)]
+    lot = build.finished(parts, identity="Hand salve", claims_organic=True)
+    sold_everywhere(lot, owner)
+    build.sheet(lot.item.product, "EU", languages=["de"])
+
+    told = " ".join(label_for(lot, "EU").warnings)
+
+    assert "no German name for “Crambe oil”" in told
+    assert "Crambe" not in " ".join(label_for(lot, "US").warnings)
 
 
 def test_organic_words_on_an_approved_label_and_in_the_shop_are_those_of_its_day(

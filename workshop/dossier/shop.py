@@ -7,11 +7,12 @@ from datetime import date
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Workshop
 from workshop.dossier.models import Entry
-from workshop.labels.approval.print_status import declaration_of
+from workshop.labels.approval.print_status import declaration_of, languages_of
 from workshop.labels.content.market_terms import terms_of
 from workshop.labels.models import LabelVersion
 from workshop.packing.models import Product
 from workshop.rules.markets.laws import law_of
+from workshop.rules.markets.phrases import in_languages
 from workshop.rules.product_file.online_offer import Offer
 
 # A cell that begins so would be taken for a formula by a spreadsheet.
@@ -53,7 +54,18 @@ def offer_of(product: Product, market: str, *, on: date) -> Offer:
         origin=sheet.origin,
         needs_responsible=law.needs_responsible_person,
         true_on=on.isoformat(),
+        languages=languages_of(version),
     )
+
+
+def rows_to_read(offer: Offer) -> list[tuple[str, str]]:
+    """What an offer says under headings in the languages of its label."""
+    own = terms_of([]).phrases
+    return [
+        (in_languages(name.capitalize() if name.islower() else name, offer.languages, own)[0], said)
+        for name, said in offer.rows()
+        if said
+    ]
 
 
 def offer_csv(offer: Offer) -> bytes:

@@ -22,7 +22,7 @@ from workshop.dossier.forms import EntryForm, SalesForm
 from workshop.dossier.lists import FILES
 from workshop.dossier.models import Entry
 from workshop.dossier.notifications import notification_of
-from workshop.dossier.shop import offer_csv, offer_of, table_csv
+from workshop.dossier.shop import offer_csv, offer_of, rows_to_read, table_csv
 from workshop.labels.content.label import design_of
 from workshop.packing.models import Product
 from workshop.rules.markets.laws import LAWS, law_of
@@ -161,7 +161,8 @@ def shop_file(request: Request, code: str, market: str, kind: str) -> HttpRespon
         return download(f"{name}.json", _schema(offer), "application/ld+json")
     if kind == "csv":
         return download(f"{name}.csv", offer_csv(offer), CSV)
-    html = render(request, "dossier/print/shop.html", {"offer": offer}).content
+    context = {"offer": offer, "rows": rows_to_read(offer)}
+    html = render(request, "dossier/print/shop.html", context).content
     return download(f"{name}.html", html, "text/html; charset=utf-8")
 
 

@@ -77,7 +77,9 @@ class ProductForm(Watching, forms.Form):
         widget=forms.TextInput(attrs={"data-code": True}),
     )
     label_name = forms.CharField(
-        max_length=120, required=False, help_text="If the label prints another name."
+        max_length=120,
+        required=False,
+        help_text="If the label prints another name than this one without its contents.",
     )
     identity = forms.CharField(
         label="What it is",

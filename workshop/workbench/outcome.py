@@ -320,6 +320,9 @@ class Outcome:
             fill = Fraction(self._tried(product).fill_g)
             workshop = workshop_of(self.bench)
             basis = replace(self.basis, best_before=self._due(product))
-            untrue = untrue_if_made(version, basis, wording, workshop, fill)
+            untrue = untrue_if_made(
+                version, basis, wording, workshop, fill,
+                self.bench.terms.phrases_of(version.approved_at),
+            )  # fmt: skip
             found.append(LabelOutcome(version, untrue))
         return found

@@ -99,7 +99,17 @@ def as_approved(label: Label, version: LabelVersion) -> Label:
 def discrepancies(label: Label, version: LabelVersion) -> tuple[Difference, ...]:
     """Every way in which `version` would be untrue of the lot that `label` was computed for."""
     has_e_mark = E_MARK in version.net_contents
-    return differences(stated(version), _found(label, has_e_mark=has_e_mark))
+    own = label.facts.terms.phrases_of(version.approved_at)
+    found = _found(label, has_e_mark=has_e_mark)
+    said = _certifier_said(version, label.workshop, own)
+    return differences(stated(version), replace(found, certifier_line=said))
+
+
+def _certifier_said(version: LabelVersion, workshop: Workshop, own: Phrases) -> str:
+    """The certifier of today in the words of a label; some were approved with English ones."""
+    english = certifier_line(workshop)
+    is_english = version.certifier_line == english
+    return english if is_english else certifier_line(workshop, languages_of(version), own)
 
 
 def untrue_if_made(
@@ -108,13 +118,16 @@ def untrue_if_made(
     wording: Wording,
     workshop: Workshop,
     fill_g: Fraction,
+    own: Phrases,
 ) -> tuple[Difference, ...]:
     """Every way in which `version` would be untrue of a lot that nobody made yet.
 
-    Its units hold `fill_g`; whether its fill will bear out an e mark is not known before the run.
+    Its units hold `fill_g`; `own` are the owner's words that hold for the version. Whether its
+    fill will bear out an e mark is not known before the run.
     """
-    found = _facts(basis, wording, workshop, fill_g, supports_e_mark=True)
-    return differences(stated(version), found)
+    found = _facts(basis, wording, fill_g, supports_e_mark=True)
+    said = _certifier_said(version, workshop, own)
+    return differences(stated(version), replace(found, certifier_line=said))
 
 
 def stated(version: LabelVersion) -> Approved:
@@ -164,9 +177,7 @@ def _found(label: Label, *, has_e_mark: bool = False) -> LotFactsFound:
     lot, facts = label.lot, label.facts
     average, units = _filled(facts)
     backs_e_mark = bool(has_e_mark and facts.check and facts.check.supports_e_mark)
-    found = _facts(
-        label.basis, label.wording, label.workshop, average, supports_e_mark=backs_e_mark
-    )
+    found = _facts(label.basis, label.wording, average, supports_e_mark=backs_e_mark)
     return replace(
         found,
         lot=str(lot),
@@ -180,7 +191,6 @@ def _found(label: Label, *, has_e_mark: bool = False) -> LotFactsFound:
 def _facts(
     basis: LabelInputs,
     wording: Wording,
-    workshop: Workshop,
     average_g: Fraction | None,
     *,
     supports_e_mark: bool,
@@ -198,7 +208,6 @@ def _facts(
         average_g=average_g,
         units=1,
         limits=wording.classification.limits,
-        certifier_line=certifier_line(workshop),
         supports_e_mark=supports_e_mark,
     )
 

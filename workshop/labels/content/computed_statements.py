@@ -10,6 +10,7 @@ from workshop.core.models import (
 )
 from workshop.labels.content.inputs import LabelInputs, saponified
 from workshop.labels.content.market_terms import (
+    ENGLISH,
     MarketTerms,
     SheetWords,
     maker_lines,
@@ -37,6 +38,7 @@ from workshop.rules.ingredients.organic_share import Category, OrganicClassifica
 from workshop.rules.labels.net_contents import NetContents
 from workshop.rules.markets.laws import law_of
 from workshop.rules.markets.market_sheet_check import SheetProblem, sheet_problems
+from workshop.rules.markets.phrases import LANGUAGES, Phrases, filled, phrase
 
 # The claims a label may carry in front, the strongest first.
 CLAIMS: tuple[Category, ...] = ("100 percent organic", "organic", "made with organic")
@@ -111,14 +113,16 @@ def wording_of(
         allergens=allergens,
         classification=classification,
         claim=claim,
-        organic_statement=organic_statement(claim, classification.percent, made_with),
+        organic_statement=organic_statement(
+            claim, classification.percent, made_with, words.languages, terms.phrases
+        ),
         made_with=made_with,
         organic_percent=classification.percent if claim == "organic" else None,
         words=words,
         cautions=words.cautions,
         maker_lines=maker_lines(workshop, sheet),
         responsible_lines=responsible_lines(sheet, law, terms.phrases),
-        certifier_line=certifier_line(workshop) if claim else "",
+        certifier_line=certifier_line(workshop, words.languages, terms.phrases) if claim else "",
         net_contents=_net_contents(
             product, market, promise, has_e_mark=_has_e_mark(design, market, check)
         ),
@@ -132,6 +136,7 @@ def wording_of(
             *_warnings(basis, design, market, allergens),
             *statement_warnings(design),
             *_shade_warnings(basis.composition, shades, market),
+            *_unnamed(made_with, words, terms.phrases),
         ),
     )
 
@@ -169,18 +174,55 @@ def _made_with(composition: Shares) -> tuple[str, ...]:
     return tuple(part.common_name or part.inci_name for part in named)
 
 
-def organic_statement(claim: str | None, percent: int | None, made_with: Sequence[str]) -> str:
-    """What stands below the name of a product with this claim."""
+def organic_statement(
+    claim: str | None,
+    percent: int | None,
+    made_with: Sequence[str],
+    languages: Sequence[str] = ENGLISH,
+    own: Phrases | None = None,
+) -> str:
+    """What stands below the name of a product with this claim, in the languages of its label."""
+    said = (_organic_in(one, claim, percent, made_with, own) for one in languages)
+    return " / ".join(dict.fromkeys(filter(None, said)))
+
+
+def _organic_in(
+    language: str,
+    claim: str | None,
+    percent: int | None,
+    made_with: Sequence[str],
+    own: Phrases | None,
+) -> str:
     if claim == "made with organic":
-        return organic_share.made_with_statement(made_with)
+        english = organic_share.made_with_statement(made_with)
+        *first, last = (phrase(name, language, own) or name for name in made_with)
+        listed = filled("{} and {}", (", ".join(first), last), language, own) if first else last
+        words = filled("Made with organic {}", (listed,), language, own)
+        return english if language == "en" else words
     if claim == "organic":
-        return f"{percent}% organic ingredients"
-    return claim.capitalize() if claim else ""
+        return filled("{}% organic ingredients", (str(percent),), language, own)
+    return filled(claim.capitalize(), (), language, own) if claim else ""
 
 
-def certifier_line(workshop: Workshop) -> str:
-    """What a label that claims to be organic says of the workshop's certifier."""
-    return organic_share.certifier_line(workshop.certified_by) if workshop.certified_by else ""
+def certifier_line(
+    workshop: Workshop, languages: Sequence[str] = ENGLISH, own: Phrases | None = None
+) -> str:
+    """What a label that claims to be organic says of the certifier, in its first language."""
+    if not workshop.certified_by:
+        return ""
+    english = organic_share.certifier_line("{}")
+    return filled(english, (workshop.certified_by,), languages[0], own)
+
+
+def _unnamed(made_with: Sequence[str], words: SheetWords, own: Phrases) -> Iterable[str]:
+    for language in words.languages:
+        for name in made_with:
+            if phrase(name, language, own) is None:
+                spoken = LANGUAGES.get(language, language)
+                yield (
+                    f"The table of words has no {spoken} name for “{name}”, which the organic "
+                    "statement names: add it under Words on labels."
+                )
 
 
 def _has_e_mark(design: LabelDesign, market: str, check: FillCheck | None) -> bool:

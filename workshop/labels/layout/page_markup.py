@@ -38,11 +38,11 @@ from workshop.labels.layout.text_blocks import (
     PANEL_NAME_SIZE,
     Sizes,
     TextBlock,
+    bound,
     front,
     information,
     net,
     type_mm,
-    with_nbsp,
 )
 from workshop.labels.models import Carries
 
@@ -70,7 +70,7 @@ class Page:
         panel: Layout | None = None,
     ) -> None:
         """`panel` is the whole label where art leaves only a part of it to the words."""
-        self.label, self.layout, self.panel = label, layout, panel or layout
+        self.label, self.layout, self.panel = bound(label), layout, panel or layout
         self.preview, self.template, self.numbered = preview, template, numbered
         self.code_mm = numbered_code_mm(label, layout) if numbered else Decimal(0)
 
@@ -184,8 +184,7 @@ class Page:
         context = {
             "label": self.label,
             "layout": self.layout,
-            "name": with_nbsp(self.label.name),
-            "date_line": dated(with_nbsp(self.label.date_line)),
+            "date_line": dated(self.label.date_line),
             "preview": self.preview and ("NOT FOR USE" if self.label.stops else "PREVIEW"),
             "numbered": self.numbered,
             "wide": self.codes_are_beside,

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import ROUND_CEILING, Decimal
 
 from workshop.labels.content.label import Label
@@ -20,15 +20,30 @@ NAME_WIDE = 1.06
 PANEL_NAME_SIZE = 1.9
 
 
-# A figure stays with its unit, and a day with its month and year.
+# A figure stays with its unit, a day with its month and year, and the signs that French sets apart
+# with the word before them.
+_MONTH = r"[^\W\d]{3,5}\.?"
 _BOUND = re.compile(
-    r"(?<=\d) (?=(?:g|kg|oz|lb|ml|mL|%)(?!\w)|[A-Z][a-z]{2} \d{4})|(?<=[A-Z][a-z]{2}) (?=\d{4})"
+    rf"(?<=\d) (?=(?:g|kg|oz|fl oz|lb|ml|mL|L|%)(?!\w))|(?<=\d) (?={_MONTH} \d{{4}})|"
+    rf"(?<=\d\.) (?={_MONTH} \d{{4}})| (?=[:;!?»](?!\S))|(?<=«) "
 )
+_YEAR = re.compile(rf"(?<=\d\xa0)({_MONTH}) (?=\d{{4}})|(?<=\d\.\xa0)({_MONTH}) (?=\d{{4}})")
 
 
 def with_nbsp(text: str) -> str:
     """The text with spaces that no line ends at, where parting would look odd."""
-    return _BOUND.sub("\xa0", text)
+    return _YEAR.sub(lambda hit: f"{hit[1] or hit[2]}\xa0", _BOUND.sub("\xa0", text))
+
+
+def bound(label: Label) -> Label:
+    """The label with its words as they may be broken into lines."""
+    words = {
+        name: with_nbsp(getattr(label, name))
+        for name in ("name", "identity", "organic_statement", "claims", "directions", "cautions",
+                     "date_line", "opened_line")
+    }  # fmt: skip
+    lines = tuple(map(with_nbsp, label.responsible_lines))
+    return replace(label, **words, responsible_lines=lines)
 
 
 @dataclass(frozen=True)
@@ -97,7 +112,7 @@ def front(label: Label, sizes: Sizes, *, name_size: float = NAME_SIZE) -> list[T
     """Name, what it is, and the claims."""
     size = float(sizes.type_mm)
     return [
-        heading(with_nbsp(label.name), size, times=name_size),
+        heading(label.name, size, times=name_size),
         *paragraphs(label.identity, size=size),
         *paragraphs(label.organic_statement, label.claims, size=size, is_bold=True),
     ]
@@ -115,7 +130,7 @@ def information(
 
 
 def lot_lines(label: Label) -> list[str]:
-    lines = (label.lot_line, with_nbsp(label.date_line), label.opened_line)
+    lines = (label.lot_line, label.date_line, label.opened_line)
     return [line for line in lines if line]
 
 

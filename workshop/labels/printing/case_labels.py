@@ -24,6 +24,7 @@ from workshop.kettle.models import Batch
 from workshop.labels.content.label import Label
 from workshop.labels.layout.barcode_data import carton_elements
 from workshop.labels.layout.label_stock import Layout
+from workshop.labels.layout.text_blocks import bound
 from workshop.labels.models import Print
 from workshop.labels.printing.serial_numbers import (
     FIGURE_WIDTH,
@@ -67,7 +68,7 @@ def lot_of_sscc(text: str) -> Lot | None:
 
 def carton_pdf(label: Label, *, per_carton: int, cartons: int, first_sscc: str = "") -> bytes:
     """The labels of cartons 1 to `cartons`; with a first SSCC each with its own and its code."""
-    words = {"label": label, "per_carton": per_carton, "cartons": cartons}
+    words = {"label": bound(label), "per_carton": per_carton, "cartons": cartons}
     if not first_sscc:
         return _plain_pdf(label, words)
     return _shipping_pdf(label, words, following(first_sscc, cartons))

@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from workshop.core.errors import ActionRefused
 from workshop.core.models import Role, User
-from workshop.labels.approval.print_status import approved_for, discrepancies
+from workshop.labels.approval.print_status import approved_for, discrepancies, languages_of
 from workshop.labels.content.computed_statements import (
     Wording,
     organic_statement,
@@ -148,7 +148,10 @@ def save_draft(
 
 
 def _refuse_other_statement(version: LabelVersion, said: str) -> None:
-    computed = organic_statement(version.claim, version.organic_percent, version.made_with)
+    own = terms_of([version.product_id]).phrases
+    computed = organic_statement(
+        version.claim, version.organic_percent, version.made_with, languages_of(version), own
+    )
     if said not in ("", computed):
         raise ActionRefused(
             f"The organic statement follows from what was weighed: leave “{computed}” as it is, "

@@ -13,6 +13,7 @@ from workshop.ledger.models import Item, ItemKind, Unit
 from workshop.packing.models import Product
 from workshop.rules.codes.gs1 import check_gtin, gtin14
 from workshop.rules.errors import RuleError
+from workshop.rules.labels.product_name import without_contents
 
 # A unit's own label has room for these; a 14-digit GTIN identifies a carton.
 UNIT_GTIN_LENGTHS = (8, 12, 13)
@@ -72,7 +73,7 @@ def save_product(
     product.item = save_with_history(item, by=by, at=at)
     for name in (*CONTENTS, *WORDS):
         setattr(product, name, getattr(facts, name))
-    product.label_name = facts.label_name or facts.name
+    product.label_name = facts.label_name or without_contents(facts.name)
     product.gtin = _own_gtin(facts.gtin, product)
     return save_with_history(product, by=by, at=at)
 

@@ -37,6 +37,7 @@ class Offer:
     origin: str = ""
     needs_responsible: bool = False
     true_on: str = ""
+    languages: tuple[str, ...] = ("en",)
 
     def rows(self) -> list[tuple[str, str]]:
         """The fields with their headings, as a table of data has them."""

@@ -24,6 +24,7 @@ from workshop.packing.fills import read_fill
 from workshop.packing.models import Product
 from workshop.packing.services.products import ProductFacts, save_product
 from workshop.rules.errors import RuleError
+from workshop.rules.labels.product_name import without_contents
 from workshop.rules.quantities.units import parse_mass
 from workshop.rules.transfer.item_codes import code_for
 from workshop.transfer.spreadsheets.columns import (
@@ -348,7 +349,7 @@ def _said(row: Row, key: str, product: Product | None) -> str:
 def _is_as_kept(product: Product, facts: ProductFacts) -> bool:
     keys = ("bulk", "container", "fill_g", "fill_ml", "shelf_life_months", *PRODUCT_WORDS)
     wanted = {key: getattr(facts, key) for key in keys}
-    wanted["label_name"] = facts.label_name or facts.name
+    wanted["label_name"] = facts.label_name or without_contents(facts.name)
     is_same = all(getattr(product, key) == value for key, value in wanted.items())
     return is_same and product.item.name == facts.name
 
