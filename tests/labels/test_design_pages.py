@@ -2,6 +2,7 @@
 
 from decimal import Decimal
 from io import BytesIO
+from itertools import combinations
 from typing import Any
 
 import pytest
@@ -400,6 +401,12 @@ def test_tag_of_organic_bulk_says_so_with_its_lot(bench: Client) -> None:
 
         assert made.shown_code in words
         assert ("organic" in words.lower()) is word
+        # No letter stands on another.
+        boxes = [box for _, box in paper.words_mm(tag.content)]
+        for one, other in combinations(boxes, 2):
+            across = min(one[2], other[2]) - max(one[0], other[0])
+            down = min(one[3], other[3]) - max(one[1], other[1])
+            assert min(across, down) < 0.2
 
 
 def test_each_lot_of_a_pour_has_a_tag_of_its_own(bench: Client) -> None:

@@ -20,7 +20,7 @@ from workshop.labels.layout.fit_to_label import draw, fits
 from workshop.labels.layout.font_metrics import width_em
 from workshop.labels.layout.label_stock import BY_KEY, Layout
 from workshop.labels.layout.page_markup import Page
-from workshop.labels.layout.text_blocks import Sizes
+from workshop.labels.layout.text_blocks import Sizes, with_nbsp
 from workshop.labels.models import Art, ArtKind
 from workshop.labels.printing.serial_numbers import numbered_pdf
 
@@ -35,6 +35,23 @@ NAMES = [
     "Grandmother's calendula and wild rose everyday hand and cuticle salve",
     "Crème für Füße & Hände, weiß",
 ]
+
+
+@pytest.mark.parametrize(
+    ("words", "parts"),
+    [
+        ("Best by 10 Nov 2027", ["Best", "by", "10\xa0Nov\xa02027"]),
+        ("bis: 28. Okt. 2027", ["bis:", "28.\xa0Okt.\xa02027"]),
+        ("avant fin : 28 oct. 2027", ["avant", "fin\xa0:", "28\xa0oct.\xa02027"]),
+        ("« Cœur » de 5. März 2027", ["«\xa0Cœur\xa0»", "de", "5.\xa0März\xa02027"]),
+        ("2 fl oz (60 mL) of 3 oils", ["2\xa0fl", "oz", "(60\xa0mL)", "of", "3", "oils"]),
+    ],
+)
+def test_no_line_ends_within_a_date_a_quantity_or_before_a_french_sign(
+    words: str, parts: list[str]
+) -> None:
+    # Common practice of typesetting, no source.
+    assert with_nbsp(words).split(" ") == parts
 
 
 def labelled(market: Market = Market.US, **values: object) -> Label:

@@ -411,3 +411,12 @@ def test_form_of_a_run_taken_back_does_not_pack_again() -> None:
 
     with pytest.raises(ActionRefused, match="already sent with other figures"):
         build.packed(product, 40, bulk=bulk, containers=tins, token="t")
+
+
+def test_label_has_the_name_without_the_contents_that_it_states_by_themselves() -> None:
+    # 21 CFR 701.13: the net contents are one statement, in its own place.
+    named = build.product(name="Foot salve 60 g")
+    other = build.product(name="Foot salve 60 g, sample", label_name="Foot salve 60 g")
+
+    assert (named.label_name, str(named)) == ("Foot salve", "Foot salve 60 g")
+    assert other.label_name == "Foot salve 60 g"

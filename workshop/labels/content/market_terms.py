@@ -79,7 +79,10 @@ def _kept_phrases() -> tuple[PhraseKept, ...]:
     rows = Phrase.history.order_by("history_date", "history_id").values_list(
         "id", "history_date", "language", "english", "text", "history_type"
     )
-    return tuple(PhraseKept(*row, is_taken_out=kind == "-") for *row, kind in rows)
+    return tuple(
+        PhraseKept(pk, at, language, english, text, is_taken_out=kind == "-")
+        for pk, at, language, english, text, kind in rows
+    )
 
 
 def languages_of(sheet: MarketSheet) -> tuple[str, ...]:

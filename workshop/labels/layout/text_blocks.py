@@ -37,13 +37,18 @@ def with_nbsp(text: str) -> str:
 
 def bound(label: Label) -> Label:
     """The label with its words as they may be broken into lines."""
-    words = {
-        name: with_nbsp(getattr(label, name))
-        for name in ("name", "identity", "organic_statement", "claims", "directions", "cautions",
-                     "date_line", "opened_line")
-    }  # fmt: skip
-    lines = tuple(map(with_nbsp, label.responsible_lines))
-    return replace(label, **words, responsible_lines=lines)
+    return replace(
+        label,
+        name=with_nbsp(label.name),
+        identity=with_nbsp(label.identity),
+        organic_statement=with_nbsp(label.organic_statement),
+        claims=with_nbsp(label.claims),
+        directions=with_nbsp(label.directions),
+        cautions=with_nbsp(label.cautions),
+        responsible_lines=tuple(map(with_nbsp, label.responsible_lines)),
+        date_line=with_nbsp(label.date_line),
+        opened_line=with_nbsp(label.opened_line),
+    )
 
 
 @dataclass(frozen=True)
