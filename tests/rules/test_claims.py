@@ -4,11 +4,15 @@ Our own sentences; the classes are those of warning letters on drug claims for c
 321(g)(1)) and of Regulation (EU) 655/2013.
 """
 
+from typing import Any
+
 import pytest
 
-from tests.rules.claims_unseen import PASS, STOP
+from tests.rules import claims_met_later, claims_unseen
 from workshop.rules.claims.matching import find_words, plain_words
+from workshop.rules.ingredients.names.by_market import CATALOGUE
 from workshop.rules.markets.laws import law_of
+from workshop.rules.markets.phrases import TABLE
 
 US, EU = law_of("US"), law_of("EU")
 
@@ -128,16 +132,56 @@ def test_words_are_found_in_the_label_s_languages(language: str, table: dict[str
     assert (missed, stopped) == ([], {})
 
 
+@pytest.mark.parametrize("sentences", [claims_unseen, claims_met_later])
 @pytest.mark.parametrize("language", ["en", "de", "fr"])
 def test_sentences_the_lists_were_not_made_from_stop_or_pass_as_a_person_would(
-    language: str,
+    language: str, sentences: Any
 ) -> None:
     spoken = ("en", language)
 
-    missed = [one for one in STOP[language] if not find_words(one, EU, spoken)]
-    stopped = [one for one in PASS[language] if find_words(one, EU, spoken)]
+    missed = [one for one in sentences.STOP[language] if not find_words(one, EU, spoken)]
+    stopped = [one for one in sentences.PASS[language] if find_words(one, EU, spoken)]
 
     assert (missed, stopped) == ([], [])
+
+
+def test_no_name_of_a_material_and_no_word_of_the_tables_stops_a_label() -> None:
+    # 21 CFR 701.3(c) and Decision (EU) 2025/1175 name them so; the words are those we print.
+    headings = {"Allergens", "Allergene", "Allergènes"}
+    named = [name for one in CATALOGUE for name in (one.glossary, one.dictionary, one.common)]
+    printed = {"en": named, "de": [*named], "fr": [*named]}
+    for words in TABLE:
+        for language, said in zip(printed, words, strict=True):
+            printed[language].append(said)
+
+    stopped = {
+        (language, said)
+        for language, texts in printed.items()
+        for said in {*texts} - headings
+        if find_words(said, EU, (language,))
+    }
+
+    assert stopped == set()
+
+
+@pytest.mark.parametrize(
+    ("sentence", "language", "words"),
+    [
+        ("Stop using if the skin itches", "en", []),
+        ("Stop using steroid creams, this heals eczema", "en", ["steroid", "heals", "eczema"]),
+        ("Keep out of reach of germs that it kills", "en", ["germs", "kills"]),
+        ("Nicht auf Wunden anwenden", "de", []),
+        ("Nicht auf Wunden warten, die Salbe heilt sie", "de", ["wunden", "heilt"]),
+        ("En cas de rougeur, cesser l’utilisation", "fr", []),
+        ("Ne pas laisser l’eczéma gagner, le baume apaise", "fr", ["eczéma"]),
+        ("Heilerde heilt", "de", ["heilt"]),
+    ],
+)
+def test_caution_is_no_promise_unless_it_promises_too(
+    sentence: str, language: str, words: list[str]
+) -> None:
+    # 21 U.S.C. 321(g)(1): what is intended for a disease, not what is kept away from it.
+    assert [one.word for one in find_words(sentence, EU, (language,))] == words
 
 
 def test_promise_that_goes_on_below_is_told_once() -> None:

@@ -21,6 +21,13 @@ _TABLES = {
     "de": (words_de.WORDS, words_de.LOOKS),
     "fr": (words_fr.WORDS, words_fr.LOOKS),
 }
+_NAMES = {"en": words_en.NAMES, "de": words_de.NAMES, "fr": words_fr.NAMES}
+# How a caution begins, and what makes it a promise all the same.
+_CAUTIONS = {
+    "en": (words_en.CAUTION, words_en.PROMISE),
+    "de": (words_de.CAUTION, words_de.PROMISE),
+    "fr": (words_fr.CAUTION, words_fr.PROMISE),
+}
 # Words of another language that only look like an English one that stops.
 _ORDINARY = {"de": words_de.ORDINARY, "fr": words_fr.ORDINARY}
 _UMLAUTS = str.maketrans({"ä": "ae?", "ö": "oe?", "ü": "ue?", "ß": "ss"})
@@ -100,6 +107,16 @@ def _in_text(text: str, law: Law, languages: Sequence[str]) -> Iterator[FoundWor
 def _in_sentence(sentence: str, languages: Sequence[str]) -> Iterator[FoundWord]:
     plain = plain_words(sentence)
     bare = _without_marks(plain)
+    if any(_is_caution(bare, language) for language in languages):
+        return
+    named = [hit.span() for each in languages for hit in _names(each).finditer(bare)]
+    for start, (word, words) in sorted(_hits(plain, bare, languages).items()):
+        if not any(begin <= start < end for begin, end in named):
+            yield FoundWord(word, sentence, words.kind, words.instead)
+
+
+def _hits(plain: str, bare: str, languages: Sequence[str]) -> dict[int, tuple[str, Words]]:
+    """The words that stop, by where they begin."""
     hits: dict[int, tuple[str, Words]] = {}
     for language in languages:
         # A mark tells many a word of another language from an English one.
@@ -112,8 +129,29 @@ def _in_sentence(sentence: str, languages: Sequence[str]) -> Iterator[FoundWord]
     for hit in _ANTI.finditer(plain):
         if not _ANTI_PASSES.match(hit.group()):
             hits.setdefault(hit.start(), (hit.group(), Words("disease", "", "leave it out")))
-    for _, (word, words) in sorted(hits.items()):
-        yield FoundWord(word, sentence, words.kind, words.instead)
+    return hits
+
+
+def _is_caution(bare: str, language: str) -> bool:
+    """Whether a sentence says only when not to use it: what it names there is not promised."""
+    caution, promise = _cautions(language)
+    found = caution.match(bare) if caution else None
+    return found is not None and promise is not None and not promise.search(bare, found.end())
+
+
+@cache
+def _names(language: str) -> re.Pattern[str]:
+    """The names of plants and earths in a language; of another that there are none."""
+    names = _NAMES.get(language)
+    return re.compile(rf"\b(?:{_spelt(names, language)})\w*" if names else r"(?!)")
+
+
+@cache
+def _cautions(language: str) -> tuple[re.Pattern[str] | None, re.Pattern[str] | None]:
+    if language not in _CAUTIONS:
+        return None, None
+    caution, promise = (_spelt(one, language) for one in _CAUTIONS[language])
+    return re.compile(caution), re.compile(rf"\b{promise}")
 
 
 def _is_ordinary(word: str, languages: Sequence[str]) -> bool:
