@@ -1,4 +1,5 @@
 // Readings wait on the device until the book has them; a closed page or a dead battery loses none.
+// Their fields: workshop/kettle/weighing/offline_protocol.py.
 
 const STORE = "readings";
 

@@ -1,4 +1,5 @@
-// Brings what waits on the device to the book, and the book's newer state to the page.
+// Brings what waits on the device to the book, and the book's newer state to the page, as
+// workshop/kettle/weighing/offline_protocol.py says.
 
 import { address, at, current, lineOf, lotOf, standing, waitingHere } from "./kettle-state.js";
 import { draw, goTo, say } from "./kettle-draw.js";

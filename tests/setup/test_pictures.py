@@ -10,7 +10,7 @@ from PIL import Image
 
 from scripts import pictures
 from workshop import __version__
-from workshop.kettle.weighing import screen
+from workshop.kettle.weighing import offline_protocol
 from workshop.kettle.weighing.forms import ReadingForm
 
 PROJECT = Path(settings.BASE_DIR)
@@ -97,7 +97,8 @@ def test_fields_of_a_reading_are_those_that_the_book_reads() -> None:
 
 def test_state_of_the_weigh_up_is_told_as_it_is_sent() -> None:
     told = text("docs/weigh-up-offline.md").partition("## The state")[2]
-    sent = inspect.getsource(screen._line_json) + inspect.getsource(screen.as_json)
+    sent = inspect.getsource(offline_protocol._line_json)
+    sent += inspect.getsource(offline_protocol.state_of)
 
     assert [key for key in re.findall(r'^ +"(\w+)":', sent, re.M) if key not in told] == []
 

@@ -3,9 +3,6 @@
 from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
-from typing import Any
-
-from django.urls import reverse
 
 from workshop.core import formatting
 from workshop.core.errors import ActionRefused
@@ -241,28 +238,6 @@ def pointer(line: BatchLine) -> int | None:
     return min(max(MIDDLE + off, EDGE), 2 * MIDDLE - EDGE)
 
 
-def as_json(screen: Screen) -> dict[str, Any]:
-    """The same for the page's script; grams are whole thousandths, so nothing is rounded."""
-    return {
-        # A page made for another shape must be loaded again: lines were added, or all is poured.
-        "shape": f"{len(screen.lines)} {screen.batch.is_being_weighed}",
-        "lines": [_line_json(row) for row in screen.lines],
-        "scales": {str(scale.pk): _scale_json(scale) for scale in screen.scales},
-        "undo": undo_address(screen.last, screen.batch) if screen.last else "",
-        "timers": [timer_json(timer, screen.batch) for timer in screen.timers],
-    }
-
-
-def undo_address(weighing: Weighing, batch: Batch) -> str:
-    return reverse("kettle:undo", args=[batch.operation.reference, weighing.pk])
-
-
-def timer_json(timer: Timer, batch: Batch) -> dict[str, Any]:
-    """A running timer; `due` is when it rings, as ISO 8601 with its offset."""
-    address = reverse("kettle:end-timer", args=[batch.operation.reference, timer.pk])
-    return {"href": address, "name": timer.name, "due": timer.due_at.isoformat()}
-
-
 def said(weighing: Weighing) -> str:
     """One reading in words: grams, item, lot."""
     posting = weighing.posting
@@ -278,52 +253,8 @@ def standing_said(line: BatchLine) -> str:
     return "Within tolerance."
 
 
-def _line_json(row: ScreenLine) -> dict[str, Any]:
-    line = row.line
-    return {
-        "pk": line.pk,
-        "name": line.item.name,
-        "planned": line.is_planned,
-        "target": mg(line.aim_g),
-        "low": mg(ceil_to(line.low_g, MILLIGRAM_G)),
-        "high": mg(floor_to(line.high_g, MILLIGRAM_G)),
-        "band": row.band,
-        "taken": mg(line.taken_g),
-        "forGood": row.for_good,
-        "none": row.none,
-        "scale": row.scale.pk,
-        "cautions": row.to_mind,
-        "lots": [lot_json(lot) for lot in row.proposal.choices],
-        "lot": row.lot.code if row.lot else "",
-    }
-
-
-def lot_json(lot: Lot) -> dict[str, Any]:
-    return {
-        "code": lot.code,
-        "shown": lot.shown_code,
-        "item": lot.item.name,
-        "left": mg(lot.on_hand),
-        # All that the page says behind what is left.
-        "best": (f" · best before {formatting.day(lot.best_before)}" if lot.best_before else "")
-        + (f" · {lot.place_name}" if lot.place_name else "")
-        + (f" · {lot.kept_words}" if lot.kept_words else ""),
-    }
-
-
-def _scale_json(scale: Scale) -> dict[str, Any]:
-    most, step = (
-        formatting.with_unit(grams, "g") for grams in (scale.capacity_g, scale.division_g)
-    )
-    return {
-        "division": mg(scale.division_g),
-        "capacity": mg(scale.capacity_g),
-        "most": f"The {scale.name} takes at most {most}. Weigh it in several goes.",
-        "steps": f"The {scale.name} shows steps of {step}; read it again, or choose the scale "
-        "you used.",
-    }
-
-
-def mg(grams: Decimal) -> int:
-    """Grams as the script counts them, in whole thousandths."""
-    return int(grams.scaleb(3))
+def below_zero_said(lot: Lot, held: Decimal) -> str:
+    """A word beside a reading that took more of a lot than the book has."""
+    if held >= 0:
+        return ""
+    return f" The book now says {formatting.with_unit(held, 'g')} for lot {lot}: count it."
