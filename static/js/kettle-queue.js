@@ -1,5 +1,4 @@
-// Readings wait on the device until the book has them; a closed page or a dead battery loses none.
-// Their fields: workshop/kettle/weighing/offline_protocol.py.
+// Readings wait here until the book has them: kettle/weighing/offline_protocol.py. None is lost.
 
 const STORE = "readings";
 

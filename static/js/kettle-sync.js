@@ -1,5 +1,4 @@
-// Brings what waits on the device to the book, and the book's newer state to the page, as
-// workshop/kettle/weighing/offline_protocol.py says.
+// Sends what waits here, brings the book's newer state: kettle/weighing/offline_protocol.py.
 
 import { address, at, current, lineOf, lotOf, standing, waitingHere } from "./kettle-state.js";
 import { draw, goTo, say } from "./kettle-draw.js";

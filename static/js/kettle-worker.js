@@ -1,5 +1,5 @@
 // Keeps the weigh-up of a batch under way, so that it opens again without network.
-// What its scripts and the book say to each other: workshop/kettle/weighing/offline_protocol.py.
+// What its scripts and the book say to each other: kettle/weighing/offline_protocol.py.
 // The book puts VERSION and FILES, what the page is made of, in front of this.
 
 const PAGES = "kettle-pages"; // thrown away when somebody signs out

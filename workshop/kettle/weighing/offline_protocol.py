@@ -1,7 +1,7 @@
 """What a tablet at the stove and the book say to each other; in full: `docs/weigh-up-offline.md`.
 
-At /kettle/REFERENCE/weigh/, with `Accept: application/json`. `POST` brings a reading, as late as the
-network lets it. Its fields, read by `ReadingForm` in `forms.py`:
+At /kettle/REFERENCE/weigh/, with `Accept: application/json`. `POST` brings a reading, as late as
+the network lets it. Its fields, read by `ReadingForm` in `forms.py`:
 
     line, lot, reading_g, scale, note    shown_taken_g, kettle_g: what the device took to be in
     at      when, by its clock           confirmed: yes, after a second question
