@@ -1,4 +1,4 @@
-// The parts of the weigh-up page by their names, and how grams are written on them.
+// The parts of the page by their names, and how grams are written.
 
 export const stove = document.querySelector(".stove");
 export const part = new Proxy({}, {

@@ -1,4 +1,4 @@
-// What stands at this batch: the book's state, with the readings that still wait on this device.
+// What stands at this batch: the book's state, and the readings that wait here.
 
 import { figure, form, part, scales, stove } from "./kettle-page.js";
 

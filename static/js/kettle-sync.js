@@ -106,7 +106,7 @@ async function answered(reading, isYes) {
   flush();
 }
 
-// The last reading that waits here is taken back; the book will hold both, as it would have.
+// The last reading that waits here is taken back; the book will hold both.
 export async function takeBack() {
   const reading = waitingHere().at(-1);
   const { fields, mg } = reading;

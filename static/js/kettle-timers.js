@@ -1,4 +1,4 @@
-// Timers that run at the stove, counted by the book's clock; one that is up is plain to see.
+// Timers at the stove, counted by the book's clock.
 
 import { at } from "./kettle-state.js";
 import { el, part, stove } from "./kettle-page.js";
