@@ -109,17 +109,18 @@ def bench_of(trials: Sequence[Trial], *, on: date) -> Bench:
     labels = LabelVersion.objects.approved().filter(product__in=products).order_by("product", "pk")
     approved = list(labels.select_related("product__item"))
     lines = _known(trials, parts, weighed, tree, bought, on=on)
+    rates = rates_known()
     capacities = [kettle.capacity_g for kettle in Kettle.objects.filter(is_active=True)]
     return Bench(
         on=on,
         supply=supply,
         lines=lines,
         bounds=_bounds(trials, parts, bought, on=on),
-        costs=values_of(used, links=tree.links).costs,
+        costs=values_of(used, links=tree.links, rates=rates).costs,
         stands_for=stands_for(used),
         dates=due_dates(used, links=tree.links),
         packaging=packaging,
-        rates=rates_known(),
+        rates=rates,
         prices=SalesPrice.objects.on(on),
         scales=list(Scale.objects.filter(is_active=True)),
         largest_kettle_g=max(capacities, default=None),

@@ -72,7 +72,9 @@ class Page:
         self.materials = Materials(setting.right)
         self.currency = workshop_currency()
         self.lines = list(lines_of(setting.right))
-        self.values = self._usual(setting.products[0] if setting.products else None)
+        self.values: dict[str, Any] = {}
+        if typed is None:
+            self.values = self._usual(setting.products[0] if setting.products else None)
         self.trouble, self.refusal = "", ""
         self.compared: Compared | None = None
         self.supply: Supply | None = None

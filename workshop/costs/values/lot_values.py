@@ -57,14 +57,19 @@ class Values:
         return self.costs.get(lot, UnitCost(Fraction(), is_whole=False))
 
 
-def values_of(lots: Collection[int], *, links: Sequence[Link] | None = None) -> Values:
+def values_of(
+    lots: Collection[int],
+    *,
+    links: Sequence[Link] | None = None,
+    rates: Sequence[Rates] | None = None,
+) -> Values:
     """The values of some lots and of all that went into them.
 
     The number of queries does not depend on how many there are. `links` are those back from the
-    lots, where they were read already.
+    lots, `rates` all that are known, where they were read already.
     """
     links = links_back(lots) if links is None else links
-    makings = _makings({link.operation_id for link in links})
+    makings = _makings({link.operation_id for link in links}, rates)
     paid = bought({*lots, *(link.source_id for link in links)})
     costs = {lot: None if one is None else one.each for lot, one in paid.items()}
     return Values(lot_costs(costs, makings.values()), makings)
@@ -163,7 +168,9 @@ class _Drying:
 # ---- What was made here --------------------------------------------------------------------------
 
 
-def _makings(operations: Collection[int]) -> dict[int, Making]:
+def _makings(
+    operations: Collection[int], rates: Sequence[Rates] | None = None
+) -> dict[int, Making]:
     chosen = Q(operation__in=operations)
     taken: dict[int, dict[int, Fraction]] = defaultdict(lambda: defaultdict(Fraction))
     made: dict[int, dict[int, Fraction]] = defaultdict(lambda: defaultdict(Fraction))
@@ -176,7 +183,7 @@ def _makings(operations: Collection[int]) -> dict[int, Making]:
     closed = Operation.objects.filter(pk__in=operations, closed_at__isnull=False)
     over = set(closed.filter(kind__in=TRANSFORMING).values_list("pk", flat=True))
     spills = spilled(chosen)
-    rates = rates_known()
+    rates = rates_known() if rates is None else rates
     work = _work_costs(chosen, rates)
     return {
         key: Making(

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
 from fractions import Fraction
+from math import ceil
 from typing import Literal
 
 from workshop.rules.errors import RuleError
@@ -225,22 +226,24 @@ def smallest_batch_g(
     """
     if any(share <= 0 for share, _ in lines):
         raise RuleError("Each line of the formula must have a share above zero.")
-    wanted = [(Fraction(share) / 100, Fraction(tolerance)) for share, tolerance in lines]
+    loads = {tolerance: _loads_within(scale, Fraction(tolerance)) for _, tolerance in lines}
+    d_g = Fraction(scale.division_g)
+    # By line: what a batch of one division comes to, and the loads that will do.
+    wanted = [(Fraction(share) * d_g / 100, loads[tolerance]) for share, tolerance in lines]
     # The smallest batch is where some line just comes within tolerance, in one of its bands; below
-    # the first of them a line never is.
-    by_line = [
-        {ceil_to(load / share, scale.division_g) for load in _first_loads(scale, tolerance)}
-        for share, tolerance in wanted
-    ]
-    least = max((min(starts, default=Decimal(0)) for starts in by_line), default=Decimal(0))
+    # the first of them a line never is. Batches are counted in divisions.
+    by_line = [{ceil(first / share) for first, _ in within} for share, within in wanted]
+    least = max((min(starts, default=0) for starts in by_line), default=0)
     starts = {batch for line in by_line for batch in line if batch >= least}
     most = scale.capacity_g if at_most_g is None else at_most_g
     fitting = (
         batch
         for batch in sorted(starts)
-        if batch <= most and all(_will_do(scale, Fraction(batch) * share, t) for share, t in wanted)
+        if batch * d_g <= Fraction(most)
+        and all(_is_among(batch * share, within) for share, within in wanted)
     )
-    return next(fitting, None)
+    found = next(fitting, None)
+    return None if found is None else found * scale.division_g
 
 
 def scale_problems(scale: ScaleLimits) -> list[str]:
@@ -315,21 +318,22 @@ def _percent(share: Fraction) -> str:
     return f"{ceil_to(share * 100, Decimal('0.1')).normalize():f}"
 
 
-def _first_loads(scale: ScaleLimits, tolerance: Fraction) -> list[Fraction]:
-    """Return, for each error band, the load at which a line first comes within tolerance."""
+def _loads_within(scale: ScaleLimits, tolerance: Fraction) -> list[tuple[Fraction, Fraction]]:
+    """Return, for each error band, the first and the last load weighed within the tolerance."""
     if tolerance <= 0:
         return []
     half = Fraction(scale.division_g) / 2
     e_g = Fraction(scale.verification_g)
-    bands, rest = _bands(scale.accuracy_class, "OIML")
     least = Fraction(smallest_load_g(scale)) + half
-    # Where the error steps up at a band's end, only the starts of later bands can meet it.
-    errors = (*(error for _, error in bands), rest)
-    return [max(least, (half + 2 * error * e_g) / tolerance) for error in errors]
+    most = Fraction(scale.capacity_g) - half
+    bands, rest = _bands(scale.accuracy_class, "OIML")
+    ends = [(min(most, up_to * e_g), error) for up_to, error in bands]
+    # A band's first load may lie in a later one, where the error is larger: none of it will do.
+    return [
+        (max(least, (half + 2 * error * e_g) / tolerance), last)
+        for last, error in (*ends, (most, rest))
+    ]
 
 
-def _will_do(scale: ScaleLimits, load_g: Fraction, tolerance: Fraction) -> bool:
-    half = Fraction(scale.division_g) / 2
-    if not Fraction(smallest_load_g(scale)) + half <= load_g <= Fraction(scale.capacity_g) - half:
-        return False
-    return half + permissible_error_g(scale, load_g) <= tolerance * load_g
+def _is_among(load_g: Fraction, within: Sequence[tuple[Fraction, Fraction]]) -> bool:
+    return any(first <= load_g <= last for first, last in within)
