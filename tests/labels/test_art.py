@@ -67,6 +67,15 @@ def test_one_piece_is_drawn_a_gram(kind: str, grams: int) -> None:
         assert drawn.count(look.middle) == grams // 5 - grams // 10
 
 
+def test_few_pieces_are_no_broader_than_long() -> None:
+    for grams in (1, 3, 5):
+        drawn = row(grams, Look("petal"), 0, 100, 8, 6)
+        bellies = [abs(float(x)) for x in re.findall(r"M0 0C\S+ \S+ (-[\d.]+)", drawn)]
+        # A petal reaches 0.62 of its breadth to each side, and is 6 mm long at most.
+        assert len(bellies) == grams
+        assert max(bellies) <= 0.62 * 6
+
+
 def test_contrast_is_that_of_wcag() -> None:
     # WCAG 2.1: black on white is 21 to 1; #767676 on white is the known edge of 4.5 to 1.
     assert (contrast("#000000", "#ffffff"), contrast("#767676", "#ffffff")) == (

@@ -240,6 +240,41 @@ def test_net_contents_and_date_follow_the_market(
     assert (label.net_contents, label.date_line) == (contents, date_line)
 
 
+@pytest.mark.parametrize(
+    ("fill_g", "us", "eu"),
+    [
+        # 21 CFR 701.13(d), (j), (k): at most two decimals; from 4 lb in pounds.
+        ("0.5", "Net wt. 0.01 oz (0.5 g)", "0.5 g (0.01 oz)"),
+        ("4.25", "Net wt. 0.14 oz (4.25 g)", "4.25 g (0.14 oz)"),
+        ("5", "Net wt. 0.17 oz (5 g)", "5 g (0.17 oz)"),
+        ("500", "Net wt. 17.63 oz (1 lb 1.63 oz) 500 g", "500 g (17.63 oz)"),
+        # Directive 76/211/EEC, Annex I, 3.1, in kg or g; what stands beside it is in pounds too.
+        ("12000", "Net wt. 26.45 lb (12 kg)", "12 kg (26.45 lb)"),
+        ("100000", "Net wt. 220.46 lb (100 kg)", "100 kg (220.46 lb)"),
+    ],
+)
+def test_contents_of_very_small_and_very_large_packs_follow_the_market(
+    fill_g: str, us: str, eu: str
+) -> None:
+    build.workshop()
+    lot = build.balm(fill_g=fill_g, units=1)
+    markets = {f"sold_in_{one}": True for one in ("us", "eu", "uk")}
+    LabelDesign.objects.create(product=lot.item.product, **markets)
+
+    lot = Lot.objects.get(pk=lot.pk)
+
+    assert [label_for(lot, one).net_contents for one in ("US", "EU", "UK")] == [us, eu, eu]
+    # 701.13(s): accurate; where the ounces say much less than the grams, the owner is told.
+    told = [one for one in label_for(lot, "US").warnings if "third decimal" in one]
+    assert told == {
+        "0.5": ["“0.01 oz” is 0.28 g of the 0.5 g inside: 21 CFR 701.13(d) allows no third "
+                "decimal. From 0.57 g on the label says 0.02 oz."],
+        "4.25": ["“0.14 oz” is 3.97 g of the 4.25 g inside: 21 CFR 701.13(d) allows no third "
+                 "decimal. From 4.26 g on the label says 0.15 oz."],
+    }.get(fill_g, [])  # fmt: skip
+    assert not any("third decimal" in one for one in label_for(lot, "UK").warnings)
+
+
 def test_hourglass_stands_for_the_words_only_where_the_law_offers_it() -> None:
     # Source: Regulation (EC) 1223/2009, article 19(1)(c): the words, or the symbol of Annex VII.
     build.workshop()

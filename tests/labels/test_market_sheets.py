@@ -14,7 +14,7 @@ from workshop.core.models import Role, User
 from workshop.labels import services
 from workshop.labels.approval.print_status import discrepancies, label_status
 from workshop.labels.content.label import design_of, label_for
-from workshop.labels.content.market_sheet_state import approval_stops
+from workshop.labels.content.market_sheet_state import approval_stops, problems_of
 from workshop.labels.models import LabelVersion, MarketSheet, Party, Phrase
 from workshop.labels.services import versions
 from workshop.labels.services.claims import answer_words, prove_claim
@@ -287,6 +287,37 @@ def test_organic_words_on_an_approved_label_and_in_the_shop_are_those_of_its_day
     for page in (client.get(address).content.decode() for address in pages):
         assert "* aus ökologischem Landbau" in page
         assert "* bio" not in page
+
+
+def test_date_and_origin_need_words_in_each_language_of_the_label(
+    owner: User, client: Client
+) -> None:
+    # Regulation (EC) 1223/2009, article 19(5): the particulars of (1)(b), (c), (d) and (f) in the
+    # language of the country.
+    lot = salve()
+    sold_everywhere(lot, owner)
+    product = lot.item.product
+    sheet = build.sheet(product, "EU", languages=["el"], function="Hand salve")
+
+    told = " ".join(one.told for one in problems_of(sheet))
+    for words in ("Best used before the end of: {}", "Country of origin: {}", "Hand salve"):
+        assert f"nothing for “{words}”" in told
+
+    client.force_login(owner)
+    greek = {
+        "Best used before the end of: {}": "Ανάλωση κατά προτίμηση πριν από το τέλος: {}",
+        "Country of origin: {}": "Χώρα προέλευσης: {}", "Hand salve": "Κρέμα χεριών",
+        "Keep away from eyes.": "Μακριά από τα μάτια.",
+        "Warm a little between the hands and work it in.": "Ζεστάνετε και απλώστε.",
+    }  # fmt: skip
+    for english, text in greek.items():
+        sent = {"language": "el", "english": english, "text": text}
+        assert client.post(reverse("labels:words"), sent).status_code == 302
+    assert problems_of(MarketSheet.objects.get(pk=sheet.pk)) == ()
+    until = make.day(months=12)
+    assert f"τέλος: {until:%d.%m.%Y}" in label_for(Lot.objects.get(pk=lot.pk), "EU").date_line
+    odd = {"language": "el", "english": "Lot {}", "text": "Παρτίδα {} {a}"}
+    assert "with nothing between" in client.post(reverse("labels:words"), odd).content.decode()
 
 
 def test_pages_of_markets_are_shown_and_keep_what_is_entered(owner: User, client: Client) -> None:

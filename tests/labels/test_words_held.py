@@ -1,5 +1,9 @@
 """What an approved label says beyond its list, held against the lot and the workshop of today."""
 
+from copy import copy
+from dataclasses import replace
+from decimal import Decimal
+from fractions import Fraction
 from typing import Any
 
 import pytest
@@ -17,6 +21,7 @@ from workshop.core.models import (
     Workshop,
 )
 from workshop.labels.approval.print_status import label_status
+from workshop.labels.layout.least_type import least_net_mm
 from workshop.labels.models import LabelDesign
 from workshop.labels.services.decisions import decide
 from workshop.ledger.models import Lot
@@ -86,6 +91,14 @@ def test_e_mark_holds_only_for_runs_whose_fill_check_bears_it_out(owner: User) -
     later = bench.usual()
 
     assert "\u212e" in version.net_contents
+    # The mark is at least 3 mm high (French order of 20 October 1978, article 2.3), though the
+    # figures of 50 g and less need 2 mm; it is 0.66 of its type, whose small o is 0.486.
+    label = label_status(first).label
+    small = replace(label, product=copy(label.product))
+    small.product.fill_g = Decimal(30)
+    assert least_net_mm(small, Fraction(5)) / Decimal("0.486") * Decimal("0.66") >= 3
+    bare = replace(small, net_contents="30 g")
+    assert least_net_mm(bare, Fraction(5)) / Decimal("0.486") * Decimal("0.638") == 2
     assert [one.sentence for one in label_status(later).untrue] == [
         f"The approved label carries the e mark, and no fill check of the run of lot {later} "
         "bears it out."

@@ -254,6 +254,13 @@ def test_own_words_go_before_the_table_and_hold_for_their_language_alone() -> No
     )
 
 
+@pytest.mark.parametrize(
+    ("text", "said"), [("Los {}", "Los K{}7"), ("Los {a} {}", "Los {a} K{}7"), ("Los", "Los")]
+)
+def test_odd_gap_of_an_owner_breaks_no_label(text: str, said: str) -> None:
+    assert filled("Lot {}", ("K{}7",), "de", own_phrases({("de", "Lot {}"): text})) == said
+
+
 def test_gaps_are_filled_in_the_order_of_the_language() -> None:
     assert filled("Keeps {} months from {}", ("12", "5 mars 2027"), "fr") == (
         "Se conserve 12 mois à partir du 5 mars 2027"

@@ -213,5 +213,6 @@ def test_ingredient_letters_may_be_smaller_under_twelve_square_inches() -> None:
     ("nominal", "mm"), [("50", 2), ("50.1", 3), ("200", 3), ("201", 4), ("1000", 4), ("1001", 6)]
 )
 def test_eu_figures_grow_with_the_content(nominal: str, mm: int) -> None:
-    # Directive 76/211/EEC, Annex I, 3.1 (from memory)
+    # Directive 76/211/EEC, Annex I, 3.1, as carried by the French order of 20 October 1978,
+    # article 2.1.
     assert smallest_type_eu_mm(Decimal(nominal)) == mm

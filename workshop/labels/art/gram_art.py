@@ -75,7 +75,8 @@ def row(
     return "".join(
         _piece(
             look, number, left_mm + step * (number - 0.5), foot_mm,
-            LEAN * (-1) ** number if look.kind == "grain" else 0, high_mm * part, step,
+            LEAN * (-1) ** number if look.kind == "grain" else 0,
+            high_mm * part, min(step, high_mm * part),
         )
         for number, part in pieces(grams)
     )  # fmt: skip

@@ -4,7 +4,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from workshop.core.formatting import number
 from workshop.core.models import (
     Workshop,
 )
@@ -19,11 +18,12 @@ from workshop.labels.content.market_terms import (
     words_of,
 )
 from workshop.labels.content.required_warnings import statement_texts, statement_warnings
+from workshop.labels.content.stated_contents import contents_warnings, net_contents
 from workshop.labels.models import LabelDesign, SoapNaming
 from workshop.materials.ingredients import Shares
 from workshop.packing.fill_control.figures import FillCheck
 from workshop.packing.models import Product
-from workshop.packing.promises import promise_us, stated_eu
+from workshop.packing.promises import promise_us
 from workshop.rules.allergens.thresholds import CAUTION, allergen_limit_problems, allergens_to_name
 from workshop.rules.ingredients import organic_share
 from workshop.rules.ingredients.composition import Constituent
@@ -123,7 +123,7 @@ def wording_of(
         maker_lines=maker_lines(workshop, sheet),
         responsible_lines=responsible_lines(sheet, law, terms.phrases),
         certifier_line=certifier_line(workshop, words.languages, terms.phrases) if claim else "",
-        net_contents=_net_contents(
+        net_contents=net_contents(
             product, market, promise, has_e_mark=_has_e_mark(design, market, check)
         ),
         promise=promise,
@@ -134,6 +134,7 @@ def wording_of(
         ),
         warnings=(
             *_warnings(basis, design, market, allergens),
+            *contents_warnings(product, market, promise),
             *statement_warnings(design),
             *_shade_warnings(basis.composition, shades, market),
             *_unnamed(made_with, words, terms.phrases),
@@ -227,18 +228,6 @@ def _unnamed(made_with: Sequence[str], words: SheetWords, own: Phrases) -> Itera
 
 def _has_e_mark(design: LabelDesign, market: str, check: FillCheck | None) -> bool:
     return bool(design.has_e_mark and law_of(market).has_e_mark and check and check.supports_e_mark)
-
-
-def _net_contents(
-    product: Product, market: ListMarket, us: NetContents, *, has_e_mark: bool
-) -> str:
-    """Both systems, the one that the market asks for first; of a volume, as US fluid ounces are
-    not those of Britain, there the metric one alone.
-    """
-    if law_of(market).ounces_first:
-        return us.text
-    eu = stated_eu(product, e_mark=has_e_mark)
-    return eu if product.fill_ml else f"{eu} ({number(us.ounces)} oz)"
 
 
 def _warnings(

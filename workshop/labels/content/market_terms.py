@@ -11,9 +11,10 @@ from workshop.materials.ingredients import limits_of
 from workshop.packing.models import Product
 from workshop.rules.ingredients.organic_share import BY_RULE, Limits
 from workshop.rules.labels.organic_claims import claim_said
+from workshop.rules.markets.laws import law_of
 from workshop.rules.markets.market_law import Law
 from workshop.rules.markets.market_sheet_check import ProductClass, SheetFacts
-from workshop.rules.markets.phrases import Phrases, filled, in_languages, own_phrases
+from workshop.rules.markets.phrases import Phrases, filled, in_languages, own_phrases, phrase
 
 ENGLISH = ("en",)
 
@@ -112,14 +113,32 @@ def words_of(
     texts = (sheet.function or product.identity, design.claims, product.directions, cautions)
     told = [in_languages(text.strip(), languages, own) for text in texts]
     identity, claims, directions, cautions = (words for words, _ in told)
+    missing = [words for _, words in told]
+    missing.append(_unworded(law_of(sheet.market), design, sheet, own))
     return SheetWords(
         languages,
         identity,
         claims,
         directions,
         "\n".join(filter(None, [*fixed, cautions])),
-        tuple(dict.fromkeys(words for _, missing in told for words in missing)),
+        tuple(dict.fromkeys(words for each in missing for words in each)),
     )
+
+
+def _unworded(law: Law, design: LabelDesign, sheet: MarketSheet, own: Phrases) -> list[str]:
+    """What the book itself writes around dates and origin and has no words for in a language."""
+    asked = {
+        f"{law.date_phrase} {{}}": not (design.has_hourglass and law.has_hourglass),
+        "Keeps {} months from {}": design.keeps_months,
+        "Use within {} months of opening": design.opened_months and not law.has_open_jar,
+        "Country of origin: {}": sheet.origin and law.needs_responsible_person,
+    }
+    return [
+        words
+        for words, is_printed in asked.items()
+        for language in languages_of(sheet)
+        if is_printed and phrase(words, language, own) is None
+    ]
 
 
 def maker_lines(workshop: Workshop, sheet: MarketSheet | None = None) -> tuple[str, ...]:

@@ -4,8 +4,10 @@ from decimal import Decimal
 from fractions import Fraction
 
 from workshop.labels.content.label import Label
-from workshop.labels.layout.text_blocks import FIGURE, SMALL_LETTER
+from workshop.labels.layout.text_blocks import E_MARK_HIGH, FIGURE, SMALL_LETTER
 from workshop.rules.labels.net_contents import (
+    E_MARK,
+    E_MARK_MM,
     smallest_ingredient_type_in,
     smallest_type_eu_mm,
     smallest_type_us,
@@ -26,6 +28,6 @@ def least_net_mm(label: Label, panel_sq_in: Fraction) -> Decimal:
     """The least height of a small letter in the net contents, by the main panel's area."""
     if label.law.ounces_first:
         return smallest_type_us(label.design.panel_sq_in or panel_sq_in).mm
-    return (
-        smallest_type_eu_mm(label.product.fill_ml or label.product.fill_g) / FIGURE * SMALL_LETTER
-    )
+    figures = smallest_type_eu_mm(label.product.fill_ml or label.product.fill_g) / FIGURE
+    mark = E_MARK_MM / E_MARK_HIGH if E_MARK in label.net_contents else Decimal(0)
+    return max(figures, mark) * SMALL_LETTER

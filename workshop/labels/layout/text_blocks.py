@@ -12,6 +12,7 @@ from workshop.labels.layout.font_metrics import lines_needed
 # figure; measured from the font.
 SMALL_LETTER = Decimal("0.486")
 FIGURE = Decimal("0.638")
+E_MARK_HIGH = Decimal("0.660")
 # As css/label.css has them: line heights, the size of the name, the space below a paragraph.
 LINE, NAME_LINE, NAME_SIZE, AFTER = 1.05, 1.05, 1.45, 0.25
 # The serif of names is so much wider than the bold of words, which widths are reckoned with.
@@ -25,7 +26,7 @@ PANEL_NAME_SIZE = 1.9
 _MONTH = r"[^\W\d]{3,5}\.?"
 _BOUND = re.compile(
     rf"(?<=\d) (?=(?:g|kg|oz|fl oz|lb|ml|mL|L|%)(?!\w))|(?<=\d) (?={_MONTH} \d{{4}})|"
-    rf"(?<=\d\.) (?={_MONTH} \d{{4}})| (?=[:;!?»](?!\S))|(?<=«) "
+    rf"(?<=\d\.) (?={_MONTH} \d{{4}})| (?=[:;!?»](?!\S))|(?<=«) |(?<=\bÀ) "
 )
 _YEAR = re.compile(rf"(?<=\d\xa0)({_MONTH}) (?=\d{{4}})|(?<=\d\.\xa0)({_MONTH}) (?=\d{{4}})")
 

@@ -123,6 +123,9 @@ class PhraseForm(forms.Form):
         gaps = [values.get(name, "").count("{}") for name in ("english", "text")]
         if gaps[0] != gaps[1]:
             self.add_error("text", "Both need the same number of gaps, written {}.")
+        for name in ("english", "text"):
+            if re.search("[{}]", values.get(name, "").replace("{}", "")):
+                self.add_error(name, "A gap is written {}, with nothing between; leave others out.")
         return values
 
 

@@ -33,8 +33,11 @@ TYPE_SIZES = (
     (Fraction(400), Fraction(1, 4), Decimal("6.4")),
 )
 LARGEST_TYPE = (Fraction(1, 2), Decimal("12.7"))
-# Directive 76/211/EEC, Annex I, 3.1, from memory: nominal up to (g) -> height (mm).
+# Directive 76/211/EEC, Annex I, 3.1, as France carries it (order of 20 October 1978, article 2.1):
+# nominal up to (g) -> height (mm).
 EU_TYPE_SIZES = ((Decimal(50), 2), (Decimal(200), 3), (Decimal(1000), 4))
+# The same order, article 2.3: the least height of the mark itself.
+E_MARK_MM = 3
 E_MARK_FROM_G, E_MARK_TO_G = 5, 10_000
 E_MARK = "\u212e"
 
@@ -219,7 +222,8 @@ def smallest_ingredient_type_in(label_area_sq_in: Exact) -> Fraction:
 def smallest_type_eu_mm(nominal: Decimal) -> int:
     """Return the least height of the figures of an EU nominal content, in millimetres.
 
-    Units: g or mL, mm. Error: none. Source: Directive 76/211/EEC, Annex I, 3.1, from memory.
+    Units: g or mL, mm. Error: none. Source: Directive 76/211/EEC, Annex I, 3.1, as the French order
+        of 20 October 1978 carries it, article 2.1.
     Raises: nothing.
 
     >>> smallest_type_eu_mm(Decimal(50)), smallest_type_eu_mm(Decimal(60))

@@ -13,7 +13,7 @@ def without_contents(name: str) -> str:
     Contents in a name are a second statement of quantity, which would have to follow the same
     rules as the first.
 
-    Units, error: none. Source: 21 CFR 701.13(a), (f); Regulation (EC) 1223/2009, article 19(1)(b).
+    Units, error: none. Source: 21 CFR 701.13(f), (q); Regulation (EC) 1223/2009, article 19(1)(b).
     Raises: nothing.
 
     >>> without_contents("Hand salve 60 g"), without_contents("Body oil, 100 mL")

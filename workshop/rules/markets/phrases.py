@@ -218,7 +218,9 @@ def filled(english: str, values: tuple[str, ...], language: str, own: Phrases | 
     >>> filled("Lot {}", ("K7",), "de")
     'Charge K7'
     """
-    return (phrase(english, language, own) or english).format(*values)
+    parts = (phrase(english, language, own) or english).split("{}")
+    gaps = [*values[: len(parts) - 1], *[""] * (len(parts) - 1 - len(values)), ""]
+    return "".join(part + gap for part, gap in zip(parts, gaps, strict=True))
 
 
 def day_in(day: date, language: str) -> str:
