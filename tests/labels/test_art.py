@@ -14,7 +14,7 @@ from django.urls import reverse
 from PIL import Image
 
 from tests import make
-from tests.labels import build, paper
+from tests.labels import build, paper, press_reader
 from workshop.core.errors import ActionRefused
 from workshop.core.files.file_check import Unfit
 from workshop.core.files.uploads import CheckedFile, checked_file
@@ -118,42 +118,72 @@ def test_art_gives_way_where_the_words_need_the_room() -> None:
     assert [one.kind for one in frames(BY_KEY["lid-60"])] == ["ring", "ring", "ring", "bare"]
 
 
-def test_press_file_has_trim_bleed_marks_and_black_words() -> None:
-    drawn = draw(labelled(), BY_KEY["lid-60"])
+def test_press_file_has_trim_bleed_and_marks_and_the_cut_of_a_round_one_has_them_too() -> None:
+    label = labelled()
+    press = {}
+    for key in ("lid-60", "100x70"):
+        drawn = draw(label, BY_KEY[key])
+        press[key] = press_pdf(drawn.words, drawn.frame, Dress(Look(), 60))
 
-    press = press_pdf(drawn.words, drawn.frame, Dress(Look(), 60))
-
-    with pikepdf.open(io.BytesIO(press)) as pdf:
-        page, cut = pdf.pages
-        boxes = [
-            [round(float(edge) / 72 * 25.4, 1) for edge in page.obj[name]]
-            for name in ("/MediaBox", "/BleedBox", "/TrimBox")
-        ]
-        forms = page.obj.Resources.XObject
-        drawings = b"".join(form.read_bytes() for form in forms.values())
-    assert boxes == [[0, 0, 76, 76], [6, 6, 70, 70], [8, 8, 68, 68]]
-    # Told as inks alone, words in black alone: no red, green and blue is left.
-    assert not re.search(rb"[\d.]+ [\d.]+ [\d.]+ rg\b", drawings)
-    assert re.search(rb"\b0(\.0+)? 0(\.0+)? 0(\.0+)? 1(\.0+)? k\b", drawings) or b" g\n" in drawings
-    assert "Net wt." in paper.text(press)
-    del cut
+    # 2 mm of bleed and 8 mm around for the marks; the boxes are those of ISO 32000, 14.11.2.
+    assert (
+        press_reader.boxes_mm(press["lid-60"])
+        == [[[0, 0, 76, 76], [6, 6, 70, 70], [8, 8, 68, 68]]] * 2
+    )
+    assert press_reader.boxes_mm(press["100x70"]) == [
+        [[0, 0, 116, 86], [6, 6, 110, 80], [8, 8, 108, 78]]
+    ]
+    assert "Net wt." in paper.text(press["lid-60"])
 
 
-def test_press_file_tells_gradients_and_pictures_as_inks_too(hostile: Artwork) -> None:
+@pytest.mark.parametrize("has_artwork", [False, True])
+def test_press_file_is_told_in_four_inks_with_black_words_in_faces_that_are_inside(
+    hostile: Artwork, *, has_artwork: bool
+) -> None:
+    # PDF/X-1a (ISO 15930-1), from memory: no colour but that of inks, every face inside.
     drawn = draw(labelled(), BY_KEY["100x70"])
-    dress = Dress(Look(), 60, hostile, None, Artwork(cleaned_svg(HARE + b"</svg>"), SVG))
+    logo = Artwork(cleaned_svg(HARE + b"</svg>"), SVG)
+    dress = Dress(Look(), 60, hostile, None, logo) if has_artwork else Dress(Look(), 60)
 
     press = press_pdf(drawn.words, drawn.frame, dress)
 
-    with pikepdf.open(io.BytesIO(press)) as pdf:
-        bare = io.BytesIO()
-        pdf.save(
-            bare, compress_streams=False, object_stream_mode=pikepdf.ObjectStreamMode.disable,
-            stream_decode_level=pikepdf.StreamDecodeLevel.generalized,
-        )  # fmt: skip
-    assert b"DeviceRGB" not in bare.getvalue()
-    assert bare.getvalue().count(b"DeviceCMYK") >= 2
-    assert not re.search(rb"[\d.]+ [\d.]+ [\d.]+ rg\b", bare.getvalue())
+    spaces = press_reader.colour_spaces(press)
+    # No red, green and blue, no profile, no spot colour: a gradient is a pattern of the inks.
+    assert spaces == ({"/DeviceCMYK"} if has_artwork else set())
+    chosen, words = press_reader.inks(press)
+    assert chosen == {"k", "K", "cs", "scn"} if has_artwork else chosen == {"k", "K"}
+    assert words == {("k", "0", "0", "0", "1")}
+    faces = press_reader.faces(press)
+    assert len(faces) == 3
+    assert all(faces.values())
+
+
+def test_reader_of_press_files_sees_what_it_looks_for() -> None:
+    # The file of a label printer is in red, green and blue, as no print shop wants it.
+    label = labelled()
+    drawn = draw(label, BY_KEY["100x70"], art=Art(product=label.product, dark="#a00000"))
+
+    chosen, words = press_reader.inks(drawn.pdf)
+
+    assert "rg" in chosen
+    assert words == {("rg", "0", "0", "0")}
+    assert "/Lab" in press_reader.colour_spaces(drawn.pdf)
+    assert press_reader.faces(canvas_of("Courier")) == {"/Courier": False}
+
+
+def canvas_of(face: str) -> bytes:
+    """A page with one word in a face that is not inside it."""
+    with pikepdf.new() as pdf:
+        page = pdf.add_blank_page()
+        font = pikepdf.Dictionary(
+            Type=pikepdf.Name.Font, Subtype=pikepdf.Name.Type1, BaseFont=pikepdf.Name(f"/{face}")
+        )
+        fonts = pikepdf.Dictionary(F=pdf.make_indirect(font))
+        page.obj.Resources = pikepdf.Dictionary(Font=fonts)
+        page.obj.Contents = pdf.make_stream(b"BT /F 9 Tf (Balm) Tj ET")
+        written = io.BytesIO()
+        pdf.save(written)
+    return written.getvalue()
 
 
 def test_how_sharp_artwork_prints_is_told_for_each_size() -> None:
@@ -262,7 +292,7 @@ def test_artwork_is_looked_into_apart_and_a_pdf_becomes_a_picture() -> None:
     assert (kept.name, kept.content_type) == ("art.png", "image/png")
     assert Artwork(kept.content, kept.content_type).size == pytest.approx((750, 500), abs=1)
     photograph = io.BytesIO()
-    Image.effect_noise((1500, 1500), 90).convert("RGB").save(photograph, "PDF", resolution=300)
+    Image.effect_noise((750, 750), 90).convert("RGB").save(photograph, "PDF", resolution=300)
     taken = checked_artwork("art.pdf", io.BytesIO(photograph.getvalue()))
     assert taken.content_type == "image/jpeg"
     assert len(taken.content) <= 3_000_000

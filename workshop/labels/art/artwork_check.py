@@ -24,6 +24,8 @@ PDF_DOTS_AN_INCH = 600
 MOST_DOTS = (4000, 2800, 2000, 1400)
 LARGEST_BYTES = 3_000_000
 JPEG_QUALITY = 92
+# What is still so much too large, written quickly, is none that a slow writing makes small enough.
+WORTH_A_TRY = 2
 SEEN_DOTS = 800
 LEAST_PT = 7
 OPAQUE = 255
@@ -72,8 +74,9 @@ def _picture_of(pdf: bytes) -> tuple[str, bytes]:
         raise Unfit("Artwork as a PDF has one page.")
     if min(sides) < LEAST_PT:
         raise Unfit("The page of the PDF is too small for artwork.")
-    for most_dots in MOST_DOTS:
-        scale = min(PDF_DOTS_AN_INCH / 72, most_dots / max(sides))
+    for scale in dict.fromkeys(
+        min(PDF_DOTS_AN_INCH / 72, most_dots / max(sides)) for most_dots in MOST_DOTS
+    ):
         # On nothing, so that what lies below shows through.
         picture = document[0].render(scale=scale, fill_color=(0, 0, 0, 0)).to_pil()
         kind, written = _written(picture)
@@ -86,12 +89,18 @@ def _written(picture: Image.Image) -> tuple[str, bytes]:
     """A picture without a hole in it as JPEG, where it would be a large PNG: it is a photograph."""
     is_whole = picture.mode != "RGBA" or picture.getchannel("A").getextrema() == (OPAQUE, OPAQUE)
     plain = picture.convert("RGB") if is_whole else picture
-    for kind in ("PNG", "JPEG") if is_whole else ("PNG",):
-        written = io.BytesIO()
-        plain.save(written, kind, **({"quality": JPEG_QUALITY} if kind == "JPEG" else {}))
-        if written.tell() <= LARGEST_BYTES:
-            break
-    return kind, written.getvalue()
+    written = b""
+    if not is_whole or len(_saved(plain, "PNG", compress_level=1)) <= WORTH_A_TRY * LARGEST_BYTES:
+        written = _saved(plain, "PNG")
+    if is_whole and not 0 < len(written) <= LARGEST_BYTES:
+        return "JPEG", _saved(plain, "JPEG", quality=JPEG_QUALITY)
+    return "PNG", written
+
+
+def _saved(picture: Image.Image, kind: str, **options: int) -> bytes:
+    written = io.BytesIO()
+    picture.save(written, kind, **options)
+    return written.getvalue()
 
 
 if __name__ == "__main__":

@@ -38,6 +38,7 @@ def _inside(held: Any) -> None:
     if isinstance(held, pikepdf.Array):
         parts: list[Any] = list(held)
     elif isinstance(held, HOLDERS):
+        _drop_unused(held)
         if "/ShadingType" in held and held.get("/ColorSpace") == "/DeviceRGB":
             held.ColorSpace = pikepdf.Name.DeviceCMYK
             _function(held.Function)
@@ -50,6 +51,15 @@ def _inside(held: Any) -> None:
         # What is an object of its own comes by itself.
         if isinstance(part, (*HOLDERS, pikepdf.Array)) and not part.is_indirect:
             _inside(part)
+
+
+def _drop_unused(held: Any) -> None:
+    """The typesetter names a space of its own on every page, in which nothing of ours is drawn."""
+    named = held.get("/ColorSpace")
+    if isinstance(named, pikepdf.Dictionary):
+        for name, space in list(named.items()):
+            if isinstance(space, pikepdf.Array) and space[0] == "/Lab":
+                del named[name]
 
 
 def _function(held: Any) -> None:

@@ -40,14 +40,20 @@ def press_pdf(words: bytes, frame: Frame, dress: Dress) -> bytes:
         page = pdf.add_blank_page(page_size=(wide + 2 * slug, high + 2 * slug))
         page.obj.Resources = pikepdf.Dictionary(XObject=pikepdf.Dictionary(forms))
         page.obj.Contents = pdf.make_stream("\n".join(drawn).encode())
-        page.obj.TrimBox = pikepdf.Array([slug, slug, slug + wide, slug + high])
-        off = slug - bleed
-        page.obj.BleedBox = pikepdf.Array([off, off, slug + wide + bleed, slug + high + bleed])
+        _boxes(page, outer)
         if outer.is_round:
             _cut_page(pdf, outer)
         written = io.BytesIO()
         pdf.save(written, object_stream_mode=pikepdf.ObjectStreamMode.generate)
     return written.getvalue()
+
+
+def _boxes(page: pikepdf.Page, outer: Layout) -> None:
+    """Where the label ends, and how far its colour goes on."""
+    slug, off = _pt(SLUG_MM), _pt(SLUG_MM - BLEED_MM)
+    wide, high, more = _pt(outer.width_mm), _pt(outer.height_mm), _pt(BLEED_MM)
+    page.obj.TrimBox = pikepdf.Array([slug, slug, slug + wide, slug + high])
+    page.obj.BleedBox = pikepdf.Array([off, off, slug + wide + more, slug + high + more])
 
 
 def _pt(mm: Decimal) -> float:
@@ -92,6 +98,7 @@ def _cut_page(pdf: pikepdf.Pdf, outer: Layout) -> None:
     )
     drawn = " ".join(f"{' '.join(f'{one:.3f}' for one in curve)} c" for curve in curves)
     page = pdf.add_blank_page(page_size=(side, side))
+    _boxes(page, outer)
     middle = f"1 0 0 1 {slug + r:.3f} {slug + r:.3f} cm"
     page.obj.Contents = pdf.make_stream(
         f"q {middle} 0 0 0 1 K 0.25 w {r:.3f} 0 m {drawn} s Q".encode()
