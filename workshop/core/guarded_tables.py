@@ -1,4 +1,7 @@
-"""What the database refuses in core, whoever asks."""
+"""What the database refuses of core's own two tables, whoever asks.
+
+Each room has such a list; `core/database/triggers.py` says how they are set up.
+"""
 
 from workshop.core.database.triggers import append_only
 

@@ -2,6 +2,7 @@
 
 Each room lists its own as `GUARDS` in its `guarded_tables.py`. They are no part of any migration:
 what `migrate` runs finds the tables without them, and the whole list is set up again after it.
+What a new field of a guarded table asks for: `docs/adding.md`.
 """
 
 from collections.abc import Iterable

@@ -1,4 +1,7 @@
-"""Labels are printed, or refused for what stops them; the log keeps what they said."""
+"""Labels are printed, or refused for what stops them; the log keeps what they said.
+
+What stops one: `labels/approval/print_status.py`.
+"""
 
 from collections.abc import Callable
 from dataclasses import dataclass

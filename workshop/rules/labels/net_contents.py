@@ -1,4 +1,7 @@
-"""Net contents of a label in both systems, never more than is inside, and its type size."""
+"""Net contents of a label in both systems, never more than is inside, and its type size.
+
+Fluid ounces and millilitres: `net_volume.py`.
+"""
 
 from dataclasses import dataclass
 from decimal import Decimal

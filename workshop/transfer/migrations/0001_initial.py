@@ -4,7 +4,7 @@ import django.db.models.deletion
 from django.conf import settings
 from django.db import migrations, models
 
-from workshop.core.database.create_tables_operation import CreateTables
+from workshop.core.database.squashed_migration_operation import CreateTables
 
 
 class Migration(migrations.Migration):

@@ -1,4 +1,7 @@
-"""Fill an empty book with an invented workshop and its last eighteen months."""
+"""Fill an empty book with an invented workshop and its last eighteen months.
+
+What happens on which day stands in `demo/story/day_by_day.py`.
+"""
 
 from argparse import ArgumentParser
 from datetime import date

@@ -1,6 +1,7 @@
 """An operation for a room's squashed migration: it makes that room's tables in one step.
 
-Which tables are guarded stands in each room's `guarded_tables.py`. After each single operation
+Which tables are guarded stands in each room's `guarded_tables.py`, and `triggers.py` sets the
+guards up after each `migrate`. After each single operation
 Django renders again every model that hangs together with the changed one: with tables that all
 lead to one user and one ledger, an empty book took forty seconds.
 """
