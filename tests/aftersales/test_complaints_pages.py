@@ -14,11 +14,14 @@ from PIL import Image
 from pytest_django.asserts import assertContains, assertNotContains, assertRedirects
 
 from tests import make
+from tests.labels import build as labels
+from tests.packing import build as packing
 from tests.trace import build, rooms
 from workshop.aftersales.models import Complaint, Outcome
 from workshop.core import formatting
 from workshop.core.models import Role
 from workshop.core.saving.new_tokens import new_token
+from workshop.labels.models import LabelDesign
 
 pytestmark = pytest.mark.django_db
 NEW = "aftersales:new-complaint"
@@ -178,6 +181,32 @@ def test_serious_event_says_the_rule_the_day_and_who_has_the_last_word(signed_in
     assertContains(page, f'<time datetime="{make.iso(months=72)}">')
     assertContains(page, f'<time datetime="{make.iso(months=36)}">')
     assertContains(client.get(reverse("aftersales:complaints")), "is a serious event:")
+
+
+@pytest.mark.parametrize(
+    ("sold", "said", "unsaid"),
+    [
+        # 21 U.S.C. 364a; Regulation (EC) 1223/2009, article 23, and as retained.
+        (("eu",), ["1223/2009, article 23"], ["364a", "as retained in Great Britain"]),
+        (("uk",), ["as retained in Great Britain, article 23"], ["364a"]),
+        (("us",), ["364a"], ["1223/2009"]),
+        (("us", "eu"), ["364a", "1223/2009, article 23"], ["as retained in Great Britain"]),
+    ],
+)
+def test_serious_event_is_told_by_the_laws_of_the_product_s_markets_alone(
+    signed_in: Any, sold: tuple[str, ...], said: list[str], unsaid: list[str]
+) -> None:
+    labels.workshop()
+    product = packing.product()
+    LabelDesign.objects.create(product=product, **{f"sold_in_{market}": True for market in sold})
+    found = rooms.complaint(outcome=Outcome.HOSPITAL, product=product.item)
+
+    page = signed_in(Role.INSPECTOR).get(reverse("aftersales:complaint", args=[found.reference]))
+
+    for words in said:
+        assertContains(page, words)
+    for words in unsaid:
+        assertNotContains(page, words)
 
 
 def test_note_of_a_packer_is_added(signed_in: Any) -> None:

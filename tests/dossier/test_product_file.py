@@ -164,6 +164,61 @@ def test_text_for_a_shop_abroad_has_its_headings_in_the_language_of_the_label(
     ]  # fmt: skip
 
 
+def test_picture_of_the_pack_stands_in_the_text_for_the_shop(owner: User, client: Client) -> None:
+    # schema.org, Product: image. Regulation (EU) 2023/988, article 19(c): a picture.
+    product = salve()
+    client.force_login(owner)
+    build.sheet(product)
+    draft = versions.draft_from_formula(product, "US", by=owner, at=make.NOON)
+    versions.approve(draft, by=owner, at=make.NOON)
+    address = reverse("dossier:shop-file", args=[product.item.code, "US", "json"])
+    assert "image" not in json.loads(client.get(address).content)
+
+    sent = {"token": "p", "text": "As sold", "document": picture()}
+    client.post(reverse("dossier:entry", args=[product.item.code, "picture"]), sent)
+
+    found = json.loads(client.get(address).content)
+    assert found["image"] == "box.png"
+    said = {one["name"]: one["value"] for one in found["additionalProperty"]}
+    assert said["true on"] == make.iso()
+
+
+def test_file_is_kept_ten_years_from_the_last_lot_that_the_book_knows(
+    owner: User, client: Client
+) -> None:
+    # Regulation (EC) 1223/2009, article 11(1).
+    product = salve()
+    client.force_login(owner)
+    page = reverse("dossier:file", args=[product.item.code])
+    assert "ten years from the last lot" not in client.get(page).content.decode()
+    packing.packed(product, 10)
+
+    words = " ".join(client.get(page).content.decode().split())
+
+    assert "ten years from the last lot" in words
+    assert make.iso(months=120) in words
+
+
+def test_listing_and_registration_say_when_they_are_due(owner: User, client: Client) -> None:
+    # 21 U.S.C. 364c: the listing is updated yearly, the registration renewed every two years.
+    product = salve()
+    build.sheet(product, notified_on=make.DAY, notification_number="N-1")
+    build.sheet(product, "EU", notified_on=make.DAY, notification_number="N-2")
+    client.force_login(owner)
+
+    pages = {
+        market: client.get(
+            reverse("dossier:notification", args=[product.item.code, market])
+        ).content.decode()
+        for market in ("US", "EU")
+    }
+
+    for months in (12, 24):
+        assert f'<time datetime="{make.iso(months=months)}">' in pages["US"]
+    assert "Update of the product listing: due by" in pages["US"]
+    assert "due by" not in pages["EU"]
+
+
 def test_notification_takes_what_the_book_knows_and_names_the_rest(
     owner: User, client: Client
 ) -> None:

@@ -347,6 +347,16 @@ def test_pages_of_markets_are_shown_and_keep_what_is_entered(owner: User, client
         assert client.get(reverse(f"labels:{name}", args=args)).status_code == 200
 
 
+def test_balm_is_no_true_soap(owner: User) -> None:
+    # 21 CFR 701.20(a)(1): the bulk of its nonvolatile matter is an alkali salt of fatty acids.
+    lot = salve()
+    build.sheet(lot.item.product, product_class="soap")
+
+    assert any("without lye" in one for one in label_for(lot).stops)
+    with pytest.raises(ActionRefused, match=r"701\.20\(a\)\(1\)"):
+        services.log_print(lot, 1, by=owner, at=make.NOON)
+
+
 def test_only_an_owner_keeps_sheets(owner: User) -> None:
     lot = salve()
     packer, sheet = make.user(Role.PACKER), build.sheet(lot.item.product)

@@ -86,6 +86,70 @@ def test_base_says_all_but_the_front_within_its_circle_and_its_codes_read(
         assert not any(paper.overlap(box, letter) for _, box in read for _, letter in found)
 
 
+LAYOUTS = (
+    "100x70", "square-80", "wrap-150x45", "belly-200x50", "back-70x90", "band-200x25", "base-70",
+    "lid-60", "a4-6", "letter-6",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("key", LAYOUTS)
+def test_no_letter_stands_on_another_or_near_the_trim_on_any_kind_of_label(key: str) -> None:
+    # Common practice, no source: a cut may be a millimetre off.
+    build.workshop(certified_by="Certifier of the Coast")
+    lot = build.balm(
+        identity="Hand salve", is_small_package=True, gtin=GTIN, label_name="Œuvre d’été für Füße",
+        cautions="Keep away from eyes.", directions="Apply to dry skin.",
+    )  # fmt: skip
+    product = lot.item.product
+    LabelDesign.objects.create(product=product, code=CodeKind.DATAMATRIX, sold_in_eu=True)
+    build.sheet(product, "EU", languages=["de"])
+    product.refresh_from_db()
+    layout = BY_KEY[key]
+
+    drawn = draw(label_for(lot, "EU"), layout)
+
+    wide, high = float(layout.width_mm), float(layout.height_mm)
+    found = paper.words_mm(drawn.pdf)
+    assert drawn.warnings == ()
+    for letter, (left, top, right, bottom) in found:
+        assert min(left, top, wide - right, high - bottom) >= 1, letter
+    # Letters that are drawn as one share one box, and those of a rim are turned.
+    middle = wide / 2
+    upright = {
+        box
+        for _, box in found
+        if not layout.is_round
+        or hypot((box[0] + box[2]) / 2 - middle, (box[1] + box[3]) / 2 - middle) < middle - 3.2
+    }
+    pairs = combinations(sorted(upright), 2)
+    assert [pair for pair in pairs if paper.overlap(*pair)] == []
+
+
+@pytest.mark.parametrize("code", [CodeKind.DATAMATRIX, CodeKind.LOT])
+@pytest.mark.parametrize("key", ["band-180x18", "band-200x25"])
+def test_band_has_its_codes_beside_its_words_and_both_are_read(key: str, code: str) -> None:
+    # 21 CFR 701.3(b): an information panel; letters of 1/32 inch and more by 701.3(p).
+    label = labelled("US", code)
+
+    drawn = draw(label, BY_KEY[key])
+
+    found = paper.words_mm(drawn.pdf)
+    said = "".join(letter for letter, _ in found)
+    for words in (ADDRESS, label.declaration.list_text, label.cautions, label.lot_line):
+        assert words.replace(" ", "") in said
+    assert min(paper.letter_heights_mm(drawn.words)) >= 25.4 / 32 * 0.97
+    for dpi in (203, 300):
+        (picture,) = paper.pictures(drawn.pdf, dpi, smooth=False)
+        read = paper.codes_mm(picture, dpi)
+        assert GTIN in {text for text, _ in read}
+        assert len(read) == 2
+        assert not any(paper.overlap(box, letter) for _, box in read for _, letter in found)
+        # The words keep to the left of both codes but for those of the lot and the GTIN.
+        edge = min(box[0] for _, box in read)
+        beside = [letter for letter, box in found if box[2] <= edge]
+        assert len(beside) >= len(ADDRESS.replace(" ", "") + label.declaration.list_text) * 0.9
+
+
 def test_art_over_all_of_a_base_or_back_changes_no_letter(hostile: Artwork) -> None:
     label = labelled("US")
 

@@ -2,11 +2,15 @@
 
 from dataclasses import replace
 from datetime import date
+from fractions import Fraction
 from typing import Any
 
 import pytest
 
+from workshop.rules.claims.matching import find_words
 from workshop.rules.errors import RuleError
+from workshop.rules.ingredients.composition import Constituent
+from workshop.rules.ingredients.declaration import declare, in_any_order
 from workshop.rules.ingredients.names.by_market import CATALOGUE, name_by, same_ingredient_key
 from workshop.rules.markets.laws import LAWS, law_of
 from workshop.rules.markets.market_sheet_check import SheetFacts, sheet_problems
@@ -177,6 +181,14 @@ def sheet(**other: Any) -> SheetFacts:
             ("class", "True soap is sold as soap alone, and the label says “Softens hands”; "
              "“Heals”. Enter it as a cosmetic, or leave that out.", "21 CFR 701.20", False)]),
         ("US", {"other_than_soap": ("Softens hands",)}, []),
+        # Detergents have laws of their own, from memory.
+        ("EU", {"product_class": "detergent"}, [
+            ("class", "It is entered as a detergent, and a label of the book is that of a "
+             "cosmetic: it does not say what a detergent must.",
+             "Regulation (EC) 648/2004, article 11", True)]),
+        ("US", {"product_class": "detergent", "substantiated_by": ""}, [
+            ("class", "It is entered as a detergent, and a label of the book is that of a "
+             "cosmetic: it does not say what a detergent must.", "16 CFR part 500", True)]),
         ("US", {"product_class": "drug", "substantiated_by": ""}, [
             ("class", "It is entered as looking like a drug: it is not labelled as a cosmetic. "
              "Change the claims, or have it approved as what it is.",
@@ -191,6 +203,27 @@ def test_each_thing_that_a_sheet_lacks_is_told_with_its_rule(
     assert [(one.subject, one.sentence, one.rule, one.stops_print) for one in problems] == found
     for one in problems:
         assert one.told == (f"{one.sentence} ({one.rule})" if one.rule else one.sentence)
+
+
+def test_further_market_is_one_more_record(monkeypatch: pytest.MonkeyPatch) -> None:
+    # Invented: a market that follows the glossary, names no allergen and asks for German.
+    law = replace(
+        law_of("EU"), code="ZZ", name="Alpine League", names_allergens=False, countries=("ZZ",),
+        languages=("de",), words={"water": "Wasser", "fragrance": "Duft", "flavour": "Aroma"},
+        may_contain=" (kann enthalten {})", has_common_criteria=False, one_percent_is_free=True,
+    )  # fmt: skip
+    monkeypatch.setitem(LAWS, "ZZ", law)
+    water = Constituent("Aqua", "Water", "water")
+    scent = Constituent("Parfum", "Fragrance", "fragrance")
+    red = Constituent("CI 77491", "Iron Oxides", "colourant")
+
+    listed = declare({water: Fraction(99, 100), scent: Fraction(1, 100)}, "ZZ", may_contain=[red])
+
+    assert listed.text == "Ingredients: Wasser, Duft (kann enthalten CI 77491)"
+    assert in_any_order(Fraction(1, 100), "ZZ")
+    assert [one.subject for one in sheet_problems(GOOD, law)] == ["responsible"]
+    found = find_words("Paraben-free, heals", law)
+    assert [one.word for one in found] == ["heals"]
 
 
 def test_responsible_person_may_live_in_any_country_of_the_market() -> None:

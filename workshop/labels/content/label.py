@@ -22,7 +22,7 @@ from workshop.labels.content.dated_lines import (
 )
 from workshop.labels.content.inputs import LabelInputs, inputs_of
 from workshop.labels.content.lot_facts import LotFacts, facts_of
-from workshop.labels.models import DateStyle, LabelDesign, LabelVersion
+from workshop.labels.models import DateStyle, LabelDesign, LabelVersion, ProductClass
 from workshop.ledger.models import Lot, OperationKind, Status
 from workshop.materials.saponification import Soap
 from workshop.packing.models import PackingRun, Product
@@ -270,6 +270,12 @@ def _stops(label: Label) -> Iterable[str]:
         yield f"Lot {lot} has no best-before date, and the {label.market} asks for one."
     if label.soap and label.soap.refusal:
         yield label.soap.refusal
+    sheet = label.facts.terms.sheet(product, label.market)
+    if sheet.product_class == ProductClass.SOAP and label.soap is None:
+        yield (
+            f"{product} is entered as true soap, and lot {lot} was made without lye: most of true "
+            "soap is salts of fatty acids (21 CFR 701.20(a)(1)). Enter it as a cosmetic."
+        )
     yield from _organic_stops(label)
     yield from label.wording.stops
 

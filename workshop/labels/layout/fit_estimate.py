@@ -34,6 +34,10 @@ def part_filled(page: Page, sizes: Sizes) -> float:
     front_of = [*front(page.label, sizes, name_size=name_size), net(page.label, sizes)]
     if not page.has_front:
         front_of = []
+    if page.is_band:
+        side = page.side_mm(sizes)
+        words = _height(information(page.label, sizes), inner - side - float(PARTED_MM))
+        return max(words, _codes_mm(page, sizes, side)) / high
     if page.is_wide:
         narrow = float(page.front_mm(sizes))
         beside = _information_mm(page, sizes, inner - narrow - float(PARTED_MM))

@@ -199,6 +199,9 @@ def _does_not_fit(page: Page, document: Any, sizes: Sizes) -> list[str]:
     """The parts that went over to a further page, or stand out of their room."""
     first, *further = document.pages
     over = {key for below in further for key in below.anchors}
+    # What stands apart from the flow goes over to no further page: it would be gone.
+    if not page.is_sticker:
+        over |= page.pictures.keys() - first.anchors.keys()
     out = over | _too_wide(page, first) | _too_low(page, first, sizes)
     if page.circle and not out:
         out = {"name"} if _is_out_of_circle(page, first) else set()
@@ -230,6 +233,8 @@ def _too_low(page: Page, paper: Any, sizes: Sizes) -> set[str]:
         return set(anchors)
     # The margin of the net contents stands inside the foot; codes ask for none.
     clear = sizes.net_mm if page.circle else Decimal(0)
+    if page.is_band:
+        return _reaching(anchors, INFORMATION + CODES, top)
     above = FRONT if page.is_wide else FRONT + INFORMATION
     low = _reaching(anchors, above, top - clear)
     if page.is_wide or "net" not in anchors:

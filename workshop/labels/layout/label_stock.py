@@ -14,6 +14,8 @@ MARGIN_MM = D(2)
 ROUND_MARGIN = D("0.1465")
 # From this width and ratio of width to height on, front and information stand side by side.
 WIDE_MM, WIDE_RATIO = 120, 2
+# From this ratio on a label of information alone has its codes beside its words, not below them.
+BAND_RATIO = 4
 # Whole dots for a bar and for a square module; 0.25 mm and less did not always read back.
 DOTS = {203: (3, 3), 300: (4, 5)}
 MM_PER_INCH = D("25.4")
@@ -72,6 +74,12 @@ class Layout:
         """Whether the front stands beside the information instead of above it."""
         is_long = self.width_mm >= WIDE_MM and self.width_mm > WIDE_RATIO * self.height_mm
         return is_long and self.carries == Carries.ALL
+
+    @property
+    def is_band(self) -> bool:
+        """Whether its codes stand beside the information instead of below it."""
+        is_long = self.width_mm >= WIDE_MM and self.width_mm > BAND_RATIO * self.height_mm
+        return is_long and self.carries == Carries.INFORMATION
 
     @property
     def area_sq_in(self) -> Fraction:

@@ -41,11 +41,14 @@ from workshop.labels.layout.text_blocks import (
     bound,
     front,
     information,
+    lot_lines,
     net,
     type_mm,
 )
 from workshop.labels.models import Carries
 
+# The words of a lot stand on one line where the guess at their width is a little wrong.
+WORDS_EASE = 1.03
 # What parts the code of the lot from that of the GTIN when they stand side by side.
 BETWEEN_CODES_MM = 2
 _SPACE_AT_END = re.compile(r"\s+(?=</(?:p|span)>)")
@@ -94,6 +97,18 @@ class Page:
     @property
     def is_wide(self) -> bool:
         return self.layout.is_wide and not self.is_sticker
+
+    @property
+    def is_band(self) -> bool:
+        return self.layout.is_band and not self.is_sticker
+
+    def side_mm(self, sizes: Sizes) -> float:
+        """The width of the codes beside the words of a band, and of the words of the lot there."""
+        size, till = float(sizes.type_mm), self.pictures.get("gtin")
+        lines = [width_em(line) * size * WORDS_EASE for line in lot_lines(self.label)]
+        if till is None:
+            return self.lot_code_mm + BESIDE_CODE_MM + max(lines)
+        return max(self.lot_code_mm + BETWEEN_CODES_MM + till.width_mm, lines[0])
 
     @cached_property
     def circle(self) -> Circle | None:
@@ -189,6 +204,7 @@ class Page:
             "numbered": self.numbered,
             "wide": self.codes_are_beside,
             "is_wide": self.is_wide,
+            "is_band": self.is_band,
             "has_front": self.has_front,
             "has_information": self.has_information,
             "maker": self.maker_block,
@@ -228,6 +244,12 @@ class Page:
                 f".front {{ top: {self._front_top_mm(sizes):.3f}mm }}"
                 f"#name {{ font-size: {PANEL_NAME_SIZE}em }}",
             ]
+        if self.is_band:
+            side = self.side_mm(sizes)
+            rules.append(
+                f".information {{ margin-right: {side + float(PARTED_MM):.3f}mm }}"
+                f"#side {{ width: {side:.3f}mm }}"
+            )
         if self.code_mm:
             rules.append(f"#here-code {{ width: {self.code_mm}mm; height: {self.code_mm}mm }}")
         if "code" in self.pictures:

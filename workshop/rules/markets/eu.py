@@ -1,7 +1,8 @@
 """The European Union.
 
 Source: Regulation (EC) 1223/2009, articles 4, 5, 10, 11, 13, 19, 20, 23 and 33, second-hand;
-Regulation (EU) 2023/1545; Regulation (EU) 655/2013; Directive 76/211/EEC. The languages are each
+Regulation (EU) 2023/1545; Regulation (EU) 655/2013; Directive 76/211/EEC; for detergents
+Regulation (EC) 648/2004, from memory. The languages are each
 country's to say. The authority and the safety assessor have the last word.
 """
 
@@ -51,5 +52,6 @@ LAW = Law(
     has_product_file=True,
     notification="CPNP notification",
     notification_rule="Regulation (EC) 1223/2009, article 13",
+    detergent_rule="Regulation (EC) 648/2004, article 11",
     soap_may_be_no_cosmetic=False,
 )  # fmt: skip

@@ -59,6 +59,7 @@ class Law:
     has_product_file: bool
     notification: str
     notification_rule: str
+    detergent_rule: str
     soap_may_be_no_cosmetic: bool
 
     @property

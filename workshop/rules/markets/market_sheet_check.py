@@ -76,6 +76,14 @@ def _class_problems(sheet: SheetFacts, law: Law) -> Iterator[SheetProblem]:
             law.claims_rule,
             stops_print=True,
         )
+    if sheet.product_class == "detergent":
+        yield SheetProblem(
+            "class",
+            "It is entered as a detergent, and a label of the book is that of a cosmetic: it does "
+            "not say what a detergent must.",
+            law.detergent_rule,
+            stops_print=True,
+        )
     if sheet.product_class == "soap" and not law.soap_may_be_no_cosmetic:
         yield SheetProblem(
             "class", f"Soap for the body is a cosmetic in {law.place}.", law.list_rule,

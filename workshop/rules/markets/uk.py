@@ -30,6 +30,7 @@ LAW = replace(
     substantiation_rule=f"{RETAINED}, article 10",
     claims_rule=f"{RETAINED}, article 20",
     report_rule=f"{RETAINED}, article 23, asks for a report without delay",
+    detergent_rule="Regulation (EC) 648/2004 as retained in Great Britain, article 11",
     notification="SCPN notification",
     notification_rule=f"{RETAINED}, article 13",
 )

@@ -1,7 +1,8 @@
 """The United States.
 
 Source: 21 CFR 701.3, 701.10 to 701.13, 701.20, 740.10; 15 U.S.C. 1453, 1454; 21 U.S.C. 321(g)(1),
-364a, 364c, 364d, 364e, 364h. 701.11 and 364d are from memory. The authority has the last word.
+364a, 364c, 364d, 364e, 364h. 701.11, 364d and
+that detergents are labelled by 16 CFR part 500 are from memory. The authority has the last word.
 """
 
 from workshop.rules.markets.market_law import Law
@@ -47,5 +48,6 @@ LAW = Law(
     has_product_file=False,
     notification="facility registration and product listing",
     notification_rule="21 U.S.C. 364c",
+    detergent_rule="16 CFR part 500",
     soap_may_be_no_cosmetic=True,
 )
