@@ -15,8 +15,11 @@ from workshop.core.forms import ExactField, TokenField, helper
 from workshop.core.models import User
 from workshop.formulas.models import Version
 from workshop.kettle.models import BatchLine, Kettle, Scale
-from workshop.kettle.weighing.operator_ticket import attribution
-from workshop.kettle.weighing.reading_time import CLOCK_MAY_RUN_AHEAD, MomentField
+from workshop.kettle.weighing.reading_origin import (
+    CLOCK_MAY_RUN_AHEAD,
+    MomentField,
+    attribution,
+)
 from workshop.kettle.weighing.screen import lot_by_code, lot_named
 from workshop.ledger.models import Lot
 from workshop.rules.errors import RuleError

@@ -30,7 +30,7 @@ from workshop.kettle.weighing.offline_protocol import (
     state_of,
     wants_json,
 )
-from workshop.kettle.weighing.operator_ticket import ticket_for
+from workshop.kettle.weighing.reading_origin import ticket_for
 from workshop.kettle.weighing.screen import below_zero_said, lot_by_code, pointer, said, screen_of
 from workshop.ledger.services import on_hand
 

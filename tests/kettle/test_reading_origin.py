@@ -18,8 +18,8 @@ from workshop.core.errors import ActionRefused
 from workshop.core.models import Role, User
 from workshop.core.saving.new_tokens import new_token
 from workshop.kettle.models import Batch, Weighing
-from workshop.kettle.weighing import operator_ticket
-from workshop.kettle.weighing.operator_ticket import attribution, ticket_for
+from workshop.kettle.weighing import reading_origin
+from workshop.kettle.weighing.reading_origin import attribution, ticket_for
 from workshop.ledger.models import Posting
 
 pytestmark = pytest.mark.django_db
@@ -192,7 +192,7 @@ def test_ticket_lasts_90_days(ana: User, monkeypatch: pytest.MonkeyPatch) -> Non
     ticket = ticket_for(ana, "K-1")
     assert attribution(ticket, reference="K-1", carrier=ana, at=at) == ana
 
-    monkeypatch.setattr(operator_ticket, "LASTS", timedelta(seconds=-1))
+    monkeypatch.setattr(reading_origin, "LASTS", timedelta(seconds=-1))
     with pytest.raises(ActionRefused, match="opened more than 90 days ago"):
         attribution(ticket, reference="K-1", carrier=ana, at=at)
 
