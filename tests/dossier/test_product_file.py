@@ -133,7 +133,7 @@ def test_text_for_the_shop_is_that_of_the_approved_label(owner: User, client: Cl
 
     said = {one["name"]: one["value"] for one in json.loads(schema)["additionalProperty"]}
     assert said["ingredients"] == (
-        "Ingredients: Helianthus Annuus (Sunflower) Seed Oil*, Beeswax.\n* organic ingredient"
+        "Helianthus Annuus (Sunflower) Seed Oil*, Beeswax.\n* organic ingredient"
     )
     assert json.loads(schema)["gtin13"] == "9520000700607"
     assert '"Keep away from eyes."' in table

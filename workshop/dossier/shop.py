@@ -47,7 +47,7 @@ def offer_of(product: Product, market: str, *, on: date) -> Offer:
         net_text=version.net_contents,
         net_g=version.net_g,
         net_ml=product.fill_ml,
-        ingredients=listed.text,
+        ingredients=listed.text.removeprefix("Ingredients: "),
         allergens=", ".join(one.name for one in listed.entries if one.group == "allergen"),
         directions=version.directions,
         warnings=version.cautions,

@@ -16,7 +16,8 @@ WORDS = (
           r"hautkrank", "für sehr trockene Haut"),
     Words("disease", r"sonnenbrand|verbrenn|\w*wund(?!er)|schürf|schnitt(?:wunde|verletz)|"
           r"blasen?(?:\b|pflaster)|"
-          r"geschwür|\w*rissig|schrunde|verletz|nagelbett", "macht raue Haut weich"),
+          r"geschwür|furunkel|abszess|\w*rissig|schrunde|verletz|"
+          r"nagelbett", "macht raue Haut weich"),
     Words("disease", r"\w*schmerz|\w*entzünd|antientzünd|schwell|juck|rötung|gerötet|irritat|"
           r"reizung|"
           r"gereizt|\w*allerg(?!en)|nesselsucht|insektenstich|stiche?\b|bisse?\b|prellung|"

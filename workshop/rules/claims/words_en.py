@@ -38,7 +38,8 @@ WORDS = (
           r"(?:for|on|heals|soothes) cuts|cuts\b|blister|ulcer|fissure|bed sore|sores?\b|chapp|"
           r"(?:cracked|broken|split|damaged) (?:skin|heels?|hands?|lips?)|bleed|stitches|surgery|"
           r"post op", "softens rough skin",
-          r"hand cuts?|cuts? (?:by|into|from)|graze(?:s|d)? (?:on|in|the|below|above|near)|"
+          r"hand cuts?|cuts? (?:by|into|from)|scrapes? (?:out|off|clean|down|round)|graze(?:s|"
+          r"d)? (?:on|in|the|below|above|near)|"
           r"blister pack"),
     Words("disease", r"bruis|sprain|strains?\b(?! (?:through|out|off))|swell|swollen|oedema|"
           r"edema|contusion|hematoma|"
@@ -83,12 +84,14 @@ WORDS = (
           r"antidepress|nausea|morning sickness|hangover|vertigo|digest|constipat|diarrh|ibs\b|"
           r"menstrual|pms\b|menopaus|hot flash|hot flush|infertil|fertil|"
           r"endometri", "a calm, quiet scent"),
-    Words("disease", r"therap|aromatherap|medic(?!i?nal mushroom)|pharma|physician|doctor|nurse|"
+    Words("disease", r"therap|aromatherap|midwi|paramedic|physio|osteopath|chiropract|"
+          r"medic(?!i?nal mushroom)|pharma|physician|doctor|nurse|"
           r"prescri|clinical|drug|dos(?:e|age)\b|homeopath|homoeopath|first aid|hospital|"
           r"analges|anaesthe|anesthe|numb(?!er)|painkill|"
-          r"\w*cortiso|steroid|aspirin|paracetamol|acetaminoph|opio?id|cannabidiol|cbd\b|"
+          r"\w*cortiso|steroid|aspirin|paracetamol|acetaminoph|opio?id|morphin|cannabidiol|cbd\b|"
           # Stems of the names of drugs, by the list of the World Health Organization.
-          r"\w{3,}(?:cillin|mycin|conazole|profen|caine|solone|sporin|floxacin|cycline|ciclovir)\b",
+          r"\w{3,}(?:cillin|mycin|conazole|profen|caine|codone|solone|sporin|floxacin|"
+          r"cycline|ciclovir)\b",
           "aromatic", r"drug ?store (?:scent|style)|nurser(?:y|ies)|hospitality"),
     Words("disease", r"spf\b|sun ?screen|sun ?block|sun protect|uv[ab]?\b|broad spectrum|"
           r"protects? (?:\w+ ){0,3}(?:from|against) (?:the )?(?:sun|rays|infect|disease|germs|uv)",
@@ -106,7 +109,7 @@ WORDS = (
           r"(?:shoulders?|necks?|backs?|calves|knees?|hips?)\b|"
           # A body that is helped to do something works otherwise than it did.
           r"(?:help|let|allow|support|teach)\w* (?:the|your) body|heavy metals|"
-          r"milk supply|lactation|breast ?feed",
+          r"milk supply|lactation|engorg|breast ?feed",
           "glides on for massage",
           r"jojoba joint|bone (?:china|white|folder|handle)"),
     Words("structure", r"sleep|drows|sedat|quit smoking|nicotine|addict|libido|aphrodis|hormon|"

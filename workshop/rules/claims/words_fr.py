@@ -17,9 +17,10 @@ WORDS = (
           "pour les peaux très sèches", r"boutons? (?:de rose|d or|floral)"),
     Words("disease", r"coups? de soleil|brûlure|plaie|coupure|écorchure|égratign|blessure|"
           r"ampoule|ulcère|"
-          r"crevasse|gerç|fissure|ecchymose|hématome|contusion|"
+          r"crevasse|gerç|furoncle|abcès|escarre|fissure|ecchymose|hématome|contusion|"
           r"bleus\b", "adoucit les peaux rugueuses"),
-    Words("disease", r"douleur|doulour|antidouleur|mal(?:aux)? de|inflam|antiinflam|gonfl|enfl|"
+    Words("disease", r"douleur|doulour|coliques?\b|antidouleur|mal(?:aux)? de|inflam|antiinflam|"
+          r"gonfl|enfl|"
           r"démang|"
           r"prurit|rougeur|irritat|irrité|allerg|piqûre|entorse|foulure|crampe|contracture|"
           r"courbatur",
@@ -36,7 +37,8 @@ WORDS = (
           r"défenses naturelles|zona\b|"
           r"grippe|sinus|respir|tension artérielle|hypertens|cardia|cardio|diabèt|cholest|épilep|"
           r"alzheimer", ""),
-    Words("disease", r"insomni|endorm|anxi|dépress|angoiss|antistress|nausée|digest|"
+    Words("disease", r"insomni|endorm|dormi(?:r|ez)\b|anxi|dépress|angoiss|antistress|nausée|"
+          r"digest|"
           r"règles douloureuses|"
           r"ménopaus", "un parfum calme"),
     Words("disease", r"médic|médec|thérap|aromathérap|cliniqu|pharmac|ordonnance|anesth|analg|"
