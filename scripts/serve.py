@@ -1,6 +1,7 @@
 """Brings the book up to date, fills the demo the first time, says how to sign in, and serves."""
 
 import os
+import shlex
 import socket
 import sys
 from pathlib import Path
@@ -21,7 +22,8 @@ DATA = Path(os.environ.get("TAREBOOK_DATA", PROJECT / "data"))
 
 sys.path.insert(0, str(PROJECT))
 
-from workshop.core.web.error_pages import DAMAGED, sentence_for  # noqa: E402  the project is no package
+from workshop.core.database.later_tables import later_changes  # noqa: E402  the project is no package
+from workshop.core.web.error_pages import DAMAGED, sentence_for  # noqa: E402  likewise
 
 
 def main() -> None:
@@ -39,18 +41,25 @@ def main() -> None:
     address = f"http://127.0.0.1:{PORT}"
     if get_user_model().objects.exists():
         print(f"Tarebook is at {address}. Sign in with the name and password you were given.")
-        print("New password for one person:   .venv/bin/python manage.py changepassword NAME")
+        print(f"New password for one person:   {manage()} changepassword NAME")
         if apps.is_installed("workshop.demo"):
-            print("For all of the demonstration:  .venv/bin/python manage.py demo --new-passwords")
+            print(f"For all of the demonstration:  {manage()} demo --new-passwords")
     elif apps.is_installed("workshop.demo"):
         print("The book is empty: filling it with the demonstration workshop.", flush=True)
         call_command("demo")
         print(f"Tarebook is at {address}. The names and passwords above are shown this once.")
     else:
         print(f"Tarebook is at {address}. Make the first owner in another terminal:")
-        print("  .venv/bin/python manage.py make_owner NAME")
+        print(f"  {manage()} make_owner NAME")
     print("Stop it with Ctrl-C.", flush=True)
     serve()
+
+
+def manage() -> str:
+    """The beginning of a command about this very book, as it is typed in another terminal."""
+    folder = os.environ.get("TAREBOOK_DATA")
+    named = f"TAREBOOK_DATA={shlex.quote(folder)} " if folder else ""
+    return f"{named}.venv/bin/python manage.py"
 
 
 def refuse_a_taken_port() -> None:
@@ -81,6 +90,8 @@ def refuse_a_damaged_file() -> None:
 
 def bring_tables_up_to_date() -> None:
     """Migrate, but only when something is to be done: the command itself takes a second to see."""
+    if later := later_changes(connection):
+        sys.exit(later)
     executor = MigrationExecutor(connection)
     if executor.migration_plan(executor.loader.graph.leaf_nodes()):
         call_command("migrate", verbosity=0)

@@ -16,6 +16,7 @@ from tests import kept_database
 
 PROJECT = Path(settings.BASE_DIR)
 BACKUP, CRON, RESTORE = "### Backup", "One line for cron", "To restore, into a book"
+BACK = "### Rollback"
 MOVE = "So a book moves from SQLite to PostgreSQL"
 
 
@@ -75,9 +76,26 @@ def test_book_is_backed_up_lost_and_restored_with_its_key(data: Path, tmp_path: 
 def test_line_for_cron_has_five_times_and_this_command() -> None:
     [line] = commands_after(CRON)
     *times, command = line.split(maxsplit=5)
+    [begun, *_] = commands_after("To begin your own book")
 
     assert len(times) == 5
     assert command.endswith(commands_after(BACKUP)[0].removesuffix(" --try"))
+    assert set(re.findall("TAREBOOK_DATA=[^ ]+", command + begun)) == {"TAREBOOK_DATA=/srv/book"}
+
+
+def test_book_goes_back_to_the_backup_before_the_upgrade(data: Path, tmp_path: Path) -> None:
+    """The first line is left out here: it sets up the clone that the tests run from."""
+    shell(commands_after(BACKUP), data)
+    away = tmp_path / "moved-away"
+    data.rename(away)
+    [backup] = (away / "backups").glob("*.zip")
+    first, *lines = commands_after(BACK)
+
+    back = shell([line.replace("FILE.zip", str(backup)) for line in lines], data)
+
+    assert (PROJECT / first.split()[0]).exists()
+    assert "are back, and sound" in back
+    assert (data / "secret-key").read_text() == (away / "secret-key").read_text()
 
 
 @pytest.fixture

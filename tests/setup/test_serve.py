@@ -75,7 +75,8 @@ def test_first_start_of_an_own_book_says_how_to_make_an_owner(book: dict[str, st
 
     assert said == (
         f"Tarebook is at http://127.0.0.1:{book['PORT']}. Make the first owner in another "
-        "terminal:\n  .venv/bin/python manage.py make_owner NAME\n"
+        f"terminal:\n  TAREBOOK_DATA={book['TAREBOOK_DATA']} .venv/bin/python manage.py make_owner "
+        "NAME\n"
     )
     assert "Sign in to the book" in page
 
@@ -92,7 +93,8 @@ def test_later_start_says_how_to_get_a_new_password(book: dict[str, str]) -> Non
     assert said == (
         f"Tarebook is at http://127.0.0.1:{book['PORT']}. Sign in with the name and password you "
         "were given.\n"
-        "New password for one person:   .venv/bin/python manage.py changepassword NAME\n"
+        f"New password for one person:   TAREBOOK_DATA={book['TAREBOOK_DATA']} .venv/bin/python "
+        "manage.py changepassword NAME\n"
     )
 
 

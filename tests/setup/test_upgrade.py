@@ -77,11 +77,13 @@ def later(tmp_path: Path) -> dict[str, str]:
     return later_version(tmp_path / "code")
 
 
-def manage(data: Path, *words: str, **environment: str) -> subprocess.CompletedProcess[str]:
+def manage(
+    data: Path, *words: str, command: str = "manage.py", **environment: str
+) -> subprocess.CompletedProcess[str]:
     ours = ("TAREBOOK_", "DATABASE_", "SECRET_KEY", "DJANGO_")
     kept = {name: value for name, value in os.environ.items() if not name.startswith(ours)}
     return subprocess.run(
-        [sys.executable, "manage.py", *words],
+        [sys.executable, command, *words],
         cwd=PROJECT,
         env={**kept, "TAREBOOK_DATA": str(data), **environment},
         check=False,
@@ -143,6 +145,22 @@ def test_column_that_comes_later_leaves_guards_and_proof_whole(
     assert set(guards(data)) == before
     with pytest.raises(sqlite3.IntegrityError, match="only ever added"):
         asked(data, f"UPDATE {GUARDED} SET note = 'another'")
+
+
+def test_book_of_a_later_version_is_neither_brought_up_to_date_nor_served(
+    data: Path, later: dict[str, str]
+) -> None:
+    upgraded(data, **later)
+    before = set(guards(data))
+
+    migrated = manage(data, "migrate", "--verbosity=0")
+    served = manage(data, command="scripts/serve.py", PORT="0")
+
+    for stopped in (migrated, served):
+        assert stopped.returncode == 1
+        assert "last used by a later version of Tarebook" in stopped.stderr
+        assert "Traceback" not in stopped.stderr
+    assert set(guards(data)) == before
 
 
 def test_row_changed_before_the_upgrade_is_found_after_it(

@@ -2,6 +2,7 @@
 
 from django.apps import AppConfig
 
+from workshop.core.database.later_tables import keep_from_later_books
 from workshop.core.database.triggers import keep_through_migrations
 
 
@@ -10,4 +11,5 @@ class CoreConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
+        keep_from_later_books(self)
         keep_through_migrations(self)

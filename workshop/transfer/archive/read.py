@@ -4,6 +4,7 @@ import csv
 import hashlib
 import io
 import json
+import struct
 import sys
 import zipfile
 import zlib
@@ -20,7 +21,17 @@ from workshop.transfer.archive.write import HEAD, KEY, PACKAGE, migrations_done
 
 BLOCK = 1024 * 1024
 LARGEST_PACKAGE = 16 * BLOCK
-BROKEN = (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError)
+BROKEN = (
+    zipfile.BadZipFile,
+    zlib.error,
+    EOFError,
+    NotImplementedError,
+    RuntimeError,
+    UnicodeDecodeError,
+    struct.error,
+)
+# What `write` packs with; by another way a changed byte would have the file unpacked.
+WAYS = {zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED}
 NOT_WHOLE = "The file is not a whole export of a book: {why} Take another copy of it."
 
 Row = list[Any]
@@ -44,6 +55,8 @@ class Archive:
 
     def __init__(self, book: zipfile.ZipFile) -> None:
         self.book = book
+        if not all(entry.compress_type in WAYS for entry in book.infolist()):
+            raise ActionRefused(NOT_WHOLE.format(why="it is packed in another way."))
         self.names = set(book.namelist())
         self.package = self._package()
         self.about: dict[str, Any] = self.package["tarebook"]
@@ -73,9 +86,11 @@ class Archive:
     def _package(self) -> Any:
         try:
             package = json.loads(self._text(PACKAGE))
-            package["tarebook"]["migrations"].items()
+            for names in package["tarebook"]["migrations"].values():
+                set(names)
             for one in package["resources"]:
-                one["name"], one["path"], one["rows"] + 0, one["hash"]
+                {one["name"], one["path"], one["rows"] + 0, one["hash"]}
+                {field["name"] for field in one["schema"]["fields"]}
         except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
             raise ActionRefused(NOT_WHOLE.format(why=f"{PACKAGE} cannot be read.")) from error
         return package
@@ -155,6 +170,8 @@ class Archive:
                 inside = PurePosixPath(name.removeprefix(place))
                 if inside.is_absolute() or ".." in inside.parts or "\\" in name:
                     raise ActionRefused(NOT_WHOLE.format(why=f"{name} would leave its folder."))
+                if place + str(inside) != name:
+                    raise ActionRefused(NOT_WHOLE.format(why=f"{name} is no name of a file."))
                 yield str(inside)
 
     def file(self, name: str) -> Iterator[bytes]:

@@ -12,7 +12,7 @@ from workshop.core.errors import ActionRefused
 from workshop.core.models import User
 from workshop.rules.transfer.written_days import DayOrder, order_of
 from workshop.transfer.models import ColumnChoice, SheetImport
-from workshop.transfer.spreadsheets.columns import CellFault, Column, bare, day
+from workshop.transfer.spreadsheets.columns import CellFault, Column, bare, day, refuse_unreckoned
 from workshop.transfer.spreadsheets.kinds import (
     MASTER_KINDS,
     NEW,
@@ -288,6 +288,7 @@ def _read_rows(
         for place, column in placed.items():
             cell = cells[place].strip() if place < len(cells) else ""
             try:
+                refuse_unreckoned(cell)
                 row[column.key] = column.read(cell, order)
                 if column.required and row[column.key] in ("", None):
                     raise CellFault("It is empty.")

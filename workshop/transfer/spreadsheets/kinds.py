@@ -30,6 +30,7 @@ from workshop.rules.transfer.item_codes import code_for
 from workshop.transfer.spreadsheets.columns import (
     Column,
     day,
+    lines,
     number,
     one_of,
     several,
@@ -41,6 +42,10 @@ from workshop.transfer.spreadsheets.columns import (
 NEW, CHANGED, SAME = "new", "changed", "the same"
 # The columns by which other rows name what a row enters.
 NAMING = ("name", "code", "formula")
+# The limits are those of the forms.
+PERCENT = number(4, least=0, most=100, unit="%")
+LOSS = number(4, least=0, most=Decimal("99.9999"), unit="%")
+CELSIUS = number(1, least=-80, most=300)
 Row = Mapping[str, Any]
 Value = TypeVar("Value")
 
@@ -223,7 +228,7 @@ def _keep_allergens(item: Item, said: Sequence[str], desk: Desk) -> bool:
     for one in said:
         name, _, share = one.rpartition(" ")
         try:
-            shares[name.strip()] = number(4)(share, None)
+            shares[name.strip()] = PERCENT(share, None)
         except ValueError as error:
             raise ActionRefused(
                 f"“{one}” is not a name and its percent.", field="allergens"
@@ -382,18 +387,20 @@ NAME, CODE = (
 PARTNER = [
     replace(NAME, example="Ostrey Oils"),
     Column("contact", "Contact", text(120), also=["person"], example="Mara Ell"),
-    Column("address", "Address", text(400), example="3 Quay, Ostrell"),
+    Column("address", "Address", lines(400), example="3 Quay, Ostrell"),
     Column("email", "E-mail", text(200), also=["mail"], example="mara@ostrey.example"),
     Column("telephone", "Telephone", text(40), also=["phone", "tel"], example="555 0100"),
 ]
 CONSTITUENCIES = {str(kind.value): kind for kind in Constituency}
-MONTHS = Column("shelf_life_months", "Shelf life, months", whole, also=["shelf life"], example="18")
+MONTHS = Column(
+    "shelf_life_months", "Shelf life, months", whole(1, 240), also=["shelf life"], example="18"
+)
 
 MASTER_KINDS = (
     SheetKind(
         "suppliers",
         "Suppliers",
-        [*PARTNER, Column("note", "Note", text(400))],
+        [*PARTNER, Column("note", "Note", lines(400))],
         write_supplier,
     ),
     SheetKind("customers", "Customers", PARTNER, write_customer),
@@ -422,12 +429,22 @@ MASTER_KINDS = (
             ),
             Column("is_organic", "Organic", yes_no, also=["bought as organic"], example="yes"),
             Column("cas", "CAS", text(12), also=["CAS number"], example="8001-21-6"),
-            Column("density_g_per_ml", "Density, g/mL", number(4), example="0.918"),
+            Column(
+                "density_g_per_ml",
+                "Density, g/mL",
+                number(4, least=Decimal("0.3"), most=5),
+                example="0.918",
+            ),
             MONTHS,
             Column("soap_name", "Saponified INCI name", text(160), example=""),
-            Column("soap_value", "Saponification value, mg KOH/g", number(1), example="190"),
-            Column("melting_from_c", "Melts from, °C", number(1)),
-            Column("melting_to_c", "Molten at, °C", number(1)),
+            Column(
+                "soap_value",
+                "Saponification value, mg KOH/g",
+                number(1, least=0, most=400),
+                example="190",
+            ),
+            Column("melting_from_c", "Melts from, °C", CELSIUS),
+            Column("melting_to_c", "Molten at, °C", CELSIUS),
             Column("storage", "Storage", text(200), example="cool and dark"),
             Column("caution", "Caution", text(300)),
             Column(
@@ -455,7 +472,7 @@ MASTER_KINDS = (
             Column("valid_from", "Valid from", day, required=True, example="2026-01-01"),
             Column("valid_to", "Valid to", day, required=True, example="2027-01-01"),
             Column("items", "Materials", several, example="Sunflower oil"),
-            Column("scope", "Scope", text(400)),
+            Column("scope", "Scope", lines(400)),
         ],
         write_certificate,
     ),
@@ -475,14 +492,14 @@ MASTER_KINDS = (
             Column(
                 "percent",
                 "Percent",
-                number(4),
+                PERCENT,
                 required=True,
                 also=["%", "share"],
                 example="100",
             ),
             Column("phase", "Phase", text(20), example="A"),
-            Column("expected_loss", "Expected loss, %", number(4), example="2"),
-            replace(MONTHS, example="12"),
+            Column("expected_loss", "Expected loss, %", LOSS, example="2"),
+            replace(MONTHS, read=whole(1, 120), example="12"),
             Column("claims_organic", "Claims organic", yes_no, example="no"),
         ],
         write_formula,
@@ -512,12 +529,12 @@ MASTER_KINDS = (
                 example="60 g",
             ),
             Column("unit_name", "Unit", text(20), example="tin"),
-            MONTHS,
+            replace(MONTHS, read=whole(1, 120)),
             Column("gtin", "GTIN", text(14), also=["EAN", "UPC", "barcode"]),
             Column("label_name", "Name on the label", text(120), example="Plain balm"),
             Column("identity", "What it is", text(120), example="hand balm"),
-            Column("directions", "Directions", text(1000)),
-            Column("cautions", "Cautions", text(1000)),
+            Column("directions", "Directions", lines(1000)),
+            Column("cautions", "Cautions", lines(1000)),
         ],
         write_product,
     ),

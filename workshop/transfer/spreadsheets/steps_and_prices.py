@@ -2,15 +2,16 @@
 
 from collections.abc import Sequence
 
-from workshop.core.errors import ActionRefused
 from workshop.core.saving.new_tokens import new_token
 from workshop.costs.models import SalesPrice
 from workshop.costs.services import enter_price
 from workshop.formulas import services as formulas
 from workshop.formulas.models import Formula
 from workshop.ledger.models import ItemKind
-from workshop.transfer.spreadsheets.columns import Column, day, number, text, whole
+from workshop.transfer.spreadsheets.columns import Column, day, lines, number, text, whole
 from workshop.transfer.spreadsheets.kinds import CHANGED, NEW, SAME, Desk, Row, SheetKind, named
+
+STEP_CELSIUS = number(1, least=-40, most=300)  # as on the page of a draft
 
 
 def write_steps(rows: Sequence[Row], desk: Desk) -> str:
@@ -54,8 +55,6 @@ def write_price(row: Row, desk: Desk) -> str:
     if known and known.price == row["price"]:
         return SAME
     price, from_on = row["price"], row["from_on"]
-    if price < 0:
-        raise ActionRefused("A price is not below zero.", field="price")
     enter_price(item, channel=channel, price=price, from_on=from_on, token=new_token(), **desk.act)
     return CHANGED if known else NEW
 
@@ -65,12 +64,12 @@ STEPS = SheetKind(
     "Steps of formulas",
     [
         Column("formula", "Formula", text(120), required=True, example="Plain balm"),
-        Column("step", "Step", text(500), required=True, also=["what is done", "text"],
+        Column("step", "Step", lines(500), required=True, also=["what is done", "text"],
                example="Melt together, stir"),
         Column("phase", "Phase", text(20), example="A"),
-        Column("from_c", "From, °C", number(1), also=["from c"], example="65"),
-        Column("to_c", "To, °C", number(1), also=["to c"], example="80"),
-        Column("minutes", "Minutes", whole, also=["time"]),
+        Column("from_c", "From, °C", STEP_CELSIUS, also=["from c"], example="65"),
+        Column("to_c", "To, °C", STEP_CELSIUS, also=["to c"], example="80"),
+        Column("minutes", "Minutes", whole(0, 9999), also=["time"]),
         Column("caution", "Caution", text(300)),
     ],
     write_steps,
@@ -83,8 +82,8 @@ PRICES = SheetKind(
         Column("product", "Product", text(120), required=True, example="Plain balm 60 g"),
         Column("channel", "Sold to", text(40), required=True, also=["customer", "channel"],
                example="Ostrell Larder", help="a customer, or all of a kind, such as “shops”"),
-        Column("price", "Price of one unit", number(4), required=True, also=["price"],
-               example="7.50", help="without tax"),
+        Column("price", "Price of one unit", number(4, least=0, most=10_000_000), required=True,
+               also=["price"], example="7.50", help="without tax"),
         Column("from_on", "From", day, required=True, also=["valid from", "from day"],
                example="2026-01-01"),
     ],

@@ -23,7 +23,7 @@ from workshop.ledger.models import Item, ItemKind, Lot, Place, Status, Unit
 from workshop.materials.models import profile_of
 from workshop.rules.errors import RuleError
 from workshop.rules.quantities.units import parse_count
-from workshop.transfer.spreadsheets.columns import Column, day, one_of, text, yes_no
+from workshop.transfer.spreadsheets.columns import Column, day, lines, one_of, text, yes_no
 from workshop.transfer.spreadsheets.kinds import (
     Desk,
     Row,
@@ -68,7 +68,7 @@ STOCK = SheetKind(
         Column("sent", "Sent", text(40), also=["units sent"]),
         Column("sent_on", "Sent on", day),
         Column("place", "Place", text(60), help="where it stands, as entered under Places"),
-        Column("note", "Note", text(300)),
+        Column("note", "Note", lines(300)),
     ],
     together="lot",
 )  # fmt: skip
@@ -196,6 +196,8 @@ def _amount(said: str, column: str, item: Item) -> Decimal:
 def _sending(row: Row, item: Item, desk: Desk) -> Sending | None:
     said = row.get("sent_to")
     if not said:
+        if row.get("sent") not in (None, "", "0") or row.get("sent_on"):
+            raise ActionRefused("Say to whom it was sent.", field="sent_to")
         return None
     customer: Customer | None = desk.partner(Customer, said)
     if customer is None:
