@@ -22,7 +22,7 @@ DATA = Path(os.environ.get("TAREBOOK_DATA", PROJECT / "data"))
 
 sys.path.insert(0, str(PROJECT))
 
-from workshop.core.database.later_tables import later_changes  # noqa: E402  the project is no package
+from workshop.core.database.tables_of_version import later_changes  # noqa: E402  the project is no package
 from workshop.core.web.error_pages import DAMAGED, sentence_for  # noqa: E402  likewise
 
 

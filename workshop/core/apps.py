@@ -2,7 +2,7 @@
 
 from django.apps import AppConfig
 
-from workshop.core.database.later_tables import keep_from_later_books
+from workshop.core.database.tables_of_version import keep_from_later_books
 from workshop.core.database.triggers import keep_through_migrations
 
 

@@ -1,6 +1,7 @@
 """Reads a file that `write` made. Whatever is wrong with it is said in a sentence."""
 
 import csv
+import errno
 import hashlib
 import io
 import json
@@ -48,6 +49,10 @@ def opened(path: Path) -> Iterator["Archive"]:
         raise ActionRefused(f"There is no file {path}.") from error
     except BROKEN as error:
         raise ActionRefused(NOT_WHOLE.format(why=f"{error}.")) from error
+    except OSError as error:
+        if error.errno != errno.EINVAL:  # which is to look where no file has a place
+            raise
+        raise ActionRefused(NOT_WHOLE.format(why="it names places beyond its ends.")) from error
 
 
 class Archive:

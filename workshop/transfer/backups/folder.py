@@ -1,9 +1,11 @@
 """The folder of backups: make one, drop what the rule no longer keeps, say how things stand."""
 
+import fcntl
 import json
 import os
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -98,15 +100,20 @@ def note_tried(backup: Path, *, at: datetime) -> None:
 def whole_file(path: Path, pieces: Iterable[bytes]) -> None:
     """Write a file under its name only once all of it is on the disk; until then it is a half.
 
-    Raises ActionRefused where it cannot be written; nothing is left of it then.
+    Raises ActionRefused where it cannot be written; nothing is left of it then. A half that is
+    being written is locked, so that nobody takes it for one that a kill left.
     """
     half = path.with_name(path.name + HALF)
     try:
         path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-        descriptor = os.open(half, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
+        descriptor = os.open(half, os.O_WRONLY | os.O_CREAT, 0o600)
+        if not _is_ours(descriptor, half):
+            os.close(descriptor)
+            raise ActionRefused(f"{path} is being written at this moment. Try again after that.")
         try:
             with os.fdopen(descriptor, "wb") as file:
-                for piece in pieces:
+                file.truncate()
+                for piece in _readable(pieces):
                     file.write(piece)
                 file.flush()
                 os.fsync(file.fileno())
@@ -116,6 +123,26 @@ def whole_file(path: Path, pieces: Iterable[bytes]) -> None:
             raise
     except OSError as error:
         raise ActionRefused(f"{path} cannot be written: {error.strerror or error}.") from error
+
+
+def _is_ours(descriptor: int, half: Path) -> bool:
+    """Whether nobody else is writing this half; from now on it is locked as long as it is open.
+
+    Meanwhile it may have become whole, and no half is there by that name.
+    """
+    with suppress(BlockingIOError, FileNotFoundError):
+        fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        return os.path.samestat(os.fstat(descriptor), half.stat())
+    return False
+
+
+def _readable(pieces: Iterable[bytes]) -> Iterator[bytes]:
+    """The pieces; what cannot be read is not said to be what cannot be written."""
+    try:
+        yield from pieces
+    except OSError as error:
+        what = error.filename or "A file of the book"
+        raise ActionRefused(f"{what} cannot be read: {error.strerror or error}.") from error
 
 
 def new_name(at: datetime) -> str:
@@ -133,5 +160,15 @@ def drop_old(place: Path, *, at: datetime, rule: KeepingRule | None = None) -> l
     for one in gone:
         one.path.unlink(missing_ok=True)
     for half in place.glob(f"tarebook-*{HALF}"):
-        half.unlink(missing_ok=True)
+        _drop_left(half)
     return gone
+
+
+def _drop_left(half: Path) -> None:
+    with suppress(OSError):
+        descriptor = os.open(half, os.O_WRONLY)
+        try:
+            if _is_ours(descriptor, half):
+                half.unlink(missing_ok=True)
+        finally:
+            os.close(descriptor)

@@ -5,13 +5,13 @@ from pathlib import Path
 from typing import Any
 
 from django.core.management import call_command
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import BaseCommand
 from django.utils import timezone
 
-from workshop.core.errors import ActionRefused
 from workshop.rules.transfer.backup_rotation import KeepingRule
 from workshop.transfer.archive.write import archive
 from workshop.transfer.backups.folder import drop_old, folder, new_name, whole_file
+from workshop.transfer.management.told import told_in_a_sentence
 
 USUAL = KeepingRule()
 RULE = ("all-days", "weekly-days", "monthly-days")
@@ -35,11 +35,9 @@ class Command(BaseCommand):
         at, place = timezone.now(), to or folder()
         path = place / new_name(at)
         rule = KeepingRule(*(options[name.replace("-", "_")] for name in RULE))
-        try:
+        with told_in_a_sentence():
             whole_file(path, archive(with_key=True))
             gone = drop_old(place, at=at, rule=rule)
-        except ActionRefused as error:
-            raise CommandError(error.message) from error
         self.stdout.write(f"Kept as {path} ({path.stat().st_size:,} bytes).")
         if gone:
             self.stdout.write(f"Dropped by the rule of days: {len(gone)}.")

@@ -6,9 +6,9 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 
-from workshop.core.errors import ActionRefused
 from workshop.transfer.archive.write import archive
 from workshop.transfer.backups.folder import whole_file
+from workshop.transfer.management.told import told_in_a_sentence
 
 
 class Command(BaseCommand):
@@ -22,8 +22,6 @@ class Command(BaseCommand):
     def handle(self, *_: Any, file: Path, **__: Any) -> None:
         if file.exists():
             raise CommandError(f"{file} is there already. Give another name, or move it away.")
-        try:
+        with told_in_a_sentence():
             whole_file(file, archive())
-        except ActionRefused as error:
-            raise CommandError(error.message) from error
         self.stdout.write(f"Exported to {file}. Keep it as safe as the book.")

@@ -9,16 +9,15 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
-from django.core.management.base import BaseCommand, CommandError
-from django.db import DatabaseError
+from django.core.management.base import BaseCommand
 from django.utils import timezone
 
 from workshop.core.errors import ActionRefused
 from workshop.core.progress import progress
-from workshop.core.web.error_pages import sentence_for
 from workshop.ledger.proof.findings import Finding
 from workshop.transfer.archive.write import archive
 from workshop.transfer.backups.folder import folder, new_name, note_tried, whole_file
+from workshop.transfer.management.told import told_in_a_sentence
 from workshop.transfer.services.restore import is_empty, restore
 
 OURS = ("TAREBOOK_", "DATABASE_", "SECRET_KEY")
@@ -47,16 +46,11 @@ class Command(BaseCommand):
     def handle(
         self, *_: Any, file: Path, replace: bool = False, only_try: bool = False, **__: Any
     ) -> None:
-        try:
+        with told_in_a_sentence("The book that was here stands as it was."):
             if only_try:
                 self.try_out(file)
             else:
                 self.bring_back(file, replace=replace)
-        except ActionRefused as error:
-            raise CommandError(error.message) from error
-        except (DatabaseError, OSError) as error:
-            why = sentence_for(error) or f"{error}."
-            raise CommandError(f"{why} The book that was here stands as it was.") from error
 
     def bring_back(self, file: Path, *, replace: bool) -> None:
         if replace and not is_empty():

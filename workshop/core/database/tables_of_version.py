@@ -1,4 +1,4 @@
-"""Whether a database was last used by a later version, whose tables this one does not know."""
+"""Whether the tables of a database are those of this version, or of a later or earlier one."""
 
 from typing import Any
 
@@ -6,6 +6,7 @@ from django.apps import AppConfig, apps
 from django.core.management.base import CommandError
 from django.db import connections
 from django.db.backends.base.base import BaseDatabaseWrapper
+from django.db.migrations.executor import MigrationExecutor
 from django.db.migrations.loader import MigrationLoader
 from django.db.migrations.recorder import MigrationRecorder
 from django.db.models.signals import pre_migrate
@@ -28,6 +29,17 @@ def later_changes(connection: BaseDatabaseWrapper) -> str:
         f"This book was last used by a later version of Tarebook; this is {__version__}, and does"
         " not know its tables. Put the later version back, or see “Rollback” in README.md."
     )
+
+
+def tables_amiss(connection: BaseDatabaseWrapper) -> str:
+    """The sentence for a book whose tables are not those of this version, or nothing."""
+    executor = MigrationExecutor(connection)
+    if executor.migration_plan(executor.loader.graph.leaf_nodes()):
+        return (
+            f"The tables of this book are not yet those of version {__version__}. Say first:"
+            " .venv/bin/python manage.py migrate"
+        )
+    return later_changes(connection)
 
 
 def refuse_later(*, using: str, **_: Any) -> None:
