@@ -1,5 +1,6 @@
 """Keeping materials, packaging and blends."""
 
+import re
 from dataclasses import replace
 from decimal import Decimal
 from typing import Any
@@ -303,6 +304,18 @@ def test_material_page_keeps_a_material_with_its_blend(owner: Client) -> None:
         BlendComponent("B", Decimal("66.6667"), is_organic=True),
         BlendComponent("A", Decimal("33.3333")),
     ]
+
+
+def test_material_page_asks_four_things_first_and_folds_the_rest(owner: Client) -> None:
+    page = owner.get("/materials/new/").text
+    form = page[page.index('<form method="post"', page.index("<main")) :]
+    before, *folded = form.split('<details class="room"')
+
+    asked = re.findall(r"<(?:input|select|textarea)\b([^>]*)>", before)
+    shown = [words for words in asked if 'type="hidden"' not in words]
+    names = [found[1] for words in shown if (found := re.search(r'name="([^"]+)"', words))]
+    assert names == ["name", "inci_name", "constituency", "is_organic"]
+    assert len(folded) >= 4
 
 
 def test_material_page_shows_what_is_kept_and_saves_it_unchanged(owner: Client) -> None:

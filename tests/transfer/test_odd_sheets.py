@@ -5,6 +5,7 @@ import re
 import zipfile
 from collections.abc import Callable
 from datetime import date
+from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -12,7 +13,8 @@ from openpyxl import Workbook
 from openpyxl.utils.datetime import CALENDAR_MAC_1904
 
 from tests.transfer.test_sheets import DAY, MASTERS, STOCK_HEADS, euros, taken, tried
-from workshop.goods_in.models import Supplier
+from workshop.goods_in.models import ReceiptLine, Supplier
+from workshop.ledger.models import Lot
 from workshop.transfer.services.take_in import KINDS
 from workshop.transfer.spreadsheets import sheet_reader
 from workshop.transfer.spreadsheets.read import Sheet
@@ -238,3 +240,34 @@ def test_what_was_sent_to_nobody_is_not_passed_over() -> None:
 
     assert (fault.column, fault.sentence) == ("Sent to", "Say to whom it was sent.")
     assert tried(Sheet("Opening stock", [STOCK_HEADS, nothing])).is_ready
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    ("said", "grams"),
+    [
+        ("1,5 kg", "1500"),
+        ("1.5 kg", "1500"),
+        ("750", "750"),
+        ("2 lb", "907.185"),  # NIST SP 811: 453.592 37 g to the pound
+        ("8 oz", "226.796"),  # and 28.349 523 125 g to the ounce
+        ("500 mL", "459"),  # of a density of 0.918 g/mL
+        ("3 x 5 kg", "15000"),
+    ],
+)
+def test_quantity_is_read_in_any_usual_unit_and_with_either_sign(said: str, grams: str) -> None:
+    row = ["Sunflower oil", said, "", "Ostrey Oils", "77-1", DAY, "released"]
+    taken(*MASTERS, Sheet("Opening stock", [STOCK_HEADS, row]))
+
+    assert ReceiptLine.objects.get().posting.quantity == Decimal(grams)
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    "made", ["2024-04-17", "17.04.2024", "17/4/2024", "4/17/2024", "17 Apr 2024"]
+)
+def test_day_is_read_in_any_order_that_leaves_no_doubt(made: str) -> None:
+    row = ["Balm 60 g", "5", "PB 1", "", "", made, "released"]
+    taken(*MASTERS, Sheet("Opening stock", [STOCK_HEADS, row]))
+
+    assert Lot.objects.get(opening__old_code="PB 1").made_on == date(2024, 4, 17)
