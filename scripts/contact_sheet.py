@@ -1,15 +1,15 @@
 """Photographs every page of a small demonstration at three widths, light and dark, and every paper.
 
-Run by `make contact-sheet`. One page of each address is visited as an owner, and the weigh-up as a
-maker; what comes out stands in contact-sheet/, which git does not keep: a picture of each page with
-its name, and sheets of many beside one another to be looked over.
+Run by `make contact-sheet`. One page of each kind of address is visited as the owner, and sign-in
+as nobody; what comes out stands in contact-sheet/, which git does not keep: a picture of each page
+with its name, and sheets of many beside one another to be looked over.
 """
 
 import re
 import shutil
 import sys
 import tempfile
-from collections import deque
+from collections import Counter, deque
 from collections.abc import Iterator
 from html import unescape
 from io import BytesIO
@@ -30,6 +30,9 @@ from tests.browser.conftest import QUIET, SLOW_MS, chromium  # noqa: E402  no in
 
 WIDTHS = {"desk": (1280, 800), "tablet": (1024, 768), "phone": (390, 844)}
 SCHEMES: tuple[Literal["light", "dark"], ...] = ("light", "dark")
+SIGN_IN = "/sign-in/"
+NAMED_AFTER = ("heading", "postings")  # what follows in an address names one of many alike
+READ_OF_A_KIND = 3  # pages of which the links are followed; the first is photographed
 LEFT_OUT = ("/sign-out/", "/export/", ".zip", ".xlsx", ".csv", ".json", "/scan/", "as=")
 TALLEST = 3.2  # of a page, in widths: what is below is left out of a sheet
 THUMB, GAP, HEAD, ACROSS = 360, 12, 22, 4
@@ -54,23 +57,30 @@ def take_all(browser: Browser, address: str, password: str) -> None:
     shutil.rmtree(SHEETS, ignore_errors=True)
     SHEETS.mkdir()
     page = signed_in(browser, address, password)
+    stranger = new_page(browser, address)
     pages, papers = every_page(page, address)
     print(f"{len(pages)} pages, {len(papers)} papers", flush=True)
     lay_out("papers", [one for name, path in papers.items() for one in print_of(page, name, path)])
     sheets: dict[str, list[tuple[str, Image.Image]]] = {}
     for number, (name, path) in enumerate(pages.items(), start=1):
         print(f"{number} of {len(pages)}: {path}", flush=True)
-        for sheet, shot in photographs(page, path):
-            sheets.setdefault(sheet, []).append((name, small(shot)))
-            shot.save(SHEETS / f"{name}-{sheet}.png")
+        for sheet, shot in photographs(stranger if path == SIGN_IN else page, path):
+            (SHEETS / f"{name}-{sheet}.jpg").write_bytes(shot)
+            picture = Image.open(BytesIO(shot)).convert("RGB")
+            sheets.setdefault(sheet, []).append((name, small(picture)))
     for sheet, pictures in sheets.items():
         lay_out(sheet, pictures)
 
 
 def signed_in(browser: Browser, address: str, password: str) -> Page:
+    page = new_page(browser, address)
+    sign_in(page, "odile", password)
+    return page
+
+
+def new_page(browser: Browser, address: str) -> Page:
     page = browser.new_context(base_url=address).new_page()
     page.set_default_timeout(SLOW_MS)
-    sign_in(page, "odile", password)
     return page
 
 
@@ -78,22 +88,24 @@ def every_page(page: Page, address: str) -> tuple[dict[str, str], dict[str, str]
     """One address of each kind, by its name: pages, and what comes as a PDF."""
     pages: dict[str, str] = {}
     papers: dict[str, str] = {}
-    seen: set[str] = set()
-    waiting = deque(["/", "/sign-in/", "/set-up/looks/"])
+    read: Counter[str] = Counter()
+    asked: set[str] = set()
+    waiting = deque(["/", SIGN_IN, "/set-up/looks/"])
     while waiting:
         path = waiting.popleft()
         kind = kind_of(path)
-        if kind in seen or any(word in path for word in LEFT_OUT):
+        if path in asked or read[kind] == READ_OF_A_KIND or any(word in path for word in LEFT_OUT):
             continue
-        seen.add(kind)
+        asked.add(path)
+        read[kind] += 1
         answer = page.request.get(urljoin(address, path), timeout=SLOW_MS * 6)
         content = answer.headers.get("content-type", "")
         if "attachment" in answer.headers.get("content-disposition", ""):
             continue  # a file to be kept, nothing to look at
         if answer.ok and content.startswith("application/pdf"):
-            papers[kind] = path
+            papers.setdefault(kind, path)
         elif answer.ok and content.startswith("text/html"):
-            pages[kind] = path
+            pages.setdefault(kind, path)
             waiting.extend(links_of(answer.text(), urljoin(address, path), address))
     return pages, papers
 
@@ -109,24 +121,28 @@ def links_of(text: str, here: str, address: str) -> Iterator[str]:
 def kind_of(path: str) -> str:
     """The address with what names one thing left out, so that one of each kind is visited."""
     parts = [part for part in urlsplit(path).path.strip("/").split("/") if part]
-    return "-".join("x" if is_name(part) else part for part in parts) or "today"
+    before = ["", "", *parts]
+    trios = zip(before, before[1:], parts, strict=False)
+    return "-".join("x" if is_name(*trio) else trio[2] for trio in trios) or "today"
 
 
-def is_name(part: str) -> bool:
+def is_name(two_before: str, before: str, part: str) -> bool:
     stem = part.partition(".")[0]
-    return any(letter.isdigit() or letter.isupper() for letter in stem)
+    is_code = any(letter.isdigit() or letter.isupper() for letter in stem)
+    return is_code or before in NAMED_AFTER or two_before == "balance"
 
 
-def photographs(page: Page, path: str) -> Iterator[tuple[str, Image.Image]]:
+def photographs(page: Page, path: str) -> Iterator[tuple[str, bytes]]:
     """One visit, at every width and in both schemes."""
-    page.goto(path)
-    page.wait_for_load_state("networkidle")
+    page.goto(path, wait_until="load")
     for width, (across, down) in WIDTHS.items():
         page.set_viewport_size({"width": across, "height": down})
         for scheme in SCHEMES:
             page.emulate_media(color_scheme=scheme)
-            shot = page.screenshot(full_page=True, animations="disabled")
-            yield f"{width}-{scheme}", Image.open(BytesIO(shot)).convert("RGB")
+            yield (
+                f"{width}-{scheme}",
+                page.screenshot(full_page=True, animations="disabled", type="jpeg", quality=82),
+            )
 
 
 def print_of(page: Page, name: str, path: str) -> Iterator[tuple[str, Image.Image]]:
