@@ -66,8 +66,8 @@ def kept_secret_key(folder: Path) -> str:
     if not key:
         raise ImproperlyConfigured(
             f"The file {path} is empty. Put back the one of your backup. If there is none, delete "
-            "the file and start again: a new key is made, everybody signs in anew, and readings "
-            "still waiting in a tablet must be recorded anew."
+            "the file and start again: a new key is made, everybody signs in again, and readings "
+            "still waiting in a tablet must be recorded again."
         )
     return key
 

@@ -231,7 +231,7 @@ def test_lot_of_all_complained_batches_comes_first_even_through_an_infusion() ->
     chances = {row.lot: 1 / row.suspect.chance for row in sharing.shared}
     assert chances == {herb: Fraction(4845), infusion: Fraction(4845), oil: Fraction(1)}
     assert sharing.shared[0].sentence == (
-        "4 of 4 complained batches used this lot; 0 of 16 other batches did."
+        "4 of 4 batches with complaints used this lot; 0 of 16 other batches did."
     )
 
 
@@ -253,7 +253,7 @@ def test_containers_are_compared_by_packing_runs() -> None:
         "3 of 3 complained packing runs used this lot; 0 of 3 other packing runs did."
     )
     assert sharing.warnings == [
-        "There are only 6 packing runs to compare with. Take in a longer time if you can."
+        "There are only 6 packing runs to compare with. Compare a longer time if you can."
     ]
 
 

@@ -63,7 +63,7 @@ def test_packer_writes_a_complaint_down_with_two_photos(signed_in: Any) -> None:
     answer = signed_in(Role.PACKER).post(reverse(NEW), sent, follow=True)
 
     found = Complaint.objects.get()
-    assertContains(answer, f"Complaint {found} is written down: lot {tins}.")
+    assertContains(answer, f"Complaint {found} is logged: lot {tins}.")
     assertContains(answer, "Medical help comes first.")
     assert list(found.lots.all()) == [tins]
     assert [upload.name for upload in found.photos.order_by("pk")] == ["front.png", "back.png"]
@@ -280,7 +280,7 @@ def test_shared_page_ranks_and_warns(signed_in: Any) -> None:
     complain()
     page = client.get(address, WINDOW)
 
-    assertContains(page, "2 of 2 complained batches used this lot; 0 of 0 other batches did.")
+    assertContains(page, "2 of 2 batches with complaints used this lot; 0 of 0 other batches did.")
     assertContains(page, "after allowing for all 1 lot behind the batches of this time")
     assertContains(page, reverse("aftersales:new-recall") + f"?lot={oil.code}")
     wrong = {"first": make.iso(-23), "last": make.iso(-24), "act": "batch"}

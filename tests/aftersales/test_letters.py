@@ -47,7 +47,7 @@ def test_class_stands_in_a_letter_only_once_the_authority_has_assigned_it() -> N
 
     classed = decide(recall, classed_by="The state laboratory", classed_on=make.DAY)
 
-    said = f"so classed by The state laboratory on {day(make.DAY)}."
+    said = f"as classified by The state laboratory on {day(make.DAY)}."
     assert f"serious harm only remotely likely; {said}" in pages(classed)[0]
 
 

@@ -101,7 +101,7 @@ def test_customer_with_nothing_left_owes_no_answer() -> None:
     dispatch.back(house.to_spa, (house.tins, 18))
 
     assert rooms.close(recall, {house.tins: 180}).gaps == (
-        "Told, but without an answer: Ostrell Larder."
+        "Notified, no response yet: Ostrell Larder."
     )
 
 

@@ -193,8 +193,8 @@ def test_closing_names_the_shelf_not_looked_at_and_the_customer_not_told() -> No
 
     assert closed.gaps.splitlines() == [
         f"Nobody looked at the shelf for {house.tins}; the book's figure stands.",
-        "Level A asks for 2 of 2 customers; told so far: 1. Not told: Tollen Baths.",
-        "Told, but without an answer: Ostrell Larder.",
+        "Level A asks for 2 of 2 customers; notified so far: 1. Not notified: Tollen Baths.",
+        "Notified, no response yet: Ostrell Larder.",
     ]
 
 
@@ -207,7 +207,7 @@ def test_customer_told_who_sent_everything_back_is_not_among_the_unanswered() ->
 
     closed = rooms.close(recall)
 
-    assert "Told, but without an answer: Ostrell Larder." in closed.gaps.splitlines()
+    assert "Notified, no response yet: Ostrell Larder." in closed.gaps.splitlines()
 
 
 def test_recall_with_everybody_answering_for_every_unit_leaves_no_gap() -> None:
@@ -230,7 +230,7 @@ def test_customer_who_answers_for_part_only_leaves_a_gap() -> None:
 
     assert contacts_due(recall, scope_of(recall)) == 1
     assert (
-        "Ostrell Larder has answered, but not for all: 200 of 300 still out are not said to be"
+        "Ostrell Larder has responded, but not for all: 200 of 300 still out are not said to be"
         " destroyed or sold on."
     ) in rooms.close(recall, {house.tins: 162}).gaps
 

@@ -91,7 +91,7 @@ def test_drill_on_the_whole_demo_takes_one_person_under_two_minutes(odile: Perso
     box.press("Enter")
     expect(page.get_by_role("heading", level=1)).to_contain_text(tin.shown_code)
     page.wait_for_timeout(A_LOOK_MS)
-    made_here = page.get_by_role("heading", name="What was made here on the way to it")
+    made_here = page.get_by_role("heading", name="Lots made here and used for it")
     made_here.locator("xpath=following::table[1]").get_by_role("link").first.click()
     expect(page.get_by_role("heading", name="Who has it")).to_be_visible()
     odile.goes("Drill with this lot")
@@ -112,7 +112,7 @@ def test_drill_on_the_whole_demo_takes_one_person_under_two_minutes(odile: Perso
     odile.chooses("what")
     odile.chooses("means")
     odile.types(page.get_by_label("What was said"), "Drill: the number is right.")
-    odile.presses("Write it into the log")
+    odile.presses("Add it to the log")
     expect(page.get_by_role("cell", name="Drill: the number is right.")).to_be_visible()
 
     # The shelves, and the end.

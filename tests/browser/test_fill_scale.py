@@ -110,7 +110,7 @@ def test_packs_are_taken_by_themselves_once_steady_and_nothing_else_is(page: Pag
 
 def test_empty_containers_are_taken_by_themselves_too(page: Page) -> None:
     plug_in(page)
-    page.get_by_label("What stands on the scale").select_option("empty")
+    page.get_by_label("What the scale shows").select_option("empty")
     page.get_by_label("Take each pack by itself once it is steady").check()
 
     send(page, "ST,GS,+  14.1 g\r\n", "ST,GS,+  0.0 g\r\n", "ST,GS,+  14.3 g\r\n")

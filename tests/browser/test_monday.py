@@ -198,7 +198,7 @@ def count_two_shelves(odile: Person, pia: Person, base_url: str) -> None:
     # She sees both counts, says why, signs.
     for address, right in zip(rounds, ("1 of 2", "1 of 1"), strict=True):
         ends_the_round(odile, address)
-        odile.reads(f"{right} records were right")
+        odile.reads(f"{right} records were correct")
     assert [ledger.on_hand(lot) for lot in (ahead, butter)] == [book[ahead], book[butter]]
     assert ledger.on_hand(after) == round(book[after] * Decimal("0.8"))
     assert len({one.by for one in Count.objects.filter(line__lot=after)}) == 2
@@ -219,7 +219,7 @@ def puts_away(pia: Person, shelf: Place, *lots: Lot) -> None:
 def begins_a_round(odile: Person, shelf: str) -> str:
     odile.page.goto("/counts/begin/")
     odile.page.get_by_label("Where").select_option(label=shelf)
-    odile.page.get_by_label("May be off by, %").fill("1")
+    odile.page.get_by_label("Tolerance, %").fill("1")
     odile.presses("Begin the round")
     odile.reads("lots counted" if shelf == "Shelf 1" else "lot counted")
     return odile.page.url
@@ -275,7 +275,7 @@ def tries_a_cheaper_oil(odile: Person) -> None:
     assert page.evaluate("window.isTheSamePage") is True
 
     settled(page)
-    page.get_by_role("button", name="Keep as draft").focus()
+    page.get_by_role("button", name="Save as draft").focus()
     page.keyboard.press("Enter")
     expect(page.get_by_role("status")).to_contain_text("is kept as draft")
     salve = Formula.objects.get(name="Calendula hand salve")
@@ -314,7 +314,7 @@ def without_its_script(odile: Person, base_url: str) -> None:
 def closes_the_month(odile: Person) -> None:
     """What the page shows is what the workbook's formulas come to, to the cent."""
     odile.page.goto("/costs/")
-    odile.heading("What there was, what became of it, what there is")
+    odile.heading("Stock value: opening, movements, closing")
     table = odile.page.locator("table")
     shown = [
         [_figure(cell) for cell in row.locator("td").all_inner_texts()]

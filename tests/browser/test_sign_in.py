@@ -31,7 +31,7 @@ def test_maker_signs_in_sees_today_and_signs_out(page: Page, complaints: list[st
     page.get_by_label("Password").fill(PASSWORD)
     page.get_by_role("button", name="Sign in").click()
 
-    expect(page.get_by_role("heading", name="Nothing waits")).to_be_visible()
+    expect(page.get_by_role("heading", name="Nothing is waiting")).to_be_visible()
     page.get_by_role("link", name="tamsin, maker").click()
     page.get_by_role("button", name="Sign out").click()
 

@@ -117,7 +117,7 @@ def test_workbook_adds_up_in_its_cells(signed_in: Any) -> None:
     page = openpyxl.load_workbook(BytesIO(answer.content))["Period"]
     rows: list[Any] = list(page.iter_rows(min_row=4, values_only=True))
     closing = rows[-1]
-    assert closing[0] == "There is"
+    assert closing[0] == "Closing stock"
     assert closing[1] == f"=SUM(B4:B{3 + len(rows) - 1})"
     column = [row[1] for row in rows[:-1]]
     assert round(sum(column), 2) == 14.01

@@ -1,4 +1,4 @@
-"""A period as it is written down: its sums are right to the cent."""
+"""A period as it is logged: its sums are right to the cent."""
 
 from decimal import Decimal
 from fractions import Fraction

@@ -111,7 +111,7 @@ def test_time_of_a_count_is_typed_without_seconds_and_lies_within_the_round() ->
     assert counted(found, lot, 1, at=begun, counted_at=begun).counted_at == begun
     late = begun + timedelta(microseconds=1)
     refused(
-        lambda: counted(found, lot, 1, at=begun, counted_at=late), "still to come", "counted_at"
+        lambda: counted(found, lot, 1, at=begun, counted_at=late), "in the future", "counted_at"
     )
 
 

@@ -81,8 +81,8 @@ def test_round_is_begun_counted_and_ended_by_the_pages(signed_in: Any) -> None:
     data = {f"post-{line}": "on", f"reason-{line}": "A leaking tap", "password": PASSWORD}
     over = send(owner, "counts:end", found, **data)
 
-    assert "is over: the book was set right for 1 lot" in text(over)
-    assert "0 of 1 records were right, 0 %" in text(over)
+    assert "is over: the book was adjusted for 1 lot" in text(over)
+    assert "0 of 1 records were correct, 0 %" in text(over)
     assert "“A leaking tap”" in text(over)
     assert ledger.on_hand(lot) == Decimal("902.5")
     assert CountRound.objects.get().end.by == person
@@ -192,7 +192,7 @@ def test_what_was_never_counted_shows_before_and_after_the_end(signed_in: Any) -
     over = page(owner, "counts:round", found)
     assert "Never counted: the book stays" in over
     assert never.shown_code in over
-    assert "1 of 1 records were right, 100 %" in over
+    assert "1 of 1 records were correct, 100 %" in over
 
 
 def test_round_that_is_over_takes_nobody_to_a_form(signed_in: Any) -> None:
@@ -230,7 +230,7 @@ def test_classes_are_worked_out_by_the_page(signed_in: Any) -> None:
     lot = goods_in.lot(grams=1000)
     costs.paid(lot, "20")
     owner = signed_in(Role.OWNER)
-    assert "No classes are worked out yet" in page(owner, "counts:classes")
+    assert "No classes are calculated yet" in page(owner, "counts:classes")
     assert "Every item has its class" in text(send(owner, "counts:classes"))
     assert str(lot.item) in page(owner, "counts:classes")
 

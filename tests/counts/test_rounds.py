@@ -212,7 +212,7 @@ def test_pieces_are_counted_whole() -> None:
 
 
 @pytest.mark.parametrize(
-    ("minutes", "sentence"), [(1, "still to come"), (-1, "had not begun then")]
+    ("minutes", "sentence"), [(1, "in the future"), (-1, "had not begun then")]
 )
 def test_count_lies_between_the_beginning_and_now(minutes: int, sentence: str) -> None:
     lot = make.lot()
@@ -395,7 +395,7 @@ def test_units_kept_back_as_samples_count_and_fewer_than_those_are_refused() -> 
     found = a_round(place=shelf)
     for _ in range(2):
         counted(found, lot, 1)
-    with pytest.raises(ActionRefused, match="kept back as samples") as caught:
+    with pytest.raises(ActionRefused, match="retained as samples") as caught:
         ended(found, lot)
     assert caught.value.field == f"reason-{line_of(found, lot).row.pk}"
     for _ in range(2):

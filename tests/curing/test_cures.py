@@ -375,10 +375,10 @@ def test_owner_sees_what_is_lacking_where_it_is_released(client: Client) -> None
     client.force_login(owner)
     lot = build.soap(days_ago=14)
     page = reverse("kettle:release", args=[lot.origin.reference])
-    assertContains(client.get(page), "Release it in spite of what is lacking")
+    assertContains(client.get(page), "Release it despite what is missing")
 
     signed = {"note": "For the fair", "is_despite": "on", "password": "salt and tallow"}
     client.post(page, signed)
 
     answer = client.get(reverse("ledger:lot", args=[lot.code]))
-    assertContains(answer, "In spite of this: Lot")
+    assertContains(answer, "Despite this: Lot")

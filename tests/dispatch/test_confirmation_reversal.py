@@ -392,7 +392,7 @@ def test_list_takes_word_of_a_dispatch_again_once(packer: Client) -> None:
     take_back(word.dispatch.arrivals.effective().get())
     answer = packer.post(address, typed, follow=True)
 
-    assertContains(answer, "That was written down before; nothing was added.")
+    assertContains(answer, "That was already recorded; nothing was added.")
     assert DeliveryConfirmation.objects.count() == 2
     assert list(answer.context["page"]) == [word.dispatch]
 

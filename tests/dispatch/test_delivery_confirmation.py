@@ -225,7 +225,7 @@ def test_arrival_sent_twice_is_kept_once(packer: Client) -> None:
     packer.post(page(dispatch, "arrived"), typed)
     answer = packer.post(page(dispatch, "arrived"), typed, follow=True)
 
-    assertContains(answer, "That was written down before; nothing was added.")
+    assertContains(answer, "That was already recorded; nothing was added.")
     assert DeliveryConfirmation.objects.count() == 1
 
 

@@ -1,4 +1,4 @@
-"""Samples kept back of a lot are not sent, and not proposed."""
+"""Retained samples of a lot are not sent, and not proposed."""
 
 from decimal import Decimal
 
@@ -37,7 +37,7 @@ def test_dispatch_leaves_the_samples() -> None:
         build.sent((lot, 39), to=shop)
     build.sent((lot, 38), to=shop)
 
-    assert refused.value.message == f"Of lot {lot} 38 are for sale; 2 are kept back as samples."
+    assert refused.value.message == f"Of lot {lot} 38 are for sale; 2 are retained as samples."
     assert refused.value.field == "units"
     assert ledger.on_hand(lot) == 2
 

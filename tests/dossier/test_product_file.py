@@ -93,7 +93,7 @@ def test_claim_without_evidence_is_missing_in_the_file(owner: User) -> None:
 
     (effects,) = (one for one in file_of(product).sections if one.heading.key == "effects")
 
-    assert effects.missing == "Nothing bears out “Softens hands”."
+    assert effects.missing == "There is no evidence for “Softens hands”."
 
 
 def test_zip_holds_the_paper_its_tables_and_every_document(owner: User, client: Client) -> None:

@@ -52,7 +52,7 @@ def test_bulk_item_is_entered(client: Client, owner: User) -> None:
     )
 
     assertRedirects(response, reverse("formulas:bulks"))
-    assertContains(response, "Bulk item BULK-SALVE, Salve base, is kept in the book.")
+    assertContains(response, "Bulk item BULK-SALVE, Salve base, is saved.")
 
 
 def test_bulk_item_with_an_odd_code_keeps_what_was_typed(client: Client, owner: User) -> None:
@@ -272,7 +272,7 @@ def test_draft_refuses_an_upper_temperature_below_the_lower(client: Client, owne
         reverse("formulas:draft", args=[draft.pk]), typed([row(make.item(), "100")], [step])
     )
 
-    assertContains(response, "It lies below the lower temperature.")
+    assertContains(response, "It is below the lower temperature.")
 
 
 def test_draft_leaves_out_a_line_ticked_to_be_removed(client: Client, owner: User) -> None:

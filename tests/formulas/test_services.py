@@ -144,14 +144,14 @@ def test_draft_sorts_its_lines_by_the_order_given() -> None:
 @pytest.mark.parametrize(
     ("values", "sentence"),
     [
-        ({"share": "0"}, "The share of Wax must lie above 0 and at most at 100 %."),
-        ({"share": "100.0001"}, "The share of Wax must lie above 0 and at most at 100 %."),
+        ({"share": "0"}, "The share of Wax must be above 0 and at most 100 %."),
+        ({"share": "100.0001"}, "The share of Wax must be above 0 and at most 100 %."),
         ({"share": "1.00001"}, "Wax: give at most four decimal places."),
         (
             {"share": "1", "tolerance": Decimal(51)},
-            "The tolerance of Wax must lie above 0 and at most at 50 %.",
+            "The tolerance of Wax must be above 0 and at most 50 %.",
         ),
-        ({"share": "1", "order": 0}, "The order of Wax must lie between 1 and 9999."),
+        ({"share": "1", "order": 0}, "The order of Wax must be between 1 and 9999."),
         ({"share": "1", "phase": " "}, "Wax needs a phase of at most 20 letters, such as A."),
     ],
 )
@@ -214,7 +214,7 @@ def test_draft_refuses_a_substitute_for_itself() -> None:
         (StepIn(text=" "), "Step 1 does not say what to do."),
         (
             StepIn(text="Melt", from_c=Decimal(75), to_c=Decimal(70)),
-            "Step 1: the upper temperature lies below the lower one.",
+            "Step 1: the upper temperature is below the lower one.",
         ),
     ],
 )

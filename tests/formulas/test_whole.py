@@ -70,8 +70,8 @@ def test_grams_become_shares_and_a_second_press_does_nothing(signed_in: Any) -> 
     ("values", "sentence"),
     [
         ({"said_4": "Moonlight", "amount_4": "5"}, "neither in the book nor a usual material"),
-        ({"said_4": "Coconut oil"}, "Say how much."),
-        ({"amount_4": "5"}, "Say of what."),
+        ({"said_4": "Coconut oil"}, "Enter the amount."),
+        ({"amount_4": "5"}, "Enter the ingredient."),
         ({"name": "plain balm"}, "already a formula"),
         ({"said_4": "Sunflower oil", "amount_4": "5"}, "twice"),
     ],

@@ -65,7 +65,7 @@ def test_today_says_that_nothing_waits(client: Client) -> None:
     client.force_login(make.user())
     make.item()
 
-    assertContains(client.get(reverse("front:today")), "Nothing waits: no batch is under way")
+    assertContains(client.get(reverse("front:today")), "Nothing is waiting: no batch is under way")
 
 
 def test_today_lists_a_batch_under_way_and_offers_to_go_on_with_it(client: Client) -> None:

@@ -165,7 +165,7 @@ def test_our_own_export_brings_name_and_date_along() -> None:
             {"quantityList": [], "epcList": ["urn:epc:id:sgtin:4012345.066666.5"]},
             "The document sends nothing: it has no shipping or receiving event of lots. Event 1"
             " also sends things by numbers of their own (epcList: 1), without a lot and a quantity;"
-            " they are not taken in.",
+            " they are not imported.",
         ),
         (
             {"type": "AggregationEvent", "parentID": "urn:epc:id:sscc:4012345.1234567890"},
@@ -203,7 +203,7 @@ def test_what_else_is_in_the_file_is_named_beside_the_lots(owner: Client) -> Non
     assert passed_over(json.dumps(document)) == [
         "Other events in the file are passed over: 1 commissioning, 1 void_shipping.",
         "Event 2 also sends things by numbers of their own (epcList: 1), without a lot and a"
-        " quantity; they are not taken in.",
+        " quantity; they are not imported.",
     ]
     assert passed_over(json.dumps(shipped(OIL))) == []
     page = sent(owner, json.dumps(document).encode())

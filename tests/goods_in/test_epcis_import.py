@@ -129,7 +129,7 @@ def test_dry_run_lists_every_bad_row_and_one_bad_row_stops_all(
     answer = owner.post(ADDRESS, delivery(document, supplier, oil))
 
     assert answer.status_code == 200
-    assertContains(answer, "4 of 5 lots cannot be taken in yet")
+    assertContains(answer, "4 of 5 lots cannot be imported yet")
     faults = [line.faults for line in answer.context["lines"]]
     assert faults[0] == []
     assert "not a unit known here" in faults[1][0]
@@ -180,7 +180,7 @@ def test_lot_with_bad_seal_needs_a_word(owner: Client, oil: Item, supplier: Supp
 
     answer = owner.post(ADDRESS, asked)
 
-    assertContains(answer, "Not found good: seal.")
+    assertContains(answer, "Does not conform: seal.")
     answer = owner.post(ADDRESS, {**asked, "checks_note": "Cap loose on one drum"})
     assert ReceiptLine.objects.get().checks_note == "Cap loose on one drum"
 

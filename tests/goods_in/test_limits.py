@@ -47,7 +47,7 @@ def test_lot_that_came_as_warm_as_it_may_was_found_good() -> None:
     line = build.line(item, temperature_c=8)
     assert line.not_good == []
     assert ReceiptLine.objects.sound().count() == 1
-    with pytest.raises(ActionRefused, match="Not found good"):
+    with pytest.raises(ActionRefused, match="Does not conform"):
         build.line(item, temperature_c=9)
 
 

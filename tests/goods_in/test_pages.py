@@ -293,7 +293,7 @@ def test_home_shows_what_waits_before_the_latest_receipts(maker: Client) -> None
 
     assert list(page.context["undecided"]) == [first, second]
     assert [row.waiting_count for row in page.context["list"].page] == [0, 1, 1]
-    assert "2 lots wait for a decision" in page.content.decode()
+    assert "2 lots are waiting for a decision" in page.content.decode()
 
 
 def test_owner_releases_the_lots_found_good_at_once(owner: Client) -> None:

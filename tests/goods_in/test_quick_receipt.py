@@ -249,7 +249,7 @@ def test_reading_proposes_the_date_of_the_materials_own_life(maker: Client) -> N
     heard = maker.get("/goods-in/new/reading/", asked).json()
 
     assert heard["said"] == (
-        "read as 25\u202f000.0\u202fg; good until 5 Nov 2027 if its label gives no date"
+        "read as 25\u202f000.0\u202fg; best before 5 Nov 2027 if its label gives no date"
     )
 
 

@@ -236,7 +236,7 @@ def test_failed_checks_need_a_note() -> None:
         (
             0,
             "checks_note",
-            "Not found good: seal, smell. Write down what you saw; the lot waits in quarantine"
+            "Does not conform: seal, smell. Write down what you saw; the lot waits in quarantine"
             " until it is decided on.",
         )
     ]
@@ -255,7 +255,7 @@ def test_warm_lot_needs_a_note() -> None:
         (
             0,
             "checks_note",
-            "Not found good: 11.5 °C, above 8 °C. Write down what you saw; the lot waits in"
+            "Does not conform: 11.5 °C, above 8 °C. Write down what you saw; the lot waits in"
             " quarantine until it is decided on.",
         )
     ]

@@ -203,7 +203,7 @@ def test_choice_needs_a_reason() -> None:
 def test_batch_with_every_line_within_tolerance_has_nothing_to_mend() -> None:
     batch = build.filled()
 
-    with pytest.raises(ActionRefused, match="there is nothing to mend"):
+    with pytest.raises(ActionRefused, match="there is nothing to correct"):
         mend(batch, TargetChangeKind.ACCEPT)
 
 

@@ -70,7 +70,7 @@ def test_cleaning_before_the_plain_batch_is_not() -> None:
     cleaned(organic.kettle, timedelta(hours=-1))
 
     assert cleaning_missing(organic) is not None
-    with pytest.raises(ActionRefused, match="still to come"):
+    with pytest.raises(ActionRefused, match="in the future"):
         cleaned(organic.kettle, timedelta(days=10))
 
 

@@ -95,7 +95,7 @@ def test_weighing_is_no_yield_and_is_not_corrected_as_one() -> None:
     weighed = batch.operation.postings.filter(side="in")[0]
     before = Posting.objects.count()
 
-    with pytest.raises(ActionRefused, match="Only a yield is mended here"):
+    with pytest.raises(ActionRefused, match="Only a yield is corrected here"):
         correct(weighed, "400")
 
     assert Posting.objects.count() == before

@@ -25,7 +25,7 @@ from workshop.ledger.models import Posting
 pytestmark = pytest.mark.django_db
 STRANGE = (
     "We cannot verify who took this reading: it carries no valid ticket of this batch. "
-    "Reload the page, and record it anew."
+    "Reload the page, and record it again."
 )
 
 
@@ -155,8 +155,8 @@ def test_ticket_of_a_packer_is_refused(client: Client, ben: User, batch: Batch) 
 
     assert status == 422
     assert answer["sentence"] == (
-        "Pia weighed this, but was no maker then. Whoever answers for it records it anew under a "
-        "name of their own."
+        "Pia weighed this, but was not a maker then. Whoever answers for it records it again under "
+        "their own name."
     )
 
 

@@ -114,7 +114,7 @@ def test_stopped_batch_is_sealed_with_all_of_it_lost() -> None:
     assert stopped.state == BatchState.ABANDONED
     postings = make.sealed_rows(stopped.operation, "ledger_posting")
     assert [one["quantity"] for one in postings] == [-500000]
-    assert batch.checks.get().note == "Stopped for good: burnt on the ring"
+    assert batch.checks.get().note == "Abandoned: burnt on the ring"
 
 
 def test_stop_needs_a_reason() -> None:

@@ -218,7 +218,8 @@ def test_scent_that_is_not_organic_takes_the_word_and_the_seal_from_a_salve() ->
     assert label.classification.percent == 98
     assert label.classification.why_not == (
         "ORANGE OIL is an agricultural ingredient that is not organic. In a product called "
-        "organic it must be organic, unless 7 CFR 205.606 lists it and none is to be had.",
+        "organic it must be organic, unless 7 CFR 205.606 lists it and no organic form is "
+        "commercially available.",
     )
     assert "Do not show the USDA seal." in label.classification.may_not_say
 

@@ -130,7 +130,7 @@ def test_claim_needs_evidence_and_a_drug_word_an_answer(owner: User) -> None:
 
     with pytest.raises(ActionRefused) as refused:
         approved(lot, "US", owner)
-    assert "Nothing bears out the claim “Heals cracked hands”" in refused.value.message
+    assert "There is no evidence for the claim “Heals cracked hands”" in refused.value.message
     assert "321(g)(1)(B)" in refused.value.message
 
     prove_claim(

@@ -131,10 +131,10 @@ def test_us_label_asks_for_the_name_under_which_a_colour_is_listed(owner: User) 
 @pytest.mark.parametrize(
     ("typed", "sentence"),
     [
-        ("CI 7749", "“CI 7749” is no number of the Colour Index: five figures follow CI."),
+        ("CI 7749", "“CI 7749” is not a Colour Index number: five figures follow CI."),
         ("CI 77491\nci77491", "CI 77491 is there twice."),
         ("CI 77491 (Iron Oxides", "close the bracket around the second name"),
-        ("<b>red</b>", "is no name of a colour. Write it as CI 77491."),
+        ("<b>red</b>", "is not the name of a colour. Write it as CI 77491."),
         (
             "Cera Alba",
             "Cera Alba is entered under Materials as something else than a colour, and only "

@@ -46,7 +46,9 @@ def test_sticker_does_not_mend_a_label_that_is_untrue_beyond_its_list(owner: Use
 
     assert [one.way for one in standing.untrue] == ["extra", "contents"]
     assert not standing.may_be_relabelled
-    with pytest.raises(ActionRefused, match="does not mend this: The approved label says Net wt"):
+    with pytest.raises(
+        ActionRefused, match="does not correct this: The approved label says Net wt"
+    ):
         decide(lot, "relabel", by=owner, at=make.NOON, reason="Stock.", token="d")
     assert not Decision.objects.exists()
 

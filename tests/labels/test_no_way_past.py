@@ -252,8 +252,8 @@ def test_label_that_nobody_approved_promises_no_more_than_is_inside(
 
     assert refused.value.message == (
         "The label says Net wt. 2.11 oz (60 g), which promises 60\u202fg; the 10 units of this run "
-        "hold 58.8\u202fg on average, 1.2\u202fg short. Set the fill or the date right, or hold "
-        "the lot."
+        "hold 58.8\u202fg on average, 1.2\u202fg short. Correct the fill or the "
+        "date, or hold the lot."
     )
 
 

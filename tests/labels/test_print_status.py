@@ -194,7 +194,7 @@ def test_untrue_label_is_not_printed_by_a_packer_and_the_sentence_says_why(
         services.log_print(lot, 10, by=packer, at=make.NOON)
 
     assert sentence.format(lot=lot) in refused.value.message
-    assert refused.value.message.endswith("mends the label, relabels or holds the lot first.")
+    assert refused.value.message.endswith("corrects the label, relabels or holds the lot first.")
     assert not Print.objects.exists()
 
 
@@ -288,7 +288,7 @@ def test_sticker_does_not_mend_claim_date_or_contents(
     lot = spoil(Bench(**values), owner)
 
     with pytest.raises(
-        ActionRefused, match="A sticker with the new ingredient list does not mend this"
+        ActionRefused, match="A sticker with the new ingredient list does not correct this"
     ):
         decide(lot, "relabel", by=owner, at=make.NOON, reason="Stock.", token="t")
     assert not Decision.objects.exists()
@@ -297,7 +297,7 @@ def test_sticker_does_not_mend_claim_date_or_contents(
 def test_new_version_that_would_be_untrue_as_well_is_refused(owner: User) -> None:
     lot = underfilled(Bench(), owner)
 
-    with pytest.raises(ActionRefused, match="A new version would be untrue as well"):
+    with pytest.raises(ActionRefused, match="A new version would not match either"):
         decide(lot, "mend", by=owner, at=make.NOON, reason="Try.", token="t")
     assert LabelVersion.objects.count() == 1
 

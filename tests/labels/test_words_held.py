@@ -101,7 +101,7 @@ def test_e_mark_holds_only_for_runs_whose_fill_check_bears_it_out(owner: User) -
     assert least_net_mm(bare, Fraction(5)) / Decimal("0.486") * Decimal("0.638") == 2
     assert [one.sentence for one in label_status(later).untrue] == [
         f"The approved label carries the e mark, and no fill check of the run of lot {later} "
-        "bears it out."
+        "supports it."
     ]
 
 
@@ -137,5 +137,5 @@ def test_eu_label_needs_a_date_or_the_months_of_its_own(owner: User) -> None:
 def test_underfilled_lot_is_true_of_nothing_it_is_relabelled_with(owner: User) -> None:
     lot = underfilled(Bench(), owner)
 
-    with pytest.raises(ActionRefused, match="does not mend this"):
+    with pytest.raises(ActionRefused, match="does not correct this"):
         decide(lot, "relabel", by=owner, at=make.NOON, reason="Stock.", token="d")

@@ -185,7 +185,7 @@ def test_what_left_a_lot_in_store_is_said_by_its_kind(signed_in: Any) -> None:
     page = client.post(address, lost, follow=True)
 
     assertContains(page, "2.5\u202fg of lot")
-    assertContains(page, "2.5\u202fg spilled, judged by eye")
+    assertContains(page, "2.5\u202fg spilled, estimated by eye")
     client.post(address, lost)
     assert services.on_hand(lot) == Decimal("97.5")
     assert stock_queries.balance(lot).shed == Decimal("2.5")

@@ -72,8 +72,8 @@ def test_saponification_value_is_kept_with_the_material() -> None:
 @pytest.mark.parametrize(
     ("value", "least", "most", "sentence"),
     [
-        ("49", None, None, "A saponification value is in mg KOH a gram"),
-        ("401", None, None, "A saponification value is in mg KOH a gram"),
+        ("49", None, None, "A saponification value is in mg KOH per gram"),
+        ("401", None, None, "A saponification value is in mg KOH per gram"),
         (None, "184", None, "Give the usual value as well as its range."),
         ("190", "191", None, "The usual value lies between the lowest and the highest."),
         ("190", None, "189", "The usual value lies between the lowest and the highest."),

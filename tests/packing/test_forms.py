@@ -61,7 +61,7 @@ def test_samples_kept_are_bound_to_their_lot_units_place_and_reason() -> None:
     [
         ("0", "Box", "Give a whole number of units above none.", "units"),
         ("1.5", "Box", "Give a whole number of units above none.", "units"),
-        ("41", "Box", "only 40 could be kept back", "units"),
+        ("41", "Box", "only 40 could be retained", "units"),
         ("1", " ", "Say where the samples are kept.", "place"),
     ],
 )
@@ -111,7 +111,7 @@ def test_samples_given_up_are_bound_to_what_becomes_of_them(discarded: bool) -> 
             field,
         )
 
-    refuse("4", "Tested", f"Only 3 of lot {lot} are kept back.", "units")
+    refuse("4", "Tested", f"Only 3 of lot {lot} are retained.", "units")
     refuse("0", "Tested", "a whole number of units above none", "units")
     refuse("1", " ", "Say what becomes of them.", "reason")
 
@@ -144,7 +144,7 @@ def test_unpacking_is_bound_to_its_figures_and_waits_for_a_release() -> None:
 @pytest.mark.parametrize(
     ("units", "grams", "sentence", "field"),
     [
-        (39, "10", "may be unpacked; 2 more are kept back as samples.", "units"),
+        (39, "10", "may be unpacked; 2 more are retained as samples.", "units"),
         (1, "90.001", "cannot have come out of them", "grams"),
     ],
 )

@@ -128,7 +128,7 @@ def test_bulk_the_book_does_not_know_of_is_asked_about_with_a_tick_and_a_reason(
         ("made_on", "soon", "That is not a day of the calendar. Write it as "),
         ("spoiled", "2", "40 units and 2 spoiled need 42 containers, and 40 are entered."),
         ("units", "20", "That is more than 5 % away"),
-        ("units", "80", "That is too little to be true: correct the units or the grams."),
+        ("units", "80", "That is implausibly little: correct the units or the grams."),
         ("bulk", "a lot", "“a lot” is not a number."),
         ("bulk", "1e99", "is not a number that can be kept."),
         ("tins", "40.5", "Give at most 0 decimal places."),
@@ -352,7 +352,7 @@ def test_run_taken_back_shows_the_reason(owner: Client) -> None:
     page = text(owner.post(address, {"reason": "four tins, not forty"}, follow=True))
 
     assert "2 400.0 g of" in asked
-    assert f"{lot.origin.reference} is taken back: all it took is in its lots again." in page
+    assert f"{lot.origin.reference} is taken back: all it took is back in its lots." in page
     assert "by Owner: four tins, not forty" in page
     assert "nothing put out" in page
     assert "also with the emptied lot" in page

@@ -253,12 +253,12 @@ def test_samples_are_kept_back_and_given_up_by_the_pages(packer: Client) -> None
         give, {"token": "n", "units": "1", "discarded": "yes", "reason": "opened"}, follow=True
     )
 
-    assert f"Lot {lot}: 3 kept back as samples; 37 are left for sale." in text(kept)
+    assert f"Lot {lot}: 3 retained as samples; 37 are left for sale." in text(kept)
     assert odd.context["form"].errors == {
         "units": ["Give at most 0 decimal places."],
         "place": ["This field is required."],
     }
-    assert many.context["form"].errors == {"units": [f"Only 3 of lot {lot} are kept back."]}
+    assert many.context["form"].errors == {"units": [f"Only 3 of lot {lot} are retained."]}
     assert f"Lot {lot}: 1 kept back no longer; 37 are left for sale." in text(gone)
     assert ledger.on_hand(lot) == 39
 
@@ -328,4 +328,4 @@ def test_inspector_reads_a_run_and_is_offered_no_act(client: Client) -> None:
 
     assert "Note the weights" not in pages
     assert "Finish the run" not in pages
-    assert "Keep units back" not in pages
+    assert "Retain units" not in pages

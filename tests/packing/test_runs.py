@@ -149,7 +149,7 @@ def test_spill_does_not_count_as_fill() -> None:
 
     assert refused.value.message == (
         "40 units of 60.0\u202fg hold 2\u202f400.0\u202fg, and 2\u202f100.0\u202fg of bulk is "
-        "entered besides 300.0\u202fg spilled or sampled. That is too little to be true: correct "
+        "entered besides 300.0\u202fg spilled or sampled. That is implausibly little: correct "
         "the units or the grams."
     )
 
@@ -203,7 +203,7 @@ def test_only_released_packaging_is_used_besides_the_container() -> None:
         return error.value.message, error.value.field
 
     assert [refused(lot) for lot in (oil, tins, waiting)] == [
-        (f"Lot {oil} is {oil.item}, which is no packaging.", f"lot_{oil.pk}"),
+        (f"Lot {oil} is {oil.item}, which is not packaging.", f"lot_{oil.pk}"),
         (f"Lot {tins} holds the containers themselves.", f"lot_{tins.pk}"),
         (f"Lot {waiting} is quarantine; only a released lot is packed.", f"lot_{waiting.pk}"),
     ]
@@ -281,7 +281,7 @@ def test_run_is_planned_for_a_likely_number(units: int) -> None:
     assert not Operation.objects.filter(packing_run__isnull=False).exists()
 
 
-# ---- Samples kept back ---------------------------------------------------------------------------
+# ---- Retained samples ---------------------------------------------------------------------------
 
 
 def kept(lot: Lot, units: int = 2, **values: Any) -> Retained:
@@ -358,11 +358,11 @@ def test_no_more_is_kept_back_or_given_up_than_there_is() -> None:
         refused(given_up, lot, 4),
         refused(given_up, lot, 1, reason=" "),
     ] == [
-        (f"Of lot {lot} only 37 could be kept back.", "units"),
+        (f"Of lot {lot} only 37 could be retained.", "units"),
         ("Give a whole number of units above none.", "units"),
         ("Say where the samples are kept.", "place"),
         (f"Lot {make_last()} is {make_last().item}, not a finished product.", None),
-        (f"Only 3 of lot {lot} are kept back.", "units"),
+        (f"Only 3 of lot {lot} are retained.", "units"),
         ("Say what becomes of them.", "reason"),
     ]
     assert retained_of(lot) == 3

@@ -180,7 +180,7 @@ def test_odd_figures_are_refused_and_nothing_is_written() -> None:
         (
             wrong(product, **usual | {"bulk": grams}),
             "40 units of 60.0\u202fg hold 2\u202f400.0\u202fg, and 2\u202f150.0\u202fg of bulk is "
-            "entered. That is too little to be true: correct the units or the grams.",
+            "entered. That is implausibly little: correct the units or the grams.",
         ),
     ]
 
@@ -306,7 +306,7 @@ def test_contents_of_a_packed_product_cannot_change() -> None:
     }
 
     renamed = products.save_product(products.ProductFacts(**facts), by=make.user(), product=product)
-    with pytest.raises(ActionRefused, match="their labels must stay true") as refused:
+    with pytest.raises(ActionRefused, match="their labels must stay correct") as refused:
         products.save_product(
             products.ProductFacts(**facts | {"fill_g": Decimal(75)}),
             by=make.user(),

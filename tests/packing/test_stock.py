@@ -27,7 +27,7 @@ TOKEN = "t"
 
 
 def lot_with_samples(kept: int = 3) -> Lot:
-    """40 units, of which some are kept back."""
+    """40 units, of which some are retained."""
     lot = build.packed()
     retain(lot, kept)
     return lot
@@ -63,7 +63,7 @@ def test_units_for_sale_are_thrown_away_and_samples_are_not() -> None:
         discard(lot, 38)
     assert refused.value.field == "quantity"
     assert refused.value.message == (
-        f"Of lot {lot} 37 may be written off; 3 more are kept back as samples. Say first what "
+        f"Of lot {lot} 37 may be written off; 3 more are retained as samples. Say first what "
         "becomes of those, by “Release retained samples”."
     )
     assert ledger.on_hand(lot) == 40
@@ -85,7 +85,7 @@ def test_lot_without_samples_is_thrown_away_whole_and_no_more() -> None:
 def test_count_below_the_samples_asks_first_what_became_of_them() -> None:
     lot = lot_with_samples(3)
 
-    with pytest.raises(ActionRefused, match="are kept back as samples, and 2 are fewer"):
+    with pytest.raises(ActionRefused, match="are retained as samples, and 2 are fewer"):
         count(lot, 2)
     assert ledger.on_hand(lot) == 40
     count(lot, 3)
@@ -99,7 +99,7 @@ def test_stock_pages_of_a_finished_lot_lead_to_where_samples_are_known(signed_in
     for act in ("count", "discard"):
         page = packer.get(reverse(f"ledger:{act}", args=[lot.code]), follow=True)
         assertRedirects(page, reverse(f"packing:{act}", args=[lot.code]))
-        assertContains(page, "3 of them are kept back as samples (cupboard 2)")
+        assertContains(page, "3 of them are retained as samples (cupboard 2)")
         assertContains(page, reverse("packing:give-up", args=[lot.code]))
     assert "packing/" in packer.get(reverse("ledger:lot", args=[lot.code])).content.decode()
 
@@ -117,7 +117,7 @@ def test_count_and_discard_are_written_by_their_pages(signed_in: Any) -> None:
     thrown = packer.post(throwing, {"quantity": "2", "reason": "dented", "token": "c"}, follow=True)
 
     assertContains(counted, f"39 of lot {lot} counted.")
-    assertContains(refused, "36 may be written off; 3 more are kept back as samples.")
+    assertContains(refused, "36 may be written off; 3 more are retained as samples.")
     assertContains(refused, 'value="37"')
     assertContains(thrown, f"2 of lot {lot} written off.")
     assert ledger.on_hand(lot) == 37
@@ -129,7 +129,7 @@ def test_lot_page_is_told_how_many_are_kept_back(signed_in: Any) -> None:
     said = signed_in(Role.INSPECTOR).get(reverse("packing:kept", args=[lot.code]))
 
     assert " ".join(said.content.decode().split()) == (
-        "<p> Of it 1 is kept back as samples (cupboard 2); 39 are for sale once the lot is "
+        "<p> Of it 1 is retained as samples (cupboard 2); 39 are for sale once the lot is "
         "released. </p>"
     )
 

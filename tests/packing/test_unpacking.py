@@ -121,7 +121,7 @@ def test_what_was_stopped_or_is_past_or_is_not_there_is_not_unpacked() -> None:
     retained_samples.retain(
         lot, Decimal(3), place="cupboard", by=make.user(), at=make.NOON, token="kept"
     )
-    refused(lot, "37 may be unpacked; 3 more are kept back", 38, "2000")
+    refused(lot, "37 may be unpacked; 3 more are retained", 38, "2000")
     refused(lot, "cannot have come out of them", 10, "750.001")
     assert unpacked(lot, 10, "750").item == lot.item.product.bulk
     refused(make.put(lot, Status.ON_HOLD), "on hold")

@@ -175,7 +175,7 @@ def test_an_order_is_entered_by_hand_and_waits_to_go_out(signed_in: Any) -> None
     assertContains(early, "cannot be due before")
     lot = make.lot(shop.product.item, on_hand=20)
     dispatch.sent((lot, 12), to=shop.customer)
-    assertContains(client.get(reverse("planning:orders")), "No order waits to go out")
+    assertContains(client.get(reverse("planning:orders")), "No order is waiting to go out")
 
 
 def test_an_order_of_a_known_number_takes_its_place_or_changes_nothing(signed_in: Any) -> None:
@@ -189,7 +189,7 @@ def test_an_order_of_a_known_number_takes_its_place_or_changes_nothing(signed_in
     assertContains(client.get(reverse("planning:order", args=[first.pk])), "entered again since")
     page = reverse("planning:order", args=[second.pk])
     client.post(page, {"token": new_token()}, follow=True)
-    assertContains(client.get(reverse("planning:orders")), "No order waits to go out")
+    assertContains(client.get(reverse("planning:orders")), "No order is waiting to go out")
 
 
 FILE = """Order number;Buyer;SKU;Qty;Deliver by
@@ -232,7 +232,7 @@ def test_a_file_of_any_shop_is_looked_at_and_taken_in_once(signed_in: Any) -> No
 @pytest.mark.parametrize(
     ("row", "said"),
     [
-        ("A-9;Hollin Wells;nothing;3;2031-05-04", "is no product here"),
+        ("A-9;Hollin Wells;nothing;3;2031-05-04", "is not a product in the book"),
         ("A-9;Nobody;Salve 50 g;3;2031-05-04", "There is no customer"),
         ("A-9;Hollin Wells;Salve 50 g;some;2031-05-04", "is not a number of pieces"),
         ("A-9;Hollin Wells;Salve 50 g;3;3/4/2031", "can be two days"),
@@ -282,7 +282,7 @@ def test_what_is_short_is_ordered_by_supplier_and_arrives_as_a_receipt(signed_in
     # What is on order is not ordered again.
     after = client.get(page)
     assertNotContains(after, f'name="order-{shop.wax.pk}"')
-    assertContains(after, "ask for it sooner")
+    assertContains(after, "ask for earlier delivery")
     receipt = answer.context["receipt"]
     filled = client.get(receipt)
     assertContains(filled, 'value="500 g"')
@@ -294,10 +294,10 @@ def test_an_order_is_over_once_it_has_come_or_was_ended(signed_in: Any) -> None:
     order = build.purchase(shop.wax, 500, of=(fen := build.supplier()))
     client = signed_in()
     page = reverse("planning:purchase", args=[order.number])
-    assertContains(client.get(page), "It has come: receive it")
+    assertContains(client.get(page), "Receive this delivery")
     goods.receipt(goods.arrived(shop.wax, grams=500), of=fen, received_on=make.DAY)
     assert Receipt.objects.exists()
-    assertNotContains(client.get(page), "It has come: receive it")
+    assertNotContains(client.get(page), "Receive this delivery")
     other = build.purchase(shop.oil, 500, of=fen)
     ended = reverse("planning:purchase", args=[other.number])
     assertContains(client.post(ended, {"token": new_token()}), "This field is required")
@@ -368,7 +368,7 @@ def test_terms_of_an_item_are_kept_and_its_weeks_shown(signed_in: Any) -> None:
     assertNotContains(client.get(product), "lead_days")
     wanted = {"minimum_stock": "0", "wanted_per_week": "12", "token": new_token()}
     client.post(product, wanted)
-    assertContains(client.get(reverse("planning:cover")), "as you said")
+    assertContains(client.get(reverse("planning:cover")), "as entered")
 
 
 # ---- stock --------------------------------------------------------------------------------------
@@ -379,7 +379,7 @@ def test_what_will_expire_unused_is_shown_with_what_is_left_over(signed_in: Any)
     lot = make.dated(shop.lots["oil"], make.day(30))
     client = signed_in(Role.INSPECTOR)
     answer = client.get(reverse("planning:expiry"))
-    assertContains(answer, "Of 1 lot some will expire unused")
+    assertContains(answer, "1 lot will expire partly unused")
     assertContains(answer, str(lot))
     paper = words_of(client.get(reverse("planning:expiry-paper")))
     # A thin space may be read back as none.

@@ -118,7 +118,7 @@ ELSE = "If it is something else, take the line out."
         ("Linalool 101", "“Linalool 101” is more than the whole: at most 100 %."),
         (
             "Linalool 2 g",
-            "“Linalool 2 g”: “g” is no unit of a share. Write %, mg/kg, ppm or g/kg.",
+            "“Linalool 2 g”: “g” is not a unit for a share. Write %, mg/kg, ppm or g/kg.",
         ),
         (
             "Linalool 1,200 ppm",

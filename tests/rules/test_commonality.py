@@ -173,7 +173,7 @@ def test_lot_that_the_complaints_share_comes_first() -> None:
     assert found[0].lot == "MINT-7"
     assert found[0].stands_out
     assert found[0].sentence == (
-        "7 of 8 complained batches used this lot; 11 of 232 other batches did."
+        "7 of 8 batches with complaints used this lot; 11 of 232 other batches did."
     )
     assert [suspect.stands_out for suspect in found[1:]] == [False] * 3
     assert found[-1].lot == "WAX"
@@ -288,5 +288,5 @@ def test_thin_data_are_warned_of() -> None:
     assert thin_data(8, 240) == []
     assert thin_data(1, 19) == [
         "Only 1 batch is complained of: what they share may be chance. Look at the lots by hand.",
-        "There are only 19 batches to compare with. Take in a longer time if you can.",
+        "There are only 19 batches to compare with. Compare a longer time if you can.",
     ]

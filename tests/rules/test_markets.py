@@ -142,7 +142,7 @@ def sheet(**other: Any) -> SheetFacts:
         ("EU", {"maker": "", "contact": ""}, []),
         # Article 19(1)(f), the function; 10, the safety report.
         ("EU", {"function": ""}, [
-            ("function", "Its function is not told, nor what it is.",
+            ("function", "Neither its function nor what it is has been entered.",
              "Regulation (EC) 1223/2009, article 19(1)(f)", False)]),
         ("EU", {"substantiated_by": ""}, [
             ("substantiation",

@@ -112,7 +112,7 @@ def test_both_forms_of_one_ingredient_are_barred_from_an_organic_product() -> No
         ("listed_a", None, None),
         ("listed_b", None, None),
         ("listed_606", None, None),
-        ("listed_606_unsearched", "no search says", None),
+        ("listed_606_unsearched", "no search shows", None),
         ("listed_made_with", "listed only for products made with", None),
         ("agricultural", "must be organic, unless 7 CFR 205.606 lists it", None),
         ("prohibited", "prohibited or not allowed", "prohibited or not allowed"),

@@ -371,7 +371,7 @@ def test_months_after_opening_alone_are_judged_only_where_the_law_knows_the_open
         (True, True, []),
         # Directive 76/211/EEC: the mark stands for the three rules of the packers.
         (True, False, ["The approved label carries the e mark, and no fill check of the run of "
-                       "lot ABCD-EFG bears it out."]),
+                       "lot ABCD-EFG supports it."]),
     ],
 )  # fmt: skip
 def test_e_mark_needs_a_fill_check(has_mark: bool, is_borne_out: bool, told: list[str]) -> None:  # noqa: FBT001 -- columns of the table
@@ -506,7 +506,8 @@ def test_two_that_are_close_are_named_with_shares_that_tell_them_apart() -> None
 
     assert close_neighbours(lot.declaration) == [
         "Olea Europaea Fruit Oil (50.001 %) and Cera Alba (49.999 %) are so close that their order "
-        "may turn over from lot to lot, and the label would then be untrue. Set their shares in "
+        "may turn over from lot to lot, and the label would then no longer match. Set their "
+        "shares in "
         "the formula further apart."
     ]
     # Exactly a hundredth of the greater apart is far enough.

@@ -102,7 +102,7 @@ def test_process_killed_in_the_middle_leaves_the_old_book_and_the_page_says_so(
     assert f"of {run.of} steps" in bar
     assert "<html" not in bar
     assert over["HX-Redirect"] == reverse("transfer:under-way")
-    assert "Taking in suppliers.csv broke off" in told
+    assert "Importing suppliers.csv broke off" in told
     assert "the book is as it was before" in told
     assert "Look at the file again" in told
     assert not Supplier.objects.exists()

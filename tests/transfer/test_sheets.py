@@ -490,4 +490,4 @@ def test_prices_are_added_from_their_day_on() -> None:
 def test_price_without_a_currency_says_what_is_missing() -> None:
     [fault] = [one for sheet in tried(*MASTERS, PRICES).sheets for one in sheet.faults]
 
-    assert fault.sentence == "Say first in which currency the workshop reckons."
+    assert fault.sentence == "Choose the workshop's currency first."

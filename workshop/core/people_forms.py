@@ -89,7 +89,7 @@ class NewPasswordForm(forms.Form):
     def clean_password_again(self) -> str:
         again: str = self.cleaned_data["password_again"]
         if again != self.cleaned_data.get("password", again):
-            raise forms.ValidationError("The two passwords differ. Type the new one twice alike.")
+            raise forms.ValidationError("The two passwords differ. Type the same one twice.")
         return again
 
 
@@ -142,7 +142,7 @@ class WorkshopForm(Watching, forms.Form):
         max_value=MOST_DAYS_ON_THE_WAY,
         initial=USUAL_DAYS_ON_THE_WAY,
         required=False,
-        help_text="A dispatch of which nobody has heard for so many days is taken as arrived.",
+        help_text="A dispatch with no word of arrival for this many days is taken as arrived.",
     )
 
     def __init__(self, data: Any, workshop: Workshop | None) -> None:

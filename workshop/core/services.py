@@ -97,7 +97,7 @@ def save_workshop(
     by: User,
     at: datetime,
 ) -> Workshop:
-    """Keep the name and address that labels and records print, and how long parcels travel."""
+    """Save the name and address that labels and records print, and how long parcels travel."""
     _refuse_unless_owner(by)
     workshop = Workshop.objects.filter(pk=1).first() or Workshop(pk=1)
     workshop.name, workshop.address, workshop.contact = name, address, contact

@@ -37,7 +37,7 @@ class RatesForm(forms.Form):
         self.fields["overhead_percent"].initial = Decimal(0)
         if currency:
             self.fields["currency"] = forms.CharField(initial=currency, widget=forms.HiddenInput)
-        self.helper = helper("Keep these rates")
+        self.helper = helper("Save these rates")
 
 
 class ChargesForm(forms.Form):
@@ -46,7 +46,7 @@ class ChargesForm(forms.Form):
     reference = forms.CharField(label="Invoice number", max_length=60, required=False)
     currency = forms.ChoiceField(choices=CHOICES)
     exchange_rate = ExactField(
-        label="One unit of it is, in the workshop's currency",
+        label="Exchange rate: one unit in the workshop's currency",
         places=6,
         least=Decimal("0.000001"),
         most=MOST,
@@ -55,14 +55,14 @@ class ChargesForm(forms.Form):
     freight = ExactField(places=PLACES, least=0, most=MOST, required=False)
     duty = ExactField(label="Duty and fees", places=PLACES, least=0, most=MOST, required=False)
     tax = ExactField(
-        label="Tax that is paid back",
+        label="Recoverable tax",
         places=PLACES,
         least=0,
         most=MOST,
         required=False,
-        help_text="It is no cost. Tax that nobody pays back belongs to the prices.",
+        help_text="Not a cost. Tax you cannot recover belongs in the prices.",
     )
-    spread_by = forms.ChoiceField(label="Freight and duty are spread", choices=SpreadBy)
+    spread_by = forms.ChoiceField(label="Spread freight and duty", choices=SpreadBy)
     token = TokenField()
 
     def __init__(self, *args: Any, currency: str, **kwargs: Any) -> None:
@@ -122,7 +122,7 @@ class MinutesForm(forms.Form):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.helper = helper("Keep the minutes")
+        self.helper = helper("Save the minutes")
 
 
 class PriceOfProductForm(forms.Form):
@@ -136,7 +136,7 @@ class PriceOfProductForm(forms.Form):
     def __init__(self, *args: Any, day: date, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["from_on"].initial = day
-        self.helper = helper("Keep the price")
+        self.helper = helper("Save the price")
 
 
 class PeriodForm(forms.Form):

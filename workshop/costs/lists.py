@@ -46,7 +46,7 @@ DELIVERIES = Listing(
     ],
     order=("-received_on", "-pk"),
     order_words="newest first",
-    none="Nothing has come in yet.",
+    none="Nothing has been received yet.",
     search=mentioning("operation__reference", "supplier__name", "delivery_note"),
     search_word="Receipt, supplier or note",
     picks=[

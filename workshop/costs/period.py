@@ -264,7 +264,7 @@ def statement_of(account: Account, currency: str) -> list[Line]:
         return {one: exact_amount(values[one], currency) for one in CLASSES}
 
     opening, closing = cents(account.opening), cents(account.closing)
-    lines = [Line(OPENING, "There was", opening)]
+    lines = [Line(OPENING, "Opening stock", opening)]
     for name, word in MOVES.items():
         cells = cents(account.moves[name])
         if name in INSIDE:
@@ -274,4 +274,4 @@ def statement_of(account: Account, currency: str) -> list[Line]:
     left = {one: closing[one] - written[one] for one in CLASSES}
     lines.append(Line(ROUNDING, "rounding", left))
     said = [line for line in lines if line.key == OPENING or any(line.cells.values())]
-    return [*said, Line(CLOSING, "There is", closing)]
+    return [*said, Line(CLOSING, "Closing stock", closing)]

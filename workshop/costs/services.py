@@ -25,7 +25,7 @@ from workshop.ledger.models import TRANSFORMING, Item, ItemKind, Operation
 from workshop.rules.errors import RuleError
 from workshop.rules.money.amounts import refuse_finer
 
-NO_RATES = "Say first in which currency the workshop reckons."
+NO_RATES = "Choose the workshop's currency first."
 
 
 @dataclass(frozen=True)
@@ -39,7 +39,7 @@ class LinePrice:
 
 @dataclass(frozen=True)
 class Charges:
-    """What stands on an invoice besides the goods. Tax that is paid back is in no cost."""
+    """What stands on an invoice besides the goods. Recoverable tax is in no cost."""
 
     currency: str
     reference: str = ""

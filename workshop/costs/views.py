@@ -147,7 +147,7 @@ def invoice(request: Request, reference: str) -> HttpResponse:
             services.enter_invoice(
                 receipt, charges, priced, by=request.user, at=timezone.now(), token=token
             )
-            messages.success(request, f"What {receipt} cost is kept.")
+            messages.success(request, f"The costs of {receipt} are saved.")
             return redirect("costs:deliveries")
     context = {
         "receipt": receipt,
@@ -296,9 +296,9 @@ def _ways(found: Item, currency: str) -> list[tuple[str, str, str]]:
     except RuleError:
         return []
     named = [
-        ("by the very lot", ways.by_lot),
+        ("specific lot", ways.by_lot),
         ("oldest first", ways.oldest_first),
-        ("at the moving average", ways.average),
+        ("moving average", ways.average),
     ]
     return [
         (
@@ -319,7 +319,7 @@ def rates(request: Request) -> HttpResponse:
     if form.is_valid():
         with refusals_on(form):
             services.enter_rates(**form.cleaned_data, by=request.user, at=timezone.now())
-            messages.success(request, "The rates are kept.")
+            messages.success(request, "The rates are saved.")
             return redirect("costs:rates")
     context = {
         "form": form,

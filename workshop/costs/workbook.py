@@ -34,7 +34,7 @@ def account_workbook(account: Account, period: Period, currency: str) -> bytes:
             page.cell(number, column, line.cells[one])
         page.cell(number, len(heads), f"=SUM(B{number}:{last_column}{number})")
     last = FIRST_ROW + len(lines)
-    page.cell(last, 1, "There is").font = BOLD
+    page.cell(last, 1, "Closing stock").font = BOLD
     for column in range(2, len(heads) + 1):
         letter = get_column_letter(column)
         page.cell(last, column, f"=SUM({letter}{FIRST_ROW}:{letter}{last - 1})").font = BOLD

@@ -37,14 +37,14 @@ class RoundForm(forms.Form):
         label="Only what is due for counting", required=False, initial=False
     )
     tolerance_percent = ExactField(
-        label="May be off by, %", places=2, least=0, most=100, required=False,
+        label="Tolerance, %", places=2, least=0, most=100, required=False,
         help_text="Left empty, by the class: A 1 %, B 3 %, C 5 % of what the book says.",
     )  # fmt: skip
     how = forms.ChoiceField(
         label="What the book says",
         choices=[(BLIND, "is hidden from the counters"), (OPEN, "is shown to the counters")],
         initial=BLIND,
-        help_text="Who knows the figure tends to find it.",
+        help_text="People who know the figure tend to find it.",
     )
     token = TokenField()
     helper = helper("Begin the round")
@@ -107,7 +107,7 @@ class SheetForm(forms.Form):
         label="At about",
         widget=forms.TimeInput(format="%H:%M", attrs={"type": "time"}),
         error_messages={"invalid": "Write the time as 14:05."},
-        help_text="Each figure is held against the book of that moment.",
+        help_text="Each figure is compared with the book at that time.",
     )
     token = TokenField()
     helper = parts_helper()
@@ -186,4 +186,4 @@ class ClassesForm(forms.Form):
     """Nothing but a press: everything is worked out."""
 
     token = TokenField()
-    helper = helper("Work the classes out now")
+    helper = helper("Recalculate the classes")

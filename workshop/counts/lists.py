@@ -72,7 +72,7 @@ CLASSES = Listing(
     ],
     order=("-used_value", "pk"),
     order_words="what costs most first",
-    none="No classes were worked out yet: everything is counted once a year.",
+    none="No classes are calculated yet: everything is counted once a year.",
     search=mentioning("item__name", "item__code"),
     choices=[Choice("class", "Class", AbcClass.choices, "all classes", "abc_class")],
     file="classes",

@@ -171,7 +171,7 @@ def _refuse_odd(
         fine = "whole pieces" if lot.item.unit == Unit.EACH else "at most three decimal places"
         raise ActionRefused(f"{lot.item} is counted in {fine}.", field="counted")
     if moment > at:
-        raise ActionRefused("That moment is still to come.", field="counted_at")
+        raise ActionRefused("That time is in the future.", field="counted_at")
     # A time is typed without its seconds.
     if moment < begun_at.replace(second=0, microsecond=0):
         raise ActionRefused("The round had not begun then.", field="counted_at")

@@ -257,7 +257,7 @@ def end(request: Request, reference: str) -> HttpResponse:
             posted = done.posted.count()
             messages.success(
                 request,
-                f"{found} is over: the book was set right for {posted} "
+                f"{found} is over: the book was adjusted for {posted} "
                 f"lot{'' if posted == 1 else 's'}.",
             )
             return redirect("counts:round", found)
@@ -280,7 +280,7 @@ def classes(request: Request) -> HttpResponse:
             services.reckon_classes(
                 by=request.user, at=timezone.now(), token=form.cleaned_data["token"]
             )
-            messages.success(request, "Every item has its class by the year behind.")
+            messages.success(request, "Every item has its class, by the past year's use.")
             return redirect("counts:classes")
     context = {
         "classing": Classing.objects.select_related("by").last(),

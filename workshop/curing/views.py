@@ -178,7 +178,7 @@ def rack(request: Request, pk: int | None = None) -> HttpResponse:
             kept = services.save_rack(
                 **form.cleaned_data, rack=found, by=request.user, at=timezone.now()
             )
-            messages.success(request, f"{kept} is kept in the book.")
+            messages.success(request, f"{kept} is saved.")
             return redirect("curing:new-rack")
     context = {"form": form, "rack": found, "racks": Rack.objects.all()}
     return render(request, "curing/racks.html", context)

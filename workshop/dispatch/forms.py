@@ -41,7 +41,7 @@ class CustomerForm(Watching, forms.ModelForm[Customer]):
             "contact": "Contact",
             "stands_for_many": "Stands for many buyers (web shop, market stall)",
             "buyers_named": "Buyers you can name",
-            "is_active": "Is supplied now",
+            "is_active": "Active customer",
         }
         help_texts = {
             "stands_for_many": "In a recall its units count as reached only as far as their buyers"
@@ -186,8 +186,8 @@ class ArrivalsForm(forms.Form):
         Dispatch.objects.all(),
         error_messages={
             "required": "Tick the dispatches that arrived.",
-            "invalid_choice": "One of them is no dispatch of this book. Reload the page.",
-            "invalid_pk_value": "One of them is no dispatch of this book. Reload the page.",
+            "invalid_choice": "One of them is not a dispatch in this book. Reload the page.",
+            "invalid_pk_value": "One of them is not a dispatch in this book. Reload the page.",
         },
     )
     token = TokenField(required=False)

@@ -92,7 +92,7 @@ def arrived_many(request: Request) -> HttpResponse:
 
 def _said_to_have_arrived(kept: list[DeliveryConfirmation]) -> str:
     if not kept:
-        return "That was written down before; nothing was added."
+        return "That was already recorded; nothing was added."
     named = ", ".join(str(one.dispatch) for one in kept[:MOST_NAMED])
     more = f" and {len(kept) - MOST_NAMED} more" if len(kept) > MOST_NAMED else ""
     return f"Arrived on {formatting.day(kept[0].arrived_on)}: {named}{more}."

@@ -143,7 +143,7 @@ def _effects(facts: BookFacts) -> Told:
         if one.proof
     )
     lacking = "; ".join(f"“{claim}”" for claim in facts.unproved)
-    return told, f"Nothing bears out {lacking}." if lacking else ""
+    return told, f"There is no evidence for {lacking}." if lacking else ""
 
 
 def _undesirable(facts: BookFacts) -> Told:

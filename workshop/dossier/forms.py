@@ -15,7 +15,7 @@ class EntryForm(forms.Form):
 
     token = TokenField()
     text = forms.CharField(
-        label="What stands here",
+        label="Entry",
         max_length=20_000,
         required=False,
         widget=forms.Textarea(attrs={"rows": 8}),
@@ -25,7 +25,7 @@ class EntryForm(forms.Form):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.helper = helper("Put it in the file")
+        self.helper = helper("Add it to the file")
 
 
 class SalesForm(forms.Form):

@@ -118,7 +118,7 @@ class FormulaDraftForm(Watching, forms.Form):
     def clean(self) -> None:
         low, high = self.cleaned_data.get("ph_least"), self.cleaned_data.get("ph_most")
         if low is not None and high is not None and high < low:
-            self.add_error("ph_most", "It lies below the least.")
+            self.add_error("ph_most", "It is below the minimum.")
         for name in ("weekly_loss_most", "free_alkali_most"):
             if self.cleaned_data.get(name) == 0:
                 self.add_error(name, "It must be above 0 %, or left empty.")
@@ -190,7 +190,7 @@ class FormulaLineForm(forms.Form):
 
 def _one_of(items: Items, key: str) -> Item:
     if key not in items:
-        raise ValueError(f"{key} is none of the choices.")
+        raise ValueError(f"{key} is not one of the choices.")
     return items[key]
 
 
@@ -222,7 +222,7 @@ class StepForm(forms.Form):
     def clean(self) -> None:
         low, high = self.cleaned_data.get("from_c"), self.cleaned_data.get("to_c")
         if low is not None and high is not None and high < low:
-            self.add_error("to_c", "It lies below the lower temperature.")
+            self.add_error("to_c", "It is below the lower temperature.")
 
 
 BEGINS = {

@@ -55,7 +55,7 @@ def bulk(request: Request, pk: int | None = None) -> HttpResponse:
     if form.is_valid():
         with refusals_on(form):
             kept = services.save_bulk(**form.cleaned_data, item=item, by=request.user)
-            messages.success(request, f"Bulk item {kept.code}, {kept.name}, is kept in the book.")
+            messages.success(request, f"Bulk item {kept.code}, {kept.name}, is saved.")
             return redirect("formulas:bulks")
     return render(request, "formulas/bulk.html", {"form": form, "item": item})
 

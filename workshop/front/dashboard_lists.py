@@ -158,4 +158,6 @@ def seen_on(today: date) -> list[ListResult]:
 
 
 def nothing_waits() -> str:
-    return "Nothing waits: no batch is under way, no lot needs a decision, none is near its date"
+    return (
+        "Nothing is waiting: no batch is under way, no lot needs a decision, none is near its date"
+    )

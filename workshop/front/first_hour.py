@@ -177,7 +177,7 @@ def _waiting_receipt() -> Begun:
     if waits is None:
         return {}
     words = f"{waits} waits to be released."
-    return _to("Look it over and release it", "goods_in:receipt", str(waits), words)
+    return _to("Review and release it", "goods_in:receipt", str(waits), words)
 
 
 def _begun_batch() -> Begun:

@@ -23,7 +23,7 @@ class SignInForm(AuthenticationForm):
 class OwnPasswordForm(PasswordChangeForm):
     error_messages = {
         **PasswordChangeForm.error_messages,
-        "password_mismatch": "The two new passwords differ. Type the new one twice alike.",
+        "password_mismatch": "The two new passwords differ. Type the same one twice.",
     }
 
     def __init__(self, *args: Any, request: Request, **kwargs: Any) -> None:

@@ -208,7 +208,7 @@ def _about_the_checks(lot: ArrivedLot) -> Iterator[Fault]:
     if bad:
         yield (
             "checks_note",
-            f"Not found good: {', '.join(bad)}. Write down what you saw;"
+            f"Does not conform: {', '.join(bad)}. Write down what you saw;"
             " the lot waits in quarantine until it is decided on.",
         )
 

@@ -178,7 +178,7 @@ class ReceiptLineForm(forms.Form):
                 "placeholder": "What came in",
             }
         ),
-        error_messages={"required": "Say what came in."},
+        error_messages={"required": "Enter what was received."},
     )
     supplier_lot = forms.CharField(
         label="Supplier lot",

@@ -13,7 +13,7 @@ def _refuse_release(lot: Lot, release: Release) -> None:
     line = ReceiptLine.objects.filter(lot=lot).first()
     if line is not None and line.not_good and not release.reason.strip():
         raise ActionRefused(
-            "It was not found good on arrival: say why it may be used.", field="reason"
+            "It did not conform on arrival: say why it may be used.", field="reason"
         )
 
 

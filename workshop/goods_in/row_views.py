@@ -50,7 +50,7 @@ def _day(request: Request) -> date:
 
 def _date_of_its_own(found: Goods, received_on: date) -> str:
     due = good_until(found, None, received_on) if isinstance(found, Item) else None
-    return f"; good until {formatting.day(due)} if its label gives no date" if due else ""
+    return f"; best before {formatting.day(due)} if its label gives no date" if due else ""
 
 
 @require_GET

@@ -38,8 +38,8 @@ def why_unsafe(lot: Lot) -> str:
     soap = soap_in(batch) if batch else None
     if soap is not None and soap.refusal:
         return (
-            f"Lot {lot}: {soap.refusal} Put the weighings or the saponification values right, or "
-            "reject it."
+            f"Lot {lot}: {soap.refusal} Correct the weighings or the saponification values,"
+            " or reject it."
         )
     return ""
 

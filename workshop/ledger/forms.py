@@ -45,7 +45,7 @@ class DiscardForm(forms.Form):
         unit = lot.item.get_unit_display()
         self.fields["quantity"] = ExactField(label=f"Written off, in {unit}", places=places(lot))
         self.order_fields(["quantity", "reason"])
-        self.helper = helper("Record the discard")
+        self.helper = helper("Write it off")
 
 
 # What may be lost where it stands; what dries on a rack is weighed there, week by week.
@@ -59,7 +59,7 @@ class LossForm(forms.Form):
         choices=[(one.value, one.label) for one in LOSSES], coerce=ShedKind, label="How"
     )
     quantity = ExactField(label="How much, in grams", places=3, least=Decimal("0.001"))
-    is_estimated = forms.BooleanField(required=False, label="Not weighed, judged by eye")
+    is_estimated = forms.BooleanField(required=False, label="Not weighed, estimated by eye")
     reason = forms.CharField(max_length=300, required=False, label="Remark")
     token = TokenField()
     helper = helper("Record the loss")

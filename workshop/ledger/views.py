@@ -106,7 +106,7 @@ def _act(
 @require_http_methods(["GET", "POST"])
 @allow(WORKERS)
 def count(request: Request, code: str) -> HttpResponse:
-    """Units of a finished lot are counted where samples of it are kept back."""
+    """Units of a finished lot are counted where samples of it are retained."""
     if lot_or_404(code).item.kind == ItemKind.PRODUCT:
         return redirect("packing:count", code=normalise_code(code))
 
@@ -121,7 +121,7 @@ def count(request: Request, code: str) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @allow(WORKERS)
 def discard(request: Request, code: str) -> HttpResponse:
-    """Units of a finished lot are written off where samples of it are kept back."""
+    """Units of a finished lot are written off where samples of it are retained."""
     if lot_or_404(code).item.kind == ItemKind.PRODUCT:
         return redirect("packing:discard", code=normalise_code(code))
 

@@ -1,4 +1,4 @@
-"""Pages of a bought blend: new parts from a day, and the correction of a set."""
+"""Pages of a bought blend: new parts from a date, and the correction of a set."""
 
 from collections.abc import Sequence
 from datetime import date
@@ -40,7 +40,7 @@ def new_blend(request: Request, code: str) -> HttpResponse:
         BlendForm(request.POST or None, is_new=True),
         blends.latest_parts(profile),
         save,
-        {"heading": f"{item}: new parts from a day", "blend": None},
+        {"heading": f"{item}: new parts from a date", "blend": None},
     )
 
 

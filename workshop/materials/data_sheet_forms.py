@@ -9,14 +9,14 @@ from workshop.core.forms import helper
 from workshop.rules.allergens.certificate import AllergenCertificate, read_certificate
 
 HOW = (
-    "One a line, as the certificate has it: a name or CAS number, then the figure. "
+    "One per line, as the certificate has it: a name or CAS number, then the figure. "
     "“Linalool 31.5 %”, “Limonene 1200 mg/kg”, “Eugenol not detected”. "
     "Without a unit it is per cent; “< 0.01 %” is kept as 0.01 %."
 )
 
 
 class ContentsForm(forms.Form):
-    """Allergens as a certificate of analysis gives them, one a line."""
+    """Allergens as a certificate of analysis gives them, one per line."""
 
     allergens = forms.CharField(
         required=False,
@@ -31,12 +31,12 @@ class ContentsForm(forms.Form):
         label="Where from",
         max_length=200,
         required=False,
-        help_text="Such as the certificate of analysis of a day, or a supplier's sheet.",
+        help_text="Such as a dated certificate of analysis, or a supplier's sheet.",
     )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.helper = helper("Keep the figures")
+        self.helper = helper("Save the figures")
         self.helper.layout = Layout(*self.fields)
 
     def clean(self) -> dict[str, Any]:

@@ -42,7 +42,7 @@ def enter_known(request: Request) -> HttpResponse:
 @allow(OWNER)
 def edit_scheme(request: Request, pk: int | None = None) -> HttpResponse:
     found = get_object_or_404(OrganicScheme, pk=pk) if pk else None
-    heading = f"Change {found}" if found else "New organic scheme"
+    heading = f"Edit {found}" if found else "New organic scheme"
     return _edit_list(request, SchemeForm(request.POST or None, instance=found), heading)
 
 
@@ -50,7 +50,7 @@ def edit_scheme(request: Request, pk: int | None = None) -> HttpResponse:
 @allow(OWNER)
 def edit_entry(request: Request, pk: int | None = None) -> HttpResponse:
     found = get_object_or_404(ListEntry, pk=pk) if pk else None
-    heading = f"Change {found}" if found else "New entry of a list"
+    heading = f"Edit {found}" if found else "New entry of a list"
     return _edit_list(request, ListEntryForm(request.POST or None, instance=found), heading)
 
 

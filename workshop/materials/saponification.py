@@ -61,7 +61,7 @@ def of_lye(prefix: str = "") -> Q:
 
 @dataclass(frozen=True)
 class Binding:
-    """How much lye one fat binds, mg KOH a gram: as a rule, at least, at most."""
+    """How much lye one fat binds, mg KOH per gram: as a rule, at least, at most."""
 
     value: Decimal
     least: Decimal
@@ -140,7 +140,7 @@ class Soap:
         if strange:
             self.unclear = (
                 f"{', '.join(strange)} is entered as an alkali, and only sodium and potassium "
-                "hydroxide are reckoned here, by those INCI names. What does not saponify is "
+                "hydroxide are calculated here, by those INCI names. What does not saponify is "
                 "entered as a plain ingredient or a salt."
             )
         elif unknown:

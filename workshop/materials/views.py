@@ -83,7 +83,7 @@ def _edit_packaging(request: Request, found: Item | None) -> HttpResponse:
     def save() -> Item:
         return _keep(request, form.material(), found)
 
-    heading = f"Change {found}" if found else "New packaging"
+    heading = f"Edit {found}" if found else "New packaging"
     return edit_page(
         request, form, save, _material_page, template="materials/edit.html", heading=heading
     )
@@ -97,7 +97,7 @@ def _edit_material(request: Request, found: Item | None) -> HttpResponse:
     def save() -> Item:
         return _keep(request, form.material(parts.parts()), found)
 
-    heading = f"Change {found}" if found else "New material"
+    heading = f"Edit {found}" if found else "New material"
     return edit_page(
         request, form, save, _material_page, template="materials/edit.html", heading=heading,
         parts=parts, item=found, kept_parts=kept.parts if kept else [],

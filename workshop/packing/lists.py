@@ -230,7 +230,7 @@ def samples_list(*, on: date) -> Listing:
         ],
         order=("best_before", "pk"),
         order_words="soonest to expire first",
-        none="No sample is kept back.",
+        none="No sample is retained.",
         search=mentioning("code", "item__name"),
         search_word="Lot or product",
         picks=[

@@ -56,8 +56,8 @@ class ProductForm(Watching, forms.Form):
         least=Decimal("0.3"),
         most=5,
         required=False,
-        help_text="For a fill by volume, which is filled and checked by weight. Left empty, it is "
-        "reckoned from the formula.",
+        help_text="For a fill by volume, which is filled and checked by weight."
+        " If left empty, it is calculated from the formula.",
     )
     unit_name = forms.CharField(
         label="One unit is a", max_length=20, initial="tin", help_text="tin, jar, bar …"
@@ -117,7 +117,7 @@ class ProductForm(Watching, forms.Form):
             self.fields[name].empty_label = f"choose the {name}"  # type: ignore[attr-defined]  # as above
         if product is None:
             del self.fields["is_active"]
-        self.helper = helper("Keep the product")
+        self.helper = helper("Save the product")
         self.helper.form_class = "free"
         self.helper.layout = Layout(
             Div(

@@ -94,7 +94,7 @@ def _validate_weight(product: Product, done: Packing) -> None:
     )
     if done.filled_g < wanted * LEAST_SHARE_OF_FILL:
         raise ActionRefused(
-            f"{sentence} That is too little to be true: correct the units or the grams.",
+            f"{sentence} That is implausibly little: correct the units or the grams.",
             field="units",
         )
     if abs(done.filled_g - wanted) > wanted * USUAL_SHARE_OF_FILL and not done.confirmed:

@@ -38,7 +38,7 @@ def _refuse_other_item(lot: Lot, item: Item, product: Product) -> None:
 def _refuse_no_packaging(lot: Lot, product: Product) -> None:
     if lot.item.kind != ItemKind.PACKAGING:
         raise ActionRefused(
-            f"Lot {lot} is {lot.item}, which is no packaging.", field=lot_field(lot)
+            f"Lot {lot} is {lot.item}, which is not packaging.", field=lot_field(lot)
         )
     if lot.item_id == product.container_id:
         raise ActionRefused(f"Lot {lot} holds the containers themselves.", field=lot_field(lot))

@@ -28,7 +28,7 @@ def _whole(label: str, least: int, most: int, **more: Any) -> ExactField:
 
 
 class HoursForm(forms.Form):
-    """What a week has to work with."""
+    """Hours and capacity."""
 
     hours_a_day = ExactField(
         label="Hours of work a day, all people together", places=2, least=Decimal("0.25"), most=500
@@ -40,26 +40,26 @@ class HoursForm(forms.Form):
         error_messages={"required": "Choose at least one day of work."},
     )
     weeks_ahead = _whole(
-        "Make and order for so many weeks", 1, 26, help_text="From the end of the planned week on."
+        "Plan ahead for, weeks", 1, 26, help_text="From the end of the planned week on."
     )
-    batches_a_day = _whole("Batches that one kettle makes in a day", 1, 12)
+    batches_a_day = _whole("Batches per kettle per day", 1, 12)
     batch_minutes = _whole(
-        "Minutes of work a batch takes",
+        "Minutes of work per batch",
         1,
         2000,
         help_text="Until minutes of work are entered for batches of its kind.",
     )
     units_an_hour = _whole(
-        "Units packed in an hour", 1, 5000, help_text="Likewise, until minutes are entered."
+        "Units packed per hour", 1, 5000, help_text="Likewise, until minutes are entered."
     )
-    cleaning_minutes = _whole("Minutes to clean a kettle between", 0, 600)
+    cleaning_minutes = _whole("Minutes to clean a kettle", 0, 600)
     racks_hold_g = ExactField(
-        label="Soap that all racks hold, in grams",
+        label="Capacity of all racks, g",
         places=3,
         least=0,
         most=MOST,
         required=False,
-        help_text="Left empty, racks are no limit.",
+        help_text="If left empty, racks are not a limit.",
     )
     token = TokenField()
 
@@ -69,7 +69,7 @@ class HoursForm(forms.Form):
         initial["days"] = [str(place) for place, one in enumerate(now.days) if one == "1"]
         kwargs["initial"] = initial
         super().__init__(*args, **kwargs)
-        self.helper = helper("Keep these hours")
+        self.helper = helper("Save these hours")
 
     @property
     def facts(self) -> HoursFacts:
@@ -110,7 +110,7 @@ class TermsForm(forms.Form):
     holding_percent = ExactField(
         label="Holding it for a year costs, in % of its value", places=2, least=Decimal("0.01"),
         most=500, required=False,
-        help_text="Interest, room, insurance and what spoils. Many reckon with 15 to 30 %.",
+        help_text="Interest, room, insurance and what spoils. 15 to 30 % is usual.",
     )  # fmt: skip
     usual_minutes = _whole("Minutes of work", 1, 2000, required=False)
     token = TokenField()
@@ -259,14 +259,14 @@ class OrderColumnsForm(forms.Form):
 
 
 class ReasonForm(forms.Form):
-    """Why nothing more comes of an order."""
+    """Why an order is closed."""
 
-    reason = forms.CharField(label="Why nothing more comes", max_length=300)
+    reason = forms.CharField(label="Why the order is closed", max_length=300)
     token = TokenField()
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.helper = helper("Nothing more will come")
+        self.helper = helper("Close the order")
 
 
 class TokenOnlyForm(forms.Form):

@@ -89,7 +89,7 @@ def _no_such_move(was: str) -> str:
     if was == REJECTED:
         return (
             "A rejected lot stays rejected. Only an owner can put it back into quarantine, with a "
-            "reason and a password, to judge it anew."
+            "reason and a password, to decide about it again."
         )
     return "A lot of this status does not move to that one."
 

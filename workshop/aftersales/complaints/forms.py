@@ -81,14 +81,14 @@ class OutcomeField(forms.ChoiceField):
     """Serious or not, by the criteria of the published rule."""
 
     def __init__(self, **kwargs: Any) -> None:
-        kwargs.setdefault("label", "Did it come to any of these?")
+        kwargs.setdefault("label", "Did any of these occur?")
         kwargs.setdefault("required", False)
         kwargs.setdefault("choices", [("", "none of these"), *Outcome.choices])
         kwargs.setdefault("widget", forms.RadioSelect)
         kwargs.setdefault(
             "help_text",
-            "Any of them makes it a serious adverse event. In doubt, choose it: it can be "
-            "judged otherwise later, with a reason.",
+            "Any of them makes it a serious adverse event. If in doubt, choose it: it can be "
+            "reassessed later, with a reason.",
         )
         super().__init__(**kwargs)
 
@@ -141,7 +141,7 @@ class ComplaintForm(forms.ModelForm[Complaint]):
         if self.reading and not self.reading.lot and self.reading.near:
             self.fields["meant"] = _meant_field(self.reading)
         self.order_fields(["channel", "received_on", "customer", "told_by", "code_read", "meant"])
-        self.helper = helper("Write it down")
+        self.helper = helper("Log the complaint")
         self.helper.layout = Layout(
             Div("channel", "received_on", css_class="row"),
             Div("customer", "told_by", css_class="row"),
@@ -200,7 +200,7 @@ class AssessForm(forms.Form):
     severity = forms.ChoiceField(choices=Severity.choices)
     outcome = OutcomeField()
     lots = forms.CharField(
-        label="Lots it is about, one a line",
+        label="Lots concerned, one per line",
         required=False,
         max_length=MOST_LOTS * 20,
         widget=forms.Textarea(
@@ -214,7 +214,7 @@ class AssessForm(forms.Form):
         self.fields["severity"].initial = complaint.severity
         self.fields["outcome"].initial = complaint.outcome
         self.fields["lots"].initial = "\n".join(str(lot) for lot in complaint.lots.all())
-        self.helper = helper("Keep the assessment")
+        self.helper = helper("Save the assessment")
 
     def clean_lots(self) -> list[Lot]:
         texts = [text for text in self.cleaned_data["lots"].splitlines() if text.strip()]
@@ -229,7 +229,7 @@ class AssessForm(forms.Form):
 
 class ReportForm(forms.Form):
     reported_on = day_field("Reported on")
-    words = words_field("To whom, how, and under which number", required=False)
+    words = words_field("To whom, how, and under what number", required=False)
     token = TokenField()
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -258,9 +258,9 @@ class CloseForm(forms.Form):
 
 
 class ReopenForm(forms.Form):
-    words = words_field("Why it is opened again")
+    words = words_field("Why it is reopened")
     token = TokenField()
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.helper = helper("Open it again")
+        self.helper = helper("Reopen")

@@ -117,7 +117,7 @@ def new(request: Request) -> HttpResponse:
                 token=form.cleaned_data["token"],
             )
             about = ", ".join(f"lot {lot}" for lot in form.lots) or "no lot known yet"
-            messages.success(request, f"Complaint {written} is written down: {about}.")
+            messages.success(request, f"Complaint {written} is logged: {about}.")
             return redirect("aftersales:complaint", reference=written.reference)
     context = {"form": form, "files_lost": bool(request.FILES)}
     return render(request, "aftersales/complaint_new.html", context)
@@ -136,8 +136,8 @@ ACTS: dict[str, tuple[str, Callable[..., forms.Form], Service]] = {
     "assess": ("Assess it", AssessForm, complaints.assess),
     "report": ("Report to the authority", ReportForm, complaints.report),
     "answer": ("Answer it", AnswerForm, complaints.answer),
-    "close": ("Close it with its cause", CloseForm, complaints.close),
-    "reopen": ("Open it again", ReopenForm, complaints.reopen),
+    "close": ("Close with its cause", CloseForm, complaints.close),
+    "reopen": ("Reopen", ReopenForm, complaints.reopen),
 }
 # What the services call the words that a form asks for under its own name.
 FIRST_WORDS = ("words", "findings", "cause")

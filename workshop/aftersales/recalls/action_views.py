@@ -129,7 +129,7 @@ def note(request: Request, reference: str) -> HttpResponse:
     found = recall_or_404(reference)
     form = RecallNoteForm(request.POST or None)
     said = f"It stands in the log of {found.word} {found}."
-    return _act(request, found, form, "Write into the log", recalls.note, said)
+    return _act(request, found, form, "Add to the log", recalls.note, said)
 
 
 @require_http_methods(["GET", "POST"])

@@ -67,7 +67,7 @@ class TermsFields(forms.Form):
         choices=HAZARDS,
         required=False,
         label="Hazard, as we see it",
-        help_text="21 CFR 7.3. The authority assigns the class; until then it stands in no letter.",
+        help_text="21 CFR 7.3. The authority assigns the class; until then no letter names it.",
     )
     depth = forms.ChoiceField(
         choices=Depth.choices,
@@ -78,7 +78,7 @@ class TermsFields(forms.Form):
     level = forms.ChoiceField(
         choices=Level.choices,
         initial=Level.A,
-        label="Effectiveness check: how many are asked",
+        label="Effectiveness check: how many are contacted",
         help_text="21 CFR 7.42(b)(3).",
     )
 
@@ -87,7 +87,7 @@ def _remedy_field(**values: Any) -> forms.CharField:
     return forms.CharField(
         max_length=300,
         label="What customers get for each unit",
-        help_text="It stands in the letters, such as: the price is credited, and we pay the"
+        help_text="It appears in the letters, such as: the price is credited, and we pay the"
         " postage.",
         **values,
     )
@@ -98,7 +98,7 @@ class RecallForm(TermsFields):
     reason = forms.CharField(
         max_length=300,
         label="What is wrong, and whom it may harm",
-        help_text="It stands in the letters to customers: plainly, without names of persons.",
+        help_text="It appears in the letters to customers: plainly, without personal names.",
     )
     remedy = _remedy_field()
     token = TokenField()
@@ -111,7 +111,7 @@ class RecallForm(TermsFields):
 
 class DrillForm(forms.Form):
     lot = RecalledLotField(
-        label="Lot", required=False, help_text="Left empty, the book picks any lot by chance."
+        label="Lot", required=False, help_text="Left empty, the book picks a lot at random."
     )
     reason = forms.CharField(
         max_length=300, label="What is supposed to be wrong", initial="Drill: a suspected lot"
@@ -144,7 +144,7 @@ class TermsForm(TermsFields):
         kwargs["initial"]["notice_on"] = recall.notice_on or localdate(recall.started_at)
         super().__init__(*args, **kwargs)
         self.fields["classed_by"].widget.attrs["autocomplete"] = "off"
-        self.helper = helper("Keep the terms")
+        self.helper = helper("Save the terms")
 
 
 class RecallNoteForm(forms.Form):
@@ -153,7 +153,7 @@ class RecallNoteForm(forms.Form):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.helper = helper("Write it into the log")
+        self.helper = helper("Add it to the log")
 
 
 def _units(label: str) -> ExactField:
@@ -164,7 +164,7 @@ class TalkForm(forms.Form):
     """One contact with a customer; nothing is chosen or written beforehand."""
 
     what = forms.ChoiceField(
-        label="What came of it",
+        label="Outcome",
         error_messages={"required": "Say whether they were told, not reached, or answered."},
     )
     means = forms.ChoiceField(
@@ -172,7 +172,7 @@ class TalkForm(forms.Form):
         choices=[("", "choose"), *Means.choices],
         error_messages={"required": "Say how: by telephone, e-mail, letter or in person."},
     )
-    spoke_with = forms.CharField(label="Whom you spoke with", max_length=120, required=False)
+    spoke_with = forms.CharField(label="Who you spoke with", max_length=120, required=False)
     words = words_field(
         "What was said, or how it was tried",
         error_messages={"required": "Write down what was said, or how it was tried."},
@@ -199,7 +199,7 @@ class TalkForm(forms.Form):
             units.insert(0, "buyers_units")
         else:
             del self.fields["buyers_units"]
-        self.helper = helper("Write it into the log")
+        self.helper = helper("Add it to the log")
         self.helper.layout = Layout(
             Div("what", "means", "spoke_with", css_class="row"),
             "words",

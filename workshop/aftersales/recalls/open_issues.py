@@ -60,7 +60,7 @@ def _of_buyers(recall: Recall, reach: RecallScope) -> Iterator[str]:
         silent = [str(buyer.customer) for buyer in reach.buyers if not buyer.is_told]
         yield (
             f"Level {recall.level} asks for {due} of {len(reach.buyers)} customers;"
-            f" told so far: {reach.told}. Not told: {_listed(silent)}."
+            f" notified so far: {reach.told}. Not notified: {_listed(silent)}."
         )
     unanswered = [
         str(buyer.customer)
@@ -68,11 +68,11 @@ def _of_buyers(recall: Recall, reach: RecallScope) -> Iterator[str]:
         if buyer.told and not buyer.answer and buyer.still_out
     ]
     if unanswered:
-        yield f"Told, but without an answer: {_listed(unanswered)}."
+        yield f"Notified, no response yet: {_listed(unanswered)}."
     for buyer in reach.buyers:
         if buyer.answer and buyer.unexplained:
             yield (
-                f"{buyer.customer} has answered, but not for all: {number(buyer.unexplained)} of"
+                f"{buyer.customer} has responded, but not for all: {number(buyer.unexplained)} of"
                 f" {number(buyer.still_out)} still out are not said to be destroyed or sold on."
             )
         gone = buyer.destroyed + buyer.sold_on

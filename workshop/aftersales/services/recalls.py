@@ -123,7 +123,7 @@ def _hold(recall: Recall, *, by: User, at: datetime, token: str) -> list[Lot]:
 
 @transaction.atomic
 def note(recall: Recall, words: str, *, by: User, at: datetime, token: str) -> None:
-    """Write into the log what belongs to no customer."""
+    """Add to the log what belongs to no customer."""
     check_idempotency(token, ACT, entry=RecallEntryKind.NOTED, recall=recall, words=words)
     locked = lock_open_recall(recall, token)
     if locked is None:

@@ -61,4 +61,4 @@ class PutForm(forms.Form):
 def _not_a_lot(code: str) -> str:
     if is_place_code(code):
         return f"{code} is a place. Open that place to put lots there."
-    return f"No lot has the code {show_lot_code(code)[:40]}. Nothing was moved; mend it."
+    return f"No lot has the code {show_lot_code(code)[:40]}. Nothing was moved; correct it."

@@ -136,8 +136,8 @@ def _take_out(operation: Operation, lot: Lot, units: Decimal, *, by: User, at: d
     if kept and units > sellable(lot):
         raise RefusedLine(
             lot,
-            f"Of lot {lot} {number(sellable(lot))} are for sale; {number(kept)} are kept back as "
-            "samples.",
+            f"Of lot {lot} {number(sellable(lot))} are for sale;"
+            f" {number(kept)} are retained as samples.",
             field="units",
         )
     try:

@@ -14,7 +14,7 @@ PERCENT, GRAMS = "percent", "grams"
 
 
 class WholeFormulaForm(forms.Form):
-    """A name, what goes in and how much, and the steps one a line."""
+    """A name, what goes in and how much, and the steps one per line."""
 
     name = forms.CharField(max_length=120, help_text="The bulk that it makes gets the same name.")
     amounts = forms.ChoiceField(
@@ -24,7 +24,7 @@ class WholeFormulaForm(forms.Form):
         widget=forms.RadioSelect,
     )
     steps = forms.CharField(
-        label="Steps, one a line",
+        label="Steps, one per line",
         required=False,
         max_length=4000,
         widget=forms.Textarea(attrs={"rows": 5}),
@@ -63,9 +63,9 @@ class WholeFormulaForm(forms.Form):
             said, amount = self.cleaned_data.get(f"said_{row}"), self._amount(row)
             lines += bool(said)
             if said and not amount and not self.has_error(f"amount_{row}"):
-                self.add_error(f"amount_{row}", "Say how much.")
+                self.add_error(f"amount_{row}", "Enter the amount.")
             if amount and not said:
-                self.add_error(f"said_{row}", "Say of what.")
+                self.add_error(f"said_{row}", "Enter the ingredient.")
         if not lines and not self.errors:
             self.add_error("said_0", "A formula needs at least one ingredient.")
 

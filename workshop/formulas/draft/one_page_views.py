@@ -35,7 +35,7 @@ def whole(request: Request) -> HttpResponse:
             field = form.field_of(error.field)
             form.add_error(field if field in form.fields else None, error.message)
         else:
-            messages.success(request, f"{version} is a draft. Look it over, then approve it.")
+            messages.success(request, f"{version} is a draft. Review it, then approve it.")
             return redirect("formulas:version", pk=version.pk)
     context = {"form": form, "known": _known()}
     return render(request, "formulas/whole.html", context)

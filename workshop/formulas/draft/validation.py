@@ -98,9 +98,9 @@ def _validate_figures(line: LineIn) -> None:
         if not figure.is_finite() or figure != round(figure, 4):
             raise ActionRefused(f"{line.item}: give at most four decimal places.")
     if not 0 < line.share <= WHOLE:
-        raise ActionRefused(f"The share of {line.item} must lie above 0 and at most at 100 %.")
+        raise ActionRefused(f"The share of {line.item} must be above 0 and at most 100 %.")
     if not 0 < line.tolerance <= WIDEST_TOLERANCE:
-        raise ActionRefused(f"The tolerance of {line.item} must lie above 0 and at most at 50 %.")
+        raise ActionRefused(f"The tolerance of {line.item} must be above 0 and at most 50 %.")
 
 
 def _validate_straining(line: LineIn) -> None:
@@ -120,7 +120,7 @@ def _validate_straining(line: LineIn) -> None:
 
 def _validate_order(line: LineIn) -> None:
     if line.order is not None and not 0 < line.order <= 9999:
-        raise ActionRefused(f"The order of {line.item} must lie between 1 and 9999.")
+        raise ActionRefused(f"The order of {line.item} must be between 1 and 9999.")
     if not line.phase.strip() or len(line.phase) > 20:
         raise ActionRefused(f"{line.item} needs a phase of at most 20 letters, such as A.")
 
@@ -139,4 +139,4 @@ def validate_steps(steps: Sequence[StepIn]) -> None:
         if not step.text.strip():
             raise ActionRefused(f"Step {number} does not say what to do.")
         if step.from_c is not None and step.to_c is not None and step.to_c < step.from_c:
-            raise ActionRefused(f"Step {number}: the upper temperature lies below the lower one.")
+            raise ActionRefused(f"Step {number}: the upper temperature is below the lower one.")

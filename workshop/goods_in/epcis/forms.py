@@ -59,9 +59,9 @@ class FileForm(forms.Form):
 class DeliveryForm(ReceiptForm):
     """The head of the receipt, what holds for every lot of it, and what each thing is here."""
 
-    seal_is_good = forms.BooleanField(label="All seals are good", required=False)
-    smell_is_good = forms.BooleanField(label="All smell right", required=False)
-    look_is_good = forms.BooleanField(label="All look right", required=False)
+    seal_is_good = forms.BooleanField(label="All containers intact", required=False)
+    smell_is_good = forms.BooleanField(label="All odours conform", required=False)
+    look_is_good = forms.BooleanField(label="All appearances conform", required=False)
     checks_note = forms.CharField(label="What was seen on arrival", max_length=300, required=False)
     repeats_agreed = forms.BooleanField(
         label="Supplier lots that came before are the same again", required=False

@@ -128,7 +128,7 @@ def _left_out(events: Sequence[Event], told: Sequence[tuple[int, Event]]) -> lis
         sentences.append(f"Other events in the file are passed over: {named_steps}.")
     return sentences + [
         f"Event {number} also sends things by numbers of their own (epcList:"
-        f" {len(event['epcList'])}), without a lot and a quantity; they are not taken in."
+        f" {len(event['epcList'])}), without a lot and a quantity; they are not imported."
         for number, event in told[:5]
         if isinstance(event.get("epcList"), list) and event["epcList"]
     ]

@@ -134,7 +134,7 @@ def review_supplier(
         return SupplierReview.objects.get(token=token)
     _refuse_without_owner(by, values["reason"])
     if values["next_review"] <= timezone.localdate(at):
-        raise ActionRefused("Give a day that is still to come.", field="next_review")
+        raise ActionRefused("Give a date in the future.", field="next_review")
     return SupplierReview.objects.create(
         supplier=supplier, **values, answers={key: dict(one) for key, one in answers.items()},
         document=store_upload(document, by=by, at=at) if document else None,

@@ -52,7 +52,7 @@ def edit_supplier(request: Request, pk: int | None = None) -> HttpResponse:
             form.cleaned_data, by=request.user, at=timezone.now(), supplier=found
         )
 
-    heading = f"Change {found}" if found else "New supplier"
+    heading = f"Edit {found}" if found else "New supplier"
     return edit_page(
         request,
         form,
@@ -97,7 +97,7 @@ def edit_certificate(request: Request, pk: int | None = None) -> HttpResponse:
             form.cleaned_data, by=request.user, at=timezone.now(), certificate=found
         )
 
-    heading = f"Change certificate {found}" if found else "New organic certificate"
+    heading = f"Edit certificate {found}" if found else "New organic certificate"
     return edit_page(
         request,
         form,

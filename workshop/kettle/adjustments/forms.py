@@ -150,7 +150,7 @@ class PhotoForm(forms.Form):
     def __init__(self, *args: Any, batch: Batch, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["step"].queryset = batch.version.steps.all()  # type: ignore[attr-defined]
-        self.helper = helper("Keep the photo")
+        self.helper = helper("Save the photo")
 
 
 class TimerForm(forms.Form):

@@ -146,10 +146,10 @@ class LeftBackForm(forms.Form):
 
 
 class YieldForm(forms.Form):
-    measured_g = MassField(label="The right yield")
-    reason = forms.CharField(max_length=300, label="Why it is mended")
+    measured_g = MassField(label="The correct yield")
+    reason = forms.CharField(max_length=300, label="Why it is corrected")
     token = TokenField()
-    helper = helper("Mend the yield")
+    helper = helper("Correct the yield")
 
 
 class BatchDecisionForm(forms.Form):
@@ -176,8 +176,8 @@ class ReleaseForm(ConfirmedForm):
     )
     is_despite = forms.BooleanField(
         required=False,
-        label="Release it in spite of what is lacking",
-        help_text="It stays with the lot for ever. Say why in the remark.",
+        label="Release it despite what is missing",
+        help_text="It stays with the lot permanently. Say why in the remark.",
     )
     helper = helper("Release the bulk")
     field_order = ("note", "is_despite", "password")

@@ -203,7 +203,7 @@ def mend_yield(request: Request, reference: str, pk: int) -> HttpResponse:
         return f"Lot {posting.lot} now has a yield of {formatting.with_unit(new.moved, 'g')}."
 
     was = formatting.with_unit(posting.moved, "g")
-    heading = f"Mend the yield of lot {posting.lot}, now {was}"
+    heading = f"Correct the yield of lot {posting.lot}, now {was}"
     return act_page(request, batch, form, mend, heading=heading)
 
 
@@ -225,8 +225,8 @@ def release(request: Request, reference: str) -> HttpResponse:
         form,
         sign,
         heading=f"Release the bulk of {batch}",
-        lead="You sign that the record was looked through, that every deviation is explained "
-        "and that the bulk may be packed.",
+        lead="You sign that the record was reviewed, that every deviation is explained and that "
+        "the bulk may be packed.",
         soap=soap_in(batch),
         not_ready=_not_ready(batch),
         lots=waiting_lots(batch),
@@ -249,13 +249,13 @@ def waiting_lots(batch: Batch) -> QuerySet[Lot]:
 DECISIONS: dict[str, tuple[str, Callable[..., Any], str]] = {
     "hold": ("Put the bulk of {} on hold", services.hold_batch, "On hold"),
     "reject": ("Reject the bulk of {}", services.reject_batch, "Rejected"),
-    "abandon": ("Stop {} for good", services.abandon_batch, "Stopped and closed"),
+    "abandon": ("Abandon {}", services.abandon_batch, "Abandoned and closed"),
     "amend": ("Open the record of {} again", services.amend_batch, "Open again"),
 }
 LEADS = {
     "abandon": "What was weighed in is accounted as lost, and the record is sealed.",
     "amend": "The seal stays. What you change is recorded beside what was there, "
-    "and closing seals the record anew.",
+    "and closing seals the record again.",
 }
 
 

@@ -130,7 +130,7 @@ def abandon_batch(batch: Batch, *, by: User, at: datetime, reason: str) -> Batch
         )
     if not reason.strip():
         raise ActionRefused("Say why the batch is stopped.", field="reason")
-    note = f"Stopped for good: {reason.strip()}"
+    note = f"Abandoned: {reason.strip()}"
     add_check(batch, CheckKind.NOTE, note=note, by=by, at=at, token=new_token())
     return _seal(batch, BatchState.ABANDONED, by=by, at=at)
 

@@ -65,7 +65,7 @@ def shelf_date(batch: Batch, made_on: date) -> date | None:
     try:
         earliest = best_before(made_on, batch.version.shelf_life_months, dates)
     except RuleError as error:
-        raise ActionRefused(f"The shelf life of {batch.version} is no use: {error}") from error
+        raise ActionRefused(f"The shelf life of {batch.version} cannot be used: {error}") from error
     if earliest and earliest < made_on:
         raise ActionRefused(
             "A lot that went in was past its date on the day of the pour. "

@@ -80,7 +80,7 @@ def mend(
         return known
     melt = open_melt(batch, figures_hash=figures_hash, reason=reason, at=at)
     if not melt.over:
-        raise ActionRefused("No line is above its tolerance any more; there is nothing to mend.")
+        raise ActionRefused("No line is above its tolerance any more; there is nothing to correct.")
     way = WAYS[kind](melt)
     if way.refusal:
         raise ActionRefused(way.refusal)

@@ -28,7 +28,7 @@ def record_cleaning(
     if check_idempotency(token, "kettle cleaned", kettle=kettle, checked_by=checked_by, **content):
         return Cleaning.objects.get(token=token)
     if cleaned_at > at:
-        raise ActionRefused("That moment is still to come.", field="cleaned_at")
+        raise ActionRefused("That time is in the future.", field="cleaned_at")
     return Cleaning.objects.create(
         kettle=kettle,
         cleaned_at=cleaned_at,

@@ -94,7 +94,7 @@ def _strained(
         raise ActionRefused("Choose the line that was strained out.", field="line")
     lots = lots_of(line)
     if not lots:
-        raise ActionRefused(f"Nothing of {line.item} was weighed in.", field="line")
+        raise ActionRefused(f"No {line.item} was weighed in.", field="line")
     if any(lot in strained_lots(batch) for lot in lots):
         raise ActionRefused(
             f"{line.item} is recorded as strained out already; take that back first.", field="line"

@@ -162,7 +162,7 @@ def correct_yield(
     if known:
         return known
     if posting.side != Side.OUT:
-        raise ActionRefused("Only a yield is mended here; take a weighing back instead.")
+        raise ActionRefused("Only a yield is corrected here; take a weighing back instead.")
     ledger.reverse(posting, by=by, at=at, reason=reason[:300], token=derive_key(token, 0))
     _validate_yield(batch, [measured_g], poured=put_out_g(batch))
     mended = ledger.post(

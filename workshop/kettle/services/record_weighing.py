@@ -105,7 +105,7 @@ def _refuse_weighing(batch: Batch, note: str) -> None:
         raise ActionRefused(f"{batch} is closed. Only the owner can amend it.")
     if batch.state == BatchState.POURED and not note.strip():
         raise ActionRefused(
-            f"{batch} is poured already. If this puts the record right, say how in the note.",
+            f"{batch} is poured already. If this corrects the record, say how in the note.",
             field="note",
         )
 

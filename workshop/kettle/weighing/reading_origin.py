@@ -40,7 +40,7 @@ def attribution(ticket: str, *, reference: str, carrier: User, at: datetime) -> 
     except signing.SignatureExpired as error:
         raise ActionRefused(
             "The page that took this reading was opened more than 90 days ago. Reload it, and "
-            "record the reading anew.",
+            "record the reading again.",
             field="ticket",
         ) from error
     except signing.BadSignature as error:
@@ -53,7 +53,7 @@ def attribution(ticket: str, *, reference: str, carrier: User, at: datetime) -> 
 def _strange() -> ActionRefused:
     return ActionRefused(
         "We cannot verify who took this reading: it carries no valid ticket of this batch. "
-        "Reload the page, and record it anew.",
+        "Reload the page, and record it again.",
         field="ticket",
     )
 
@@ -64,8 +64,8 @@ def _maker(owner: int, at: datetime) -> User:
         raise _strange()
     if not _may_weigh(person) and not _may_weigh(_as_of(person, at)):
         raise ActionRefused(
-            f"{person} weighed this, but was no maker then. Whoever answers for it records it "
-            "anew under a name of their own.",
+            f"{person} weighed this, but was not a maker then. Whoever answers for it records it "
+            "again under their own name.",
             field="ticket",
         )
     return person

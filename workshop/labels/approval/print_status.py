@@ -26,8 +26,8 @@ from workshop.rules.labels.truth_check import covered_by, differences
 from workshop.rules.labels.worth_a_look import colours_for_the_list
 from workshop.rules.markets.phrases import Phrases
 
-WHO_DECIDES = "An owner mends the label, relabels or holds the lot first."
-SET_RIGHT = "Set the fill or the date right, or hold the lot."
+WHO_DECIDES = "An owner corrects the label, relabels or holds the lot first."
+SET_RIGHT = "Correct the fill or the date, or hold the lot."
 
 
 def approved_for(product: Product, market: str) -> LabelVersion | None:

@@ -101,7 +101,7 @@ def typed(request: Request, pk: int) -> HttpResponse:
 def _seen(found: LabelVersion) -> dict[str, object]:
     """The label on the lot it was made from, and in which ways it is untrue of it."""
     if found.made_from is None:
-        return {"why": "There is a picture once it is held against a lot."}
+        return {"why": "There is a picture once it is checked against a lot."}
     try:
         computed = label_for(found.made_from, found.market)
         label = print_status.as_approved(computed, found)
@@ -139,8 +139,8 @@ def _tell_dead_rolls(request: Request, approved: LabelVersion) -> None:
         told = ", ".join(f"{lot} ({number(lot.on_hand)})" for lot in dead)
         messages.warning(
             request,
-            f"Printed rolls that carry an earlier label must not be used any more: {told}. "
-            "Throw them away under Stock, or keep them apart.",
+            f"Printed rolls that carry an earlier label must no longer be used: {told}. "
+            "Write them off under Stock, or keep them apart.",
         )
 
 

@@ -57,7 +57,7 @@ class ArtForm(Watching, forms.Form):
         help_text="PDF of one page, SVG, PNG or JPEG, at most 3 MB; a picture at least 600 dots "
         "long. It may run over the edge, and never covers words or codes.",
     )
-    placement = forms.ChoiceField(label="Where the artwork stands", choices=Placement)
+    placement = forms.ChoiceField(label="Position of the artwork", choices=Placement)
     back_artwork = ArtworkField(
         label="Artwork for backs, bases and bands",
         help_text="For labels that carry the information alone.",
@@ -79,7 +79,7 @@ class ArtForm(Watching, forms.Form):
             self.fields["without"].choices = there  # type: ignore[attr-defined]  # of choices
         else:
             del self.fields["without"]
-        self.helper = helper("Keep the art")
+        self.helper = helper("Save the art")
         self.helper.attrs = {"id": "draft-form"}
         self.watch(Art.history.filter(product=art.product))
 

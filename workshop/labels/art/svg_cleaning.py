@@ -66,9 +66,9 @@ def _read(content: bytes) -> Tree.Element:
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        raise Unfit("The SVG is not written in UTF-8. Save it anew as plain SVG.") from error
+        raise Unfit("The SVG is not written in UTF-8. Save it again as plain SVG.") from error
     if "<!ENTITY" in text:
-        raise Unfit("The SVG defines entities of its own. Save it anew as plain SVG.")
+        raise Unfit("The SVG defines entities of its own. Save it again as plain SVG.")
     try:
         return Tree.fromstring(text)  # noqa: S314 -- it has no entities, and is small
     except (Tree.ParseError, ValueError) as error:
@@ -78,7 +78,7 @@ def _read(content: bytes) -> Tree.Element:
 def _cleaned(element: Tree.Element, depth: int) -> Tree.Element | None:
     """A copy of what may stay; a link becomes a group."""
     if depth > DEEPEST:
-        raise Unfit(f"The drawing is nested more than {DEEPEST} deep. Save it anew as plain SVG.")
+        raise Unfit(f"The drawing is nested more than {DEEPEST} deep. Save it again as plain SVG.")
     space, _, name = element.tag.rpartition("}")
     name = "g" if name in ("a", "switch") else name
     if space not in ("", f"{{{SVG}"):
@@ -171,7 +171,7 @@ def _weight(
     parts = 1 + sum(_weight(one, known, weighed, above) for one in element)
     for name in _referred(element):
         if name in above or len(above) > DEEPEST:
-            raise Unfit("The drawing refers to itself. Save it anew as plain SVG.")
+            raise Unfit("The drawing refers to itself. Save it again as plain SVG.")
         if name in known and name not in weighed:
             weighed[name] = _weight(known[name], known, weighed, (*above, name))
         parts += weighed.get(name, 0)

@@ -25,7 +25,7 @@ def problems_of(sheet: MarketSheet) -> tuple[SheetProblem, ...]:
 
 @dataclass(frozen=True)
 class ClaimState:
-    """One claim of a product, with what bears it out."""
+    """One claim of a product, with what supports it."""
 
     claim: str
     proof: ClaimProof | None
@@ -45,7 +45,7 @@ class WordState:
 
 
 def claims_of(product: Product, claims: str) -> list[ClaimState]:
-    """Each claim, one a line, with its newest proof."""
+    """Each claim, one per line, with its newest proof."""
     proofs: dict[str, ClaimProof] = {}
     for proof in ClaimProof.objects.filter(product=product).select_related("by", "document"):
         proofs.setdefault(_key(proof.claim), proof)
@@ -87,7 +87,7 @@ def approval_stops(version: LabelVersion) -> list[str]:
     for claim in english or claims_of(version.product, version.claims):
         if claim.proof is None and not claim.is_of_the_book:
             stops.append(
-                f"Nothing bears out the claim “{claim.claim}”: enter its evidence first "
+                f"There is no evidence for the claim “{claim.claim}”: enter its evidence first "
                 f"({law.claims_rule})."
             )
     texts = (version.name, version.identity, version.claims, version.directions)

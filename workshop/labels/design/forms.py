@@ -46,7 +46,7 @@ class DesignForm(forms.Form):
         required=False,
         help_text="Northern Ireland follows the EU.",
     )
-    claims = _area("Claims", help_text="One a line. Each must be provable.")
+    claims = _area("Claims", help_text="One per line. Each must be provable.")
     statements = forms.MultipleChoiceField(
         label="Required warnings",
         choices=STATEMENTS,
@@ -56,8 +56,9 @@ class DesignForm(forms.Form):
     )
     may_contain = _area(
         "Colours of other batches or shades",
-        help_text="One a line, such as CI 77491 (Iron Oxides). They are named after “may contain”, "
-        "as the rules allow for colours that match a batch or that other shades of a line hold.",
+        help_text="One per line, such as CI 77491 (Iron Oxides). They are named after “may "
+        "contain”, as the rules allow for colours that match a batch "
+        "or that other shades of a line hold.",
     )
     soap_naming = forms.ChoiceField(label="Soap is named", choices=SoapNaming)
     names_fragrance = forms.BooleanField(
@@ -152,7 +153,7 @@ class LabelDraftForm(forms.Form):
         label="Ingredient list",
         widget=forms.Textarea(attrs={"rows": 8}),
         max_length=8000,
-        help_text="One name a line, as computed. Only the order may change, where it is free.",
+        help_text="One name per line, as computed. Only the order may change, where it is free.",
     )
     claims = _area("Claims")
     directions = _area("Directions")
@@ -176,7 +177,7 @@ class LabelDraftForm(forms.Form):
         kwargs["initial"] = {name: getattr(version, name) for name in names}
         kwargs["initial"]["names"] = "\n".join(entry["name"] for entry in version.entries)
         super().__init__(*args, **kwargs)
-        self.helper = helper("Keep the draft")
+        self.helper = helper("Save the draft")
         self.helper.attrs = {"id": "draft-form"}
 
     def clean(self) -> dict[str, Any]:
@@ -229,7 +230,7 @@ class SizeForm(forms.Form):
         if size is not None:
             kwargs["initial"] = {name: getattr(size, name) for name in self.base_fields}
         super().__init__(*args, **kwargs)
-        self.helper = helper("Keep the size")
+        self.helper = helper("Save the size")
 
     def values(self) -> dict[str, Any]:
         values = dict(self.cleaned_data)

@@ -50,7 +50,7 @@ def design(request: Request, code: str) -> HttpResponse:
     if form.is_valid():
         with refusals_on(form):
             designs.save_design(found, form.cleaned_data, by=request.user, at=timezone.now())
-            messages.success(request, f"What the labels of {found} say is kept.")
+            messages.success(request, f"What the labels of {found} say is saved.")
             return redirect("labels:product", code=found.item.code)
     return shown(request, "labels/design.html", {"product": found, "form": form})
 

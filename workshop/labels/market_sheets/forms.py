@@ -42,7 +42,7 @@ class SheetForm(Watching, forms.Form):
         required=False,
         help_text="In English; left empty, what the product itself says.",
     )
-    warnings = _area("Further cautions here", required=False, help_text="In English, one a line.")
+    warnings = _area("Further cautions here", required=False, help_text="In English, one per line.")
     substantiated_by = forms.CharField(label="Safety assessed by", max_length=160, required=False)
     substantiated_on = DayField(label="Safety assessed on", required=False)
     notification_number = forms.CharField(max_length=60, required=False)
@@ -56,13 +56,13 @@ class SheetForm(Watching, forms.Form):
         firm: Any = self.fields["responsible"]
         firm.queryset = parties
         firm.label = "Responsible person" if law.needs_responsible_person else firm.label
-        firm.empty_label = "none yet" if law.needs_responsible_person else "none but ourselves"
+        firm.empty_label = "none yet" if law.needs_responsible_person else "only ourselves"
         firm.help_text = law.responsible_rule
         self.fields["substantiated_by"].help_text = law.substantiation_rule
         self.fields["notification_number"].label = f"Number of the {law.notification}"
         if sheet._state.adding and parties.count() == 1:
             self.initial["responsible"] = parties.get().pk
-        self.helper = helper("Keep the sheet")
+        self.helper = helper("Save the sheet")
         self.watch(MarketSheet.history.filter(product=sheet.product, market=sheet.market))
 
     def clean_languages(self) -> list[str]:
@@ -89,7 +89,7 @@ class PartyForm(Watching, forms.ModelForm[Party]):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.helper = helper("Keep the firm")
+        self.helper = helper("Save the firm")
         self.watch(Party.history.filter(id=self.instance.pk or 0))
 
     def clean_country(self) -> str:
@@ -108,14 +108,14 @@ class PhraseForm(forms.Form):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.helper = helper("Keep the words")
+        self.helper = helper("Save the words")
 
     def clean_language(self) -> str:
         code = str(self.cleaned_data["language"]).strip().lower()
         if not re.fullmatch("[a-z]{2}(-[a-z]{2})?", code):
             raise forms.ValidationError("Give the code of a language, such as nl.")
         if code == "en":
-            raise forms.ValidationError("English words stand with the product itself.")
+            raise forms.ValidationError("English words are kept with the product itself.")
         return code
 
     def clean(self) -> dict[str, Any]:
@@ -138,7 +138,7 @@ class OwnNameForm(forms.Form):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.helper = helper("Keep the name")
+        self.helper = helper("Save the name")
 
     def row(self) -> OwnName:
         """The row that holds this name, or a new one."""
@@ -176,4 +176,4 @@ class ClaimAnswerForm(forms.Form):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.helper = helper("Answer for them")
+        self.helper = helper("Justify them")

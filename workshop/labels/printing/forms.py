@@ -134,7 +134,7 @@ class LabelDecisionForm(forms.Form):
     kind = forms.ChoiceField(
         label="What to do",
         choices=[
-            (DecisionKind.MEND, "Mend it: approve a new version from this lot"),
+            (DecisionKind.MEND, "Correct it: approve a new version from this lot"),
             (DecisionKind.RELABEL, "Relabel: a sticker “new ingredient list” on each unit"),
             (DecisionKind.HOLD, "Hold the lot"),
         ],

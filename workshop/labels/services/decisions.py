@@ -36,7 +36,7 @@ def decide(
     if known is not None:
         return known
     if by.role != Role.OWNER:
-        raise ActionRefused("Only an owner decides about a label that is untrue.")
+        raise ActionRefused("Only an owner decides about a label that does not match its lot.")
     if not reason.strip():
         raise ActionRefused("Say why.", field="reason")
     lot = Lot.objects.select_for_update(of=("self",)).select_related("item").get(pk=lot.pk)
@@ -62,7 +62,7 @@ def decide(
 def _untrue_version(standing: LabelStatus) -> LabelVersion:
     if standing.version is None or not standing.untrue:
         lot = standing.computed.lot
-        raise ActionRefused(f"The approved label is true of lot {lot}; there is nothing to decide.")
+        raise ActionRefused(f"The approved label matches lot {lot}; there is nothing to decide.")
     return standing.version
 
 
@@ -70,7 +70,7 @@ def _refuse_useless_sticker(standing: LabelStatus, kind: str) -> None:
     if kind == DecisionKind.RELABEL and not standing.may_be_relabelled:
         others = [one.sentence for one in standing.untrue if not one.is_in_the_list]
         raise ActionRefused(
-            f"A sticker with the new ingredient list does not mend this: {' '.join(others)} "
+            f"A sticker with the new ingredient list does not correct this: {' '.join(others)} "
             "Make a new version or hold the lot.",
             field="kind",
         )
@@ -86,7 +86,7 @@ def _mend(standing: LabelStatus, *, by: User, at: datetime, reason: str) -> None
     still = discrepancies(computed, version)
     if still:
         raise ActionRefused(
-            "A new version would be untrue as well: change what the product's labels say, or hold "
+            "A new version would not match either: change what the product's labels say, or hold "
             f"the lot. {' '.join(one.sentence for one in still)}",
             field="kind",
         )

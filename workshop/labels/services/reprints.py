@@ -20,13 +20,13 @@ def paper_of(printed: Print) -> bytes:
     """The PDF of a printing in the log, as it was. Raises ActionRefused once its words changed."""
     layout = layout_of(printed.layout)
     if printed.kind == PrintKind.CARTON or layout is None:
-        raise ActionRefused("Carton labels are printed anew, each with its own number.")
+        raise ActionRefused("Carton labels are printed again, each with its own number.")
     standing = label_status(printed.lot, printed.market)
     if standing.stops:
         raise ActionRefused(" ".join(standing.stops))
     if text_of(standing, printed.kind) != printed.text:
         raise ActionRefused(
-            "The label has changed since this was printed: print it anew and say why."
+            "The label has changed since this was printed: print it again and say why."
         )
     cells = frozenset(printed.spoiled_cells)
     first = printed.first_cell

@@ -12,7 +12,7 @@ class AmendForm(forms.Form):
     reason = forms.CharField(
         label="Why",
         max_length=LONGEST_REASON,
-        help_text="It stands in the record, with your name and the time.",
+        help_text="It is kept in the record, with your name and the time.",
         error_messages={"required": "Say why the closed record is changed."},
     )
     token = TokenField()

@@ -20,7 +20,7 @@ WRITTEN = re.compile(
 
 @dataclass(frozen=True)
 class Head:
-    """One seal as it is written down: its number and its digest, or the beginning of that."""
+    """One seal as it is logged: its number and its digest, or the beginning of that."""
 
     number: int
     digest: str

@@ -154,7 +154,7 @@ def _refuse_hidden_lye(profile: Profile) -> None:
     """Lye under another kind would slip past every stop."""
     if is_lye(profile) and profile.kind != Constituency.ALKALI:
         raise ActionRefused(
-            f"{profile.inci_name} is lye: choose “alkali”, so that a soap is reckoned with it.",
+            f"{profile.inci_name} is lye: choose “alkali”, so that soaps are calculated with it.",
             field="constituency",
         )
 
@@ -173,8 +173,8 @@ def _validate_soap_value(
         raise ActionRefused("Give the usual value as well as its range.", field="soap_value")
     if any(one and not LEAST_VALUE <= one <= MOST_VALUE for one in (value, *ends)):
         raise ActionRefused(
-            "A saponification value is in mg KOH a gram and lies between 50 and 400; olive oil is "
-            "near 190. 0 says that it binds no lye.",
+            "A saponification value is in mg KOH per gram and lies between 50 and 400; olive oil "
+            "is near 190. 0 says that it binds no lye.",
             field="soap_value",
         )
     if value is not None and (

@@ -49,7 +49,7 @@ def home(request: Request) -> HttpResponse:
 def overview_file(request: Request, kind: str) -> HttpResponse:
     form = OverviewForm(request.GET)
     if kind not in ("csv", "xlsx") or not form.is_valid():
-        raise Http404("No such file, or no such period.")
+        raise Http404("No such file or period.")
     rows = overview(form.period, form.group_asked, as_known_today=form.as_known_today)
     rows += in_grams(rows)
     name = f"balances-{form.period.first}-{form.period.last}.{kind}"

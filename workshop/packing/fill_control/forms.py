@@ -44,7 +44,7 @@ class WeightsField(forms.CharField):
 
 def kind_field(*, required: bool = True) -> forms.ChoiceField:
     return forms.ChoiceField(
-        label="What stands on the scale",
+        label="What the scale shows",
         choices=Reading.choices,
         initial=Reading.NET,
         required=required,
@@ -84,7 +84,7 @@ class WeightsForm(forms.Form):
     reason = forms.CharField(
         label="Why the closed record is opened again",
         max_length=300,
-        help_text="The run is sealed; with these weights it is sealed anew.",
+        help_text="The run is sealed; with these weights it is sealed again.",
     )
     # Asked only when a weight is far from the fill.
     confirmed = forms.BooleanField(

@@ -69,7 +69,7 @@ class PackForm(forms.Form):
         label="What the sample is for, and where it is", max_length=250, required=False
     )
     retained = forms.IntegerField(
-        label="Units kept back as samples",
+        label="Units retained as samples",
         min_value=0,
         max_value=MOST_UNITS,
         required=False,

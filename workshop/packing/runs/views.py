@@ -276,7 +276,7 @@ def take_back(request: Request, reference: str) -> HttpResponse:
     if form.is_valid():
         with refusals_on(form):
             services.void_run(found, by=request.user, at=timezone.now(), **form.cleaned_data)
-            messages.success(request, f"{found} is taken back: all it took is in its lots again.")
+            messages.success(request, f"{found} is taken back: all it took is back in its lots.")
             return redirect("packing:run", reference=found.operation.reference)
     context = {"run": found, "account": queries.account(found), "form": form}
     return render(request, "packing/take_back.html", context)

@@ -1,4 +1,4 @@
-"""Counting and throwing away units of a finished lot, with an eye on those kept back as samples."""
+"""Counting and throwing away units of a finished lot, with an eye on those retained as samples."""
 
 from datetime import datetime
 from decimal import Decimal
@@ -34,7 +34,7 @@ def count_units(
     kept = retained_of(lot)
     if counted < kept and not _is_done(token):
         raise ActionRefused(
-            f"{number(kept)} of lot {lot} are kept back as samples, and {number(counted)} are "
+            f"{number(kept)} of lot {lot} are retained as samples, and {number(counted)} are "
             "fewer. Say first what became of the samples that are gone, by “Release retained "
             "samples”.",
             field="counted",
@@ -48,13 +48,13 @@ def count_units(
 def discard_units(
     lot: Lot, quantity: Decimal, *, by: User, at: datetime, reason: str, token: str
 ) -> Operation:
-    """Write off units that are not kept back as samples."""
+    """Write off units that are not retained as samples."""
     lot = locked_lot(lot)
     kept, free = retained_of(lot), sellable(lot)
     if kept and quantity > free and not _is_done(token):
         raise ActionRefused(
-            f"Of lot {lot} {number(free)} may be written off; {number(kept)} more are kept back as "
-            "samples. Say first what becomes of those, by “Release retained samples”.",
+            f"Of lot {lot} {number(free)} may be written off; {number(kept)} more are retained as"
+            " samples. Say first what becomes of those, by “Release retained samples”.",
             field="quantity",
         )
     return ledger.discard(lot, quantity, by=by, at=at, reason=reason, token=token)

@@ -1,6 +1,6 @@
 """Weighing packs to control the fill: weights are entered, and corrected by another row.
 
-Once a run is closed and sealed, only an owner adds to them, and it is sealed anew.
+Once a run is closed and sealed, only an owner adds to them, and it is sealed again.
 """
 
 from collections.abc import Sequence

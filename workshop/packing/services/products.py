@@ -84,7 +84,7 @@ def _refuse_other_contents(product: Product, facts: ProductFacts) -> None:
     for name in CONTENTS:
         if getattr(product, name) != getattr(facts, name):
             raise ActionRefused(
-                f"Units of {product} were already packed, and their labels must stay true. "
+                f"Units of {product} were already packed, and their labels must stay correct. "
                 "Make a new product for another content.",
                 field=name,
             )

@@ -1,4 +1,4 @@
-"""A closed run opened for more weights, and sealed anew."""
+"""A closed run opened for more weights, and sealed again."""
 
 from datetime import datetime
 from typing import Any

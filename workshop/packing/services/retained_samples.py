@@ -1,4 +1,4 @@
-"""Units kept back as samples: they stay in the house and are not for sale."""
+"""Units retained as samples: they stay in the house and are not for sale."""
 
 from datetime import datetime
 from decimal import Decimal
@@ -19,7 +19,7 @@ from workshop.packing.stock.retained import retained_of, sellable
 def retain(
     lot: Lot, units: Decimal, *, place: str, by: User, at: datetime, token: str, reason: str = ""
 ) -> Retained:
-    """Keep units back as samples, at a place where they are found again.
+    """Retain units as samples, at a place where they are found again.
 
     The same token again answers with the row already written. Raises ActionRefused for a lot that
     is no finished product, and for more units than are left for sale.
@@ -36,7 +36,7 @@ def retain(
         raise ActionRefused("Say where the samples are kept.", field="place")
     free = sellable(lot)
     if units > free:
-        raise ActionRefused(f"Of lot {lot} only {number(free)} could be kept back.", field="units")
+        raise ActionRefused(f"Of lot {lot} only {number(free)} could be retained.", field="units")
     return Retained.objects.create(
         lot=lot, units=units, place=place.strip(), reason=reason.strip(), at=at, by=by, token=token
     )
@@ -49,7 +49,7 @@ def give_up(
     """End keeping units back: written off or used up for a test, or for sale again.
 
     What is written off leaves the lot by a discard. Raises ActionRefused without a reason, and for
-    more units than are kept back.
+    more units than are retained.
     """
     check_idempotency(
         token, "samples given up", lot=lot, units=units, reason=reason, discarded=discarded
@@ -63,7 +63,7 @@ def give_up(
         raise ActionRefused("Say what becomes of them.", field="reason")
     kept = retained_of(lot)
     if units > kept:
-        raise ActionRefused(f"Only {number(kept)} of lot {lot} are kept back.", field="units")
+        raise ActionRefused(f"Only {number(kept)} of lot {lot} are retained.", field="units")
     if discarded:
         why = f"Retained sample: {reason.strip()}"[:300]
         ledger.discard(lot, units, by=by, at=at, reason=why, token=f"{token[:60]}-x")

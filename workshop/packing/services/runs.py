@@ -96,7 +96,7 @@ def finish(
 
     `spoiled` containers were used up without becoming a unit; `others` are labels and other
     packaging; the grams of `bulk` include what was spilled or sampled. `retained` of the units
-    are kept back. Leftover bulk stays in its lot. `confirmed` says that an unusual weight was
+    are retained. Leftover bulk stays in its lot. `confirmed` says that an unusual weight was
     looked at. Bulk that the book is short of by more than a little is asked about: with
     `is_short` and why it is taken all the same, and stands below zero until it is counted.
 

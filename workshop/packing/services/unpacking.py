@@ -78,7 +78,7 @@ def _refuse_stopped(lot: Lot, at: datetime) -> None:
 def _refuse_odd(lot: Lot, product: Product, units: Decimal, grams: Decimal) -> None:
     kept, free = retained_of(lot), sellable(lot)
     if units > free:
-        samples = f"; {number(kept)} more are kept back as samples" if kept else ""
+        samples = f"; {number(kept)} more are retained as samples" if kept else ""
         raise ActionRefused(f"Of lot {lot} {number(free)} may be unpacked{samples}.", field="units")
     promised = units * product.fill_g
     if grams > promised * MOST_USUAL:

@@ -85,7 +85,7 @@ def _judge(request: Request, code: str, act: Callable[..., Lot], word: str) -> H
 @allow(PACKERS)
 def retain(request: Request, code: str) -> HttpResponse:
     form = RetainForm(request.POST or None)
-    return _keep(request, code, form, retained_samples.retain, "kept back as samples")
+    return _keep(request, code, form, retained_samples.retain, "retained as samples")
 
 
 @require_http_methods(["GET", "POST"])

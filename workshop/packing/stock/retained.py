@@ -1,4 +1,4 @@
-"""Units kept back as samples, and what of a finished lot is left for customers."""
+"""Units retained as samples, and what of a finished lot is left for customers."""
 
 from collections.abc import Collection
 from datetime import date

@@ -1,4 +1,4 @@
-"""Finished units on the shelf: counted, written off, kept back as samples."""
+"""Finished units on the shelf: counted, written off, retained as samples."""
 
 from collections.abc import Callable
 from typing import Any
@@ -103,6 +103,6 @@ def kept(request: Request, code: str) -> HttpResponse:
 @require_GET
 @allow(EVERYONE)
 def samples(request: Request) -> HttpResponse:
-    """All units kept back as samples."""
+    """All units retained as samples."""
     today = timezone.localdate()
     return samples_list(on=today).read(request, kept_back()).answer("packing/samples.html")

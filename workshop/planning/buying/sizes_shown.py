@@ -11,7 +11,7 @@ from workshop.planning.buying.order_costs import order_costs
 
 
 def sizes_shown(need: Need, currency: str) -> dict[str, Any] | None:
-    """How much at a time, as the page shows it."""
+    """Order quantity, as the page shows it."""
     found = order_costs(need)
     if found is None:
         return None

@@ -108,7 +108,7 @@ def _supplier(request: Request, need: Need, known: dict[int, Supplier]) -> Suppl
         return known[int(chosen)]
     if need.terms and need.terms.supplier_id in known and not chosen:
         return known[need.terms.supplier_id]
-    raise ActionRefused(f"Choose of whom {need.item} is ordered.")
+    raise ActionRefused(f"Choose the supplier: {need.item} is ordered.")
 
 
 def _amount(request: Request, need: Need) -> Decimal:
@@ -250,7 +250,7 @@ def item(request: Request, code: str) -> HttpResponse:
         with refusals_on(form):
             token = form.cleaned_data["token"]
             services.keep_terms(found, form.facts, by=request.user, at=timezone.now(), token=token)
-            messages.success(request, f"How {found} is stocked is kept.")
+            messages.success(request, f"How {found} is stocked is saved.")
             return redirect("planning:item", code)
     need = next((one for one in needs(today=timezone.localdate()) if one.item == found), None)
     context = {
@@ -298,13 +298,13 @@ def _shown(amount: Any) -> Decimal:
 @require_http_methods(["GET", "POST"])
 @allow(OWNER)
 def hours(request: Request) -> HttpResponse:
-    """What a week has to work with."""
+    """Hours and capacity."""
     form = HoursForm(request.POST or None, now=hours_now())
     if form.is_valid():
         with refusals_on(form):
             token = form.cleaned_data["token"]
             services.keep_hours(form.facts, by=request.user, at=timezone.now(), token=token)
-            messages.success(request, "The hours of the week are kept.")
+            messages.success(request, "The hours of the week are saved.")
             return redirect("planning:home")
     context = {"form": form, "times": times_of(hours_now())}
     return render(request, "planning/hours.html", context)

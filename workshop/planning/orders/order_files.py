@@ -170,7 +170,7 @@ class _Reader:
     def _product(self, text: str) -> Item:
         item = self.products.get(text.casefold())
         if item is None:
-            raise RuleError(f"“{text[:40]}” is no product here, by code, GTIN or name.")
+            raise RuleError(f"“{text[:40]}” is not a product in the book, by code, GTIN or name.")
         return item
 
     def _customer(self, text: str) -> Customer:

@@ -72,7 +72,7 @@ def _refuse_odd(facts: OrderFacts) -> None:
         raise ActionRefused("It cannot be due before it was ordered.", field="due_on")
     for item, number in facts.units.items():
         if item.kind != ItemKind.PRODUCT:
-            raise ActionRefused(f"{item} is no product.")
+            raise ActionRefused(f"{item} is not a product.")
         if not 0 < number <= MOST_UNITS:
             raise ActionRefused(f"Order from 1 to {MOST_UNITS} units of {item}.")
 

@@ -16,7 +16,7 @@ from workshop.planning.models import NO_DAYS, Hours, Terms
 
 @dataclass(frozen=True)
 class HoursFacts:
-    """What a week has to work with; as the columns of `Hours`."""
+    """Hours and capacity; as the columns of `Hours`."""
 
     hours_a_day: Decimal
     days: str

@@ -11,7 +11,7 @@ COVER_WEEKS = 12
 SHORT_WEEKS = 2
 MOST_BARS = 30
 DAYS_SHOWN = 730
-COVER_WORDS = "For how many weeks each product lasts; the table says the same."
+COVER_WORDS = "How many weeks each product lasts; the table says the same."
 EXPIRY_WORDS = "What will expire unused at the present pace; the table says the same."
 Covered = tuple[Looked, Fraction | None, str]
 

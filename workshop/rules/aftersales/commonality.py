@@ -52,7 +52,7 @@ class Suspect(Generic[Lot]):
     def sentence(self) -> str:
         others = self.batches - self.complained
         return (
-            f"{self.complained_with} of {self.complained} complained batches used this lot; "
+            f"{self.complained_with} of {self.complained} batches with complaints used this lot; "
             f"{self.batches_with - self.complained_with} of {others} other batches did."
         )
 
@@ -73,13 +73,13 @@ def commonality(
 
     >>> window = {1: ["A", "B"], 2: ["A"], 3: ["B"], 4: ["B"], 5: ["C"], 6: ["C"]}
     >>> [(s.lot, s.sentence) for s in commonality(window, [1, 2])]
-    [('A', '2 of 2 complained batches used this lot; 0 of 4 other batches did.')]
+    [('A', '2 of 2 batches with complaints used this lot; 0 of 4 other batches did.')]
     """
     named = set(complained)
     if not named:
-        raise RuleError("Choose at least one batch that was complained of.")
+        raise RuleError("Choose at least one batch with a complaint.")
     if not named <= set(lots_of):
-        raise RuleError("A batch complained of is not in the window looked at. Widen the window.")
+        raise RuleError("A batch with a complaint is outside the window. Widen the window.")
     counts = _counts(lots_of, named)
     chances = [chance_of(k, len(named), used, len(lots_of)) for k, used in counts.values()]
     suspects = [
@@ -186,7 +186,7 @@ def thin_data(complained: int, batches: int) -> list[str]:
         )
     if batches < FEWEST_BATCHES:
         warnings.append(
-            f"There are only {batches} batches to compare with. Take in a longer time if you can."
+            f"There are only {batches} batches to compare with. Compare a longer time if you can."
         )
     return warnings
 

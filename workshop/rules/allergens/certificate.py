@@ -60,7 +60,7 @@ class AllergenCertificate:
 
 
 def read_certificate(text: str) -> AllergenCertificate:
-    """Read the allergens of a certificate, one a line: a name or CAS number, then a figure.
+    """Read the allergens of a certificate, one per line: a name or CAS number, then a figure.
 
     The figure is per cent unless a unit stands behind it (%, mg/kg, ppm, g/kg); "less than" is
     taken at the figure itself, "not detected" as nothing. What is no allergen of the list is set
@@ -142,7 +142,7 @@ def _percent(figure: str, unit: str, shown: str) -> Decimal:
     bare = re.sub(r"[\s()\[\]]|\.$", "", unit.strip(" \t*†;|")).lower().replace("μ", "µ")
     if bare not in UNITS:
         raise RuleError(
-            f"“{shown}”: “{unit.strip()}” is no unit of a share. Write %, mg/kg, ppm or g/kg."
+            f"“{shown}”: “{unit.strip()}” is not a unit for a share. Write %, mg/kg, ppm or g/kg."
         )
     closed = re.sub(r"[ \u00a0\u2009\u202f']", "", figure).rstrip(".,")
     percent = parse_number(closed) * UNITS[bare]

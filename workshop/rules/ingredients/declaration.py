@@ -157,11 +157,11 @@ def read_colour(text: str) -> Constituent:
     if bool(bracket) != text.strip().endswith(")") or (bracket and not all(names)):
         raise RuleError(f"“{text.strip()}”: close the bracket around the second name.")
     if not names[0] or any(re.search(r"[^\w :.,/&'’-]", name) for name in names):
-        raise RuleError(f"“{text.strip()}” is no name of a colour. Write it as CI 77491.")
+        raise RuleError(f"“{text.strip()}” is not the name of a colour. Write it as CI 77491.")
     numbered = sorted(names, key=lambda name: COLOUR_INDEX.fullmatch(name) is None)
     inci, common = (COLOUR_INDEX.sub(r"CI \1", name) for name in numbered)
     if re.match(r"(?i)c\.?\s*i\b", inci) and not COLOUR_INDEX.fullmatch(inci):
-        raise RuleError(f"“{inci}” is no number of the Colour Index: five figures follow CI.")
+        raise RuleError(f"“{inci}” is not a Colour Index number: five figures follow CI.")
     return Constituent(inci, common, "colourant")
 
 

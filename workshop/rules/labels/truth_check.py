@@ -253,7 +253,7 @@ def _contents_differences(approved: Approved, found: LotFactsFound) -> Iterator[
         yield Difference(
             "contents",
             f"The {approved.called} carries the e mark, and no fill check of the run of "
-            f"{found.it} bears it out.",
+            f"{found.it} supports it.",
         )
 
 

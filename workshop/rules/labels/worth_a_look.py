@@ -42,8 +42,8 @@ def _close_sentence(first: DeclaredIngredient, second: DeclaredIngredient) -> st
     more, less = percents(first.share, second.share)
     return (
         f"{first.name} ({more}) and {second.name} ({less}) are so close that their order may turn "
-        "over from lot to lot, and the label would then be untrue. Set their shares in the formula "
-        "further apart."
+        "over from lot to lot, and the label would then no longer match. Set their shares in the "
+        "formula further apart."
     )
 
 

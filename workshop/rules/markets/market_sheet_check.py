@@ -134,7 +134,7 @@ def _word_problems(sheet: SheetFacts, law: Law) -> Iterator[SheetProblem]:
     if law.needs_function and not sheet.function:
         yield SheetProblem(
             "function",
-            "Its function is not told, nor what it is.",
+            "Neither its function nor what it is has been entered.",
             law.list_rule.replace("(g)", "(f)"),
         )
     for words in sheet.untranslated:

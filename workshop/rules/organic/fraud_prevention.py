@@ -21,7 +21,7 @@ class Practice:
 OF_SUPPLIER = (
     Practice("certificate", "Certificate with its product list is at hand"),
     Practice("database", "Operation was looked up in the public database and is certified"),
-    Practice("refreshed", "Certificate is asked for anew at least every year"),
+    Practice("refreshed", "Certificate is requested again at least once a year"),
     Practice("standing", "Statement of good standing was given before the first order"),
     Practice("affidavit", "Supplier has signed that what it sells as organic is organic"),
     Practice("vulnerability", "How fraud could happen here was considered: price, origin, chain"),

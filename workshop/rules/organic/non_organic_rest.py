@@ -18,11 +18,12 @@ REFUSED: dict[str, dict[str, str]] = {
         "": f"{{name}} is not organic, and nothing says what else it is. {ASK_ABOUT}",
         "agricultural": (
             "{name} is an agricultural ingredient that is not organic. In a product called "
-            "organic it must be organic, unless 7 CFR 205.606 lists it and none is to be had."
+            "organic it must be organic, unless 7 CFR 205.606 lists it and no organic form is "
+            "commercially available."
         ),
         "listed_606_unsearched": (
-            "{name} is listed in 7 CFR 205.606, but no search says that it is not to be had as "
-            "organic."
+            "{name} is listed in 7 CFR 205.606, but no search shows that no organic form is "
+            "commercially available."
         ),
         "listed_made_with": "{name} is listed only for products made with organic ingredients.",
         "prohibited": PROHIBITED,

@@ -155,4 +155,4 @@ def from_the_top(
     try:
         return list(sorter.static_order())
     except CycleError as error:
-        raise RuleError("Something is made of itself; a formula must be put right.") from error
+        raise RuleError("Something is made of itself; a formula must be corrected.") from error

@@ -105,7 +105,7 @@ class SoapDesign:
 def design_soap(fats: Sequence[Fat], wanted: Wanted) -> SoapDesign:
     """Return what the kettle takes for these fats.
 
-    Units: g; saponification values in mg KOH a gram; fractions for all shares.
+    Units: g; saponification values in mg KOH per gram; fractions for all shares.
     Error: none in the arithmetic; the superfat that results lies between `least_superfat` and
         `most_superfat`, as the fats' values may vary.
     Source: ISO 3657 for the value; three moles of alkali a mole of glycerol and of citric acid,
@@ -208,7 +208,7 @@ def _check(fats: Sequence[Fat], wanted: Wanted) -> None:
         raise RuleError("A soap needs fats that weigh more than nothing.")
     if any(not 50 <= fat.sv <= 400 for fat in fats):
         raise RuleError(
-            "A saponification value is in mg KOH a gram and lies between 50 and 400; "
+            "A saponification value is in mg KOH per gram and lies between 50 and 400; "
             "olive oil is near 190."
         )
     _check_superfat(wanted.superfat)
@@ -234,7 +234,7 @@ def _check_liquid(liquid: Liquid) -> None:
 def _check_water(water_to_lye: Exact) -> None:
     if water_to_lye > MOST_WATER_TO_LYE:
         raise RuleError(
-            f"{water_to_lye} parts of water to one of lye are too many to be true; a figure "
+            f"{water_to_lye} parts of water to one of lye are implausibly many; a figure "
             "such as 33 is a strength in per cent."
         )
     if water_to_lye < 1:

@@ -5,7 +5,7 @@ from decimal import Decimal
 
 Range = tuple[Decimal, Decimal, str]
 
-# Saponification values, mg KOH a gram: least and most, and where from. Read were the sunflower
+# Saponification values, mg KOH per gram: least and most, and where from. Read were the sunflower
 # row of CXS 210, USP's, and second-hand BP, Ph. Eur. and cocoa butter; the rest is from memory.
 SV_RANGES: dict[str, Range] = {
     "sunflower oil": (Decimal(187), Decimal(194), "CXS 210, amended 2022"),
@@ -51,7 +51,7 @@ _FAT = re.compile(
 def published_range(*names: str) -> Range | None:
     """Return the published saponification value of the fat that goes by these names, or None.
 
-    Units: mg KOH a gram, least and most, and where they are published. Error: none.
+    Units: mg KOH per gram, least and most, and where they are published. Error: none.
     Source: see `SV_RANGES`. Raises: nothing.
 
     >>> published_range("Olea Europaea (Olive) Fruit Oil")

@@ -76,7 +76,7 @@ def water_for_strength(strength: Exact) -> Fraction:
 def sv_warnings(fats: Sequence[Fat]) -> list[str]:
     """Return a sentence for each fat whose saponification value is outside its published range.
 
-    Units: mg KOH a gram. Error: none. Source: see `fats.SV_RANGES`. Raises: nothing.
+    Units: mg KOH per gram. Error: none. Source: see `fats.SV_RANGES`. Raises: nothing.
 
     >>> sv_warnings([Fat("Coconut oil", 100, 269)])
     ['Coconut oil: 269 is outside the published 248 to 265 (CXS 210). Check it.']
@@ -134,7 +134,7 @@ def as_saponified(
     salts of an organic fat are called after the oil, which is what is organic ("Saponified
     organic olive oil"), and are not marked themselves.
 
-    Units: fractions of the whole; saponification values in mg KOH a gram.
+    Units: fractions of the whole; saponification values in mg KOH per gram.
     Error: none in the arithmetic; nothing is gained or lost.
     Source: a fat and alkali give salt and a third of a mole of glycerol for each of alkali. A salt
         is called after its metal: public labels have Potassium Cocoate and Potassium Olivate

@@ -26,7 +26,7 @@ def superfat_of(fats: Sequence[Fat], alkali_g: Mapping[Alkali, Exact]) -> Superf
     """Return the superfat that results from these fats and this much pure alkali.
 
     Units: g of each fat and each alkali (or shares, all of one whole); saponification values in
-        mg KOH a gram; fractions come out, below zero where alkali is left over.
+        mg KOH per gram; fractions come out, below zero where alkali is left over.
     Error: none in the arithmetic; see `Superfat` for what the fats' values leave open.
     Source: ISO 3657 for the value; two alkalis count together by their molar masses (from memory).
     Raises: RuleError when nothing there can bind alkali, or more of something is less than none.
@@ -53,7 +53,7 @@ def with_published_range(fat: Fat, *names: str) -> Fat:
     The published ends count even where a data sheet is narrower: they are what a careful maker
     reckons with. `names` are other names of the fat.
 
-    Units: mg KOH a gram. Error: none. Source: see `fats.SV_RANGES`. Raises: nothing.
+    Units: mg KOH per gram. Error: none. Source: see `fats.SV_RANGES`. Raises: nothing.
 
     >>> with_published_range(Fat("Castor oil", 100, 181)).least_sv
     Decimal('176')

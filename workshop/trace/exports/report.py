@@ -14,8 +14,8 @@ from workshop.trace.lot.result import Trace
 
 MOST_PRINTED = 200  # rows of each list on paper; a table holds them all
 SECTIONS: dict[str, tuple[Callable[[Trace], Sequence[Any]], str]] = {
-    "bought": (lambda found: found.bought, "What came in for it"),
-    "made-here": (lambda found: found.made_here, "What was made here on the way to it"),
+    "bought": (lambda found: found.bought, "Purchased lots used for it"),
+    "made-here": (lambda found: found.made_here, "Lots made here and used for it"),
     "went-into": (lambda found: found.products, "What was made from it"),
     "customers": (lambda found: found.sendings, "Who was sent some of it"),
 }

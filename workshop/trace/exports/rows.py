@@ -56,7 +56,7 @@ HEADS = [
     "dried, trimmed or sampled",
     "counted difference",
     "on hand",
-    "of that kept back as samples",
+    "of that retained as samples",
 ]
 CellValue = str | Decimal | date | None
 
@@ -172,7 +172,7 @@ def _balance(held: Balance, *, on_its_way: Decimal, kept_back: Decimal) -> dict[
         "dried, trimmed or sampled": held.shed,
         "counted difference": held.counted,
         "on hand": held.on_hand,
-        "of that kept back as samples": kept_back,
+        "of that retained as samples": kept_back,
     }
 
 

@@ -80,7 +80,7 @@ def _balance(trace: Trace) -> Iterator[Row]:
         ("dried, trimmed or sampled", held.shed),
         ("counted difference", held.counted),
         ("on hand", held.on_hand),
-        ("of that kept back as samples", trace.retained),
+        ("of that retained as samples", trace.retained),
         ("unaccounted", held.unaccounted),
     ):
         yield name, amount, unit

@@ -82,7 +82,7 @@ def _of_workbook(content: bytes) -> Iterator[dict[str, Any]]:
     except MemoryError:
         raise
     except Exception as error:  # the library raises whatever its parts do
-        raise Unfit("The workbook cannot be read; it may be damaged. Save it anew.") from error
+        raise Unfit("The workbook cannot be read; it may be damaged. Save it again.") from error
     if len(book.worksheets) > MOST_SHEETS:
         raise Unfit(TOO_MANY)
     for sheet in book.worksheets:
