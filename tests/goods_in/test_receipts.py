@@ -307,7 +307,7 @@ def test_bulk_made_here_is_not_received() -> None:
     [
         (
             {"received_on": TOMORROW},
-            f"{make.shown(1)} is still to come. Give the day the delivery arrived.",
+            f"{make.shown(1)} is in the future. Give the day the delivery arrived.",
             "received_on",
         ),
         ({}, "A receipt needs at least one lot.", None),

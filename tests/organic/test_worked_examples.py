@@ -121,7 +121,8 @@ def test_what_is_prohibited_is_refused_under_any_claim_with_its_way(
     [  # 205.301(b) and (f)(6), 205.605, 205.606
         (
             "agricultural",
-            "it must be organic, unless 7 CFR 205.606 lists it and no organic form is commercially available",
+            "it must be organic, unless 7 CFR 205.606 lists it and no organic form is "
+            "commercially available",
         ),
         ("listed_606", "no search shows that no organic form is commercially available"),
         ("listed_made_with", "is listed only for products made with organic ingredients"),

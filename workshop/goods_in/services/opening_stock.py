@@ -70,7 +70,7 @@ def take_over(
 def refuse_impossible(lot: OpeningIn, day: date) -> None:
     if lot.made_on > day:
         raise ActionRefused(
-            f"{formatting.day(lot.made_on)} is still to come: what is made later was not there "
+            f"{formatting.day(lot.made_on)} is in the future: what is made later was not there "
             "before the book.",
             field="made_on",
         )

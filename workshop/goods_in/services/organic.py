@@ -48,7 +48,7 @@ def stop_certificate(
     _refuse_without_owner(by, reason)
     if from_day > timezone.localdate(at):
         raise ActionRefused(
-            f"{formatting.day(from_day)} is still to come. Record it on the day.", field="from_day"
+            f"{formatting.day(from_day)} is in the future. Record it on the day.", field="from_day"
         )
     for lot in lots if kind != StopKind.REINSTATED else ():
         if lot.status in (Status.QUARANTINE, Status.RELEASED):

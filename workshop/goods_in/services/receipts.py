@@ -94,7 +94,7 @@ def _refuse_head(
         raise ActionRefused(f"{supplier} is no longer an active supplier.", field="supplier")
     if received_on > today:
         raise ActionRefused(
-            f"{formatting.day(received_on)} is still to come. Give the day the delivery arrived.",
+            f"{formatting.day(received_on)} is in the future. Give the day the delivery arrived.",
             field="received_on",
         )
     if not arrived:
@@ -155,7 +155,7 @@ def _keep_papers(
     """Write down what the papers say; organic lots under another name are held."""
     if papers.checked_on and papers.checked_on > timezone.localdate(at):
         raise ActionRefused(
-            f"{formatting.day(papers.checked_on)} is still to come.", field="checked_on"
+            f"{formatting.day(papers.checked_on)} is in the future.", field="checked_on"
         )
     OrganicPapers.objects.create(
         receipt=receipt,

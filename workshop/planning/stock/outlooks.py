@@ -23,7 +23,7 @@ HISTORY_WEEKS = 105  # two years and the week before: last year's season with it
 WEEKS = 26
 WAYS = {
     "none": "nothing went out",
-    "typed": "as you said",
+    "typed": "as entered",
     "season": "last year's season and trend",
     "now and then": "goes now and then",
     "level": "as of late",
