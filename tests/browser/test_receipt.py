@@ -9,6 +9,7 @@ from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from tests import make
 from tests.browser import stove
+from tests.browser.by_ear import Keyboard
 from tests.browser.conftest import until
 from tests.browser.keys import GROUP_SEPARATOR, scan
 from tests.goods_in import build
@@ -47,12 +48,13 @@ class Hands:
 
     def __init__(self, page: Page) -> None:
         self.page, self.fields = page, 0
+        self.keyboard = Keyboard(page)
 
     def goes_to(self, name: str) -> None:
         for _ in range(60):
             if self.page.evaluate("document.activeElement.name") == name:
                 return
-            self.page.keyboard.press("Tab")
+            self.keyboard.tabs()
         raise AssertionError(f"no way by the Tab key to {name}")
 
     def types(self, name: str, text: str) -> None:
