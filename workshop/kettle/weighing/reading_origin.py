@@ -109,7 +109,7 @@ class MomentField(forms.CharField):
         if at < now - LASTS:
             raise ValidationError(
                 f"This device's clock says {formatting.moment(at)}; no reading waits longer than "
-                f"{LASTS.days} days. Set the clock, then record the reading anew."
+                f"{LASTS.days} days. Set the clock, then record the reading again."
             )
         return min(at, now)
 

@@ -92,7 +92,7 @@ def retain(request: Request, code: str) -> HttpResponse:
 @allow(PACKERS)
 def give_up(request: Request, code: str) -> HttpResponse:
     form = GiveUpForm(request.POST or None)
-    return _keep(request, code, form, retained_samples.give_up, "kept back no longer")
+    return _keep(request, code, form, retained_samples.give_up, "no longer retained")
 
 
 def _keep(
