@@ -138,6 +138,47 @@ def test_formula_without_its_result_stands_as_it_is() -> None:
     assert rows_of(reckoned.getvalue())[1] == ["42"]
 
 
+def altered(before: bytes, after: bytes, *, head: bytes = b"") -> bytes:
+    """A workbook whose sheet was written by another hand."""
+    out = io.BytesIO()
+    with (
+        zipfile.ZipFile(io.BytesIO(workbook_of(formula))) as whole,
+        zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as other,
+    ):
+        for name in whole.namelist():
+            part = whole.read(name)
+            if name == "xl/worksheets/sheet1.xml":
+                assert before in part
+                part = head + part.replace(before, after)
+            other.writestr(name, part)
+    return out.getvalue()
+
+
+def entities(*values: bytes) -> bytes:
+    names = [b'<!ENTITY e%d "%s">' % (place, value) for place, value in enumerate(values)]
+    return b"<!DOCTYPE worksheet [" + b"".join(names) + b"]>"
+
+
+LAUGHS = [b"ha" * 5, *(b"&e%d;" % place * 10 for place in range(9))]
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        altered(b"</sheetData>", b""),
+        altered(b'r="A2"', b'r="A-5"'),
+        altered(b"6*7", b"&e9;", head=entities(*LAUGHS)),
+        altered(b"6*7", b"&e;", head=b'<!DOCTYPE a [<!ENTITY e SYSTEM "file:///etc/passwd">]>'),
+        altered(b"<f>", b'<v>abc</v><f t="n">').replace(b"PK\x05\x06", b"PK\x05\x07"),
+    ],
+    ids=["cut in the middle", "no such cell", "a bomb of entities", "a file beside", "no index"],
+)
+def test_workbook_that_is_damaged_or_made_to_harm_gets_a_sentence(content: bytes) -> None:
+    """Entities are XML 1.0, 4.1; they would grow to ten thousand million letters here."""
+    with pytest.raises(sheet_reader.Unfit, match="may be damaged"):
+        sheet_reader.sheets_of(content)
+
+
 def test_sheets_and_columns_beyond_what_is_read_are_not_passed_over() -> None:
     def many(book: Workbook) -> None:
         for _ in range(sheet_reader.MOST_SHEETS):

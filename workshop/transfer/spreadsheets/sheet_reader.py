@@ -39,7 +39,7 @@ TOO_WIDE = f"A sheet has more than {MOST_COLUMNS} columns. Take out those that a
 TOO_MANY = f"The workbook has more than {MOST_SHEETS} sheets. Divide it into several files."
 QUOTES = (
     "Row {:,} cannot be read: a quotation mark in it is not closed, or stands within a cell that "
-    "has some around it. Take it out, or save the sheet as XLSX."
+    "has some around it, or a cell is far too long. Correct that, or save the sheet as XLSX."
 )
 MARKS = ",;\t|"
 # A first line with which spreadsheet programs are told what parts the cells; no row of the sheet.
@@ -58,7 +58,7 @@ class Unfit(Exception):  # noqa: N818 -- reads as a sentence where it is raised
 def sheets_of(content: bytes) -> list[dict[str, Any]]:
     """Every sheet that has cells: its name, and its rows of text from the first to the last."""
     if content.startswith(b"PK"):
-        found = list(_of_workbook(content))
+        found = _of_workbook(content)
     elif content.startswith(b"\xd0\xcf\x11\xe0"):
         raise Unfit("This is an old or a locked workbook. Save it as XLSX without a password.")
     else:
@@ -69,20 +69,22 @@ def sheets_of(content: bytes) -> list[dict[str, Any]]:
     return found
 
 
-def _of_workbook(content: bytes) -> Iterator[dict[str, Any]]:
+def _of_workbook(content: bytes) -> list[dict[str, Any]]:
     try:
-        with zipfile.ZipFile(io.BytesIO(content)) as packed:
-            if sum(entry.file_size for entry in packed.infolist()) > MOST_UNPACKED:
-                raise Unfit(TOO_HEAVY)
-            has_formulas = _has_formulas(packed)
-        book = _opened(content)
-        unreckoned = _opened(content, data_only=False) if has_formulas else None
-    except Unfit:
-        raise
-    except MemoryError:
+        return list(_sheets_in(content))
+    except (Unfit, MemoryError):
         raise
     except Exception as error:  # the library raises whatever its parts do
         raise Unfit("The workbook cannot be read; it may be damaged. Save it again.") from error
+
+
+def _sheets_in(content: bytes) -> Iterator[dict[str, Any]]:
+    with zipfile.ZipFile(io.BytesIO(content)) as packed:
+        if sum(entry.file_size for entry in packed.infolist()) > MOST_UNPACKED:
+            raise Unfit(TOO_HEAVY)
+        has_formulas = _has_formulas(packed)
+    book = _opened(content)
+    unreckoned = _opened(content, data_only=False) if has_formulas else None
     if len(book.worksheets) > MOST_SHEETS:
         raise Unfit(TOO_MANY)
     for sheet in book.worksheets:
