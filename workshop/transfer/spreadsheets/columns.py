@@ -50,7 +50,7 @@ def refuse_unreckoned(cell: str) -> None:
     """Raises CellFault where a program left a formula or an error instead of what was meant."""
     if cell in ERRORS:
         raise CellFault(
-            "It holds an error of the spreadsheet program. Correct the formula behind it."
+            "It is an error of the spreadsheet program. Correct the formula behind it."
         )
     if cell.startswith("="):
         raise CellFault(
