@@ -49,9 +49,7 @@ def bare(heading: str) -> str:
 def refuse_unreckoned(cell: str) -> None:
     """Raises CellFault where a program left a formula or an error instead of what was meant."""
     if cell in ERRORS:
-        raise CellFault(
-            "It is an error of the spreadsheet program. Correct the formula behind it."
-        )
+        raise CellFault("It is an error of the spreadsheet program. Correct the formula behind it.")
     if cell.startswith("="):
         raise CellFault(
             "It holds a formula and not what that comes to. Open the file in a spreadsheet program "
