@@ -259,7 +259,7 @@ def test_samples_are_kept_back_and_given_up_by_the_pages(packer: Client) -> None
         "place": ["This field is required."],
     }
     assert many.context["form"].errors == {"units": [f"Only 3 of lot {lot} are retained."]}
-    assert f"Lot {lot}: 1 kept back no longer; 37 are left for sale." in text(gone)
+    assert f"Lot {lot}: 1 no longer retained; 37 are left for sale." in text(gone)
     assert ledger.on_hand(lot) == 39
 
 
