@@ -54,7 +54,7 @@ def test_owner_tries_takes_in_and_takes_back_by_the_pages(signed_in: Any) -> Non
     client.post(reverse("transfer:take-back", args=[run.pk]), {"reason": "Wrong file"})
 
     assert "can be imported" in named.content.decode()
-    assert "suppliers.csv is taken in" in told
+    assert "suppliers.csv is imported" in told
     assert "1 new and 0 changed" in told
     assert "suppliers.csv" in listed
     assert not Supplier.objects.exists()
@@ -71,7 +71,7 @@ def test_fault_that_came_up_meanwhile_is_told_and_nothing_is_written(signed_in: 
     apart.work()
     told = client.get(reverse("transfer:under-way")).content.decode()
 
-    assert "Nothing of suppliers.csv was taken in" in told
+    assert "Nothing from suppliers.csv was imported" in told
     assert "Something in the file is at fault" in told
     assert not Supplier.objects.exists()
 
