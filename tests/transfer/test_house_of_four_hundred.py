@@ -123,7 +123,7 @@ def test_house_moves_in_and_recalls_an_old_tin(
     mended = bring(owner, sheets())
     assert mended.context["outcome"].is_ready
     kept = mended.context["kept"].cleaned_data
-    assert "is taken in" in taken_in(owner, {key: kept[key] for key in ("digest", "file_name")})
+    assert "is imported" in taken_in(owner, {key: kept[key] for key in ("digest", "file_name")})
 
     assert Item.objects.of_kind(ItemKind.MATERIAL).count() == MATERIALS
     assert (Formula.objects.count(), Line.objects.count()) == (FORMULAS, FORMULAS * LINES_OF_EACH)
