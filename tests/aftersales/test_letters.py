@@ -132,6 +132,23 @@ def test_any_name_is_written(name: str) -> None:
     assert "Street2" in letters_only
 
 
+def test_names_and_numbers_are_written_in_the_face_of_the_letter() -> None:
+    """Headings bring other faces along, which have most of the same letters."""
+    house = rooms.House()
+
+    recall = rooms.recall(house.tins)
+
+    written = letters(recall, scope_of(recall).buyers)
+
+    with pikepdf.open(io.BytesIO(written)) as pdf:
+        faces = {
+            str(page.Resources.Font[str(operands[0])].BaseFont).partition("+")[2]
+            for page in pdf.pages
+            for operands, _ in pikepdf.parse_content_stream(page, "Tf")
+        }
+    assert faces == {"Book-Sans"}
+
+
 def packed_with_a_label() -> Lot:
     labels.workshop()
     lot = labels.balm(gtin="9521234543213")  # GS1's demonstration prefix 952

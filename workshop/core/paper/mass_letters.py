@@ -8,6 +8,7 @@ holds every character to be written: so the PDF brings along the letters of thei
 import io
 import re
 import zlib
+from collections import ChainMap
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -123,8 +124,13 @@ class LaidOut:
     @cached_property
     def words(self) -> Words:
         with pikepdf.open(io.BytesIO(self.content)) as pdf:
-            named = pdf.pages[-1].Resources.Font.items()
-            return Words(dict(pair for name, font in named for pair in glyphs_of(name, font)))
+            last = pdf.pages[-1]
+            # Pages share their fonts: those of headings are named here too, and not written with.
+            drawn = pikepdf.parse_content_stream(last, "Tf")
+            used = dict.fromkeys(str(operands[0]) for operands, _ in drawn)
+            found = {name: dict(glyphs_of(name, last.Resources.Font[name])) for name in used}
+            # What the first font has is of it; the others stand in for what it lacks.
+            return Words(dict(ChainMap(*found.values())))
 
 
 @dataclass
