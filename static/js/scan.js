@@ -14,6 +14,8 @@
   const MODIFIERS = ["Shift", "Control", "Alt", "AltGraph", "CapsLock"];
   const TEXT = "textarea, input:not([type=checkbox], [type=radio], [type=button], [type=submit], [type=file])";
   const TAKES_CODE = '[data-code], [data-line="lot"]';
+  // A password is typed by heart or by a program, as fast as a scanner: no code belongs there.
+  const SECRET = "[type=password]";
   let run = null;
   let ended = -Infinity;
 
@@ -46,7 +48,8 @@
     const { key, timeStamp: now } = event;
     if (event.isComposing || MODIFIERS.includes(key)) return;
     if (key === "Enter") return onEnter(event, now);
-    if (event.repeat) return void (run = null); // a key held down is a hand
+    // A key held down is a hand.
+    if (event.repeat || event.target.matches?.(SECRET)) return void (run = null);
     const inRun = run && now - run.last <= patience();
     if (inRun && event.altKey && event.code.startsWith("Numpad")) {
       run.alt += key;

@@ -142,9 +142,9 @@ def test_names_and_numbers_are_written_in_the_face_of_the_letter() -> None:
 
     with pikepdf.open(io.BytesIO(written)) as pdf:
         faces = {
-            str(page.Resources.Font[str(operands[0])].BaseFont).partition("+")[2]
+            str(page.Resources.Font[str(one.operands[0])].BaseFont).partition("+")[2]
             for page in pdf.pages
-            for operands, _ in pikepdf.parse_content_stream(page, "Tf")
+            for one in pikepdf.parse_content_stream(page, "Tf")
         }
     assert faces == {"Book-Sans"}
 

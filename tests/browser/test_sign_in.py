@@ -68,3 +68,15 @@ def test_back_after_signing_out_shows_nothing_of_the_book(page: Page) -> None:
         page.go_back()
         expect(page.get_by_role("heading", name="Sign in to the book")).to_be_visible()
         expect(page.get_by_text("Ostrell Larder")).to_have_count(0)
+
+
+@pytest.mark.parametrize("delay_ms", [0, 5, 20, 35])
+def test_password_typed_as_fast_as_a_scanner_signs_in(page: Page, delay_ms: int) -> None:
+    """Who has it by heart, or a program that keeps it, types no slower than a scanner."""
+    User.objects.create_user("tamsin", password=PASSWORD, role=Role.MAKER)
+    page.goto("/sign-in/")
+    page.get_by_label("Username").press_sequentially("tamsin", delay=delay_ms)
+    page.get_by_label("Password").press_sequentially(PASSWORD, delay=delay_ms)
+    page.keyboard.press("Enter")
+
+    expect(page.get_by_role("heading", name="Nothing is waiting")).to_be_visible()

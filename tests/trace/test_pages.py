@@ -15,6 +15,7 @@ from pytest_django.asserts import assertContains, assertNotContains
 from tests import make
 from tests.dispatch import build as dispatch
 from tests.goods_in import build as goods_in
+from tests.kettle import build as kettle
 from tests.trace import build
 from workshop.core.models import Role
 from workshop.dispatch.services.delivery_confirmation import confirm_delivery
@@ -25,6 +26,7 @@ from workshop.trace.exports.rows import HEADS, sheet
 from workshop.trace.lot.headline import headline
 from workshop.trace.lot.query import trace
 from workshop.trace.lot.result import Trace
+from workshop.trace.lot.under_way import under_way
 
 pytestmark = pytest.mark.django_db
 
@@ -271,6 +273,31 @@ def queries(client: Client, name: str, *args: str) -> int:
         answer = client.get(reverse(name, args=args))
     assert answer.status_code == 200
     return len(seen)
+
+
+def test_what_is_in_a_kettle_now_is_on_the_page_and_in_the_table(inspector: Client) -> None:
+    """A melt that took of the lot has no lot of its own before it is poured."""
+    oil = make.lot(make.item(name="Sunflower oil"), on_hand=9000)
+    version = kettle.version([(oil.item, "100")])
+    once = kettle.batch(version)
+    kettle.weigh(once.lines.get(), "1000", lot=oil)
+    assert headline(trace(oil), under_way(trace(oil))) == (
+        f"Sunflower oil lot {oil} is in {once.operation}, under way: 8\u202f000.0\u202fg on hand"
+    )
+    kettle.pour(once)
+    again = kettle.batch(version)
+    kettle.weigh(again.lines.get(), "400.5", lot=oil)
+
+    page = inspector.get(reverse("trace:lot", args=[oil.code]))
+    table = inspector.get(reverse("trace:csv", args=[oil.code])).content.decode()
+
+    open_now = page.context["under_way"]
+    assert [(one.operation, one.lot, one.taken) for one in open_now] == [
+        (again.operation, oil, Decimal("400.5"))
+    ]
+    assertContains(page, f"went into 1 batch; more of it is in {again.operation}, under way")
+    assertContains(page, "In a kettle or a run now")
+    assert [row.split(",")[0] for row in table.splitlines()].count("in a batch or run now") == 1
 
 
 def test_trace_takes_the_same_queries_however_deep(inspector: Client) -> None:

@@ -17,6 +17,7 @@ from workshop.trace.lot.headline import headline
 from workshop.trace.lot.lists import lists_of
 from workshop.trace.lot.query import last_change, trace
 from workshop.trace.lot.related_lots import siblings_of
+from workshop.trace.lot.under_way import under_way
 
 MOST_SHOWN = 20  # rows of each list on the page of the whole trace
 
@@ -39,10 +40,12 @@ def lot_or_404(code: str) -> Lot:
 def lot(request: Request, code: str) -> HttpResponse:
     found = trace(lot_or_404(code))
     lists = {name.replace("-", "_"): rows(found) for name, (rows, _) in SECTIONS.items()}
+    open_now = under_way(found)
     context = {
         "trace": found,
         "lot": found.lot,
-        "headline": headline(found),
+        "headline": headline(found, open_now),
+        "under_way": open_now,
         "picture": picture_of(found),
         "change": last_change(found.lot),
         "lists": {name: rows[:MOST_SHOWN] for name, rows in lists.items()},

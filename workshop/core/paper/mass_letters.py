@@ -127,7 +127,7 @@ class LaidOut:
             last = pdf.pages[-1]
             # Pages share their fonts: those of headings are named here too, and not written with.
             drawn = pikepdf.parse_content_stream(last, "Tf")
-            used = dict.fromkeys(str(operands[0]) for operands, _ in drawn)
+            used = dict.fromkeys(str(one.operands[0]) for one in drawn)
             found = {name: dict(glyphs_of(name, last.Resources.Font[name])) for name in used}
             # What the first font has is of it; the others stand in for what it lacks.
             return Words(dict(ChainMap(*found.values())))

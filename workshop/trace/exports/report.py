@@ -11,6 +11,7 @@ from workshop.trace.lot.headline import headline
 from workshop.trace.lot.query import last_change
 from workshop.trace.lot.related_lots import siblings_of
 from workshop.trace.lot.result import Trace
+from workshop.trace.lot.under_way import under_way
 
 MOST_PRINTED = 200  # rows of each list on paper; a table holds them all
 SECTIONS: dict[str, tuple[Callable[[Trace], Sequence[Any]], str]] = {
@@ -23,10 +24,12 @@ SECTIONS: dict[str, tuple[Callable[[Trace], Sequence[Any]], str]] = {
 
 def report_pdf(found: Trace, *, by: User, at: datetime) -> bytes:
     lists = {name.replace("-", "_"): rows(found) for name, (rows, _) in SECTIONS.items()}
+    open_now = under_way(found)
     context: dict[str, Any] = {
         "trace": found,
         "lot": found.lot,
-        "headline": headline(found),
+        "headline": headline(found, open_now),
+        "under_way": open_now,
         "picture": picture_of(found),
         "change": last_change(found.lot),
         "lists": {name: rows[:MOST_PRINTED] for name, rows in lists.items()},

@@ -11,6 +11,7 @@ from workshop.goods_in.models import Certificate, ReceiptLine
 from workshop.ledger.models import Lot
 from workshop.ledger.stock_queries import Balance
 from workshop.trace.lot.result import Descendant, Sending, Source, Trace, Who
+from workshop.trace.lot.under_way import under_way
 
 HEADS = [
     "relation",
@@ -105,6 +106,13 @@ def rows_of(trace: Trace) -> Iterator[dict[str, CellValue]]:
             **_who(made.who),
             **_balance(made.balance, on_its_way=made.on_its_way, kept_back=made.retained),
             "shared with the traced lot": made.inside,
+        }
+    for one in under_way(trace):
+        yield {
+            "relation": "in a batch or run now",
+            **_lot(one.lot),
+            "operation": one.operation.reference,
+            "taken for this trace": one.taken,
         }
     for sending in trace.sendings:
         yield {"relation": "sent out", **_sending(sending)}

@@ -1,20 +1,41 @@
 """The one sentence on top of a trace that says what is true."""
 
+from collections.abc import Sequence
+
 from workshop.core.formatting import number, with_unit
 from workshop.ledger.models import ItemKind, OperationKind
 from workshop.trace.lot.result import Trace
+from workshop.trace.lot.under_way import UnderWay
 
 
-def headline(trace: Trace) -> str:
-    """Where the lot went: batches, units, customers; or that it has gone nowhere yet."""
+MOST_NAMED = 3
+
+
+def headline(trace: Trace, under_way: Sequence[UnderWay] = ()) -> str:
+    """Where the lot went: batches, units, customers; or that it has gone nowhere yet.
+
+    What is in a kettle now is said too: nothing made of it is on the page.
+    """
     name = f"{trace.lot.item} lot {trace.lot}"
     if trace.lot.item.kind == ItemKind.PRODUCT:
-        return f"{name}: {_finished(trace)}"
-    if not trace.products:
-        held = with_unit(trace.balance.on_hand, trace.lot.item.unit)
-        pieces = " pieces" if trace.lot.item.unit == "each" else ""
-        return f"{name} has gone into nothing yet: {held}{pieces} on hand"
-    return f"{name} went into {_listed(_went_into(trace))}"
+        return f"{name}: {_finished(trace)}{_more(under_way)}"
+    if trace.products:
+        return f"{name} went into {_listed(_went_into(trace))}{_more(under_way)}"
+    held = with_unit(trace.balance.on_hand, trace.lot.item.unit)
+    pieces = " pieces" if trace.lot.item.unit == "each" else ""
+    gone = f"is in {_named(under_way)}, under way" if under_way else "has gone into nothing yet"
+    return f"{name} {gone}: {held}{pieces} on hand"
+
+
+def _more(under_way: Sequence[UnderWay]) -> str:
+    return f"; more of it is in {_named(under_way)}, under way" if under_way else ""
+
+
+def _named(under_way: Sequence[UnderWay]) -> str:
+    operations = list(dict.fromkeys(str(one.operation) for one in under_way))
+    if len(operations) > MOST_NAMED:
+        return f"{len(operations)} batches or runs"
+    return _listed(operations)
 
 
 def _finished(trace: Trace) -> str:
