@@ -7,7 +7,6 @@ from workshop.ledger.models import ItemKind, OperationKind
 from workshop.trace.lot.result import Trace
 from workshop.trace.lot.under_way import UnderWay
 
-
 MOST_NAMED = 3
 
 
