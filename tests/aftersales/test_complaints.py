@@ -250,7 +250,7 @@ def test_containers_are_compared_by_packing_runs() -> None:
 
     assert sharing.shared[0].lot == tin
     assert sharing.shared[0].sentence == (
-        "3 of 3 complained packing runs used this lot; 0 of 3 other packing runs did."
+        "3 of 3 packing runs with complaints used this lot; 0 of 3 other packing runs did."
     )
     assert sharing.warnings == [
         "There are only 6 packing runs to compare with. Compare a longer time if you can."

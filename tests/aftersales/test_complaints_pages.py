@@ -274,7 +274,7 @@ def test_shared_page_ranks_and_warns(signed_in: Any) -> None:
 
     complain()
     page = client.get(address, WINDOW)
-    assertContains(page, "No lot is shared: 1 of 1 is complained of")
+    assertContains(page, "No lot is shared: complaints about 1 of 1")
     assertContains(page, "Only 1 batch is complained of")
     assertNotContains(page, "used this lot")
     complain()

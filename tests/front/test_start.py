@@ -89,7 +89,7 @@ def test_workplace_is_kept_in_one_page_and_leads_on(client: Client) -> None:
         "Ostrey Oils Cooperative",
         "TIN-60-G",
     )
-    assert "All of it is there" in client.get("/start/workplace/").content.decode()
+    assert "Everything is there" in client.get("/start/workplace/").content.decode()
 
 
 def test_fault_of_the_workplace_keeps_nothing_and_all_typing(client: Client) -> None:
