@@ -72,7 +72,7 @@ def test_labels_are_printed(page: Page, owner: User) -> None:
     keys = Keyboard(page)
     keys.heading(lot.shown_code)
 
-    keys.follows("link", "Print labels")
+    keys.follows("button", "Print labels")
     keys.goes_to("spinbutton", "How many")
     page.keyboard.press("Control+a")
     page.keyboard.type("4")

@@ -1,10 +1,11 @@
 """Pages of labels in a real browser: no broken rule of accessibility, and the picture follows."""
 
+import re
 from collections.abc import Iterator
 
 import pytest
 from django.utils import timezone
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, Page, Request, expect
 
 from tests import make
 from tests.browser import stove
@@ -94,3 +95,53 @@ def test_picture_of_a_draft_follows_what_is_typed(page: Page, owner: User) -> No
 
     expect(picture).not_to_have_attribute("src", before or "", timeout=stove.SLOW_MS)
     expect(page.get_by_text("It would be untrue of that lot")).to_have_count(0)
+
+
+@pytest.mark.parametrize("has_script", [True, False], ids=["script", "no script"])
+def test_size_chosen_beside_the_picture_is_the_one_printed(
+    browser: Browser, base_url: str, owner: User, has_script: bool
+) -> None:
+    lot = Bench().usual()
+    context = browser.new_context(base_url=base_url, java_script_enabled=has_script)
+    page = stove.signed_in(context, base_url, owner).new_page()
+    address = f"/labels/{lot.code}/?market=US"
+    page.goto(address)
+    size = page.get_by_label("On", exact=True)
+    for other in ("a4-8", "100x70"):
+        assert size.input_value() != other
+        size.select_option(other)
+        if has_script:
+            picture = page.get_by_alt_text(f"The label on {BY_KEY[other].size}")
+            expect(picture).to_be_visible()
+
+        with context.expect_event("request", is_preview) as seen:
+            page.get_by_role("button", name="See it as PDF").click()
+        assert f"layout={other}" in seen.value.url
+        page.get_by_role("button", name="Print labels").click()
+
+        expect(page.get_by_label("Size")).to_have_value(other)
+        expect(page).to_have_url(re.compile("market=US"))
+        page.goto(address)
+    context.close()
+
+
+def is_preview(request: Request) -> bool:
+    return "/preview/" in request.url
+
+
+def test_market_chosen_keeps_the_size_and_the_size_the_market(page: Page, owner: User) -> None:
+    bench = Bench()
+    lot = bench.usual()
+    design(bench.product, owner, sold_in_us=True, sold_in_uk=True)
+    page.goto(f"/labels/{lot.code}/")
+    size = page.get_by_label("On", exact=True)
+
+    size.select_option("100x70")
+    expect(page).to_have_url(re.compile("layout=100x70"))
+    page.locator("#markets").get_by_role("link", name="UK").click()
+
+    expect(page.locator("#markets b")).to_have_text("UK")
+    expect(size).to_have_value("100x70")
+    size.select_option("100x100")
+    expect(page).to_have_url(re.compile("market=UK&layout=100x100"))
+    expect(page.locator("#markets b")).to_have_text("UK")

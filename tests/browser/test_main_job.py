@@ -229,9 +229,11 @@ def pack(person: Person) -> str:
 def print_labels(person: Person) -> bytes:
     """The PDF of one label, as the label page offers it, and a sheet of fifteen printed."""
     person.goes("Label")
-    link = person.page.get_by_role("link", name="See it as PDF").get_attribute("href")
-    single = person.page.context.request.get(person.page.url.rsplit("/labels", 1)[0] + str(link))
-    person.goes("Print labels")
+    seen = person.page.get_by_role("button", name="See it as PDF").get_attribute("formaction")
+    size = person.page.get_by_label("On", exact=True).input_value()
+    home = person.page.url.rsplit("/labels", 1)[0]
+    single = person.page.context.request.get(f"{home}{seen}?layout={size}")
+    person.presses("Print labels")
     person.fills(count="15")
     # The labels come in a tab of their own.
     with person.page.context.expect_event(
