@@ -59,7 +59,7 @@ def test_two_ingredients_are_weighed_and_one_is_taken_back(page: Page) -> None:
     expect_in_the_book(page, "74.6", "10.4")
 
     keys.follows("link", "Undo last")
-    keys.goes_to("radio", "misread the scale")
+    keys.goes_to("radio", "misread or mistyped")
     page.keyboard.press("Space")
     keys.follows("button", "Take it back")
     expect_in_the_book(page, "74.6")

@@ -119,6 +119,30 @@ def test_nothing_moves_when_the_scripts_take_over(
     assert page.evaluate("window.moved") == []
 
 
+def test_reading_typed_wrong_is_taken_back_in_two_touches(
+    tablet: BrowserContext, batch: Batch
+) -> None:
+    first = batch.lines.all()[0]
+    build.weigh(first, "3100", lot=Lot.objects.get(item=first.item), at=timezone.now())
+    page = tablet.new_page()
+    page.goto(f"/kettle/{batch.operation.reference}/mend/")
+    page.get_by_role("link", name="Take the reading back").tap()
+
+    reasons = page.get_by_role("radio")
+    expect(page.get_by_role("radio", name="misread or mistyped")).to_be_checked()
+    send = page.get_by_role("button", name="Take it back")
+    for one in (*reasons.all(), page.get_by_label("In your own words"), send):
+        expect(one).to_be_in_viewport(ratio=1)
+    boxes = [box for one in page.locator(".form-check").all() if (box := one.bounding_box())]
+    assert len(boxes) == reasons.count() and min(box["height"] for box in boxes) >= 56
+    columns = {box["x"] for box in boxes}
+    for column in columns:
+        rows = sorted(box["y"] for box in boxes if box["x"] == column)
+        assert all(b - a >= 56 + 12 for a, b in zip(rows, rows[1:], strict=False))
+    send.tap()
+    stove.expect_in_the_book(page)
+
+
 def test_weigh_up_four_times_as_large_scrolls_one_way(tablet: BrowserContext, batch: Batch) -> None:
     """1280 pixels at 400 % are 320 wide. Source: WCAG 2.2, 1.4.10 (reflow)."""
     page = at_the_stove(tablet, batch)

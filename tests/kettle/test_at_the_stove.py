@@ -8,7 +8,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
-from pytest_django.asserts import assertContains
+from pytest_django.asserts import assertContains, assertNotContains
 
 from tests import make
 from tests.kettle import build
@@ -203,7 +203,8 @@ def test_reading_that_leaves_the_band_is_answered_with_an_offer(client: Client) 
 
     assert answer["offer"]["address"] == address(batch, "mend")
     sentence = answer["offer"]["sentence"]
-    assert sentence.startswith(f"20.0{NARROW}g too much {first.item}. Accept it as it is, ")
+    assert sentence.startswith(f"20.0{NARROW}g too much {first.item}. Typed wrong? Undo last. ")
+    assert "If not: accept it as it is, rebalance" in sentence
     assert f"rebalance (29.8{NARROW}g more than planned)" in sentence
     assert f"split off 15.0{NARROW}g" in sentence
 
@@ -234,6 +235,41 @@ def test_offer_leads_to_a_page_with_every_way_and_its_figures(client: Client) ->
     for words in ("Accept it as it is", "Rebalance: bring", "Restore", "Split part"):
         assertContains(response, words)
     assertContains(response, "509.8")
+
+
+def test_slip_of_the_hand_is_the_first_thing_to_think_of(client: Client) -> None:
+    batch = under_way()
+    first, _ = batch.lines.all()
+    last = build.weigh(first, "5000", at=timezone.now())
+    page = client.get(address(batch, "mend"))
+
+    said = page.content.decode()
+    assert "The last reading, 5\u202f000.0" in said
+    slip, accept = (said.index(words) for words in ("It was typed wrong", "<h2>Accept it as it is"))
+    assert slip < accept
+    taking_back = reverse("kettle:undo", args=[batch.operation.reference, last.pk])
+    assertContains(page, f"{taking_back}?why=misread")
+    asked = client.get(taking_back, {"why": "misread or mistyped"})
+    assert asked.context["form"]["reason"].value() == "misread or mistyped"
+
+
+@pytest.mark.parametrize("readings", [("515", "3"), ("515",)])
+def test_reading_that_is_not_what_is_too_much_is_not_called_a_slip(
+    client: Client, readings: tuple[str, ...]
+) -> None:
+    """515 g is above 510 g by itself; whatever came after it is not the cause."""
+    batch = under_way()
+    first, second = batch.lines.all()
+    for grams in readings:
+        build.weigh(first, grams, at=timezone.now())
+    if len(readings) == 1:
+        build.weigh(second, "100", at=timezone.now())
+
+    page = client.get(address(batch, "mend"))
+
+    assertContains(page, "Accept it as it is")
+    assertNotContains(page, "typed wrong")
+    assert "Typed wrong" not in client.get(address(batch)).context["offer"]["sentence"]
 
 
 def test_head_of_the_weigh_up_follows_the_targets(client: Client) -> None:

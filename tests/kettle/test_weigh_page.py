@@ -357,12 +357,12 @@ def test_undo_takes_the_reading_back_with_one_touch(client: Client) -> None:
 
     response = client.post(
         address(batch, "undo", weighing.pk),
-        {"reason": "misread the scale", "token": new_token()},
+        {"reason": "misread or mistyped", "token": new_token()},
         follow=True,
     )
 
     assert not Weighing.objects.effective().exists()
-    assertContains(response, "(misread the scale).")
+    assertContains(response, "(misread or mistyped).")
 
 
 def test_reading_entered_twice_is_taken_back_by_that_name(client: Client) -> None:

@@ -7,7 +7,7 @@ from decimal import Decimal
 from fractions import Fraction
 from hashlib import sha256
 
-from workshop.kettle.models import MEANT, Batch, BatchLine, TargetChange
+from workshop.kettle.models import MEANT, Batch, BatchLine, TargetChange, Weighing
 from workshop.kettle.weighing.screen import Screen, ScreenLine, screen_of
 from workshop.rules.kettle.rebalance import KettleLine
 from workshop.rules.soap.lye import CAUTIONS
@@ -28,6 +28,7 @@ class KettleContents:
     rows: list[ScreenLine]
     lines: list[KettleLine]
     apart: list[ScreenLine] = field(default_factory=list)
+    last: Weighing | None = None
 
     @property
     def apart_g(self) -> Decimal:
@@ -47,6 +48,17 @@ class KettleContents:
     @property
     def over(self) -> list[BatchLine]:
         return [row.line for row in self.rows if row.line.is_above_target]
+
+    @property
+    def slip(self) -> Weighing | None:
+        """The last reading, where a line is above its tolerance by it alone: a slip of the hand
+        that typed it is the first thing to think of."""
+        if self.last is None:
+            return None
+        line = next((line for line in self.over if line.pk == self.last.line_id), None)
+        if line is None or line.taken_g - self.last.posting.moved > line.high_g:
+            return None
+        return self.last
 
     @property
     def cautions(self) -> list[str]:
@@ -92,7 +104,7 @@ def melt_on(screen: Screen) -> KettleContents:
         _kettle_line(row, share, more[row.line.item_id])
         for row, share in zip(rows, shares, strict=True)
     ]
-    return KettleContents(screen.batch, rows, lines, apart)
+    return KettleContents(screen.batch, rows, lines, apart, screen.last)
 
 
 def meant_shares(lines: Sequence[BatchLine]) -> list[Fraction]:

@@ -258,4 +258,5 @@ def offer_sentence(melt: KettleContents) -> str:
     if not apart.refusal:
         choices.append(f"split off {with_unit(apart.poured_off_g, 'g')}")
     ending = ", or ".join([", ".join(choices[:-1]), choices[-1]]) if choices[1:] else choices[0]
-    return f"{too_much}. {ending}."
+    slip = "Typed wrong? Undo last. If not: a" if melt.slip else "A"
+    return f"{too_much}. {slip}{ending[1:]}."

@@ -32,6 +32,7 @@ from workshop.kettle.adjustments.melting_range import melting_told
 from workshop.kettle.adjustments.options import CorrectionOption, options
 from workshop.kettle.models import Batch, BatchLine, TargetChangeKind
 from workshop.kettle.views import batch_or_404
+from workshop.kettle.weighing.forms import MISTYPED
 from workshop.kettle.weighing.lot_selection import allowed_items
 from workshop.ledger.models import Lot
 from workshop.rules.quantities.units import round_to
@@ -68,6 +69,7 @@ def mend(request: Request, reference: str) -> HttpResponse:
         "table": _table(melt, found),
         "form": form,
         "may_work": request.user.role in MAKERS,
+        "mistyped": MISTYPED,
     }
     return render(request, "kettle/mend.html", context)
 

@@ -26,8 +26,9 @@ from workshop.rules.errors import RuleError
 from workshop.rules.quantities.units import parse_mass
 
 LONGEST_NOTE = 300
+MISTYPED = "misread or mistyped"
 REASONS = [
-    "misread the scale",
+    MISTYPED,
     "wrong lot",
     "wrong line",
     "spilled",

@@ -102,11 +102,14 @@ def _recorded(request: Request, weighing: Weighing) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @allow(MAKERS)
 def undo(request: Request, reference: str, pk: int) -> HttpResponse:
-    """Take one reading back, with a reason; it stays in the record, struck through."""
+    """Take one reading back, with a reason; it stays in the record, struck through.
+
+    `?why=` is the reason that the page before already named.
+    """
     batch = batch_or_404(reference)
     readings = Weighing.objects.with_names().filter(line__batch=batch)
     weighing = get_object_or_404(readings, pk=pk)
-    form = ReasonForm(request.POST or None)
+    form = ReasonForm(request.POST or None, initial={"reason": request.GET.get("why")})
 
     def take_back() -> str:
         services.undo_reading(
