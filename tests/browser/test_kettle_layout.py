@@ -1,6 +1,7 @@
 """The whole step fits the tablet whatever its words."""
 
 from collections.abc import Iterator
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -138,7 +139,7 @@ def test_reading_typed_wrong_is_taken_back_in_two_touches(
     columns = {box["x"] for box in boxes}
     for column in columns:
         rows = sorted(box["y"] for box in boxes if box["x"] == column)
-        assert all(b - a >= 56 + 12 for a, b in zip(rows, rows[1:], strict=False))
+        assert all(b - a >= 56 + 12 for a, b in pairwise(rows))
     send.tap()
     stove.expect_in_the_book(page)
 
