@@ -135,7 +135,8 @@ def test_reading_typed_wrong_is_taken_back_in_two_touches(
     for one in (*reasons.all(), page.get_by_label("In your own words"), send):
         expect(one).to_be_in_viewport(ratio=1)
     boxes = [box for one in page.locator(".form-check").all() if (box := one.bounding_box())]
-    assert len(boxes) == reasons.count() and min(box["height"] for box in boxes) >= 56
+    assert len(boxes) == reasons.count()
+    assert min(box["height"] for box in boxes) >= 56
     columns = {box["x"] for box in boxes}
     for column in columns:
         rows = sorted(box["y"] for box in boxes if box["x"] == column)
