@@ -56,7 +56,7 @@ TABLE = (
     ("GTIN", "GTIN", "GTIN"),
     ("Number", "Nummer", "Référence"),
     ("Picture", "Bild", "Image"),
-    ("As of", "Stand", "À jour au"),
+    ("True on", "Stand", "À jour au"),
     ("Beeswax", "Bienenwachs", "cire d’abeille"),
     ("Candelilla wax", "Candelillawachs", "cire de candelilla"),
     ("Carnauba wax", "Carnaubawachs", "cire de carnauba"),
