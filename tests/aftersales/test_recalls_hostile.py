@@ -11,6 +11,7 @@ from django.urls import reverse
 
 from tests import make
 from tests.dispatch import build as dispatch
+from tests.page_forms import form_of
 from tests.trace import rooms
 from workshop.aftersales.models import Recall, RecallEntry, RecallLine
 from workshop.aftersales.recalls.scope import scope_of
@@ -118,10 +119,11 @@ def test_what_was_counted_stays_though_the_book_has_none_left_by_now(client: Cli
         house.tins, Decimal(162), reason="Written off", token="d", by=make.user(), at=LATER
     )
 
-    client.post(
-        reverse("aftersales:close-recall", args=[recall.reference]),
-        {"cause": "Old oil.", f"found_{house.tins.pk}": "2", "token": new_token()},
+    close = reverse("aftersales:close-recall", args=[recall.reference])
+    asked = client.post(
+        close, {"cause": "Old oil.", f"found_{house.tins.pk}": "2", "token": new_token()}
     )
+    client.post(close, form_of(asked))
 
     recall.refresh_from_db()
     assert recall.gaps == (

@@ -4,7 +4,7 @@ from decimal import Decimal
 
 import pytest
 
-from workshop.rules.aftersales.recalls import accounted_percent, contacts_needed
+from workshop.rules.aftersales.recalls import accounted_percent, contacts_needed, is_far_from_book
 from workshop.rules.errors import RuleError
 
 
@@ -53,3 +53,16 @@ def test_only_the_whole_is_a_hundred_percent(accounted: int, made: int, percent:
 def test_nothing_made_has_no_percent() -> None:
     with pytest.raises(RuleError):
         accounted_percent(Decimal(0), Decimal(0))
+
+
+@pytest.mark.parametrize(
+    ("book", "found", "is_far"),
+    [
+        # A tenth of the book either way is still near; common practice, no source.
+        ("19800", "19.8", True), ("19800", "17820", False), ("19800", "17819.999", True),
+        ("19800", "21780", False), ("19800", "21780.001", True), ("1", "0", True),
+        ("0", "0", False), ("0", "0.001", True), ("-5", "0", True),
+    ],
+)  # fmt: skip
+def test_more_than_a_tenth_off_is_far_from_the_book(book: str, found: str, is_far: bool) -> None:
+    assert is_far_from_book(Decimal(book), Decimal(found)) is is_far

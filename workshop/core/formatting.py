@@ -40,6 +40,17 @@ def with_unit(value: Decimal, unit: str) -> str:
     return quantity(value, unit) + (f"{THIN}g" if unit == "g" else "")
 
 
+def counted(value: Decimal, unit: str) -> str:
+    """A quantity that stands by itself, so that pieces are called so.
+
+    >>> counted(Decimal(19_800), "g"), counted(Decimal(1), "each"), counted(Decimal(37), "each")
+    ('19\u202f800.0\u202fg', '1\u202fpiece', '37\u202fpieces')
+    """
+    if unit == "g":
+        return with_unit(value, unit)
+    return f"{number(value)}{THIN}{'piece' if value == 1 else 'pieces'}"
+
+
 def day(value: date) -> str:
     return f"{value.day} {value:%b %Y}"
 

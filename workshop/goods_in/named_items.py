@@ -98,11 +98,11 @@ def unit_of(goods: Goods) -> str:
     return Unit.GRAM if isinstance(goods, UsualMaterial) else goods.unit
 
 
-def read_quantity(goods: Goods, text: str) -> Decimal:
+def read_quantity(goods: Goods, text: str, *, allow_zero: bool = False) -> Decimal:
     """The quantity in the item's unit from what a delivery note says; raises RuleError."""
     if unit_of(goods) == Unit.EACH:
-        return Decimal(parse_count(text))
-    return parse_mass(text, density_g_per_ml=density_of(goods))
+        return Decimal(parse_count(text, allow_zero=allow_zero))
+    return parse_mass(text, density_g_per_ml=density_of(goods), allow_zero=allow_zero)
 
 
 def bought_under(gtin: str) -> Item | None:

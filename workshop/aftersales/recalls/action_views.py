@@ -12,8 +12,8 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from workshop.aftersales.models import Complaint, Recall
+from workshop.aftersales.recalls.close_forms import CloseRecallForm
 from workshop.aftersales.recalls.forms import (
-    CloseRecallForm,
     DrillForm,
     RecallForm,
     RecallNoteForm,
@@ -21,13 +21,14 @@ from workshop.aftersales.recalls.forms import (
     TermsForm,
     TokenForm,
 )
+from workshop.aftersales.recalls.open_issues import missing_said
 from workshop.aftersales.recalls.scope import scope_of, scope_of_lot
 from workshop.aftersales.recalls.views import MOST_SHOWN, recall_or_404
 from workshop.aftersales.services import recalls
 from workshop.aftersales.services.recall_terms import set_terms
 from workshop.core.access import EVERYONE, OWNER, Request, allow
 from workshop.core.errors import ActionRefused
-from workshop.core.formatting import number
+from workshop.core.formatting import THIN, number
 from workshop.core.forms import (
     refusals_on,
 )
@@ -140,7 +141,8 @@ def close(request: Request, reference: str) -> HttpResponse:
 
     def end(recall: Recall, **values: Any) -> None:
         kept = {name: values[name] for name in ("by", "at", "token")}
-        recalls.close(recall, cause=values.get("cause", ""), found=form.found, **kept)
+        cause, sure = values.get("cause", ""), values["sure"]
+        recalls.close(recall, cause=cause, found=form.found, sure=sure, **kept)
 
     heading = "Stop the clock" if found.is_drill else "Reconcile and close"
     return _act(request, found, form, heading, end, "")
@@ -157,7 +159,10 @@ def _act(
     if form.is_valid():
         with refusals_on(form):
             service(found, **form.cleaned_data, by=request.user, at=timezone.now())
-            messages.success(request, said or _ended(found))
+            if said:
+                messages.success(request, said)
+            else:
+                _tell_end(request, found)
             return redirect("aftersales:recall", reference=found.reference)
     context = {"recall": found, "form": form, "heading": heading}
     context["seconds"] = int((timezone.now() - found.started_at).total_seconds())
@@ -190,16 +195,20 @@ def customer(request: Request, reference: str, pk: int) -> HttpResponse:
     return render(request, "aftersales/recall_customer.html", context)
 
 
-def _ended(found: Recall) -> str:
-    """How long it took, whether every finished unit was found, and who could be reached."""
+def _tell_end(request: Request, found: Recall) -> None:
+    """How long it took, what was not found, and who could be reached; good only if all is there."""
     closed = Recall.objects.select_related("lot__item").get(pk=found.pk)
     reach = scope_of(closed)
-    units = "no finished unit was affected"
+    missing = missing_said(reach)
+    told = [f"{closed.word.capitalize()} {closed} is closed after {closed.took_shown} (h:min:s)"]
     if reach.percent is not None:
-        percent = number(reach.percent, least=2, most=2)
-        units = f"{percent} % of the finished units are accounted for"
-    if reach.percent_reached is not None:
-        reached = number(reach.percent_reached, least=2, most=2)
-        units += f", {reached} % of those out {'could be' if closed.is_drill else 'were'} reached"
-    word = closed.word.capitalize()
-    return f"{word} {closed} is closed after {closed.took_shown} (h:min:s); {units}."
+        part = number(reach.percent, least=2, most=2)
+        told.append(f"{part}{THIN}% of the finished units are accounted for")
+        if reach.percent_reached is not None:
+            reached = number(reach.percent_reached, least=2, most=2)
+            could = "could be" if closed.is_drill else "were"
+            told[-1] += f", {reached}{THIN}% of those out {could} reached"
+    elif not missing:
+        told.append("no finished unit was affected")
+    say = messages.warning if missing else messages.success
+    say(request, "; ".join(told) + "." + (f" {missing}" if missing else ""))

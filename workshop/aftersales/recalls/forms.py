@@ -1,6 +1,5 @@
 """Forms of recalls and drills."""
 
-from collections.abc import Iterable
 from decimal import Decimal
 from typing import Any
 
@@ -17,16 +16,13 @@ from workshop.aftersales.models import (
     Means,
     Recall,
     RecallEntryKind,
-    RecallLine,
 )
-from workshop.core.formatting import with_unit
 from workshop.core.forms import DayField, ExactField, TokenField, helper
 from workshop.dispatch.models import Customer
-from workshop.ledger.models import Lot, Unit
+from workshop.ledger.models import Lot
 from workshop.trace.lot.lot_read_from_tin import read_lot
 
 MOST_UNITS = 1_000_000
-MOST_ON_A_SHELF = Decimal("1e9")
 HAZARDS = [(Hazard.NOT_YET.value, Hazard.NOT_YET.label), *Hazard.choices[:3]]
 
 
@@ -215,47 +211,3 @@ class TalkForm(forms.Form):
         return values | {
             name: value or Decimal(0) for name, value in values.items() if name in numbers
         }
-
-
-class CloseRecallForm(forms.Form):
-    """The cause, and how much of each lot was found on its shelf; fields are named by lot."""
-
-    cause = words_field("The cause, and what is done so that it does not happen again")
-    token = TokenField()
-
-    def __init__(self, *args: Any, recall: Recall, lines: Iterable[RecallLine], **kwargs: Any):
-        super().__init__(*args, **kwargs)
-        if recall.is_drill:
-            del self.fields["cause"]
-        by_name = {f"found_{line.lot.pk}": line for line in lines}
-        # What was counted stays, also where the last of a lot left the book in the meantime.
-        self.line_of = {
-            name: line for name, line in by_name.items() if line.on_hand > 0 or name in self.data
-        }
-        for name, line in self.line_of.items():
-            self.fields[name] = _found_field(line)
-        self.order_fields([*self.line_of, "cause"])
-        ends = "Stop the clock" if recall.is_drill else "Close the recall"
-        self.helper = helper(ends)
-
-    @property
-    def found(self) -> dict[int, Decimal]:
-        return {
-            line.lot.pk: self.cleaned_data[name]
-            for name, line in self.line_of.items()
-            if self.cleaned_data[name] is not None
-        }
-
-
-def _found_field(line: RecallLine) -> ExactField:
-    unit = line.lot.item.unit
-    return ExactField(
-        label=f"Found of {line.lot}, {line.lot.item}",
-        help_text=f"The book says {with_unit(line.on_hand, unit)}."
-        " Leave it empty if nobody looked.",
-        places=3 if unit == Unit.GRAM else 0,
-        least=0,
-        most=MOST_ON_A_SHELF,
-        unit="g" if unit == Unit.GRAM else "",
-        required=False,
-    )

@@ -9,6 +9,7 @@ from workshop.core.formatting import number, with_unit
 from workshop.ledger.models import ItemKind, Unit
 
 MOST_NAMES = 20
+MOST_MISSING = 3
 
 
 def gaps_of(recall: Recall, reach: RecallScope) -> list[str]:
@@ -28,14 +29,30 @@ def gaps_of(recall: Recall, reach: RecallScope) -> list[str]:
     return sentences + list(_of_buyers(recall, reach))
 
 
+def missing_said(reach: RecallScope) -> str:
+    """What is nowhere, or more than there can be, in whole sentences; nothing if all is there."""
+    sentences = [sentence for line in reach.lines for sentence in _of_missing(line)]
+    more = len(sentences) - MOST_MISSING
+    return " ".join(sentences[:MOST_MISSING]) + (f" And {more} more lots." if more > 0 else "")
+
+
 def _of_line(line: RecallLine) -> Iterator[str]:
-    name = f"Lot {line.lot}, {line.lot.item}"
+    yield from _of_missing(line)
+    name = _name(line)
+    if line.lost > 0 and line.lot.item.kind == ItemKind.PRODUCT:
+        yield f"{name}: {_amount(line, line.lost)} found short by earlier stock counts."
+
+
+def _of_missing(line: RecallLine) -> Iterator[str]:
+    name = _name(line)
     if line.missing > 0:
         yield f"{name}: {_amount(line, line.missing)} of {number(line.made)} not found anywhere."
     if line.missing < 0:
         yield f"{name}: {_amount(line, -line.missing)} more accounted for than were made."
-    if line.lost > 0 and line.lot.item.kind == ItemKind.PRODUCT:
-        yield f"{name}: {_amount(line, line.lost)} found short by earlier stock counts."
+
+
+def _name(line: RecallLine) -> str:
+    return f"Lot {line.lot}, {line.lot.item}"
 
 
 def _amount(line: RecallLine, amount: Decimal) -> str:

@@ -23,6 +23,7 @@ from workshop.aftersales.recalls.consignees import TELLS_OF_BUYERS, Consignee
 from workshop.aftersales.recalls.open_issues import gaps_of
 from workshop.aftersales.recalls.scope import RecallScope, missing_from, scope_of
 from workshop.aftersales.services.recall_log import ACT, lock_open_recall, write_entry
+from workshop.aftersales.services.recall_shelves import ask_about_far_off
 from workshop.core.errors import ActionRefused
 from workshop.core.models import User
 from workshop.core.saving.form_sent_twice import check_idempotency
@@ -227,6 +228,7 @@ def close(
     *,
     cause: str = "",
     found: Mapping[int, Decimal],
+    sure: str | None = None,
     by: User,
     at: datetime,
     token: str,
@@ -235,7 +237,8 @@ def close(
 
     `found` says by lot what was found on the shelf; where nobody looked, the book's figure
     stands and the report says so. The lots stay on hold: what becomes of each is decided lot by
-    lot.
+    lot. What is far from the book is asked for once more: `sure` is what the form was sent back
+    with, and None where nobody sits at a form who could look again.
     """
     check_idempotency(
         token, ACT, entry=RecallEntryKind.CLOSED, recall=recall, cause=cause, found=found
@@ -249,6 +252,8 @@ def close(
         raise ActionRefused("It cannot end before it began. Check the clock of this machine.")
     reach = scope_of(locked, on=timezone.localdate(at))
     _count(reach, found)
+    if sure is not None:
+        ask_about_far_off(reach.lines, sure)
     for line in reach.lines:
         line.recall = locked
     RecallLine.objects.bulk_create(reach.lines)

@@ -1,4 +1,4 @@
-"""How far a recall has reached: customers to be contacted, and the part accounted for."""
+"""How far a recall has reached: customers contacted, the part accounted for, shelves in doubt."""
 
 from decimal import ROUND_HALF_UP, Decimal
 
@@ -53,3 +53,17 @@ def accounted_percent(accounted: Decimal, made: Decimal) -> Decimal:
     if percent == WHOLE and accounted != made:
         return percent - PLACES if accounted < made else percent + PLACES
     return percent
+
+
+def is_far_from_book(book: Decimal, found: Decimal) -> bool:
+    """Say whether what was found differs so much from the book that it is asked for once more.
+
+    So it is above a tenth of what the book has of the lot: a figure in kilograms taken for grams,
+    or one of another lot, differs by far more, and what a shelf loses in use by far less.
+
+    Units: both in the same unit. Error: none. Source: common practice, no source.
+
+    >>> [is_far_from_book(Decimal(480), Decimal(n)) for n in (480, 432, 431, 528, 529, 0)]
+    [False, False, True, False, True, True]
+    """
+    return abs(found - book) * 10 > abs(book)
