@@ -64,5 +64,5 @@ def test_nothing_made_has_no_percent() -> None:
         ("0", "0", False), ("0", "0.001", True), ("-5", "0", True),
     ],
 )  # fmt: skip
-def test_more_than_a_tenth_off_is_far_from_the_book(book: str, found: str, is_far: bool) -> None:
+def test_more_than_a_tenth_off_is_far_from_the_book(book: str, found: str, *, is_far: bool) -> None:
     assert is_far_from_book(Decimal(book), Decimal(found)) is is_far
