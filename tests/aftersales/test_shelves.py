@@ -8,6 +8,7 @@ from django.urls import reverse
 from pytest_django.asserts import assertContains, assertNotContains
 
 from tests import make
+from tests.counts import build as counts
 from tests.page_forms import form_of
 from tests.resent import refused
 from tests.trace import rooms
@@ -114,3 +115,28 @@ def test_no_more_than_eight_lots_are_named(signed_in: Any) -> None:
 
     assertContains(asked, f"the book says 5{THIN}pieces, found 1{THIN}piece", count=8)
     assertContains(asked, "; and 1 more. Look again")
+
+
+def test_each_lot_says_where_it_lies(signed_in: Any) -> None:
+    house, client = rooms.House(), signed_in()
+    drill = rooms.recall(house.wax, is_drill=True)
+    cupboard = counts.place("Tall cupboard")
+    counts.put(cupboard, house.wax, spot="behind the drum")
+
+    page = client.get(closing(drill))
+
+    assertContains(page, "It lies at: Tall cupboard, behind the drum. The book says")
+    assertContains(page, "No place of it is in the book. The book says", count=2)
+
+
+def test_counts_are_kept_by_the_page_until_it_is_closed(signed_in: Any) -> None:
+    house, client = rooms.House(), signed_in()
+    recall = rooms.recall(house.tins)
+    page = reverse("aftersales:recall", args=[recall.reference])
+
+    assertContains(client.get(closing(recall)), f'data-kept="{recall}"')
+    assertContains(client.get(closing(recall)), "js/drill.js")
+    assertNotContains(client.get(page), "data-forget")
+    rooms.close(recall)
+    assertContains(client.get(page), f'data-forget="{recall}"')
+    assertContains(client.get(page), "js/drill.js")

@@ -13,7 +13,8 @@ from workshop.aftersales.services.recall_shelves import LONGEST_MARK
 from workshop.core.formatting import counted
 from workshop.core.forms import TokenField, helper
 from workshop.goods_in.named_items import read_quantity
-from workshop.ledger.models import Item
+from workshop.ledger.models import Item, Placing
+from workshop.ledger.stock_queries import places_of
 from workshop.rules.errors import RuleError
 
 # As the pages themselves set figures apart, though with the space that a keyboard has.
@@ -56,11 +57,14 @@ class CloseRecallForm(forms.Form):
         self.line_of = {
             name: line for name, line in by_name.items() if line.on_hand > 0 or name in self.data
         }
+        where = places_of([line.lot.pk for line in self.line_of.values()])
         for name, line in self.line_of.items():
-            self.fields[name] = _found_field(line)
+            self.fields[name] = _found_field(line, where.get(line.lot.pk))
         self.order_fields([*self.line_of, "cause"])
         ends = "Stop the clock" if recall.is_drill else "Close the recall"
         self.helper = helper(ends)
+        # The page's script keeps under this name what was typed, until it is closed.
+        self.helper.attrs = {"data-kept": recall.reference}
 
     @property
     def found(self) -> dict[int, Decimal]:
@@ -71,11 +75,15 @@ class CloseRecallForm(forms.Form):
         }
 
 
-def _found_field(line: RecallLine) -> FoundField:
+def _found_field(line: RecallLine, where: Placing | None) -> FoundField:
     item = line.lot.item
     return FoundField(
         item,
         label=f"Found of {line.lot}, {item}, in {item.get_unit_display()}",
-        help_text=f"The book says {counted(line.on_hand, item.unit)}."
+        help_text=f"{_where_said(where)} The book says {counted(line.on_hand, item.unit)}."
         " Leave it empty if nobody looked.",
     )
+
+
+def _where_said(where: Placing | None) -> str:
+    return f"It lies at: {where}." if where else "No place of it is in the book."
