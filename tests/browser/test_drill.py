@@ -71,6 +71,8 @@ def test_counts_are_there_again_after_something_was_looked_up(page: Page) -> Non
     expect(tins).to_have_value("160")
     expect(wax).to_have_value("1.2 kg")
 
+    kept = Recall.objects.get().reference
+    assert page.evaluate("name => sessionStorage.getItem(name)", kept)
     page.get_by_role("button", name="Stop the clock").click()
     expect(page.get_by_role("link", name="Report (PDF)")).to_be_visible()
-    assert page.evaluate("sessionStorage.length") == 0
+    page.wait_for_function("name => sessionStorage.getItem(name) === null", arg=kept)
