@@ -159,7 +159,7 @@ def test_owner_assesses_answers_and_closes(signed_in: Any) -> None:
 
     judged = {"findings": "Rancid", "severity": "major", "outcome": ""}
     wrong = send("assess", **judged, lots=f"{tins}\nnonsense")
-    assertContains(wrong, "is not a lot code. Read it again")
+    assertContains(wrong, "is not a lot code, a supplier")
     assertContains(send("assess", **judged, lots=str(tins)), f"lots {tins}")
     assertContains(send("answer", words="A new one is sent."), "A new one is sent.")
     assertContains(send("close", cause=""), "This field is required.")

@@ -118,7 +118,10 @@ class ComplaintForm(forms.ModelForm[Complaint]):
             "code_read": "Lot code, just as it was read from the tin",
         }
         widgets = {"code_read": forms.TextInput(attrs={"data-code": True})}
-        help_texts = {"told_by": "Only what is needed to answer them."}
+        help_texts = {
+            "told_by": "Only what is needed to answer them.",
+            "code_read": "If they have none: the supplier's lot, or the name of the product.",
+        }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -139,7 +142,9 @@ class ComplaintForm(forms.ModelForm[Complaint]):
             empty_label="as the lot code says",
         )
         if self.reading and not self.reading.lot and self.reading.near:
-            self.fields["meant"] = _meant_field(self.reading)
+            self.fields["meant"] = meant_field(
+                self.reading, (AS_READ, "None of these: keep the code as it was read")
+            )
         self.order_fields(["channel", "received_on", "customer", "told_by", "code_read", "meant"])
         self.helper = helper("Log the complaint")
         self.helper.layout = Layout(
@@ -175,13 +180,15 @@ class MeantChoice(forms.RadioSelect):
         return False
 
 
-def _meant_field(reading: CodeReading) -> forms.ChoiceField:
+def meant_field(reading: CodeReading, *others: tuple[str, str]) -> forms.ChoiceField:
+    """Which of the lots that can have been meant; nothing is chosen beforehand."""
     near = [(lot.code, f"{lot}, {lot.item}, made {shown_day(lot.made_on)}") for lot in reading.near]
+    keep = ", or keep it as read" if others else " one"
     return forms.ChoiceField(
         label="Which lot was meant?",
-        choices=[*near, (AS_READ, "None of these: keep the code as it was read")],
+        choices=[*near, *others],
         widget=MeantChoice,
-        error_messages={"required": f"{reading.sentence} Choose, or keep it as read."},
+        error_messages={"required": f"{reading.sentence} Choose{keep}."},
     )
 
 

@@ -26,6 +26,7 @@ from workshop.aftersales.complaints.forms import (
 from workshop.aftersales.complaints.lists import COMPLAINTS, trend_list
 from workshop.aftersales.complaints.trends import WAYS, trend
 from workshop.aftersales.models import Complaint, ComplaintState, ComplaintStep
+from workshop.aftersales.named_lot import read_asked, shown_asked
 from workshop.aftersales.services import complaints
 from workshop.core.access import EVERYONE, OWNER, PACKERS, Request, allow
 from workshop.core.forms import (
@@ -104,7 +105,8 @@ def _acts(found: Complaint) -> list[str]:
 @require_http_methods(["GET", "POST"])
 @allow(PACKERS)
 def new(request: Request) -> HttpResponse:
-    initial = {"code_read": asked_for(request, "lot")}
+    asked = read_asked(request)
+    initial = {"code_read": shown_asked(request, asked)}
     form = ComplaintForm(request.POST or None, request.FILES or None, initial=initial)
     if form.is_valid():
         with refusals_on(form):
@@ -119,7 +121,13 @@ def new(request: Request) -> HttpResponse:
             about = ", ".join(f"lot {lot}" for lot in form.lots) or "no lot known yet"
             messages.success(request, f"Complaint {written} is logged: {about}.")
             return redirect("aftersales:complaint", reference=written.reference)
-    context = {"form": form, "files_lost": bool(request.FILES)}
+    reading = form.reading if form.is_bound else asked
+    context = {
+        "form": form,
+        "files_lost": bool(request.FILES),
+        "lot": reading.lot if reading else None,
+        "reading": reading,
+    }
     return render(request, "aftersales/complaint_new.html", context)
 
 

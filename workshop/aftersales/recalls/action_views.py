@@ -12,6 +12,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from workshop.aftersales.models import Complaint, Recall
+from workshop.aftersales.named_lot import read_asked, shown_asked
 from workshop.aftersales.recalls.close_forms import CloseRecallForm
 from workshop.aftersales.recalls.forms import (
     DrillForm,
@@ -36,7 +37,6 @@ from workshop.core.saving.new_tokens import new_token
 from workshop.core.web.pagination import asked_for
 from workshop.dispatch.models import Customer
 from workshop.ledger.models import Lot
-from workshop.trace.lot.lot_read_from_tin import read_lot
 
 
 @require_http_methods(["GET", "POST"])
@@ -44,8 +44,8 @@ from workshop.trace.lot.lot_read_from_tin import read_lot
 def new(request: Request) -> HttpResponse:
     """Begin a recall, after a look at what it would reach."""
     complaint = Complaint.objects.filter(reference=asked_for(request, "complaint")).first()
-    initial = {"lot": asked_for(request, "lot"), "reason": ""}
-    form = RecallForm(request.POST or None, initial=initial)
+    asked = read_asked(request)
+    form = RecallForm(request.POST or None, initial={"lot": shown_asked(request, asked)})
     if form.is_valid():
         with refusals_on(form):
             begun = recalls.start(
@@ -53,7 +53,7 @@ def new(request: Request) -> HttpResponse:
             )
             messages.success(request, _begun(begun))
             return redirect("aftersales:recall", reference=begun.reference)
-    reading = read_lot(initial["lot"]) if initial["lot"] else None
+    reading = form.reading if form.is_bound else asked
     lot = reading.lot if reading else None
     context = {
         "form": form,
@@ -75,7 +75,8 @@ def _begun(begun: Recall) -> str:
 @require_http_methods(["GET", "POST"])
 @allow(OWNER)
 def new_drill(request: Request) -> HttpResponse:
-    form = DrillForm(request.POST or None, initial={"lot": asked_for(request, "lot")})
+    asked = read_asked(request)
+    form = DrillForm(request.POST or None, initial={"lot": shown_asked(request, asked)})
     if form.is_valid():
         with refusals_on(form):
             begun = recalls.start(
@@ -87,7 +88,9 @@ def new_drill(request: Request) -> HttpResponse:
                 at=timezone.now(),
             )
             return redirect("aftersales:recall", reference=begun.reference)
-    return render(request, "aftersales/drill_new.html", {"form": form})
+    reading = form.reading if form.is_bound else asked
+    context = {"form": form, "lot": reading.lot if reading else None, "reading": reading}
+    return render(request, "aftersales/drill_new.html", context)
 
 
 def _any_lot() -> Lot:

@@ -7,7 +7,7 @@ from crispy_forms.layout import Div, Layout
 from django import forms
 from django.utils.timezone import localdate
 
-from workshop.aftersales.complaints.forms import words_field
+from workshop.aftersales.complaints.forms import meant_field, words_field
 from workshop.aftersales.models import (
     WITH_CUSTOMER,
     Depth,
@@ -26,32 +26,47 @@ MOST_UNITS = 1_000_000
 HAZARDS = [(Hazard.NOT_YET.value, Hazard.NOT_YET.label), *Hazard.choices[:3]]
 
 
-class RecalledLotField(forms.CharField):
-    """A lot by its code, with the near misses named where there is none."""
+class NamedLotForm(forms.Form):
+    """A form that begins with a lot, by its code, a supplier's lot or a name.
 
-    def __init__(self, **kwargs: Any) -> None:
-        kwargs.setdefault("max_length", 200)
-        kwargs.setdefault(
-            "widget",
-            forms.TextInput(
-                attrs={
-                    "autocomplete": "off",
-                    "autocapitalize": "characters",
-                    "spellcheck": "false",
-                    "data-code": True,
-                }
-            ),
-        )
-        super().__init__(**kwargs)
+    Where several can be meant the form comes back with all of them to choose from, and with what
+    was typed.
+    """
 
-    def clean(self, value: Any) -> Lot | None:
-        text = super().clean(value)
-        if not text:
-            return None
-        reading = read_lot(text)
-        if reading.lot is None:
+    lot = forms.CharField(
+        max_length=200,
+        help_text="Its code, the supplier's lot, or the name of what is in it.",
+        widget=forms.TextInput(
+            attrs={
+                "autocomplete": "off",
+                "autocapitalize": "characters",
+                "spellcheck": "false",
+                "data-code": True,
+            }
+        ),
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        text = str(self.data.get("lot", "")).strip()
+        self.reading = read_lot(text) if text else None
+        if self.reading and not self.reading.lot and self.reading.near:
+            self.fields["meant"] = meant_field(self.reading)
+        self.order_fields(["lot", "meant", "reason", "remedy"])
+
+    def clean_lot(self) -> Lot | None:
+        reading = self.reading
+        if reading is None or reading.lot:
+            return reading.lot if reading else None
+        if not reading.near:
             raise forms.ValidationError(reading.sentence)
-        return reading.lot
+        return next((lot for lot in reading.near if lot.code == self.data.get("meant")), None)
+
+    def clean(self) -> dict[str, Any]:
+        """The lot alone comes out, however it was said which one is meant."""
+        values: dict[str, Any] = super().clean() or self.cleaned_data
+        values.pop("meant", None)
+        return values
 
 
 class TokenForm(forms.Form):
@@ -89,8 +104,7 @@ def _remedy_field(**values: Any) -> forms.CharField:
     )
 
 
-class RecallForm(TermsFields):
-    lot = RecalledLotField(label="Lot to begin with")
+class RecallForm(TermsFields, NamedLotForm):
     reason = forms.CharField(
         max_length=300,
         label="What is wrong, and whom it may harm",
@@ -101,14 +115,11 @@ class RecallForm(TermsFields):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.order_fields(["lot", "reason", "remedy"])
+        self.fields["lot"].label = "Lot to begin with"
         self.helper = helper("Put these lots on hold and begin")
 
 
-class DrillForm(forms.Form):
-    lot = RecalledLotField(
-        label="Lot", required=False, help_text="Left empty, the book picks a lot at random."
-    )
+class DrillForm(NamedLotForm):
     reason = forms.CharField(
         max_length=300, label="What is supposed to be wrong", initial="Drill: a suspected lot"
     )
@@ -116,6 +127,8 @@ class DrillForm(forms.Form):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.fields["lot"].required = False
+        self.fields["lot"].help_text += " Left empty, the book picks a lot at random."
         self.helper = helper("Start the clock")
 
 
