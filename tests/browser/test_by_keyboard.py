@@ -77,9 +77,12 @@ def test_labels_are_printed(page: Page, owner: User) -> None:
     page.keyboard.press("Control+a")
     page.keyboard.type("4")
     keys.goes_to("button", "Print and log")
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("status")).to_contain_text("4 labels of lot")
+    keys.goes_to("link", "Open the PDF")
     # The labels come in a tab of their own.
     with page.context.expect_event(
-        "response", lambda answer: answer.request.method == "POST"
+        "response", lambda answer: "/labels/prints/" in answer.url
     ) as printed:
         page.keyboard.press("Enter")
 

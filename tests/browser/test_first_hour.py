@@ -10,7 +10,7 @@ ready 1.35 s. A page is read at 238 words a minute (Brysbaert, Journal of Memory
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.browser.test_main_job import PASSWORD, Person
+from tests.browser.test_main_job import PASSWORD, Person, opens_the_sheet
 from workshop.core.models import Role, User
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -152,12 +152,9 @@ def make_and_pack(person: CountedPerson) -> None:
 def print_label(person: CountedPerson) -> None:
     person.starts()
     person.fills(count="15")
-    # The labels come in a tab of their own.
-    with person.page.context.expect_event(
-        "response", lambda answer: answer.request.method == "POST"
-    ) as printed:
-        person.sends()
-    assert printed.value.headers["content-type"] == "application/pdf"
+    person.sends()
+    person.pressed()
+    opens_the_sheet(person, "15 labels of lot")
 
 
 def second_product(person: CountedPerson) -> int:

@@ -145,3 +145,45 @@ def test_market_chosen_keeps_the_size_and_the_size_the_market(page: Page, owner:
     size.select_option("100x100")
     expect(page).to_have_url(re.compile("market=UK&layout=100x100"))
     expect(page.locator("#markets b")).to_have_text("UK")
+
+
+def test_print_form_stays_in_its_tab_and_the_label_comes_back(page: Page, owner: User) -> None:
+    lot = Bench().usual()
+    page.goto(f"/labels/{lot.code}/print/?layout=a4-8&market=US")
+    page.get_by_label("How many").fill("12")
+    page.get_by_label("First cell").fill("9")
+
+    page.get_by_role("button", name="Print and log").click()
+    expect(page.get_by_text("This sheet has cells 1 to 8; there is no cell 9.")).to_be_visible()
+    expect(page.get_by_label("How many")).to_have_value("12")
+    expect(page.get_by_label("First cell")).to_have_value("9")
+    page.get_by_label("First cell").fill("2")
+    page.get_by_role("button", name="Print and log").dblclick()
+
+    expect(page.get_by_role("status")).to_contain_text("12 labels of lot")
+    assert [row.count for row in lot.prints.all()] == [12]
+    assert len(page.context.pages) == 1
+    # A browser without a window of its own takes the PDF down instead of showing it.
+    link = page.get_by_role("status").get_by_role("link", name="Open the PDF")
+    opened = link.get_attribute("href")
+    sheet = page.context.request.get(f"{page.url.split('/labels/')[0]}{opened}")
+    assert sheet.headers["content-type"] == "application/pdf"
+    assert broken_rules(page, f"/labels/{lot.code}/print/") == []
+    expect(page.get_by_text("12 labels of this lot were printed before")).to_be_visible()
+
+
+def test_printing_again_without_a_reason_is_refused_in_its_tab(page: Page, owner: User) -> None:
+    lot = Bench().usual()
+    services.log_print(lot, 30, by=owner, at=timezone.now(), layout=BY_KEY["a4-8"])
+    page.goto(f"/labels/{lot.code}/print/")
+    page.get_by_label("How many").fill("3")
+    page.get_by_label("Reason for reprint").fill(" ")
+
+    page.get_by_role("button", name="Print and log").click()
+
+    expect(page.get_by_text("were printed before. Say why more are needed.")).to_be_visible()
+    expect(page.get_by_label("How many")).to_have_value("3")
+    page.get_by_label("Reason for reprint").fill("three smeared")
+    page.get_by_role("button", name="Print and log").click()
+    expect(page.get_by_role("status")).to_contain_text("3 labels of lot")
+    assert len(page.context.pages) == 1

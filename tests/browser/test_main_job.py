@@ -235,13 +235,20 @@ def print_labels(person: Person) -> bytes:
     single = person.page.context.request.get(f"{home}{seen}?layout={size}")
     person.presses("Print labels")
     person.fills(count="15")
-    # The labels come in a tab of their own.
-    with person.page.context.expect_event(
-        "response", lambda answer: answer.request.method == "POST"
-    ) as printed:
-        person.sends()
-    assert printed.value.headers["content-type"] == "application/pdf"
+    person.sends()
+    opens_the_sheet(person, "15 labels of lot")
     return single.body()
+
+
+def opens_the_sheet(person: Person, logged: str) -> None:
+    """The page of the label says what was noted, and opens the sheet in a tab of its own."""
+    said = person.page.get_by_role("status")
+    expect(said).to_contain_text(logged)
+    with person.page.context.expect_event(
+        "response", lambda answer: "/labels/prints/" in answer.url
+    ) as printed:
+        said.get_by_role("link", name="Open the PDF").click()
+    assert printed.value.headers["content-type"] == "application/pdf"
 
 
 def codes_on(pdf: bytes) -> set[str]:

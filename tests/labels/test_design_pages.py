@@ -264,11 +264,14 @@ def test_owner_decides_and_stickers_are_printed(desk: Client, bench: Client, own
     sticker = bench.post(
         reverse("labels:sticker", args=[lot.code]),
         {"token": "s", "layout": "70x37", "count": "10"},
+        follow=True,
     )
+    printed = bench.get(reverse("labels:printed", args=[Print.objects.get().pk]))
 
     assert asked.context["form"].errors == {"reason": ["This field is required."]}
     assert "Old labels." in text(page)
-    assert paper.text(sticker.content).startswith("New ingredient list Ingredients: Olea Oil*")
+    assert "10 stickers of lot" in text(sticker)
+    assert paper.text(printed.content).startswith("New ingredient list Ingredients: Olea Oil*")
     assert Decision.objects.get().kind == "relabel"
 
 

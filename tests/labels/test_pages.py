@@ -97,12 +97,55 @@ def test_preview_is_a_marked_pdf_and_not_logged(packer: Client, lot: Lot) -> Non
     assert not Print.objects.exists()
 
 
-def test_printing_answers_with_the_sheet_and_notes_it(packer: Client, lot: Lot) -> None:
-    answer = packer.post(reverse("labels:print", args=[lot.code]), order(count="30"))
+def test_printing_is_noted_and_leads_to_its_sheet(packer: Client, lot: Lot) -> None:
+    page = packer.post(reverse("labels:print", args=[lot.code]), order(count="30"), follow=True)
 
-    assert answer["Content-Type"] == "application/pdf"
-    assert len(paper.page_sizes_mm(answer.content)) == 2
-    assert [(row.count, row.layout) for row in Print.objects.all()] == [(30, "a4-24")]
+    row = Print.objects.get()
+    sheet = reverse("labels:printed", args=[row.pk])
+    assert (row.count, row.layout) == (30, "a4-24")
+    assert page.redirect_chain == [(f"/labels/{lot.code}/?market=US&layout=a4-24", 302)]
+    (said,) = page.context["messages"]
+    assert str(said).startswith(
+        f"30 labels of lot {lot.shown_code} are in the log. "
+        f'<a href="{sheet}" target="_blank" rel="noopener">Open the PDF</a>'
+    )
+    assert str(said) in page.content.decode()
+    pdf = packer.get(sheet)
+    assert pdf["Content-Type"] == "application/pdf"
+    assert len(paper.page_sizes_mm(pdf.content)) == 2
+
+
+def test_one_label_is_spoken_of_as_one(packer: Client, lot: Lot) -> None:
+    page = packer.post(reverse("labels:print", args=[lot.code]), order(count="1"), follow=True)
+
+    (said,) = page.context["messages"]
+    assert str(said).startswith(f"1 label of lot {lot.shown_code} is in the log.")
+
+
+def test_form_pressed_twice_is_noted_once(packer: Client, lot: Lot) -> None:
+    address = reverse("labels:print", args=[lot.code])
+
+    first, second = packer.post(address, order()), packer.post(address, order())
+
+    assert first["Location"] == second["Location"]
+    assert [row.count for row in Print.objects.all()] == [10]
+
+
+@pytest.mark.parametrize(
+    ("field", "other"),
+    [("count", "9"), ("layout", "100x70"), ("first_cell", "2"), ("spoiled", "3"), ("reason", "x")],
+)
+def test_form_pressed_again_with_other_content_is_refused(
+    packer: Client, lot: Lot, field: str, other: str
+) -> None:
+    address = reverse("labels:print", args=[lot.code])
+    packer.post(address, order())
+
+    page = packer.post(address, order(**{field: other}))
+
+    assert "already sent with other figures" in text(page)
+    assert page.context["form"][field].value() == other
+    assert Print.objects.count() == 1
 
 
 def test_print_form_offers_as_many_as_were_packed(packer: Client, lot: Lot) -> None:
@@ -131,6 +174,25 @@ def test_odd_order_is_refused_beside_its_field(
     assert list(errors) == [field]
     assert errors[field][0].startswith(sentence)
     assert not Print.objects.exists()
+
+
+def test_first_printing_asks_for_no_reason(packer: Client, lot: Lot) -> None:
+    page = packer.get(reverse("labels:print", args=[lot.code]))
+
+    assert "printed before" not in text(page)
+    assert "required" not in page.context["form"].fields["reason"].widget.attrs
+
+
+def test_printing_again_says_before_that_a_reason_is_needed(packer: Client, lot: Lot) -> None:
+    address = reverse("labels:print", args=[lot.code])
+    packer.post(address, order())
+    packer.post(address, order(token="form-2", count="2", reason="two smeared"))
+
+    page = packer.get(address)
+
+    assert "12 labels of this lot were printed before, the last on" in text(page)
+    assert "Needed: of this lot 12 were printed before." in text(page)
+    assert page.context["form"].fields["reason"].widget.attrs["required"]
 
 
 def test_printing_again_asks_why(packer: Client, lot: Lot) -> None:

@@ -62,14 +62,17 @@ class PrintForm(forms.Form):
         label="Reason for reprint",
         max_length=300,
         required=False,
-        help_text="Needed when this lot was printed before.",
+        help_text="Needed from the second printing of a lot on.",
     )
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, printed_before: int, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.helper = helper("Print and log")
-        # The page stays as it is; the PDF comes in a tab of its own.
-        self.helper.attrs = {"target": "_blank"}
+        if printed_before:
+            reason = self.fields["reason"]
+            reason.help_text = f"Needed: of this lot {printed_before} were printed before."
+            # The field itself stays free: the same form pressed twice is answered, not refused.
+            reason.widget.attrs["required"] = True
 
     def clean_spoiled(self) -> frozenset[int]:
         words = self.cleaned_data["spoiled"].replace(",", " ").split()

@@ -1,10 +1,17 @@
 """Pages of a lot's label: what it says, whether that is true, its printing and the log."""
 
 from typing import Any
+from urllib.parse import urlencode
 
+from django.contrib import messages
+from django.db.models import Sum
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import get_object_or_404, redirect, render
+from django.template.defaultfilters import pluralize
+from django.urls import reverse
 from django.utils import timezone
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
 from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop.core.access import EVERYONE, PACKERS, Request, allow
@@ -136,22 +143,61 @@ def print_sticker(request: Request, code: str) -> HttpResponse:
 
 
 def _printing(request: Request, code: str, kind: PrintKind) -> HttpResponse:
-    """Ask how many; the answer is the PDF itself, and the log has noted it."""
+    """Ask how many; once the log has noted them, the label's page gives out the PDF."""
     lot = lot_or_404(code)
     market = market_asked(request.GET.get("market"))
     try:
         standing = label_status(lot, market)
     except ActionRefused as error:
         return no_label(request, lot, error)
-    form = PrintForm(request.POST or None, initial=_usual(request, standing.label))
+    before = lot.prints.filter(kind=kind, market=standing.label.market)
+    printed_before = before.aggregate(all=Sum("count"))["all"] or 0
+    form = PrintForm(
+        request.POST or None,
+        initial=_usual(request, standing.label),
+        printed_before=printed_before,
+    )
     if form.is_valid():
         with refusals_on(form):
-            paper = services.print_labels(
+            printed = services.print_labels(
                 lot, **form.order(), by=request.user, at=timezone.now(), market=market, kind=kind
             )
-            return pdf_response(f"{kind}s-{lot}", paper)
-    context = {"lot": lot, "standing": standing, "label": standing.label, "form": form}
-    return shown(request, "labels/print.html", context | {"kind": kind})
+            messages.success(request, _said(printed))
+            return redirect(_label_page(printed))
+    context = {
+        "lot": lot,
+        "standing": standing,
+        "label": standing.label,
+        "form": form,
+        "kind": kind,
+        "last": before.select_related("by").first(),
+        "printed_before": printed_before,
+    }
+    return shown(request, "labels/print.html", context)
+
+
+def _said(printed: Print) -> SafeString:
+    """What the log noted, with the way to the paper."""
+    word = "sticker" if printed.kind == PrintKind.STICKER else "label"
+    return format_html(
+        "{} {}{} of lot {} {} in the log. "
+        '<a href="{}" target="_blank" rel="noopener">Open the PDF</a> and print it at 100 %, '
+        "not “fit to page”. The log below opens it again.",
+        printed.count,
+        word,
+        pluralize(printed.count),
+        printed.lot.shown_code,
+        pluralize(printed.count, "is,are"),
+        reverse("labels:printed", args=[printed.pk]),
+    )
+
+
+def _label_page(printed: Print) -> str:
+    """The label on what was printed; stickers tell nothing of the size that it has."""
+    chosen = {"market": printed.market}
+    if printed.kind == PrintKind.LABEL:
+        chosen["layout"] = printed.layout
+    return f"{reverse('labels:label', args=[printed.lot.code])}?{urlencode(chosen)}"
 
 
 def _usual(request: Request, written: Label) -> dict[str, Any]:

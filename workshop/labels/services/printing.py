@@ -19,12 +19,12 @@ from workshop.core.saving.new_tokens import new_token
 from workshop.labels.approval.print_status import LabelStatus, label_status
 from workshop.labels.content.label import Label as Label
 from workshop.labels.content.label import label_for as label_for
-from workshop.labels.layout.fit_to_label import draw, draw_sticker, fits
+from workshop.labels.layout.fit_to_label import fits
 from workshop.labels.layout.label_stock import ALL, BY_KEY, DEFAULT, Layout, layout_of
 from workshop.labels.models import LabelCount, Print, PrintKind
+from workshop.labels.printing.printed_sheet import sheet_of
 from workshop.labels.printing.reconciliation import balance_of
-from workshop.labels.printing.serial_numbers import numbered_pdf
-from workshop.labels.printing.sheet_imposition import MOST_LABELS, put_on_paper
+from workshop.labels.printing.sheet_imposition import MOST_LABELS
 from workshop.ledger.models import Lot
 from workshop.rules.labels.truth_check import STICKER_HEADING
 
@@ -36,16 +36,10 @@ class Noted:
     printed: Print
     standing: LabelStatus
 
-    @property
-    def issued_before(self) -> int:
-        """How many labels of the lot were issued before these."""
-        return issued_numbers(self.printed.lot, before=self.printed.pk)
 
-
-def issued_numbers(lot: Lot, *, before: int | None = None) -> int:
+def issued_numbers(lot: Lot) -> int:
     """How many labels of a lot were issued, those printed again under their numbers once."""
     rows = lot.prints.filter(kind=PrintKind.LABEL, again_of=None)
-    rows = rows.filter(pk__lt=before) if before else rows
     return rows.aggregate(all=Sum("count"))["all"] or 0
 
 
@@ -163,29 +157,22 @@ def print_labels(
     market: str | None = None,
     kind: str = PrintKind.LABEL,
     numbered: bool = False,
-) -> bytes:
-    """Note a printing and answer with its PDF; a label that does not fit is not noted.
+) -> Print:
+    """Note a printing, whose paper the log gives out then; what cannot be printed is not noted.
 
-    `numbered` labels go on from the number of those issued before.
+    `numbered` labels go on from the number of those issued before. The same form again answers
+    with the printing already noted; with other content its token is refused.
     """
-    noted = note_print(
-        lot, count, by=by, at=at, reason=reason, layout=layout, token=token, market=market,
-        kind=kind, numbered=numbered, first_cell=first_cell, spoiled_cells=spoiled_cells,
-    )  # fmt: skip
-    standing = noted.standing
-    if numbered and kind == PrintKind.LABEL:
-        first = noted.issued_before + 1
-        return numbered_pdf(
-            standing.label, layout, range(first, first + count), first_cell=first_cell,
-            spoiled_cells=spoiled_cells,
-        )  # fmt: skip
-    if kind == PrintKind.STICKER:
-        drawn = draw_sticker(standing.computed, layout)
-    else:
-        drawn = draw(standing.label, layout)
-    return put_on_paper(
-        drawn.pdf, layout, count, first_cell=first_cell, spoiled_cells=spoiled_cells
-    )
+    order: dict[str, Any] = {
+        "lot": lot, "layout": layout, "count": count, "market": market, "kind": kind,
+        "reason": reason, "numbered": numbered, "first_cell": first_cell,
+        "spoiled_cells": spoiled_cells,
+    }  # fmt: skip
+    check_idempotency(token, "print labels", **{**order, "layout": layout.key})
+    noted = note_print(**order, by=by, at=at, token=token)
+    # One label is refused for all that a sheet of them would be.
+    sheet_of(noted.printed, noted.standing, count=1)
+    return noted.printed
 
 
 def usual_layout(label: Label) -> Layout:

@@ -8,19 +8,13 @@ from workshop.core.errors import ActionRefused
 from workshop.core.models import User
 from workshop.core.saving.form_sent_twice import check_idempotency
 from workshop.labels.approval.print_status import label_status
-from workshop.labels.layout.fit_to_label import draw, draw_sticker
-from workshop.labels.layout.label_stock import layout_of
-from workshop.labels.models import Print, PrintKind
-from workshop.labels.printing.serial_numbers import numbered_pdf
-from workshop.labels.printing.sheet_imposition import put_on_paper
+from workshop.labels.models import Print
+from workshop.labels.printing.printed_sheet import sheet_of
 from workshop.labels.services.printing import text_of
 
 
 def paper_of(printed: Print) -> bytes:
     """The PDF of a printing in the log, as it was. Raises ActionRefused once its words changed."""
-    layout = layout_of(printed.layout)
-    if printed.kind == PrintKind.CARTON or layout is None:
-        raise ActionRefused("Carton labels are printed again, each with its own number.")
     standing = label_status(printed.lot, printed.market)
     if standing.stops:
         raise ActionRefused(" ".join(standing.stops))
@@ -28,14 +22,7 @@ def paper_of(printed: Print) -> bytes:
         raise ActionRefused(
             "The label has changed since this was printed: print it again and say why."
         )
-    cells = frozenset(printed.spoiled_cells)
-    first = printed.first_cell
-    if printed.numbered and printed.kind == PrintKind.LABEL:
-        numbers = range(printed.first_number, printed.first_number + printed.count)
-        return numbered_pdf(standing.label, layout, numbers, first_cell=first, spoiled_cells=cells)
-    is_sticker = printed.kind == PrintKind.STICKER
-    drawn = draw_sticker(standing.computed, layout) if is_sticker else draw(standing.label, layout)
-    return put_on_paper(drawn.pdf, layout, printed.count, first_cell=first, spoiled_cells=cells)
+    return sheet_of(printed, standing)
 
 
 @transaction.atomic
