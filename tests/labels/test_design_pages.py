@@ -337,10 +337,9 @@ def test_own_size_is_offered_for_printing(desk: Client) -> None:
     desk.post(reverse("labels:new-size"), SIZE)
     key = OwnSize.objects.get().key
 
-    answer = desk.post(
-        reverse("labels:print", args=[lot.code]), {"token": "t", "layout": key, "count": "3"}
-    )
+    desk.post(reverse("labels:print", args=[lot.code]), {"token": "t", "layout": key, "count": "3"})
 
+    answer = desk.get(reverse("labels:printed", args=[Print.objects.get().pk]))
     assert paper.page_sizes_mm(answer.content) == [(90.0, 60.0)] * 3
 
 
