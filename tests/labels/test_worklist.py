@@ -1,6 +1,7 @@
 """Finished lots held against their labels: on Today, and on a page of their own."""
 
 from decimal import Decimal
+from typing import Any
 
 import pytest
 from django.db import connection
@@ -150,3 +151,82 @@ def test_lot_that_cannot_be_told_hides_none_of_the_others(owner: User) -> None:
     assert [one.label.lot for one in mismatched([spoilt, lot])] == [lot]
     assert str(facts[spoilt.pk].allergens).startswith("Butylphenyl Methylpropional is prohibited")
     assert facts[lot.pk].allergens == {}
+
+
+@pytest.fixture
+def shelf(owner: User) -> dict[str, Lot]:
+    """A lot to label, one that is labelled, and one on hold."""
+    bench = Bench()
+    lots = {name: bench.usual() for name in ("new", "labelled", "held")}
+    services.log_print(lots["labelled"], 10, by=owner, at=make.NOON)
+    make.put(lots["held"], Status.ON_HOLD)
+    return lots
+
+
+def ways_to_print(page: Any, shelf: dict[str, Lot]) -> list[str]:
+    """For which of the lots a page links to the printing of labels."""
+    words = page.content.decode()
+    links = {name: reverse("labels:print", args=[lot.code]) for name, lot in shelf.items()}
+    return [name for name, link in links.items() if f'"{link}"' in words]
+
+
+@pytest.mark.parametrize(
+    ("place", "offered"),
+    [("labels:unlabelled", ["new"]), ("packing:home", ["new", "labelled"]),
+     ("packing:awaiting", ["new", "labelled"])],
+)  # fmt: skip
+def test_lists_lead_to_printing(
+    client: Client, shelf: dict[str, Lot], place: str, offered: list[str]
+) -> None:
+    client.force_login(make.user(Role.PACKER))
+    assert ways_to_print(client.get(reverse(place)), shelf) == offered
+
+    client.force_login(make.user(Role.INSPECTOR))
+    assert ways_to_print(client.get(reverse(place)), shelf) == []
+
+
+def test_last_runs_lead_to_printing(client: Client, shelf: dict[str, Lot]) -> None:
+    client.force_login(make.user(Role.PACKER))
+
+    page = client.get(reverse("packing:runs"))
+
+    assert ways_to_print(page, shelf) == ["new", "labelled"]
+
+
+def test_page_of_a_lot_leads_to_printing_while_it_may_be_printed(
+    client: Client, shelf: dict[str, Lot]
+) -> None:
+    def offered() -> list[str]:
+        pages = {
+            name: client.get(reverse("ledger:lot", args=[lot.code])) for name, lot in shelf.items()
+        }
+        return [name for name, page in pages.items() if ways_to_print(page, {name: shelf[name]})]
+
+    client.force_login(make.user(Role.PACKER))
+    assert offered() == ["new", "labelled"]
+
+    client.force_login(make.user(Role.MAKER))
+    assert offered() == []
+
+
+@pytest.mark.parametrize("place", ["labels:home", "packing:home"])
+def test_label_log_and_packing_lead_to_the_lots_to_label(client: Client, place: str) -> None:
+    client.force_login(make.user(Role.PACKER))
+
+    page = client.get(reverse(place))
+
+    assert f'href="{reverse("labels:unlabelled")}"' in page.content.decode()
+
+
+def test_lots_to_label_are_as_many_queries_as_one(client: Client, owner: User) -> None:
+    bench, address = Bench(), reverse("labels:unlabelled")
+    client.force_login(owner)
+    counts = []
+    for _ in range(2):
+        bench.usual()
+        client.get(address)
+        with CaptureQueriesContext(connection) as asked:
+            client.get(address)
+        counts.append(len(asked))
+
+    assert counts[0] == counts[1]

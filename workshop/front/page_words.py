@@ -65,6 +65,7 @@ PAGES: tuple[tuple[str, str, str, tuple[str, ...]], ...] = (
     ("New product", "packing:new-product", "describe enter add", ()),
     ("Finished lots waiting for release", "packing:awaiting", "quarantine decide approve", ()),
     ("Retained samples", "packing:samples", "retained retention samples", ()),
+    ("Lots to label", "labels:unlabelled", "print labels waiting", ()),
     ("Label log", "labels:home", "labels printed reprint", ()),
     ("Labels checked against their lots", "labels:untrue", "mismatch check blocked", ()),
     ("Label sizes", "labels:sizes", "paper sheet stock template", ()),

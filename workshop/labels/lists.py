@@ -4,7 +4,9 @@ from django.urls import reverse
 
 from workshop.core.lists.columns import (
     FLAT,
+    Amount,
     Column,
+    Day,
     Figure,
     LotTag,
     Moment,
@@ -13,6 +15,8 @@ from workshop.core.lists.columns import (
 )
 from workshop.core.lists.listing import Choice, Listing, mentioning
 from workshop.labels.models import PrintKind
+from workshop.ledger.lists import lot_state
+from workshop.packing.lists import labels_act
 
 PRINTS = Listing(
     columns=[
@@ -41,4 +45,25 @@ PRINTS = Listing(
     days_word="Printed from",
     log=lambda print: print.at,
     file="label-log",
+)
+UNLABELLED = Listing(
+    columns=[
+        LotTag(
+            "Lot",
+            lambda lot: lot.shown_code,
+            to=lambda lot: reverse("labels:label", args=[lot.code]),
+            order=("code",),
+        ),
+        Name("Product", lambda lot: lot.item, order=("item__name",)),
+        Day("Packed on", lambda lot: lot.made_on, order=("made_on",)),
+        Amount("On hand", lambda lot: lot.on_hand, unit="each", order=("on_hand",)),
+        lot_state(),
+        labels_act(),
+    ],
+    order=("-pk",),
+    order_words="newest first",
+    none="Every lot packed lately has labels.",
+    search=mentioning("code", "item__name"),
+    search_word="Lot or product",
+    file="lots-to-label",
 )

@@ -11,6 +11,7 @@ from workshop.labels.printing import run_views, views
 app_name = "labels"
 urlpatterns = [
     path("", views.home, name="home"),
+    path("to-print/", views.unlabelled, name="unlabelled"),
     path("untrue/", run_views.untrue, name="untrue"),
     path("untrue/waiting/", run_views.untrue_waiting, name="untrue-waiting"),
     path("sizes/", design_views.sizes, name="sizes"),

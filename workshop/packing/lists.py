@@ -1,5 +1,6 @@
 """The lists of packing runs, products, finished lots that wait, and samples kept back."""
 
+from collections.abc import Callable
 from datetime import date
 from typing import Any
 
@@ -26,10 +27,12 @@ from workshop.core.lists.columns import (
 from workshop.core.lists.listing import Listing, Pick, mentioning
 from workshop.core.templatetags.tarebook import state
 from workshop.ledger.lists import lot_page, lot_state
-from workshop.ledger.models import Lot
+from workshop.ledger.models import Lot, Status
 from workshop.ledger.models.ledger import FIRST_EXPIRED_FIRST
 from workshop.packing.models import Product
 from workshop.packing.runs.packable import fillings, products_of
+
+STOPPED = (Status.ON_HOLD, Status.REJECTED)
 
 
 def _lot(run: Any) -> str | SafeString:
@@ -43,6 +46,26 @@ def _lot(run: Any) -> str | SafeString:
 def _units(run: Any) -> Any:
     packed = run.operation.packed
     return packed[0].moved if packed else None
+
+
+def _packed_lot(run: Any) -> Any:
+    packed = run.operation.packed
+    return packed[0].lot if packed else None
+
+
+def labels_act(lot_of: Callable[[Any], Any] = lambda lot: lot) -> Act:
+    """The printing of a finished lot's labels, unless that is stopped."""
+
+    def offered(row: Any) -> str:
+        lot = lot_of(row)
+        return "Print labels" if lot and lot.status not in STOPPED else ""
+
+    return Act(
+        "Next",
+        offered,
+        to=lambda row: reverse("labels:print", args=[lot_of(row).code]),
+        roles=tuple(PACKERS),
+    )
 
 
 def product_page(product: Product) -> str:
@@ -72,6 +95,7 @@ RUNS = Listing(
         Column("Lot", _lot),
         Amount("Units", _units, unit="each"),
         Column("By", lambda run: run.operation.opened_by),
+        labels_act(_packed_lot),
     ],
     order=("-pk",),
     order_words="newest first",
@@ -191,6 +215,7 @@ AWAITING = Listing(
         Day("Best before", lambda lot: lot.best_before, order=("best_before",)),
         Amount("On hand", lambda lot: lot.on_hand, unit="each", order=("on_hand",)),
         lot_state(),
+        labels_act(),
     ],
     order=("-pk",),
     order_words="newest first",

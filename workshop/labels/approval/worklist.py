@@ -23,10 +23,14 @@ def finished_in_stock() -> QuerySet[Lot]:
 
 
 def unlabelled(*, on: date) -> QuerySet[Lot]:
+    """The newest of those that wait for their labels."""
+    return all_unlabelled(on=on)[:MOST_LOOKED_AT]
+
+
+def all_unlabelled(*, on: date) -> QuerySet[Lot]:
     """Those packed lately that no label was printed for: they wait for theirs."""
     printed = Print.objects.filter(lot=OuterRef("pk"), kind=PrintKind.LABEL)
-    lately = _finished().filter(~Q(Exists(printed)), made_on__gt=on - LATELY)
-    return lately[:MOST_LOOKED_AT]
+    return _finished().filter(~Q(Exists(printed)), made_on__gt=on - LATELY)
 
 
 def _finished() -> QuerySet[Lot]:

@@ -21,6 +21,7 @@ from workshop.core.forms import (
 )
 from workshop.core.paper.pdf import pdf_response
 from workshop.labels import services
+from workshop.labels.approval import worklist
 from workshop.labels.approval.print_status import LabelStatus, label_status
 from workshop.labels.content import label as content
 from workshop.labels.content.declaration_rows import rows
@@ -29,7 +30,7 @@ from workshop.labels.layout import label_stock
 from workshop.labels.layout.fit_to_label import Drawn, draw, draw_sticker, fits
 from workshop.labels.layout.label_stock import Layout
 from workshop.labels.layout.preview_image import as_source
-from workshop.labels.lists import PRINTS
+from workshop.labels.lists import PRINTS, UNLABELLED
 from workshop.labels.models import Print, PrintKind
 from workshop.labels.printing.forms import LayoutForm, PrintForm, market_asked
 from workshop.labels.printing.reconciliation import balance_of
@@ -45,6 +46,15 @@ def home(request: Request) -> HttpResponse:
     """The label log: every printing, the last first."""
     prints = Print.objects.select_related("lot__item", "by", "version").defer("text")
     return PRINTS.read(request, prints).answer("labels/home.html", {"room": "packing"})
+
+
+@require_GET
+@allow(EVERYONE)
+def unlabelled(request: Request) -> HttpResponse:
+    """Lots packed lately that have no labels yet, each with the way to print them."""
+    lots = worklist.all_unlabelled(on=timezone.localdate())
+    words = {"room": "packing", "days": worklist.LATELY.days}
+    return UNLABELLED.read(request, lots).answer("labels/unlabelled.html", words)
 
 
 def shown(request: Request, template: str, context: dict[str, Any]) -> HttpResponse:
