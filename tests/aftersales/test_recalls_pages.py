@@ -107,7 +107,7 @@ def test_owner_logs_a_call_and_closes(signed_in: Any) -> None:
     found = {f"found_{house.tins.pk}": "160", "cause": "Old oil", "token": new_token()}
     ended = client.post(address("close-recall", recall), found, follow=True)
     assertContains(ended, "2 units of 480 not found anywhere.")
-    assertContains(ended, "99.58 % accounted for")  # 478 of 480
+    assertContains(ended, f"99.58{THIN}% accounted for")  # 478 of 480
     assertContains(ended, f"Recall {recall} is closed after 0:00:0")
     assertContains(ended, f"99.58{THIN}% of the finished units are accounted for, 94.34{THIN}%")
 
@@ -140,7 +140,7 @@ def test_drill_shows_the_clock_and_ends_with_a_report(signed_in: Any) -> None:
 
     ended = client.post(address("close-recall", drill), {"token": new_token()}, follow=True)
 
-    assertContains(ended, "100.00 % of the finished units accounted for")
+    assertContains(ended, f"100.00{THIN}% of the finished units accounted for")
     assertContains(ended, f"Drill {drill} is closed after 0:00:0")
     assertContains(ended, "Nobody looked at the shelf for")
     assertContains(client.get(reverse("aftersales:drills")), drill.reference)
@@ -354,8 +354,8 @@ def test_customer_who_stands_for_many_is_reached_as_far_as_its_buyers_are(signed
     assertContains(wrong, "Only 300 units are still with buyers of Ostrell Larder.")
     assertContains(page, "those of 20 units not notified")
     assertContains(page, "notified in part")
-    assertContains(page, "95.83 % of 480 finished units")  # 460 of 480
-    assertContains(page, "93.71 %: the holders of 298 of 318 units")
+    assertContains(page, f"95.83{THIN}% of 480 finished units")  # 460 of 480
+    assertContains(page, f"93.71{THIN}%: the holders of 298 of 318 units")
     found = {f"found_{house.tins.pk}": "162", "cause": "Old oil", "token": new_token()}
     ended = client.post(address("close-recall", recall), found, follow=True)
     assertContains(ended, "of 300 units still out, the buyers of 20 are not notified.")
@@ -372,11 +372,13 @@ def test_drill_asks_for_the_list_of_buyers(signed_in: Any) -> None:
     drill = rooms.recall(house.tins, is_drill=True)
     call = address("recall-customer", drill, house.shop.pk)
     assertContains(client.get(call), "none of them can be named: there is no list")
-    assertContains(client.get(address("recall", drill)), "5.66 %: the holders of 18 of 318 units")
+    assertContains(
+        client.get(address("recall", drill)), f"5.66{THIN}%: the holders of 18 of 318 units"
+    )
 
     listed = {"what": "listed", "words": "The shop's export of orders.", "buyers_units": "300"}
     page = client.post(call, {**listed, "token": new_token()}, follow=True)
 
-    assertContains(page, "100.00 %: the holders of 318 of 318 units")
+    assertContains(page, f"100.00{THIN}%: the holders of 318 of 318 units")
     assertContains(page, "Buyers of 300 units named.")
     assertNotContains(client.get(address("recall-customer", drill, house.spa.pk)), "on the list")

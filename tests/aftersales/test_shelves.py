@@ -9,6 +9,7 @@ from pytest_django.asserts import assertContains, assertNotContains
 
 from tests import make
 from tests.counts import build as counts
+from tests.kettle import build as kettle
 from tests.page_forms import form_of
 from tests.resent import refused
 from tests.trace import build, rooms
@@ -81,6 +82,35 @@ def test_far_from_the_book_is_asked_for_once_more_before_it_closes(signed_in: An
         ended, f"Lot {wax}, Beeswax: 19{THIN}780.0{THIN}g of 19{THIN}800 not found anywhere."
     )
     assertNotContains(ended, "no finished unit was affected")
+
+
+def test_heading_says_what_was_found_once_it_is_closed(signed_in: Any) -> None:
+    house = rooms.House()
+    drill = rooms.recall(house.wax, is_drill=True)
+    page = reverse("aftersales:recall", args=[drill.reference])
+    assertContains(signed_in().get(page), "318 units with 2 customers, 162 finished on hand")
+
+    rooms.close(drill, {house.tins: 160})
+
+    assertContains(
+        signed_in().get(page), "318 units with 2 customers, 160 finished found, 162 by the book"
+    )
+
+
+def test_batch_under_way_is_a_link_until_it_is_poured(signed_in: Any) -> None:
+    made = kettle.filled()
+    batch = made.operation
+    wax = batch.postings.order_by("pk")[0].lot
+    drill, client = rooms.recall(wax, is_drill=True), signed_in()
+    page = reverse("aftersales:recall", args=[drill.reference])
+    link = f'<a class="code" href="/kettle/{batch}/">{batch}</a>'
+
+    assertContains(client.get(page), link, html=True)
+    assertContains(client.get(page), "is under way with an affected lot", count=1)
+    assertContains(client.get(reverse("aftersales:new-recall"), {"lot": wax.code}), link, html=True)
+    (salve,) = kettle.pour(made)
+    assertNotContains(client.get(page), "is under way")
+    assertContains(client.get(page), salve.shown_code)
 
 
 def test_all_found_is_told_as_good(signed_in: Any) -> None:

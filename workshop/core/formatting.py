@@ -1,5 +1,6 @@
 """How figures and moments are shown, on pages and on paper alike."""
 
+import re
 from collections.abc import Sequence
 from datetime import date, datetime
 from decimal import Decimal
@@ -11,6 +12,7 @@ from django.utils import timezone
 from workshop.rules.quantities.units import round_to
 
 THIN = "\u202f"
+FIGURE_AND_UNIT = re.compile(r"(?<=[0-9]) (?=(?:m?g|kg|m?l|mL|L|oz|fl|lb|%)(?![a-zA-Z]))")
 PADDING = f"{THIN}\u2007"
 
 
@@ -49,6 +51,15 @@ def counted(value: Decimal, unit: str) -> str:
     if unit == "g":
         return with_unit(value, unit)
     return f"{number(value)}{THIN}{'piece' if value == 1 else 'pieces'}"
+
+
+def unbroken(words: str) -> str:
+    """Words in which no line ends between a figure and its unit.
+
+    >>> unbroken("Hand salve 60 g, 2 fl oz, 4 grapes")
+    'Hand salve 60\u202fg, 2\u202ffl oz, 4 grapes'
+    """
+    return FIGURE_AND_UNIT.sub(THIN, words)
 
 
 def day(value: date) -> str:

@@ -17,6 +17,7 @@ from workshop.aftersales.recalls.consignees import (
     buyers_of,
 )
 from workshop.core.formatting import number
+from workshop.kettle.models import BatchState
 from workshop.ledger.lot_tree import descendants
 from workshop.ledger.models import TRANSFORMING, ItemKind, Lot, Operation, Posting, Side, Status
 from workshop.ledger.stock_queries import Balance, balances
@@ -124,14 +125,21 @@ class RecallScope:
     @property
     def said(self) -> str:
         """How far it reaches, in half a sentence."""
-        here = f"{number(self.on_hand)} finished on hand"
+        here = self._here_said()
         if self.is_stock_recovery:
-            return f"nothing has left the house, {here}"
+            return f"none of it was sent to a customer, {here}"
         units = "unit" if self.still_out == 1 else "units"
         customers = "customer" if len(self.buyers) == 1 else "customers"
         out = f"{number(self.still_out)} {units} with {len(self.buyers)} {customers}"
         way = f" ({number(self.on_its_way)} still on the way)" if self.on_its_way else ""
         return f"{out}{way}, {here}"
+
+    def _here_said(self) -> str:
+        """What is in the house; once it is closed, what was found there."""
+        shelf = self.sums["shelf"]
+        if shelf == self.on_hand or not (self.recall and self.recall.is_closed):
+            return f"{number(self.on_hand)} finished on hand"
+        return f"{number(shelf)} finished found, {number(self.on_hand)} by the book"
 
     @property
     def told(self) -> int:
@@ -226,5 +234,8 @@ def missing_from(line: RecallLine) -> Decimal:
 def _open_runs(pks: Collection[int]) -> list[Operation]:
     """Batches and packing runs under way that took an affected lot: more lots will come."""
     taken = Posting.objects.effective().filter(lot__in=pks, side=Side.IN)
-    runs = Operation.objects.filter(kind__in=TRANSFORMING, closed_at=None)
+    # What was poured is a lot already, and is among the lots.
+    runs = Operation.objects.filter(kind__in=TRANSFORMING, closed_at=None).exclude(
+        batch__state=BatchState.POURED
+    )
     return list(runs.filter(pk__in=taken.values("operation")).order_by("pk"))

@@ -1,6 +1,7 @@
 """Recalls and drills: the lists, one of them, and its papers."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 from django.http import Http404, HttpResponse
@@ -49,7 +50,12 @@ def recall_or_404(reference: str) -> Recall:
 @allow(EVERYONE)
 def recall(request: Request, reference: str) -> HttpResponse:
     """A recall or a drill, running or closed."""
-    return render(request, "aftersales/recall.html", _context(request, recall_or_404(reference)))
+    found = recall_or_404(reference)
+    context = _context(request, found)
+    if not found.is_closed:
+        # The page itself names each run under way, as a link.
+        context["gaps"] = gaps_of(found, replace(context["reach"], open_runs=[]))
+    return render(request, "aftersales/recall.html", context)
 
 
 def _context(request: Request, found: Recall) -> dict[str, Any]:

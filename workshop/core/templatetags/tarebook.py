@@ -50,6 +50,18 @@ def with_unit(value: Decimal | None, unit: str = "g") -> str:
 
 
 @register.filter
+def per_cent(value: Decimal) -> str:
+    """A share of a hundred to two places, in one piece with its sign."""
+    return f"{formatting.number(value, least=2, most=2)}{formatting.THIN}%"
+
+
+@register.filter
+def unbroken(words: object) -> str:
+    """The words with no line ending between a figure and its unit."""
+    return formatting.unbroken(str(words))
+
+
+@register.filter
 def number(value: Decimal | None, most: int = 4) -> str:
     return "" if value is None else formatting.number(Decimal(value), most=most)
 
