@@ -125,7 +125,7 @@ def test_drill_on_the_whole_demo_takes_one_person_under_two_minutes(odile: Perso
     drill = Recall.objects.with_sums().get(pk=Recall.objects.latest("pk").pk)
     percent, _ = percents_of(drill)
     assert not drill.missing
-    assert f"{percent:.2f} % of the finished units accounted for" in said
+    assert f"{percent:.2f}\u202f% of the finished units accounted for" in said
     report_tells(odile, said)
     soap_on_its_rack_waits(odile)
     herb_that_was_strained_out_leads_to_its_tins(odile)
