@@ -149,3 +149,34 @@ def test_only_pages_are_kept_never_what_the_book_answers(
              .map((request) => `${request.method} ${new URL(request.url).pathname}`)"""
     )
     assert kept == [f"GET {stove.address(batch)}"]
+
+
+@pytest.fixture
+def slip(tablet: BrowserContext, page: Page) -> Page:
+    """746 g typed for 74.6 g without the network, of a lot of 100 g; another reading behind it."""
+    tablet.set_offline(True)
+    weigh(page, "Solid oil", "746")
+    weigh(page, "Wax", "10.4")
+    tablet.set_offline(False)
+    expect(page.get_by_role("dialog")).to_contain_text("is said to hold 100.0", timeout=SLOW_MS)
+    assert stove.in_the_book() == []
+    return page
+
+
+def test_figure_that_can_hardly_be_true_is_put_back_before_the_maker(slip: Page) -> None:
+    slip.get_by_role("button", name="Do not record it").tap()
+
+    expect(slip.locator('[data-part="name"]')).to_have_text("Solid oil")
+    expect(slip.locator("#figure")).to_have_value("746.0")
+    expect_in_the_book(slip, "10.4")
+    slip.locator("#figure").fill("74.6")
+    record(slip)
+    expect_in_the_book(slip, "10.4", "74.6")
+
+
+def test_figure_that_can_hardly_be_true_is_recorded_at_a_second_yes(slip: Page) -> None:
+    slip.reload()  # the question outlives the page
+    slip.get_by_role("button", name="Record it", exact=True).tap()
+
+    expect_in_the_book(slip, "746", "10.4")
+    stove.expect_nothing_waits(slip)

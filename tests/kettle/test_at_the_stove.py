@@ -181,6 +181,95 @@ def test_second_maker_who_would_take_a_shared_line_over_its_band_is_asked(
     assert send(client, line, reading_g="500", shown_taken_g="0")[0] == 409
 
 
+def test_more_than_the_kettle_holds_is_asked_about_and_recorded_at_a_second_yes(
+    client: Client,
+) -> None:
+    batch = under_way(kettle=build.kettle(1200, name="Small kettle"))
+    first, second = batch.lines.select_related("item")
+    values = {"lot": make.lot(first.item, on_hand=4000).code, "token": new_token()}
+    typed = {"reading_g": "3760", "shown_taken_g": "0", **values}
+
+    status, answer = send(client, first, **typed)
+
+    assert (status, readings()) == (409, [])
+    assert answer["sentence"] == (
+        f"With 3{NARROW}760.0{NARROW}g more 3{NARROW}760.0{NARROW}g would be in Small kettle, "
+        f"which holds 1{NARROW}200.0{NARROW}g. Confirm only if 3{NARROW}760.0{NARROW}g of "
+        f"{first.item} went in."
+    )
+    assert send(client, first, **typed, confirmed="yes")[0] == 200
+    assert send(client, first, **typed)[0] == 200  # the answer was lost, and it comes again
+    # The kettle is known to be over; a figure that it could hold is asked about no more.
+    assert send(client, second, reading_g="500", shown_taken_g="0")[0] == 200
+    assert readings() == [Decimal(3760), Decimal(500)]
+
+
+def test_kettle_filled_to_the_brim_is_not_asked_about(client: Client) -> None:
+    line = under_way(kettle=build.kettle(1000)).lines.all()[0]
+
+    assert send(client, line, reading_g="1000", shown_taken_g="0")[0] == 200
+
+
+@pytest.mark.parametrize(
+    ("held", "status"), [(249, 409), (250, 200), (0, 200)], ids=["less", "half", "none"]
+)
+def test_more_than_twice_what_the_lot_holds_is_asked_about(
+    client: Client, held: int, status: int
+) -> None:
+    """Of a lot that the book says is empty nothing can be told: it is shown for counting."""
+    line = under_way().lines.select_related("item")[0]
+    lot = make.lot(line.item, on_hand=held)
+
+    answered, answer = send(client, line, reading_g="500", shown_taken_g="0", lot=lot.code)
+
+    assert (answered, len(readings())) == (status, int(status == 200))
+    asked = f"Lot {lot} is said to hold 249.0{NARROW}g. Confirm only if 500.0{NARROW}g of "
+    assert (asked in answer.get("sentence", "")) == (status == 409)
+
+
+def test_what_a_scale_shows_that_was_not_tared_is_asked_about(client: Client) -> None:
+    batch = under_way()
+    first, second = batch.lines.all()
+    build.weigh(first, "400", at=timezone.now())
+
+    status, answer = send(client, second, reading_g="900", shown_taken_g="0")
+
+    assert (status, readings()) == (409, [Decimal(400)])
+    assert f"not tared would show that for 500.0{NARROW}g: then type 500.0" in answer["sentence"]
+    assert send(client, second, reading_g="500", shown_taken_g="0")[0] == 200
+
+
+def test_reading_taken_back_before_it_was_sent_is_not_asked_about(client: Client) -> None:
+    line = under_way(kettle=build.kettle(1000)).lines.all()[0]
+
+    status, _ = send(client, line, reading_g="5000", shown_taken_g="0", taken_back=new_token())
+
+    assert (status, Weighing.objects.effective().count()) == (200, 0)
+
+
+def test_plain_page_asks_and_takes_the_same_figure_at_a_second_record(client: Client) -> None:
+    batch = under_way()
+    line = batch.lines.all()[0]
+    lot = make.lot(line.item, on_hand=100)
+    page = client.get(address(batch), {"lot": lot.code, "line": line.pk})
+    typed = {"line": line.pk, "lot": lot.code, "scale": batch.scale_id, "shown_taken_g": "0"}
+    typed |= {"token": page.context["token"], "ticket": page.context["ticket"]}
+
+    asked = client.post(address(batch), {**typed, "reading_g": "5000"})
+
+    assertContains(asked, f"is said to hold 100.0{NARROW}g")
+    assertContains(asked, 'name="reading_g"', count=1)
+    yes = {"confirmed": "yes", "asked_about": "5000"}
+    for name, value in (*yes.items(), ("token", typed["token"])):
+        assertContains(asked, f'<input type="hidden" name="{name}" value="{value}">', html=True)
+    # The question was about 5000: another figure is looked at anew.
+    again = client.post(address(batch), {**typed, **yes, "reading_g": "4000"})
+    assertContains(again, "Confirm only if 4\u202f000.0")
+    assert readings() == []
+    assert client.post(address(batch), {**typed, **yes, "reading_g": "5000"}).status_code == 302
+    assert readings() == [Decimal(5000)]
+
+
 def test_reading_sent_again_is_not_mistaken_for_another_makers(client: Client) -> None:
     line, token = under_way().lines.all()[0], new_token()
     lot = make.lot(line.item).code

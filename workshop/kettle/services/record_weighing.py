@@ -20,6 +20,9 @@ from workshop.kettle.weighing.weighed_superfat import refuse_lye_weighed
 from workshop.ledger import services as ledger
 from workshop.ledger.models import Item, ItemKind, Lot, Posting, Side
 
+# A lot may hold somewhat more than the book says; twice as much is a slip of the hand.
+TIMES_ITS_LOT = 2
+
 
 def record_weighing(
     line: BatchLine,
@@ -40,6 +43,7 @@ def record_weighing(
     The book is never the reason to stop: a lot that falls below zero is shown for counting.
     `shown_taken_g` is what the device showed as taken for the line, `kettle_g` as in the kettle in
     all, if the reading was worked out from it: what was weighed elsewhere meanwhile is told first.
+    A figure that can hardly be true is asked about too; `is_confirmed` is the yes to all of it.
     The weighing's line is as if read `with_taken`, its lot as if read `with_on_hand`.
     """
     try:
@@ -49,8 +53,8 @@ def record_weighing(
             _refuse_reading(reading_g, scale)
             _refuse_other_total(batch, kettle_g)
             current_totals(line, lot)
-            if not is_confirmed:
-                _refuse_unseen(line, reading_g, shown_taken_g)
+            if shown_taken_g is not None and not is_confirmed:
+                _ask_first(line, lot, reading_g, shown_taken_g)
             sentence = refusal(line, lot, on=timezone.localdate(at))
             if sentence:
                 raise ActionRefused(sentence, field="lot")
@@ -125,29 +129,72 @@ def _refuse_other_total(batch: Batch, kettle_g: Decimal | None) -> None:
 
 
 class Unseen(ActionRefused):
-    """A second yes is wanted: the line was weighed elsewhere meanwhile, or is complete."""
+    """A second yes is wanted: the line was weighed elsewhere meanwhile or is complete, or the
+    figure can hardly be true."""
 
 
-def _refuse_unseen(line: BatchLine, reading_g: Decimal, shown_taken_g: Decimal | None) -> None:
+def _ask_first(line: BatchLine, lot: Lot, reading_g: Decimal, shown_taken_g: Decimal) -> None:
+    """Ask once about all that speaks against a reading."""
+    sentence = _unseen(line, reading_g, shown_taken_g)
+    doubts = _doubts(line, lot, reading_g)
+    if doubts:
+        grams = with_unit(reading_g, "g")
+        doubts.append(f"Confirm only if {grams} of {line.item} went in.")
+    found = [sentence, *doubts] if sentence else doubts
+    if found:
+        raise Unseen(" ".join(found), field="reading_g")
+
+
+def _doubts(line: BatchLine, lot: Lot, reading_g: Decimal) -> list[str]:
+    """Why a figure can hardly be true: a slip while typing, or a scale that was not tared.
+
+    A kettle that was full before, or a lot that the book says is empty, says nothing about the
+    figure: the book is wrong there, and a question at every reading would be answered unread.
+    """
+    batch, found = line.batch, []
+    before_g, room_g = taken_g(batch), batch.kettle.capacity_g
+    total_g = before_g + reading_g
+    if total_g > room_g and (before_g <= room_g or reading_g > room_g):
+        found.append(
+            f"With {with_unit(reading_g, 'g')} more {with_unit(total_g, 'g')} would be in "
+            f"{batch.kettle}, which holds {with_unit(room_g, 'g')}."
+        )
+    if 0 < TIMES_ITS_LOT * lot.on_hand < reading_g:
+        found.append(f"Lot {lot} is said to hold {with_unit(lot.on_hand, 'g')}.")
+    new_g = reading_g - before_g
+    if new_g > 0 and not line.is_done and _fits(line, new_g) and not _fits(line, reading_g):
+        found.append(
+            f"A scale that was not tared would show that for {with_unit(new_g, 'g')}: then type "
+            f"{with_unit(new_g, 'g')}."
+        )
+    return found
+
+
+def _fits(line: BatchLine, grams: Decimal) -> bool:
+    """Whether that much more brings the line within its tolerance."""
+    return line.low_g <= line.taken_g + grams <= line.high_g
+
+
+def _unseen(line: BatchLine, reading_g: Decimal, shown_taken_g: Decimal) -> str:
     """Nobody weighs a line twice without knowing: not unseen, and not beyond a complete one."""
-    if shown_taken_g is None or not line.is_planned:
-        return
+    if not line.is_planned:
+        return ""
     is_too_much = line.taken_g + reading_g > line.high_g
     if line.taken_g != shown_taken_g and (line.is_done or is_too_much):
-        raise _twice(
+        return _twice(
             line,
             reading_g,
             f"; this device showed {with_unit(shown_taken_g, 'g')}. Somebody weighed it meanwhile.",
         )
     if line.is_done and is_too_much:
-        raise _twice(line, reading_g, ", and nothing more is to go in.")
+        return _twice(line, reading_g, ", and nothing more is to go in.")
+    return ""
 
 
-def _twice(line: BatchLine, reading_g: Decimal, why: str) -> Unseen:
-    return Unseen(
+def _twice(line: BatchLine, reading_g: Decimal, why: str) -> str:
+    return (
         f"{with_unit(line.taken_g, 'g')} of {line.item} is in already{why} "
-        f"Confirm only if these {with_unit(reading_g, 'g')} went in as well.",
-        field="reading_g",
+        f"Confirm only if these {with_unit(reading_g, 'g')} went in as well."
     )
 
 

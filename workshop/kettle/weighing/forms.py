@@ -142,7 +142,8 @@ class ReadingForm(forms.Form):
 
     With `running_total_g` goes `kettle_g`, what the device showed as in the kettle before: the
     reading is the difference. `shown_taken_g` is what the device showed as taken for this line;
-    `confirmed=yes` says that a reading beyond it is meant. `ticket` says who weighed, though
+    `confirmed=yes` says that a reading beyond it is meant, of the figure that was `asked_about`
+    where that is told. `ticket` says who weighed, though
     `carrier` is signed in by now. `taken_back` is the token of its reversal, if the reading
     was taken back before it was sent, and `taken_back_by` the ticket of whoever did.
     """
@@ -154,6 +155,7 @@ class ReadingForm(forms.Form):
     kettle_g = ExactField(places=3, unit="g", required=False)
     shown_taken_g = ExactField(places=3, unit="g", required=False)
     confirmed = forms.CharField(max_length=3, required=False)
+    asked_about = forms.CharField(max_length=40, required=False)
     scale = forms.CharField(max_length=20)
     note = forms.CharField(max_length=LONGEST_NOTE, required=False)
     at = MomentField()
@@ -166,7 +168,9 @@ class ReadingForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.reference, self.carrier = reference, carrier
         lines = BatchLine.objects.filter(batch__operation__reference=reference)
-        lines = lines.select_related("item", "batch__operation", "batch__version", "batch__scale")
+        lines = lines.select_related(
+            "item", *(f"batch__{name}" for name in ("operation", "version", "scale", "kettle"))
+        )
         self.fields["line"].queryset = lines  # type: ignore[attr-defined]  # a choice of rows
 
     def clean_scale(self) -> Scale:
@@ -182,7 +186,7 @@ class ReadingForm(forms.Form):
         data = self.cleaned_data
         total, before = data.pop("running_total_g", None), data.pop("kettle_g", None)
         is_back = bool(data.get("taken_back"))
-        data["is_confirmed"] = data.pop("confirmed", "") == "yes" or is_back
+        data["is_confirmed"] = self._is_yes(data) or is_back
         data["kettle_g"], data["by"] = before, data.pop("ticket", None)
         if total is not None:
             self._take_difference(data, total, before)
@@ -193,6 +197,11 @@ class ReadingForm(forms.Form):
         if data["by"] not in (None, self.carrier):
             self._note_carrier(data)
         return data
+
+    def _is_yes(self, data: dict[str, Any]) -> bool:
+        """A yes to one figure is none to another that was typed in its place."""
+        about, typed = data.pop("asked_about", ""), self.data.get("reading_g", "").strip()
+        return data.pop("confirmed", "") == "yes" and about in ("", typed)
 
     def _note_carrier(self, data: dict[str, Any]) -> None:
         """The note also tells who brought the reading; where one is asked, that is no note."""

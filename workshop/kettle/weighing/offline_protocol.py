@@ -10,7 +10,8 @@ the network lets it. Its fields, read by `ReadingForm` in `forms.py`:
     taken_back, taken_back_by            token and ticket of whoever took it back unsent
 
     200  recorded, or was already: said, taken, undo, offer    422  refused: sentence
-    409  weighed elsewhere meanwhile: sentence; with `confirmed` and the same token it is recorded
+    409  weighed elsewhere meanwhile, or hardly true: sentence; with `confirmed` and the same token
+         it is recorded
     403, or a redirect to sign in (`core/access.py`): the device keeps the reading
 
 `GET` answers the state, 304 while nothing changed; `?lot=&line=` which line takes a lot, or 422.
