@@ -41,7 +41,7 @@ function drawOrder() {
       mark + shown(done ? taken(line) : line.target - taken(line));
   }
   const row = document.querySelector(".order [aria-current]");
-  // In the middle of its list, so that the one before and the one after are seen.
+  // In the middle of its list: the one before and the one after are seen.
   if (row) part.order.scrollTop = row.offsetTop - (part.order.clientHeight - row.clientHeight) / 2;
   const count = waitingHere().length;
   write({
@@ -86,7 +86,9 @@ export function drawLine(line) {
 
 export const lotWords = (line, lot) => [
   el("b", { className: "lot" }, lot.shown),
-  `${lot.item === line.name ? "" : `, ${lot.item}`} · ${grams(left(lot))} left${lot.best}`,
+  lot.item === line.name ? "" : `, ${lot.item}`,
+  el("span", { className: "dot" }, " · "),
+  `${grams(left(lot))} left${lot.best}`,
 ];
 
 // The tolerance as far as the chosen scale can show it.
@@ -95,7 +97,7 @@ function limits({ low, high }) {
   return [Math.ceil(low / step) * step, Math.floor(high / step) * step];
 }
 
-// Cautions are shown whole; those for which the page has no room are one touch away.
+// Cautions are shown whole; those without room are one touch away.
 export function fold() {
   if (part.mind.classList.contains("open")) return;
   const rows = [...part.cautions.children];

@@ -1,4 +1,4 @@
-// Readings wait here until the book has them: kettle/weighing/offline_protocol.py. None is lost.
+// Readings wait here until the book has them: kettle/weighing/offline_protocol.py.
 
 const STORE = "readings";
 
@@ -15,7 +15,7 @@ async function inStore(mode, act) {
   const database = await open();
   try {
     return await new Promise((resolve, reject) => {
-      // Strict: on the disk, not only on its way to it, when a reading is said to be kept.
+      // Strict: on the disk when a reading is said to be kept.
       const transaction = database.transaction(STORE, mode, { durability: "strict" });
       const request = act(transaction.objectStore(STORE));
       transaction.oncomplete = () => resolve(request.result);
@@ -37,7 +37,7 @@ export const newToken = () =>
 // A network that neither answers nor fails is given up, and tried again.
 export const patience = () => AbortSignal.timeout(20000);
 
-// The server is busy, or there is none behind the door: the same as no network.
+// The server is busy or gone: the same as no network.
 const LATER = [408, 425, 429, 502, 503, 504];
 
 // Answers what the book says, with {away} when it asks to sign in, {asks} when it wants a second

@@ -27,7 +27,7 @@ export async function flush() {
       if (answer.asks) return ask(reading, answer.sentence);
       await keepPage();
       if (fields.taken_back) take((await look()).state);
-      // Taken back while it was under way: it goes once more, and says so.
+      // Taken back under way: it goes once more, and says so.
       const now = (await waiting()).find((one) => one.order === order);
       if (now?.fields.taken_back !== fields.taken_back) continue;
       if (answer.sentence && !fields.taken_back && !isAtHand(reading)) {
@@ -60,7 +60,7 @@ async function putOff(reading, status) {
   say(`Not in the book yet: ${reading.what ?? grams(reading.mg)}. It is kept here.`, true);
 }
 
-// Refused, and its figure can no longer be put back before the maker: it waits for a decision.
+// Refused, and its figure cannot be put back: it waits for a decision.
 async function setAside(reading, sentence) {
   Object.assign(reading, { isRefused: true, why: sentence });
   await keep(reading);
@@ -133,7 +133,7 @@ export async function look(query = "") {
   return response.ok || response.status === 422 ? response.json() : {};
 }
 
-// The worker keeps the page as it stands now, for opening it again without the network.
+// The worker keeps the page as it stands now.
 const keepPage = async () => navigator.serviceWorker?.controller && fetch(address, { signal: patience() });
 
 // The book's newer state; a lot scanned here stays chosen even when the book would not offer it.

@@ -1,4 +1,4 @@
-// The weigh-up: the page works without this; with it no reading waits for the network.
+// The weigh-up: with this no reading waits for the network.
 
 import {
   address, at, current, inKettle, isDone, left, lineOf, lotOf, scale, typed, waitingHere,
@@ -32,7 +32,7 @@ async function record() {
   const sentence = refusal(mg);
   if (sentence) return say(sentence, true);
   const line = current();
-  // The ticket among them says who weighs it, whoever is signed in when it is sent.
+  // The ticket among them says who weighs it, whoever sends it.
   const { csrfmiddlewaretoken, ...typedIn } = Object.fromEntries(new FormData(form));
   const fields = { ...typedIn, reading_g: plain(mg), at: new Date().toISOString(), token: newToken() };
   if (at.inTotal) fields.kettle_g = plain(inKettle());
@@ -53,7 +53,7 @@ async function record() {
   flush();
 }
 
-// The line wants more: from the same lot, or from the next one when this is empty.
+// The line wants more: from the same lot, or the next when this is empty.
 function goOn(line) {
   const empty = line.lots.some((one) => one.code === at.lot && left(one) <= 0);
   const full = line.lots.find((one) => left(one) > 0);
@@ -101,7 +101,7 @@ function choose() {
   if (!line) return;
   write({ "choose-name": line.name });
   const buttons = line.lots.map((lot) =>
-    el("button", { className: "btn", onclick: () => pick(lot.code) }, ...lotWords(line, lot)),
+    el("button", { className: "btn", ariaCurrent: lot.code === at.lot, onclick: () => pick(lot.code) }, ...lotWords(line, lot)),
   );
   part.lots.replaceChildren(...(buttons.length ? buttons : [line.none]));
   lotBox.showModal();
@@ -180,7 +180,7 @@ document.addEventListener("keydown", ({ key, target, ctrlKey, altKey, metaKey })
   field.focus();
   field.setSelectionRange(field.value.length, field.value.length);
 });
-// Choosing a scale by its first letter could press one of the acts in its list.
+// Choosing a scale by its first letter could press an act in its list.
 scales.addEventListener("keydown", (event) => event.key.length === 1 && event.preventDefault());
 
 const stayAwake = () => document.hidden || navigator.wakeLock?.request("screen").catch(() => null);

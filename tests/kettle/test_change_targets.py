@@ -229,7 +229,7 @@ def test_kettle_too_small_for_rebalancing_says_what_it_would_have_to_hold() -> N
         mend(batch, TargetChangeKind.REBALANCE)
 
     assert refused.value.message == (
-        f"The kettle would have to hold 1128{NARROW}g, and it holds 1100{NARROW}g. "
+        f"The kettle would have to hold 1{NARROW}128{NARROW}g, and it holds 1{NARROW}100{NARROW}g. "
         "Split off part of the melt first."
     )
 
@@ -387,7 +387,7 @@ def test_rework_of_the_same_bulk_changes_no_share_and_only_takes_room() -> None:
     way = options(melt(batch))[1]
 
     assert way.refusal == (
-        f"The kettle would have to hold 1128{NARROW}g, and it holds 1120{NARROW}g. "
+        f"The kettle would have to hold 1{NARROW}128{NARROW}g, and it holds 1{NARROW}120{NARROW}g. "
         "Split off part of the melt first."
     )
 

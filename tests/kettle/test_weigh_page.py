@@ -20,6 +20,12 @@ from workshop.core.models import Role, User
 from workshop.core.saving.new_tokens import new_token
 from workshop.kettle import services
 from workshop.kettle.models import Batch, BatchLine, Weighing
+from workshop.kettle.weighing.safety_cautions import (
+    HOT,
+    KEEP_WATER_OUT,
+    danger_of,
+    said_once,
+)
 from workshop.ledger.models import ItemKind, Lot, Status
 from workshop.rules.soap.lye import CAUTIONS
 
@@ -82,7 +88,7 @@ def test_reading_is_recorded_and_the_next_line_follows(client: Client, maker: Us
     assert Weighing.objects.get().posting.by == maker
     assertContains(
         response,
-        f"499.5{NARROW}g {first.item} from lot {lot}. Within tolerance.",
+        f"Recorded: 499.5{NARROW}g {first.item} from lot {lot}. Within tolerance.",
     )
     assertContains(
         response, f'<h1 data-part="name" aria-live="polite">{second.item}</h1>', html=True
@@ -457,3 +463,24 @@ def test_weigh_up_says_where_each_lot_stands(client: Client) -> None:
     shown = client.get(address(batch), {"line": str(line.pk), "lot": lot.code}).content.decode()
 
     assert "· Drums by the wall" in shown
+
+
+def test_lot_at_hand_is_marked_among_the_others(client: Client) -> None:
+    batch = under_way()
+    line = batch.lines.all()[0]
+    make.lot(line.item)
+    other = make.lot(line.item)
+
+    page = client.get(address(batch), {"choose": "1", "line": line.pk, "lot": other.code})
+
+    assertContains(page, 'aria-current="true"', count=1)
+    before = " ".join(page.content.decode().split()).partition('aria-current="true"')[0]
+    assert before.endswith(f'lot={other.code}" ')
+
+
+def test_caution_is_said_once_and_has_a_pictogram() -> None:
+    told = said_once([KEEP_WATER_OUT, "Sleeves down.", HOT, "Sleeves down.", KEEP_WATER_OUT])
+
+    assert told == ["Sleeves down.", HOT]
+    assert said_once([KEEP_WATER_OUT]) == [KEEP_WATER_OUT]
+    assert [danger_of(one) for one in (*told, KEEP_WATER_OUT)] == ["care", "heat", "dry"]

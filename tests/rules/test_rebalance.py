@@ -89,7 +89,7 @@ def test_kettle_too_small_is_told_with_the_weight_it_would_have_to_hold() -> Non
     with pytest.raises(RuleError) as caught:
         least_addition(lines, 1200)
     assert str(caught.value) == (
-        "The kettle would have to hold 1471\u202fg, and it holds 1200\u202fg. "
+        "The kettle would have to hold 1\u202f471\u202fg, and it holds 1\u202f200\u202fg. "
         "Split off part of the melt first."
     )
 

@@ -173,7 +173,9 @@ def test_vessel_counts_against_the_capacity() -> None:
     check = weigh_check(BENCH, 5000, Decimal("0.02"), tare_g=Decimal(1001))
 
     assert check.verdict == "over capacity"
-    assert check.sentence == ("5000\u202fg and the vessel are more than the bench scale can carry.")
+    assert check.sentence == (
+        "5\u202f000\u202fg and the vessel are more than the bench scale can carry."
+    )
     with pytest.raises(RuleError, match="must be above zero"):
         weigh_check(BENCH, 0, Decimal("0.02"))
 

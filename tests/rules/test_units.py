@@ -286,6 +286,9 @@ def test_milligrams_are_rounded_half_to_even() -> None:
 def test_mass_is_shown_to_the_division_with_a_thin_space() -> None:
     assert show_mass(Decimal("62.4"), Decimal("0.5")) == "62.5\u202fg"
     assert show_mass(Decimal("-3"), Decimal("0.1")) == "\u22123.0\u202fg"
+    assert show_mass(Decimal("-123456.5"), Decimal("0.1")) == "\u2212123\u202f456.5\u202fg"
+    assert show_mass(Decimal(1234567)) == "1\u202f234\u202f567\u202fg"
+    assert show_mass(Decimal("999.9995")) == "1\u202f000\u202fg"
     assert show_number(Decimal("-0.0001"), Decimal("0.01")) == "0.00"
     assert show_number(Decimal(1234), Decimal(10)) == "1230"
 

@@ -21,7 +21,7 @@ from workshop.kettle.lists import NAMES, OVER, UNDER_WAY
 from workshop.kettle.models import Batch
 from workshop.kettle.record.paper import record_context, record_pdf
 from workshop.kettle.weighing.forms import PlanForm
-from workshop.kettle.weighing.safety_cautions import of_step
+from workshop.kettle.weighing.safety_cautions import of_step, said_once
 from workshop.kettle.weighing.screen import screen_of
 
 MOST_UNDER_WAY = 50
@@ -80,7 +80,7 @@ def sheet(request: Request, reference: str) -> HttpResponse:
         "fitness": [fitness(batch, row.line, row.scale) for row in rows],
         "cure_g": cure_g(batch, [row.line for row in rows]) if unfit else None,
         "steps": [(step, of_step(step)) for step in steps],
-        "cautions": list(dict.fromkeys(text for row in rows for text in row.cautions)),
+        "cautions": said_once(text for row in rows for text in row.cautions),
         "uncleaned": cleaning_missing(batch),
         "may_weigh": request.user.role in MAKERS,
     }

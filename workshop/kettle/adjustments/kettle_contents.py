@@ -8,6 +8,7 @@ from fractions import Fraction
 from hashlib import sha256
 
 from workshop.kettle.models import MEANT, Batch, BatchLine, TargetChange, Weighing
+from workshop.kettle.weighing.safety_cautions import said_once
 from workshop.kettle.weighing.screen import Screen, ScreenLine, screen_of
 from workshop.rules.kettle.rebalance import KettleLine
 from workshop.rules.soap.lye import CAUTIONS
@@ -63,7 +64,7 @@ class KettleContents:
     @property
     def cautions(self) -> list[str]:
         """What to mind when more of a line goes into a melt that is hot already."""
-        found = list(dict.fromkeys(text for row in self.rows for text in row.cautions))
+        found = said_once(text for row in self.rows for text in row.cautions)
         return [FREE_LYE, *found] if CAUTIONS[0] in found else found
 
     @property

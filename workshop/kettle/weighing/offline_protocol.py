@@ -119,7 +119,9 @@ def _written(*, taken_back: str, taken_back_by: User, **reading: Any) -> Weighin
 def recorded_said(weighing: Weighing) -> tuple[str, dict[str, str] | None]:
     """What is said of a recorded reading, and what is offered if its line is above its band."""
     line, lot = weighing.line, weighing.posting.lot
-    sentence = f"{said(weighing)}. {standing_said(line)}{below_zero_said(lot, lot.on_hand)}"
+    sentence = (
+        f"Recorded: {said(weighing)}. {standing_said(line)}{below_zero_said(lot, lot.on_hand)}"
+    )
     if not line.is_above_target:
         return sentence, None
     return sentence, offer_of(screen_of(line.batch, on=timezone.localdate()))

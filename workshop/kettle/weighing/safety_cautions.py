@@ -31,12 +31,19 @@ def cautions_of(line: BatchLine, steps: Iterable[Step]) -> list[str]:
     found = _of_material(profile_of(line.item))
     for step in steps_of(line, steps):
         found += of_step(step)
-    return list(dict.fromkeys(found))
+    return said_once(found)
+
+
+def said_once(found: Iterable[str]) -> list[str]:
+    """Each caution once; that of a hot melt says already to keep water out."""
+    once = list(dict.fromkeys(found))
+    return [one for one in once if one != KEEP_WATER_OUT or HOT not in once]
 
 
 def danger_of(caution: str) -> str:
-    """Which pictogram stands before a caution: that of heat, lye, scent or water; or none."""
-    return DANGERS.get(caution, "")
+    """Which pictogram stands before a caution: that of heat, lye, scent or water; before one in
+    the owner's own words that of care."""
+    return DANGERS.get(caution, "care")
 
 
 def steps_of(line: BatchLine, steps: Iterable[Step]) -> list[Step]:

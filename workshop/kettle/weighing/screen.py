@@ -42,8 +42,9 @@ class ScreenLine:
     def to_mind(self) -> list[tuple[str, str]]:
         """What stands beside the line, each with the pictogram of its danger: at the lye its
         superfat first, then the cautions; last, that the lot is kept for another batch."""
-        said = (*self.superfat, *self.cautions, *([self.kept] if self.kept else []))
-        return [(danger_of(one), one) for one in said]
+        cautions = [(danger_of(one), one) for one in self.cautions]
+        kept = [("care", self.kept)] if self.kept else []
+        return [*(("", one) for one in self.superfat), *cautions, *kept]
 
     @property
     def band(self) -> str:

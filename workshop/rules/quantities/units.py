@@ -288,7 +288,7 @@ def without_zeros(text: str) -> str:
 
 
 def show_mass(grams: Exact, division_g: Decimal | None = None) -> str:
-    """Return `grams` to the scale's division, a narrow no-break space and "g".
+    """Return `grams` to the scale's division, thousands apart, a narrow no-break space and "g".
 
     Without a division: to the milligram, and no zeros at the end that say nothing.
 
@@ -298,10 +298,16 @@ def show_mass(grams: Exact, division_g: Decimal | None = None) -> str:
     True
     >>> show_mass(Decimal("62.400")) == "62.4\\u202fg"
     True
+    >>> show_mass(Decimal("23040")) == "23\\u202f040\\u202fg"
+    True
     """
-    if division_g is not None:
-        return f"{show_number(grams, division_g)}{THIN_SPACE}g"
-    return f"{without_zeros(show_number(grams))}{THIN_SPACE}g"
+    if division_g is None:
+        shown = without_zeros(show_number(grams))
+    else:
+        shown = show_number(grams, division_g)
+    whole, point, decimals = shown.partition(".")
+    whole = re.sub(r"\B(?=(\d{3})+$)", THIN_SPACE, whole)
+    return f"{whole}{point}{decimals}{THIN_SPACE}g"
 
 
 def grams_to_ounces(grams: Exact) -> Fraction:
