@@ -251,7 +251,7 @@ def test_plain_page_asks_and_takes_the_same_figure_at_a_second_record(client: Cl
     batch = under_way()
     line = batch.lines.all()[0]
     lot = make.lot(line.item, on_hand=100)
-    page = client.get(address(batch), {"lot": lot.code, "line": line.pk})
+    page = client.get(f"{address(batch)}?lot={lot.code}&line={line.pk}")
     typed = {"line": line.pk, "lot": lot.code, "scale": batch.scale_id, "shown_taken_g": "0"}
     typed |= {"token": page.context["token"], "ticket": page.context["ticket"]}
 

@@ -471,7 +471,7 @@ def test_lot_at_hand_is_marked_among_the_others(client: Client) -> None:
     make.lot(line.item)
     other = make.lot(line.item)
 
-    page = client.get(address(batch), {"choose": "1", "line": line.pk, "lot": other.code})
+    page = client.get(f"{address(batch)}?choose=1&line={line.pk}&lot={other.code}")
 
     assertContains(page, 'aria-current="true"', count=1)
     before = " ".join(page.content.decode().split()).partition('aria-current="true"')[0]
