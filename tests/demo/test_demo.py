@@ -473,6 +473,7 @@ def one_balm_is_labelled_under_three_laws_and_differs_where_they_do() -> None:
         "responsible",  # articles 4 and 19(1)(a)
         "net_contents",  # 21 CFR 701.13 against article 19(1)(b)
         "languages", "identity", "directions", "cautions",  # article 19(5)
+        "organic_statement", "certifier_line",  # in the same languages: common practice, no source
     }  # fmt: skip
     # Between the two that speak English only what the law tells apart, no word of the workshop's.
     english = {
