@@ -84,7 +84,7 @@ def test_only_an_owner_stops_a_certificate_and_says_why_on_a_day_that_came() -> 
     for wrong, sentence in (
         ({"by": make.user(Role.PACKER)}, "Only an owner"),
         ({"reason": " "}, "Say why"),
-        ({"from_day": DAY + ONE}, "still to come"),
+        ({"from_day": DAY + ONE}, "is in the future"),
     ):
         with pytest.raises(ActionRefused, match=sentence):
             services.stop_certificate(
