@@ -112,7 +112,7 @@ def sees_what_is_short_and_what_will_expire(odile: Person) -> None:
     odile.goes("Week", "How long stock lasts")
     odile.reads("weeks")
     odile.goes("What will expire")
-    odile.heading(re.compile("will expire unused|nothing expires unused"))
+    odile.heading(re.compile("will expire (partly )?unused|[Nn]othing expires unused"))
 
 
 def accepts_the_week(odile: Person) -> None:
