@@ -17,7 +17,7 @@ from tests import kept_database
 PROJECT = Path(settings.BASE_DIR)
 BACKUP, CRON, RESTORE = "### Backup", "One line for cron", "To restore, into a book"
 BACK = "### Rollback"
-MOVE = "So a book moves from SQLite to PostgreSQL"
+MOVE = "So a book that is stopped moves from SQLite to PostgreSQL"
 
 
 def commands_after(words: str) -> list[str]:
