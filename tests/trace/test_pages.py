@@ -296,8 +296,8 @@ def test_what_is_in_a_kettle_now_is_on_the_page_and_in_the_table(inspector: Clie
         (again.operation, oil, Decimal("400.5"))
     ]
     assertContains(page, f"went into 1 batch; more of it is in {again.operation}, under way")
-    assertContains(page, "In a kettle or a run now")
-    assert [row.split(",")[0] for row in table.splitlines()].count("in a batch or run now") == 1
+    assertContains(page, "In process now")
+    assert [row.split(",")[0] for row in table.splitlines()].count("in process now") == 1
 
 
 def test_trace_takes_the_same_queries_however_deep(inspector: Client) -> None:

@@ -109,7 +109,7 @@ def rows_of(trace: Trace) -> Iterator[dict[str, CellValue]]:
         }
     for one in under_way(trace):
         yield {
-            "relation": "in a batch or run now",
+            "relation": "in process now",
             **_lot(one.lot),
             "operation": one.operation.reference,
             "taken for this trace": one.taken,
